@@ -1,0 +1,75 @@
+//! A span of values with one unit, as on a flow gauge: `0.5 to 5 l/min`.
+
+use crate::text::{Fault, Quantity, split, unit};
+use std::fmt;
+
+/// From the least to the greatest value, both included; `least <= greatest`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Range<Q> {
+    pub least: Q,
+    pub greatest: Q,
+}
+
+impl<Q: Quantity> Range<Q> {
+    /// Reads `0.5 to 5 l/min`, or `0.5 l/min to 5 l/min`; the ends may stand in either order.
+    pub fn parse(text: &str) -> Result<Self, Fault> {
+        let Some((first, second)) = text.split_once(" to ") else {
+            return Err(Q::parse(text).err().unwrap_or(Fault::NoNumber));
+        };
+        let greatest = Q::parse(second).map_err(|fault| fault.moved(text.len() - second.len()))?;
+        let (number, span) = split(first)?;
+        let least = if span.is_empty() {
+            let (_, second_unit) = split(second)?;
+            let unit = unit::<Q>(second, second_unit)?;
+            Q::from_si(number * unit.factor + unit.offset)
+        } else {
+            Q::parse(first)?
+        };
+        Ok(if least <= greatest {
+            Range { least, greatest }
+        } else {
+            Range {
+                least: greatest,
+                greatest: least,
+            }
+        })
+    }
+
+    /// Whether the value lies between the ends or on one.
+    pub fn contains(&self, value: Q) -> bool {
+        self.least <= value && value <= self.greatest
+    }
+}
+
+impl Fault {
+    fn moved(self, by: usize) -> Fault {
+        match self {
+            Fault::WrongUnit { unit, at, nearest } => Fault::WrongUnit {
+                unit,
+                at: at.start + by..at.end + by,
+                nearest,
+            },
+            other => other,
+        }
+    }
+}
+
+impl<Q: Quantity> fmt::Display for Range<Q> {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        write!(f, "{} to {}", self.least, self.greatest)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::*;
+
+    #[test]
+    fn one_unit_serves_both_ends() {
+        let gauge: Range<VolumeFlow> = Range::parse("0.5 to 5 l/min").unwrap();
+        assert!(gauge.contains(VolumeFlow::litres_per_minute(0.5)));
+        assert!(!gauge.contains(VolumeFlow::litres_per_minute(0.49)));
+        assert_eq!(Range::parse("5 l/min to 0.5 l/min"), Ok(gauge));
+        assert_eq!(Range::<VolumeFlow>::parse("0.5 to 5"), Err(Fault::NoUnit));
+    }
+}
