@@ -210,6 +210,12 @@ kind! {
     |volume, f| write!(f, "{:.1} l/kW", volume.in_litres_per_kilowatt())
 }
 kind! {
+    /// A plain number, such as Reynolds'.
+    Number, "a number", "1", [unit("1", 1.0)],
+    new / get = 1.0;
+    |number, f| write!(f, "{}", rounded(number.0, 3))
+}
+kind! {
     /// Electrical tension.
     Voltage, "a voltage", "V", [unit("V", 1.0), unit("kV", 1e3)],
     volts / in_volts = 1.0;

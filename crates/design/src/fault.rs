@@ -1,0 +1,68 @@
+//! What was wrong with the text of a design, as data. The rules of `check` word it.
+
+use crate::names::Kind;
+use yaml_tree::{Place, TextFaultKind};
+
+/// One thing that was wrong, and where.
+#[derive(Debug, Clone)]
+pub struct Fault {
+    pub place: Place,
+    pub kind: FaultKind,
+}
+
+/// What was wanted at a place.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Expected {
+    /// A block of keys.
+    Block,
+    /// A list.
+    List,
+    /// Any text.
+    Text,
+    /// A number without a unit.
+    Number,
+    /// A whole number that is not negative.
+    Whole,
+    /// `true` or `false`.
+    Flag,
+    /// A day.
+    Date,
+    /// `[x, y]` in metres.
+    Point,
+    /// Two points.
+    Line,
+    /// Some other thing, said in plain words with its article.
+    Thing(&'static str),
+}
+
+#[derive(Debug, Clone)]
+pub enum FaultKind {
+    /// The text is not YAML, or not text.
+    Text(TextFaultKind),
+    /// A key that the format does not have here.
+    UnknownKey { key: String, nearest: Option<&'static str>, within: &'static str },
+    /// A key or a name given twice in one block, or in two files.
+    GivenTwice { name: String, first: Place },
+    /// A value of another shape.
+    WrongShape { expected: Expected, found: String },
+    /// A number without its unit.
+    BareNumber { kind: &'static str, number: String, usual: &'static [&'static str] },
+    /// A unit of another kind, or none that is known.
+    WrongUnit { kind: &'static str, unit: String, nearest: Option<&'static str>, accepted: Vec<&'static str> },
+    /// A number written with a comma; the same with a point.
+    DecimalComma { better: String },
+    /// Not a number at all, where a measured value was wanted.
+    NoNumber { kind: &'static str, found: String },
+    /// A word that is not one of those allowed.
+    UnknownWord { word: String, nearest: Option<&'static str>, allowed: Vec<&'static str> },
+    /// A name that nothing carries.
+    UnknownName { name: String, kind: Kind, nearest: Option<String> },
+    /// The number of a format that this program does not know.
+    UnknownFormat { number: String },
+    /// No `format:` line.
+    FormatMissing,
+    /// A block that has no business in a library.
+    NotForLibrary { key: String },
+    /// A library that could not be read; the reason.
+    LibraryUnreadable { path: String, reason: String },
+}

@@ -1,0 +1,264 @@
+//! What stands in plan: points, lines, outlines, walls, openings, joints.
+
+use crate::fault::Expected;
+use crate::format::building::Storey;
+use crate::read::{Given, List, Reader, Value};
+use crate::record::{named, record, words};
+use crate::{Placed, Ref, Shape};
+use jiff::civil::Date;
+use quantity::Length;
+use yaml_tree::{Kind, Node};
+
+/// A point in plan, in metres from the drawing's zero: x to the right, y up the sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Point {
+    pub x: f64,
+    pub y: f64,
+}
+
+impl Value for Point {
+    const IS_A_LIST: bool = true;
+
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        if let Kind::List(items) = &node.kind
+            && let [x, y] = &items[..]
+            && let (Some(x), Some(y)) = (coordinate(x), coordinate(y))
+        {
+            return Some(Point { x, y });
+        }
+        reader.wrong_shape(node, Expected::Point);
+        None
+    }
+
+    fn shape() -> Shape {
+        Shape::Point
+    }
+}
+
+/// A finite number without a unit: plan coordinates are metres.
+fn coordinate(node: &Node) -> Option<f64> {
+    match &node.kind {
+        Kind::Scalar(scalar) => scalar.text.parse().ok().filter(|number: &f64| number.is_finite()),
+        _ => None,
+    }
+}
+
+/// A straight line between two points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Line {
+    pub from: Point,
+    pub to: Point,
+}
+
+impl Value for Line {
+    const IS_A_LIST: bool = true;
+
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        if let Kind::List(items) = &node.kind
+            && let [from, to] = &items[..]
+        {
+            return Some(Line { from: Point::read(from, reader)?, to: Point::read(to, reader)? });
+        }
+        reader.wrong_shape(node, Expected::Line);
+        None
+    }
+
+    fn shape() -> Shape {
+        Shape::List { of: Box::new(Shape::Point), or_one: false, least: 2 }
+    }
+}
+
+/// The corners of an area, in order, in either direction; the last is joined to the first.
+#[derive(Debug, Clone, Default)]
+pub struct Outline {
+    pub corners: Vec<Placed<Point>>,
+}
+
+impl Value for Outline {
+    const IS_A_LIST: bool = true;
+
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        if !matches!(node.kind, Kind::List(_)) {
+            reader.wrong_shape(node, Expected::Thing("a list of corners, each `[x, y]` in metres"));
+            return None;
+        }
+        Some(Outline { corners: crate::Field::read(node, reader) })
+    }
+
+    fn shape() -> Shape {
+        Shape::List { of: Box::new(Shape::Point), or_one: false, least: 3 }
+    }
+}
+named!(Outline: Label);
+
+/// A drawn route of pipe: points in metres, or an SVG path (lines and arcs) in metres.
+#[derive(Debug, Clone)]
+pub enum Route {
+    Points(Vec<Placed<Point>>),
+    Path(String),
+}
+
+impl Value for Route {
+    const IS_A_LIST: bool = true;
+
+    fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
+        match &node.kind {
+            Kind::List(_) => Some(Route::Points(crate::Field::read(node, reader))),
+            Kind::Scalar(scalar) => Some(Route::Path(scalar.text.to_string())),
+            _ => {
+                reader.wrong_shape(node, Expected::Thing("a list of points, or an SVG path"));
+                None
+            }
+        }
+    }
+
+    fn shape() -> Shape {
+        Shape::Either(vec![
+            Shape::List { of: Box::new(Shape::Point), or_one: false, least: 2 },
+            Shape::Text("M 8 1 L 6.2 1 L 6.2 0.2 A 0.1 0.1 0 0 1 6.1 0.1 H 0.2"),
+        ])
+    }
+}
+
+/// Routes stand under the names of their loops, in the record of what was laid.
+impl crate::Nameable for Route {
+    const KIND: crate::Kind = crate::Kind::Loop;
+    const NAMES_STAND_ELSEWHERE: bool = true;
+}
+
+words! {
+    /// What kind of wall it is.
+    WallKind {
+        /// A wall inside the building.
+        "partition" Partition,
+        /// A wall to the outdoors.
+        "outside" Outside,
+        /// A wall to another dwelling.
+        "party" Party,
+        /// A wall that must hold back fire.
+        "fire" Fire,
+    }
+}
+
+record! {
+    /// A wall that stands on the floor.
+    Wall {
+        /// Its middle line in plan, in metres.
+        "line" line: Given<Line>,
+        /// How thick it is.
+        "thickness" thickness: Given<Length>,
+        /// The storey that it is on.
+        "storey" storey: Given<Ref<Storey>>,
+        /// What kind of wall it is; a partition if left out.
+        "kind" kind: Given<WallKind>,
+    }
+}
+named!(Wall: Wall);
+
+record! {
+    /// A doorway or another opening in a wall, down to the floor.
+    Opening {
+        /// The wall that it is in.
+        "wall" wall: Given<Ref<Wall>>,
+        /// How far from the first point of the wall's line it begins.
+        "from" from: Given<Length>,
+        /// How far from the first point of the wall's line it ends.
+        "to" to: Given<Length>,
+        /// The clear width between the linings; from end to end if left out.
+        "clear-width" clear_width: Given<Length>,
+        /// Whether a threshold bar is screwed down in it.
+        "threshold-bar" threshold_bar: Given<bool>,
+    }
+}
+named!(Opening: Opening);
+
+words! {
+    /// What kind of joint it is.
+    JointKind {
+        /// A joint through the whole screed that lets both sides move.
+        "movement joint" MovementJoint,
+        /// A cut in the screed that says where it may crack.
+        "crack inducer" CrackInducer,
+        /// A joint through the whole building: no pipe of the heating may cross it.
+        "building joint" BuildingJoint,
+    }
+}
+
+record! {
+    /// A joint in the floor.
+    MovementJoint {
+        /// Its line in plan, in metres.
+        "line" line: Given<Line>,
+        /// What kind of joint it is; a movement joint if left out.
+        "kind" kind: Given<JointKind>,
+        /// The storey that it is on.
+        "storey" storey: Given<Ref<Storey>>,
+        /// How wide it is.
+        "width" width: Given<Length>,
+        /// Whether the covering has a joint on the same line.
+        "in-covering" in_covering: Given<bool>,
+    }
+}
+named!(MovementJoint: MovementJoint);
+
+/// What a sleeve may serve: a wall, an opening or a movement joint.
+#[derive(Debug, Clone, Default)]
+pub struct Crossing;
+named!(Crossing: Crossing);
+
+words! {
+    /// What else stands up from the floor.
+    UprightKind {
+        /// A flue.
+        "flue" Flue,
+        /// An open hearth.
+        "hearth" Hearth,
+        /// A shaft, open or walled.
+        "shaft" Shaft,
+        /// A lift shaft.
+        "lift shaft" LiftShaft,
+        /// A column.
+        "column" Column,
+        /// A stair.
+        "stair" Stair,
+    }
+}
+
+record! {
+    /// Something that stands up from the floor.
+    Upright {
+        /// What it is.
+        "kind" kind: Given<UprightKind>,
+        /// Its corners in plan, in metres.
+        "outline" outline: Given<Outline>,
+        /// The storey that it is on.
+        "storey" storey: Given<Ref<Storey>>,
+        /// Whether an edge strip runs round it.
+        "edge-strip" edge_strip: Given<bool>,
+    }
+}
+named!(Upright: Upright);
+
+record! {
+    /// A hole through the floor.
+    FloorHole {
+        /// Its middle in plan, in metres.
+        "at" at: Given<Point>,
+        /// How wide it is.
+        "diameter" diameter: Given<Length>,
+        /// What it is for.
+        "for" purpose: Given<String>,
+        /// The storey that it is on.
+        "storey" storey: Given<Ref<Storey>>,
+        /// The day it was made, or is to be made.
+        "made" made: Given<Date>,
+        /// Whether it is made before the pipe is laid.
+        "before-pipe" before_pipe: Given<bool>,
+    }
+}
+named!(FloorHole: FloorHole);
+
+/// The corners or points of a list, without their places.
+pub fn points(list: &List<Point>) -> impl ExactSizeIterator<Item = Point> + '_ {
+    list.iter().map(|placed| placed.value)
+}
