@@ -1,1 +1,82 @@
-//! (to be written)
+//! Rules, findings, remedies and departures; the one door is [`check`].
+//!
+//! A check is a pure function of the texts and of today's date: no clock, no disk, no network, no
+//! threads. The command line and the language server call the same door and get the same findings.
+
+#[cfg(test)]
+mod bench;
+mod departures;
+mod finding;
+mod guidance;
+mod inspection;
+mod limit;
+mod remedy;
+mod rule;
+mod rules;
+
+pub use design::{FileId, Files, Place, Source};
+pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
+pub use guidance::Guidance;
+pub use inspection::{Inspection, Item};
+pub use limit::{Limit, LimitValue};
+pub use remedy::{Change, Remedy};
+pub use rule::{Group, Rule, Weight};
+pub use rules::RULES;
+pub use workings::{Subject, Workings};
+
+use design::{Design, Reading};
+use jiff::civil::Date;
+
+/// What is to be checked.
+pub struct Job<'j> {
+    /// The path of the design, as findings are to name it.
+    pub path: &'j str,
+    /// What the file holds.
+    pub bytes: &'j [u8],
+    /// Brings the bytes of a library by its path, or says why it cannot.
+    pub files: &'j Files<'j>,
+    /// The day on which the check is made: departures run out, dates lie in the future.
+    pub today: Date,
+    /// Whether remedies are to be tried out, which costs a check for each.
+    pub remedies: bool,
+}
+
+/// What a check gives.
+#[derive(Debug)]
+pub struct Outcome {
+    /// In the order of the file, the gravest first where places are the same.
+    pub findings: Vec<Finding>,
+    /// What a rule could not look at, and what would let it.
+    pub not_checked: Vec<NotChecked>,
+    /// Findings that a departure accepts, with the position of the departure in its list.
+    pub departed: Vec<(Finding, usize)>,
+    pub design: Design,
+    pub workings: Workings,
+    /// The files that were read; a place's file is an index into it.
+    pub sources: Vec<Source>,
+}
+
+/// Reads, works out and checks a design.
+pub fn check(job: &Job) -> Outcome {
+    let mut outcome = look(job);
+    if job.remedies {
+        remedy::keep_proven(job, &mut outcome);
+    }
+    outcome
+}
+
+/// A check without trying remedies out.
+fn look(job: &Job) -> Outcome {
+    let reading = design::read(job.path, job.bytes, job.files);
+    let workings = workings::work_out(&reading.design);
+    let mut found = Findings::new(reading.design.stage());
+    let inspection = Inspection { reading: &reading, design: &reading.design, workings: &workings, today: job.today };
+    for rule in RULES {
+        found.run(rule, &inspection);
+    }
+    let (mut findings, not_checked) = found.into_parts();
+    let departed = departures::apply(&inspection, &mut findings);
+    findings.sort_by(|a, b| (a.place, b.severity, a.rule.name).cmp(&(b.place, a.severity, b.rule.name)));
+    let Reading { design, sources, .. } = reading;
+    Outcome { findings, not_checked, departed, design, workings, sources }
+}

@@ -1,2 +1,50 @@
-//! (to be written)
-fn main() {}
+//! The command line: arguments, files, exit status. What is said of them is said by the crates below.
+
+mod arguments;
+mod commands;
+mod failure;
+mod files;
+mod output;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+use failure::Failure;
+use std::process::ExitCode;
+
+/// How a command ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Status {
+    /// Nothing at or above the failing severity.
+    Clean = 0,
+    /// Findings at or above it.
+    Found = 1,
+    /// What was asked could not be done, or not all of it.
+    NotDone = 2,
+}
+
+fn main() -> ExitCode {
+    let command = match Arguments::try_parse() {
+        Ok(arguments) => arguments.command,
+        Err(refusal) => return failure::refuse(&refusal).into(),
+    };
+    if let Command::LanguageServer { .. } = command {
+        return language_server::run();
+    }
+    run(command).unwrap_or_else(|failure| failure::tell(failure)).into()
+}
+
+fn run(command: Command) -> Result<Status, Failure> {
+    match command {
+        Command::Check(wanted) => commands::check(&wanted),
+        Command::Workings(wanted) => commands::workings(&wanted),
+        Command::Guidance { rule } => commands::guidance(rule.as_deref()),
+        Command::Schema { of } => commands::schema(of),
+        Command::LanguageServer { .. } => Ok(Status::Clean),
+    }
+}
+
+impl From<Status> for ExitCode {
+    fn from(status: Status) -> ExitCode {
+        ExitCode::from(status as u8)
+    }
+}

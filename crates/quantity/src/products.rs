@@ -34,6 +34,13 @@ product! {
     Current * Voltage = Power;
 }
 
+impl Div<Transmittance> for HeatFlux {
+    type Output = TemperatureDifference;
+    fn div(self, by: Transmittance) -> TemperatureDifference {
+        TemperatureDifference::kelvin(self.in_watts_per_square_metre() / by.in_watts_per_square_metre_kelvin())
+    }
+}
+
 impl Mul for Length {
     type Output = Area;
     fn mul(self, other: Length) -> Area {

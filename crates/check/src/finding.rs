@@ -1,0 +1,223 @@
+//! What a check says.
+
+use crate::inspection::Inspection;
+use crate::limit::LimitValue;
+use crate::remedy::Remedy;
+use crate::rule::{Rule, Weight};
+use design::{Place, Stage};
+use quantity::Quantity;
+use workings::{Figure, Gap, Subject, Worked};
+
+/// How grave a finding is; the words are those of the Language Server Protocol.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Tidier or cheaper.
+    Hint,
+    /// A figure that the designer should see.
+    Information,
+    /// Issue only with a reason.
+    Warning,
+    /// Do not issue.
+    Error,
+}
+
+impl Severity {
+    pub const ALL: [Severity; 4] = [Severity::Hint, Severity::Information, Severity::Warning, Severity::Error];
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Hint => "hint",
+            Severity::Information => "information",
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        }
+    }
+}
+
+/// A number with its unit, in SI.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Amount {
+    pub value: f64,
+    pub unit: &'static str,
+}
+
+impl Amount {
+    /// The amount of a measured value.
+    pub fn of<Q: Quantity>(value: Q) -> Amount {
+        Amount { value: value.si(), unit: Q::SI_UNIT }
+    }
+}
+
+/// A limit as a finding shows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LimitShown {
+    /// The limit, where it is an amount.
+    pub amount: Option<Amount>,
+    /// Whose it is: a standard, or common practice.
+    pub source: &'static str,
+}
+
+/// Another place that belongs to a finding.
+#[derive(Debug, Clone)]
+pub struct Related {
+    pub message: String,
+    pub place: Place,
+}
+
+/// One thing that the check says.
+#[derive(Debug, Clone)]
+pub struct Finding {
+    pub rule: &'static Rule,
+    pub severity: Severity,
+    /// What it is about. With the rule it is the finding's identity, which outlives edits.
+    pub about: Subject,
+    pub place: Place,
+    /// What is wrong with the worked-out value, and the limit: lower case, one sentence, no full stop.
+    pub message: String,
+    pub value: Option<Amount>,
+    pub limit: Option<LimitShown>,
+    pub related: Vec<Related>,
+    /// The name of the figure whose workings stand behind the value: `loops.L1.length`.
+    pub figure: Option<String>,
+    pub remedies: Vec<Remedy>,
+}
+
+impl Finding {
+    /// A finding about a thing, at a place. [`Findings::add`] gives it its rule and severity.
+    pub fn new(about: Subject, place: Place, message: impl Into<String>) -> Finding {
+        Finding {
+            rule: &crate::RULES[0],
+            severity: Severity::Hint,
+            about,
+            place,
+            message: message.into(),
+            value: None,
+            limit: None,
+            related: Vec::new(),
+            figure: None,
+            remedies: Vec::new(),
+        }
+    }
+
+    /// The worked-out or given value that is out of line.
+    pub fn value<Q: Quantity>(mut self, value: Q) -> Finding {
+        self.value = Some(Amount::of(value));
+        self
+    }
+
+    /// The limit that it is held against.
+    pub fn limit<Q: Quantity>(mut self, limit: &LimitValue<Q>) -> Finding {
+        self.limit = Some(LimitShown { amount: Some(Amount::of(limit.value)), source: limit.source });
+        self
+    }
+
+    /// Whose the demand is, where it is no amount.
+    pub fn source(mut self, source: &'static str) -> Finding {
+        self.limit = Some(LimitShown { amount: None, source });
+        self
+    }
+
+    /// Another place that belongs to it.
+    pub fn related(mut self, place: Place, message: impl Into<String>) -> Finding {
+        self.related.push(Related { message: message.into(), place });
+        self
+    }
+
+    /// The figure whose workings stand behind it.
+    pub fn figure(mut self, name: impl Into<String>) -> Finding {
+        self.figure = Some(name.into());
+        self
+    }
+
+    /// A change that may clear it; kept only if a check of the changed text shows that it does.
+    pub fn remedy(mut self, remedy: impl Into<Option<Remedy>>) -> Finding {
+        self.remedies.extend(remedy.into());
+        self
+    }
+}
+
+/// Something that a rule could not look at.
+#[derive(Debug, Clone)]
+pub struct NotChecked {
+    pub rule: &'static Rule,
+    pub about: Subject,
+    /// What would let it look: the field by its stable name, or the reason.
+    pub missing: String,
+}
+
+/// Collects what the rules find.
+pub struct Findings {
+    stage: Stage,
+    rule: &'static Rule,
+    of_this_rule: usize,
+    findings: Vec<Finding>,
+    not_checked: Vec<(&'static Rule, Subject, Gap)>,
+    wanted: Vec<NotChecked>,
+}
+
+impl Findings {
+    /// A rule that finds more in one file than this has said enough.
+    const MOST_OF_A_RULE: usize = 1000;
+
+    pub(crate) fn new(stage: Stage) -> Findings {
+        Findings { stage, rule: &crate::RULES[0], of_this_rule: 0, findings: Vec::new(), not_checked: Vec::new(), wanted: Vec::new() }
+    }
+
+    /// Runs a rule, if it speaks at this stage.
+    pub(crate) fn run(&mut self, rule: &'static Rule, inspection: &Inspection) {
+        if rule.weight(self.stage) == Weight::Silent {
+            return;
+        }
+        self.rule = rule;
+        self.of_this_rule = 0;
+        (rule.check)(inspection, self);
+        for (rule, about, gap) in self.not_checked.drain(..) {
+            self.wanted.push(NotChecked { rule, about, missing: gap.wants(inspection.design) });
+        }
+    }
+
+    /// Adds a finding of the rule that is being run, with the rule's severity at this stage.
+    pub fn add(&mut self, finding: Finding) {
+        self.add_as(self.rule.weight(self.stage), finding);
+    }
+
+    /// The same with another weight than the rule's own: for a rule with a softer and a harder limit.
+    pub fn add_as(&mut self, weight: Weight, mut finding: Finding) {
+        let Some(severity) = weight.severity() else { return };
+        if self.of_this_rule == Self::MOST_OF_A_RULE {
+            return;
+        }
+        self.of_this_rule += 1;
+        finding.rule = self.rule;
+        finding.severity = severity;
+        self.findings.push(finding);
+    }
+
+    /// Says that the rule could not look at something, and why.
+    pub fn not_checked(&mut self, about: Subject, gap: &Gap) {
+        if !matches!(gap, Gap::Unreadable) {
+            self.not_checked.push((self.rule, about, gap.clone()));
+        }
+    }
+
+    /// Says that the rule could not look at something because the file does not give `key` of it.
+    pub fn missing(&mut self, about: Subject, key: &'static str) {
+        self.not_checked.push((self.rule, about, Gap::missing(about, key)));
+    }
+
+    /// The figure, or nothing and a note that the rule could not look.
+    pub fn need<'f, T>(&mut self, about: Subject, worked: &'f Worked<T>) -> Option<&'f Figure<T>> {
+        match worked {
+            Ok(figure) => Some(figure),
+            Err(gap) => {
+                self.not_checked(about, gap);
+                None
+            }
+        }
+    }
+
+    pub(crate) fn into_parts(self) -> (Vec<Finding>, Vec<NotChecked>) {
+        (self.findings, self.wanted)
+    }
+}

@@ -1,0 +1,114 @@
+//! What a rule is: a value, with all that belongs to it.
+
+use crate::finding::{Findings, Severity};
+use crate::inspection::Inspection;
+use crate::limit::Limit;
+use design::Stage;
+
+/// One check. Its file holds its page, limits, weights, check, remedy, examples and edge cases.
+pub struct Rule {
+    /// Plain trade words, hyphenated; the name of its file.
+    pub name: &'static str,
+    pub group: Group,
+    /// How much a finding weighs at each stage: preliminary, for comment, for construction, as built.
+    pub weights: [Weight; 4],
+    pub limits: &'static [Limit],
+    /// A line that must stand under every finding, where people or buildings can come to harm.
+    pub caution: Option<&'static str>,
+    /// Whether a departure may accept its findings. The few rules that guard people take none.
+    pub takes_departures: bool,
+    /// Its own source text, whose head is its guidance page.
+    pub file: &'static str,
+    pub check: fn(&Inspection, &mut Findings),
+}
+
+impl Rule {
+    /// What most rules have; a rule writes what differs: `Rule { name: .., ..Rule::USUAL }`.
+    pub const USUAL: Rule = Rule {
+        name: "",
+        group: Group::DesignFile,
+        weights: [Weight::Warning; 4],
+        limits: &[],
+        caution: None,
+        takes_departures: true,
+        file: "",
+        check: |_, _| {},
+    };
+
+    /// How much a finding weighs at a stage.
+    pub fn weight(&self, stage: Stage) -> Weight {
+        self.weights[match stage {
+            Stage::Preliminary => 0,
+            Stage::ForComment => 1,
+            Stage::ForConstruction => 2,
+            Stage::AsBuilt => 3,
+        }]
+    }
+}
+
+impl std::fmt::Debug for Rule {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        f.write_str(self.name)
+    }
+}
+
+/// How much a finding weighs at a stage: a severity, or nothing at all.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Weight {
+    Silent,
+    Hint,
+    Information,
+    Warning,
+    Error,
+}
+
+impl Weight {
+    pub fn severity(self) -> Option<Severity> {
+        match self {
+            Weight::Silent => None,
+            Weight::Hint => Some(Severity::Hint),
+            Weight::Information => Some(Severity::Information),
+            Weight::Warning => Some(Severity::Warning),
+            Weight::Error => Some(Severity::Error),
+        }
+    }
+}
+
+/// What a rule is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    DesignFile,
+    Geometry,
+    HeatOutput,
+    SurfaceTemperature,
+    Hydraulics,
+    Manifold,
+    Source,
+    FloorConstruction,
+    JointsAndSleeves,
+    Controls,
+    Records,
+    Safety,
+    Electric,
+}
+
+impl Group {
+    /// The group in plain words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Group::DesignFile => "design file",
+            Group::Geometry => "geometry",
+            Group::HeatOutput => "heat output",
+            Group::SurfaceTemperature => "surface temperature",
+            Group::Hydraulics => "hydraulics",
+            Group::Manifold => "manifold",
+            Group::Source => "source and flow temperature",
+            Group::FloorConstruction => "floor construction",
+            Group::JointsAndSleeves => "movement joints and sleeves",
+            Group::Controls => "controls",
+            Group::Records => "commissioning and records",
+            Group::Safety => "safety",
+            Group::Electric => "electric alternative",
+        }
+    }
+}

@@ -1,0 +1,64 @@
+//! Every key must be one of the format.
+//!
+//! A key that the format does not have is not read: what it was meant to say is not checked.
+//!
+//! ## How it is worked out
+//! The key is looked up among those of its block; the nearest spelling is offered.
+//!
+//! ```yaml fails
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], thicknes: 100 mm}
+//! #                              ^^^^^^^^ a wall has no key `thicknes`; did you mean `thickness`
+//! ```
+//! ```yaml remedied
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], thickness: 100 mm}
+//! ```
+
+use super::prelude::*;
+
+pub static RULE: Rule = Rule {
+    name: "unknown-field",
+    group: Group::DesignFile,
+    weights: [Warning, Warning, Error, Error],
+    file: include_str!("unknown_field.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    for fault in &inspection.reading.faults {
+        match &fault.kind {
+            FaultKind::UnknownKey { key, nearest, within } => {
+                let within = with_article(&spaced(within));
+                let guess = nearest.map(|key| format!("; did you mean `{key}`")).unwrap_or_default();
+                let message = format!("{within} has no key `{key}`{guess}");
+                let remedy = nearest.map(|key| Remedy::new(format!("write `{key}`"), fault.place, key));
+                let finding = Finding::new(Subject::Design, fault.place, message);
+                found.add(finding.source("the design format, version 1").remedy(remedy));
+            }
+            FaultKind::NotForLibrary { key } => {
+                let message = format!("a library holds pipes, floors and manifolds; its `{key}` is not read");
+                found.add(Finding::new(Subject::Design, fault.place, message).source("the design format, version 1"));
+            }
+            _ => {}
+        }
+    }
+}
+
+/// `HeatSource` as `heat source`.
+fn spaced(name: &str) -> String {
+    let mut words = String::new();
+    for c in name.chars() {
+        if c.is_uppercase() && !words.is_empty() {
+            words.push(' ');
+        }
+        words.extend(c.to_lowercase());
+    }
+    words
+}
+
+fn with_article(noun: &str) -> String {
+    let article = if noun.starts_with(['a', 'e', 'i', 'o']) { "an" } else { "a" };
+    format!("{article} {noun}")
+}

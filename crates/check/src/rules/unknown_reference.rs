@@ -1,0 +1,51 @@
+//! Every name that is used must be given to something.
+//!
+//! A loop in a room that does not exist heats nothing, and nothing of it can be worked out.
+//!
+//! ## How it is worked out
+//! The name is looked up among those of its kind, in the design and its libraries.
+//!
+//! ```yaml fails
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hal, pipe: PEX-16, spacing: 150 mm, tails: 10 m}
+//! #                                   ^^^ there is no room `hal`; did you mean `hall`
+//! ```
+//! ```yaml remedied
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}
+//! ```
+
+use super::prelude::*;
+
+pub static RULE: Rule = Rule {
+    name: "unknown-reference",
+    group: Group::DesignFile,
+    weights: [Error; 4],
+    takes_departures: false,
+    file: include_str!("unknown_reference.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    for fault in &inspection.reading.faults {
+        match &fault.kind {
+            FaultKind::UnknownName { name, kind, nearest } => {
+                let guess = nearest.as_ref().map(|name| format!("; did you mean `{name}`")).unwrap_or_default();
+                let message = match kind {
+                    Kind::Pipe => format!("`{name}` is neither one of `pipes` nor a size such as `PE-X 16 x 2`{guess}"),
+                    _ => format!("there is no {} `{name}`{guess}", kind.word()),
+                };
+                let remedy =
+                    nearest.as_ref().map(|name| Remedy::new(format!("write `{name}`"), fault.place, name.clone()));
+                let finding = Finding::new(Subject::Design, fault.place, message);
+                found.add(finding.source("the design format, version 1").remedy(remedy));
+            }
+            FaultKind::LibraryUnreadable { path, reason } => {
+                let message = format!("the library `{path}` cannot be read: {reason}");
+                found.add(Finding::new(Subject::Design, fault.place, message).source("the design format, version 1"));
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,66 @@
+//! Every value must be of the shape, or one of the words, that its key takes.
+//!
+//! A value that cannot be understood is not read, and what depends on it is not checked.
+//!
+//! ## How it is worked out
+//! The value is held against what the format says of its key; the nearest word is offered.
+//!
+//! ```yaml fails
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], kind: partion}
+//! #                                    ^^^^^^^ `partion` is not one of partition, outside, party, fire; did you mean `partition`
+//! ```
+//! ```yaml remedied
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], kind: partition}
+//! ```
+//! ```yaml fails
+//! walls:
+//!   W1: {line: [0, 4], kind: partition}
+//! #             ^ a point, as `[x, y]` in metres, is wanted, but here is `0`
+//! ```
+
+use super::prelude::*;
+
+pub static RULE: Rule = Rule {
+    name: "value-not-understood",
+    group: Group::DesignFile,
+    weights: [Error; 4],
+    takes_departures: false,
+    file: include_str!("value_not_understood.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    for fault in &inspection.reading.faults {
+        let (message, remedy) = match &fault.kind {
+            FaultKind::WrongShape { expected, found } => {
+                (format!("{} is wanted, but here is {found}", wanted(expected)), None)
+            }
+            FaultKind::UnknownWord { word, nearest, allowed } => {
+                let guess = nearest.map(|word| format!("; did you mean `{word}`")).unwrap_or_default();
+                let message = format!("`{word}` is not one of {}{guess}", allowed.join(", "));
+                (message, nearest.map(|word| Remedy::new(format!("write `{word}`"), fault.place, word)))
+            }
+            _ => continue,
+        };
+        let finding = Finding::new(Subject::Design, fault.place, message);
+        found.add(finding.source("the design format, version 1").remedy(remedy));
+    }
+}
+
+fn wanted(expected: &Expected) -> &'static str {
+    match expected {
+        Expected::Block => "a block of keys",
+        Expected::List => "a list",
+        Expected::Text => "text",
+        Expected::Number => "a number",
+        Expected::Whole => "a whole number",
+        Expected::Flag => "`true` or `false`",
+        Expected::Date => "a date, as `2026-03-04`,",
+        Expected::Point => "a point, as `[x, y]` in metres,",
+        Expected::Line => "a line, as `[[x, y], [x, y]]` in metres,",
+        Expected::Thing(thing) => thing,
+    }
+}

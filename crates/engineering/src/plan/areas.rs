@@ -1,0 +1,318 @@
+//! Which area a point or a piece of a route lies in: rooms, bays, keep-clear areas.
+
+use super::box_tree::BoxTree;
+use super::touching::{Legs, legs};
+use super::{Line, Lines, Outline, Point, Position, Route, Stretch};
+use quantity::Length;
+use std::ops::ControlFlow;
+
+/// Many outlines of one storey, made ready once to be asked about many routes.
+pub struct Areas<'a> {
+    outlines: Vec<&'a Outline>,
+    edges: Lines,
+    boxes: BoxTree,
+}
+
+/// A piece of a route that lies in one area, or in none.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Piece {
+    /// The number of the area.
+    pub area: Option<usize>,
+    /// From the start of the route to the start of the piece.
+    pub from: Length,
+    /// From the start of the route to the end of the piece.
+    pub to: Length,
+}
+
+impl Piece {
+    /// How long the piece is.
+    pub fn length(&self) -> Length {
+        self.to - self.from
+    }
+
+    /// The stretch of the route that it is.
+    pub fn stretch(&self) -> Stretch {
+        Stretch { from: self.from, to: self.to }
+    }
+}
+
+/// The length of all pieces in an area, or in none.
+pub fn length_in(pieces: &[Piece], area: Option<usize>) -> Length {
+    pieces.iter().filter(|piece| piece.area == area).map(Piece::length).sum()
+}
+
+/// The stretches of the route that lie in an area, or in none.
+pub fn stretches_in(pieces: &[Piece], area: Option<usize>) -> impl Iterator<Item = Stretch> + '_ {
+    pieces.iter().filter(move |piece| piece.area == area).map(Piece::stretch)
+}
+
+impl<'a> Areas<'a> {
+    /// The areas in their order; the first has the number 0.
+    pub fn new(outlines: impl IntoIterator<Item = &'a Outline>) -> Areas<'a> {
+        let outlines: Vec<&Outline> = outlines.into_iter().collect();
+        Areas {
+            edges: Lines::new(outlines.iter().map(|outline| Line::Closed(outline.corners()))),
+            boxes: BoxTree::new(outlines.iter().map(|outline| outline.bounds())),
+            outlines,
+        }
+    }
+
+    /// The area that holds the point, its edge included; of several, the one with the lowest number.
+    pub fn at(&self, point: Point) -> Option<usize> {
+        let mut lowest: Option<usize> = None;
+        let bounds = super::Bounds { low: point, high: point };
+        let _ = self.boxes.touching(&bounds, |number| {
+            let number = number as usize;
+            if lowest.is_none_or(|lowest| number < lowest)
+                && self.outlines[number].position(point) != Position::Outside
+            {
+                lowest = Some(number);
+            }
+            ControlFlow::Continue(())
+        });
+        lowest
+    }
+
+    /// The most pieces that one route is cut into; the rest of a route that is cut oftener is given
+    /// as one last piece in no area.
+    pub const MOST_PIECES: usize = 20_000;
+
+    /// The route from start to end, cut where it goes from one area to another or to none.
+    ///
+    /// The pieces follow each other without a gap and no two neighbours lie in the same area. A
+    /// stretch in several areas, or along an edge between two, counts for the one with the lowest
+    /// number only. A stretch along the edge of an area lies in it.
+    pub fn pieces(&self, route: &Route) -> Vec<Piece> {
+        let mut pieces: Vec<Piece> = Vec::new();
+        // Of one leg: the shares at which it meets an edge, and the stretches along edges.
+        let mut cuts: Vec<f64> = Vec::new();
+        let mut along_edges: Vec<(f64, f64, usize)> = Vec::new();
+        let mut done_to = 0.0;
+        let mut last_leg = 0;
+        let flow = self.edges.near(route, |leg, number| {
+            if leg != last_leg && !cuts.is_empty() {
+                self.cut(route, last_leg, &mut cuts, &mut along_edges, &mut done_to, &mut pieces);
+            }
+            last_leg = leg;
+            let (a, b) = route.leg(leg);
+            let segment = self.edges.segment(number);
+            let (c, d) = (segment.from, segment.to);
+            match legs(a, b, c, d) {
+                Legs::Apart => {}
+                Legs::Cross(share) => cuts.push(share),
+                Legs::Touch => {
+                    let way = a.to(b);
+                    let share = |point| (a.to(point).dot(way) / way.dot(way)).clamp(0.0, 1.0);
+                    let (from, to) = (share(c).min(share(d)), share(c).max(share(d)));
+                    let on_one_line = super::point::side(a, b, c) == 0
+                        && super::point::side(a, b, d) == 0;
+                    if on_one_line {
+                        cuts.extend([from, to]);
+                        along_edges.push((from, to, segment.line as usize));
+                    } else {
+                        // One of the four ends is where they touch, and a cut too many does no harm.
+                        cuts.extend([0.0, share(c), share(d), 1.0]);
+                    }
+                }
+            }
+            if pieces.len() < Self::MOST_PIECES { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+        });
+        if flow.is_break() {
+            add(&mut pieces, None, done_to, route.metres());
+            return pieces;
+        }
+        if !cuts.is_empty() {
+            self.cut(route, last_leg, &mut cuts, &mut along_edges, &mut done_to, &mut pieces);
+        }
+        if done_to < route.metres() {
+            let from = Length::metres(done_to);
+            let middle = route.at((from + route.length()) / 2.0);
+            add(&mut pieces, self.at(middle), done_to, route.metres());
+        }
+        pieces
+    }
+
+    /// Judges the route up to the end of a leg that meets edges.
+    fn cut(
+        &self,
+        route: &Route,
+        leg: u32,
+        cuts: &mut Vec<f64>,
+        along_edges: &mut Vec<(f64, f64, usize)>,
+        done_to: &mut f64,
+        pieces: &mut Vec<Piece>,
+    ) {
+        let (a, b) = route.leg(leg);
+        let start = route.metres_along(leg, 0.0);
+        if *done_to < start {
+            let middle = Length::metres((*done_to + start) / 2.0);
+            add(pieces, self.at(route.at(middle)), *done_to, start);
+        }
+        cuts.push(1.0);
+        cuts.sort_by(f64::total_cmp);
+        let mut from = 0.0;
+        for &to in cuts.iter() {
+            let middle = (from + to) / 2.0;
+            // Under a nanometre there is nothing to tell.
+            if (to - from) * a.metres_to(b) > 1e-9 {
+                let along = along_edges
+                    .iter()
+                    .filter(|&&(first, last, _)| first <= middle && middle <= last)
+                    .map(|&(_, _, area)| area);
+                let area = along.chain(self.at(a.towards(b, middle))).min();
+                add(pieces, area, route.metres_along(leg, from), route.metres_along(leg, to));
+                from = to;
+            }
+        }
+        *done_to = route.metres_along(leg + 1, 0.0);
+        if let Some(last) = pieces.last_mut() {
+            last.to = Length::metres(*done_to);
+        }
+        cuts.clear();
+        along_edges.clear();
+    }
+}
+
+fn add(pieces: &mut Vec<Piece>, area: Option<usize>, from: f64, to: f64) {
+    match pieces.last_mut() {
+        Some(last) if last.area == area => last.to = Length::metres(to),
+        Some(last) => {
+            let from = last.to;
+            pieces.push(Piece { area, from, to: Length::metres(to) });
+        }
+        None => {
+            pieces.push(Piece { area, from: Length::metres(from.min(0.0)), to: Length::metres(to) });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::point::tests::{Numbers, points};
+    use super::*;
+
+    fn outline(pairs: &[(f64, f64)]) -> Outline {
+        Outline::new(&points(pairs)).unwrap()
+    }
+
+    fn square(x: f64, y: f64, side: f64) -> Outline {
+        outline(&[(x, y), (x + side, y), (x + side, y + side), (x, y + side)])
+    }
+
+    fn cut(route: &[(f64, f64)], areas: &[Outline]) -> Vec<(Option<usize>, f64, f64)> {
+        let route = Route::new(&points(route)).unwrap();
+        let pieces = Areas::new(areas).pieces(&route);
+        pieces.iter().map(|piece| (piece.area, piece.from.in_metres(), piece.to.in_metres())).collect()
+    }
+
+    #[test]
+    fn a_route_through_two_rooms_and_the_wall_between_them() {
+        let rooms = [square(0.0, 0.0, 4.0), square(4.1, 0.0, 4.0)];
+        let found = cut(&[(1.0, 1.0), (6.0, 1.0), (6.0, 2.0)], &rooms);
+        let areas: Vec<Option<usize>> = found.iter().map(|piece| piece.0).collect();
+        assert_eq!(areas, [Some(0), None, Some(1)]);
+        assert!((found[1].2 - found[1].1 - 0.1).abs() < 1e-12);
+        assert_eq!(found[2].2, 6.0);
+    }
+
+    #[test]
+    fn a_stretch_along_a_shared_edge_counts_once() {
+        let rooms = [square(0.0, 0.0, 4.0), square(4.0, 0.0, 4.0)];
+        assert_eq!(cut(&[(4.0, 1.0), (4.0, 3.0)], &rooms), [(Some(0), 0.0, 2.0)]);
+        let along_and_away = [(6.0, 1.0), (4.0, 1.0), (4.0, 3.0), (4.0, 6.0)];
+        assert_eq!(
+            cut(&along_and_away, &rooms),
+            [(Some(1), 0.0, 2.0), (Some(0), 2.0, 5.0), (None, 5.0, 7.0)]
+        );
+        // Also along a slanting edge, where rounding would put the middle on either side.
+        let slanting = [
+            outline(&[(0.0, 0.0), (3.0, 1.0), (0.0, 7.0)]),
+            outline(&[(3.0, 1.0), (0.0, 7.0), (5.0, 7.0)]),
+        ];
+        let along = cut(&[(3.0, 1.0), (0.0, 7.0)], &slanting);
+        assert_eq!(along.len(), 1);
+        assert_eq!(along[0].0, Some(0));
+    }
+
+    #[test]
+    fn inside_one_room_outside_all_and_touching() {
+        let rooms = [square(0.0, 0.0, 4.0)];
+        assert_eq!(cut(&[(1.0, 1.0), (1.0, 3.0)], &rooms), [(Some(0), 0.0, 2.0)]);
+        assert_eq!(cut(&[(5.0, 1.0), (5.0, 3.0)], &rooms), [(None, 0.0, 2.0)]);
+        assert_eq!(cut(&[(5.0, 1.0), (5.0, 3.0)], &[]), [(None, 0.0, 2.0)]);
+        // Touching a corner from outside, and an edge from inside, cuts nothing.
+        assert_eq!(cut(&[(3.0, 5.0), (4.0, 4.0), (5.0, 5.0)], &rooms).len(), 1);
+        assert_eq!(cut(&[(1.0, 1.0), (2.0, 4.0), (3.0, 1.0)], &rooms).len(), 1);
+    }
+
+    #[test]
+    fn of_overlapping_areas_the_first_counts() {
+        let rooms = [square(2.0, 0.0, 4.0), square(0.0, 0.0, 4.0)];
+        assert_eq!(
+            cut(&[(1.0, 1.0), (7.0, 1.0)], &rooms),
+            [(Some(1), 0.0, 1.0), (Some(0), 1.0, 5.0), (None, 5.0, 6.0)]
+        );
+        assert_eq!(Areas::new(&rooms).at(Point::new(3.0, 1.0)), Some(0));
+        assert_eq!(Areas::new(&rooms).at(Point::new(0.0, 0.0)), Some(1));
+        assert_eq!(Areas::new(&rooms).at(Point::new(f64::NAN, 0.0)), None);
+    }
+
+    // The worked example of the rule catalogue for `pipe-under-keep-clear`: three runs under base
+    // units of 2.4 m by 0.6 m are 7.2 m of pipe.
+    #[test]
+    fn runs_under_base_units() {
+        let units = [outline(&[(1.0, 0.0), (3.4, 0.0), (3.4, 0.6), (1.0, 0.6)])];
+        let runs = [(0.5, 0.1), (4.0, 0.1), (4.0, 0.3), (0.5, 0.3), (0.5, 0.5), (4.0, 0.5)];
+        let route = Route::new(&points(&runs)).unwrap();
+        let pieces = Areas::new(&units).pieces(&route);
+        let under = length_in(&pieces, Some(0));
+        assert!((under.in_metres() - 7.2).abs() < 1e-12);
+        assert!((length_in(&pieces, None) + under - route.length()).abs() < Length::metres(1e-12));
+    }
+
+    /// On a coarse grid edges, corners and routes fall on each other all the time.
+    #[test]
+    fn pieces_follow_each_other_and_each_lies_where_it_says() {
+        let mut numbers = Numbers(29);
+        for _ in 0..2000 {
+            let mut grid = |count: u32| -> Vec<Point> {
+                (0..count)
+                    .map(|_| Point::new(f64::from(numbers.below(7)), f64::from(numbers.below(7))))
+                    .collect()
+            };
+            let rooms: Vec<Outline> = (0..4).filter_map(|_| Outline::new(&grid(4)).ok()).collect();
+            let Ok(route) = Route::new(&grid(5)) else { continue };
+            let areas = Areas::new(&rooms);
+            let pieces = areas.pieces(&route);
+            assert_eq!(pieces[0].from, Length::ZERO);
+            assert_eq!(pieces[pieces.len() - 1].to, route.length());
+            for two in pieces.windows(2) {
+                assert_eq!(two[0].to, two[1].from);
+                assert_ne!(two[0].area, two[1].area);
+            }
+            for piece in &pieces {
+                for share in [0.1, 0.37, 0.71, 0.9] {
+                    let at = route.at(piece.from + piece.length() * share);
+                    // Rounding may move a point off an edge along which the route runs.
+                    let near = |number: usize| {
+                        rooms[number].nearest_edge(at).distance < Length::metres(1e-9)
+                    };
+                    let held = |number: usize| rooms[number].contains(at) || near(number);
+                    match piece.area {
+                        Some(area) => {
+                            assert!(held(area));
+                            assert!((0..area).all(|lower| !rooms[lower].contains(at) || near(lower)));
+                        }
+                        None => assert!((0..rooms.len()).all(|room| !rooms[room].contains(at) || near(room))),
+                    }
+                }
+            }
+            let backwards: Vec<Point> = route.points().iter().rev().copied().collect();
+            let back = areas.pieces(&Route::new(&backwards).unwrap());
+            for area in (0..rooms.len()).map(Some).chain([None]) {
+                let difference = length_in(&pieces, area) - length_in(&back, area);
+                assert!(difference.abs() < Length::metres(1e-9));
+            }
+        }
+    }
+}

@@ -1,0 +1,35 @@
+//! Geometry of the floor plan: outlines, routes of pipe, and what they do to each other.
+//!
+//! Coordinates are metres on one storey; lengths and areas go out as [`Length`](quantity::Length)
+//! and [`Area`](quantity::Area). Shapes are checked when they are made ([`Outline::new`],
+//! [`Route::new`]), so that everything asked of them afterwards has an answer. Which side of a line a
+//! point lies on is decided exactly (Shewchuk's predicates, crate `robust`), so a count of crossings
+//! does not hang on rounding; only places and lengths are rounded. Whatever compares many shapes goes
+//! through a tree of boxes and takes about n log n.
+//!
+//! Absent on purpose: rooms, loops, names, limits. A caller says which lines are walls and which
+//! rooms belong together.
+
+mod areas;
+mod bays;
+mod box_tree;
+mod clearance;
+mod free_area;
+mod lines;
+mod openings;
+mod outline;
+mod point;
+mod route;
+mod route_meetings;
+mod touching;
+
+pub use areas::{Areas, Piece, length_in, stretches_in};
+pub use bays::{Bay, Bays, JointEnd, bays};
+pub use clearance::Clearance;
+pub use free_area::{free_area, overlap, overlaps};
+pub use lines::{Contact, Line, LinePoint, Lines, Meeting, Meetings};
+pub use openings::{Opening, Openings, share_jointed};
+pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, without_repeats};
+pub use point::{Bounds, FARTHEST, Point, PointFault};
+pub use route::{Corner, Route, RouteFault, Stretch};
+pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, route_meetings};

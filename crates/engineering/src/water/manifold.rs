@@ -1,0 +1,406 @@
+//! The loops of a manifold: balanced for their design flows, and as they stand.
+
+use super::pipe_friction::Line;
+use super::pump::Head;
+use super::valves;
+use crate::out_of_range::{Method, OutOfRange};
+use crate::root::root;
+use quantity::{Density, FlowCoefficient, MassFlow, Pressure, VolumeFlow};
+use std::fmt;
+
+/// What a loop needs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Duty {
+    /// Pipe, bends and actuator valve: all but the balancing valve.
+    pub line: Line,
+    pub mass_flow: MassFlow,
+    /// The balancing valve wide open.
+    pub balancing_valve: FlowCoefficient,
+}
+
+/// A manifold balanced for the design flows of its loops.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Balance {
+    /// Place of the index loop in the list: the one that needs most, its valve wide open.
+    pub index: usize,
+    /// Across the manifold.
+    pub pressure: Pressure,
+    /// The most it can be, where loops flow between laminar and turbulent.
+    pub greatest_pressure: Pressure,
+}
+
+/// Finds the index loop and the pressure that the manifold needs. Loops without flow do not count.
+///
+/// Units: as typed. Source: hydraulics. Holds for: as [`Line::pressure_drop`]; no loop that flows, no
+/// answer.
+pub fn balance(duties: &[Duty]) -> Result<Balance, NoSolution> {
+    let mut found: Option<Balance> = None;
+    for (index, duty) in duties.iter().enumerate() {
+        let open = duty.line.with_valve(duty.balancing_valve)?;
+        let drop = open.pressure_drop(duty.mass_flow)?;
+        if duty.mass_flow == MassFlow::ZERO {
+            continue;
+        }
+        let (pressure, greatest) = (drop.total(), drop.greatest());
+        found = Some(match found {
+            Some(before) if before.pressure >= pressure => Balance {
+                greatest_pressure: before.greatest_pressure.max(greatest),
+                ..before
+            },
+            before => {
+                let so_far = before.map_or(Pressure::ZERO, |before| before.greatest_pressure);
+                Balance {
+                    index,
+                    pressure,
+                    greatest_pressure: so_far.max(greatest),
+                }
+            }
+        });
+    }
+    found.ok_or(NoSolution::AllShut)
+}
+
+impl Balance {
+    /// What the balancing valve of a loop has to be set to: wide open for the index loop.
+    ///
+    /// Units: as typed. Source: what is left of the manifold's pressure is lost in the valve.
+    /// Holds for: a loop that flows and was among those balanced.
+    pub fn kv(&self, duty: &Duty) -> Result<FlowCoefficient, OutOfRange> {
+        let rest = duty.line.pressure_drop(duty.mass_flow)?.total();
+        let density = Density::kilograms_per_cubic_metre(duty.line.density());
+        let kv = valves::kv(duty.mass_flow, self.pressure - rest, density)?;
+        // No balanced loop needs more than its open valve, but for the last digit.
+        Ok(kv.min(duty.balancing_valve))
+    }
+}
+
+/// A manifold as it stands: whatever its valves are set to, with a pump.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Standing<'a> {
+    /// Each loop with all its valves; none where the loop is shut.
+    pub loops: &'a [Option<Line>],
+    /// What all the flow passes through between pump and manifold.
+    pub common: Option<Line>,
+    pub head: Head<'a>,
+}
+
+/// What flows through a manifold as it stands; the flow of each loop is [`Line::mass_flow`] at
+/// `across`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Operation {
+    /// Pressure across the manifold.
+    pub across: Pressure,
+    /// Pressure of the pump.
+    pub pump: Pressure,
+    /// All the loops together.
+    pub mass_flow: MassFlow,
+}
+
+impl Standing<'_> {
+    /// The one state in which the pump gives what loops and common path take, to 1e-12 of the
+    /// shut-off pressure.
+    ///
+    /// Units: as typed. Source: hydraulics; bracketed root of the pressure across the manifold.
+    /// Holds for: one fluid throughout, a pump that pushes forward, loops that resist; the flow has
+    /// to lie on the pump's curve.
+    pub fn solve(&self) -> Result<Operation, NoSolution> {
+        let mut open = self.loops.iter().flatten();
+        let density = open.next().ok_or(NoSolution::AllShut)?.density();
+        let shut_off = Pressure::pascals(self.head.continued(0.0));
+        let most = Method("a pump").takes("shut-off pressure", shut_off, 0.0..=1e4)?;
+        if most == 0.0 {
+            return Ok(Operation {
+                across: Pressure::ZERO,
+                pump: Pressure::ZERO,
+                mass_flow: MassFlow::ZERO,
+            });
+        }
+        let flow = |across: f64| -> f64 {
+            self.loops
+                .iter()
+                .flatten()
+                .map(|line| line.flow(across))
+                .sum()
+        };
+        if flow(most).is_infinite() {
+            return Err(NoSolution::NoResistance);
+        }
+        let common = |flow: f64| self.common.map_or(0.0, |line| line.drop(flow));
+        let across = root(0.0, most, most * 1e-12, |across| {
+            let flow = flow(across);
+            self.head.continued(flow / density) - common(flow) - across
+        })
+        .ok_or(NoSolution::NoResistance)?;
+
+        let mass_flow = flow(across);
+        let volume_flow = VolumeFlow::cubic_metres_per_second(mass_flow / density);
+        let pump = self.head.at(volume_flow)?;
+        Ok(Operation {
+            across: Pressure::pascals(across),
+            pump,
+            mass_flow: MassFlow::kilograms_per_second(mass_flow),
+        })
+    }
+}
+
+/// Why a manifold has no answer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum NoSolution {
+    /// No loop is open, or none has a flow.
+    AllShut,
+    /// A loop is open that does not resist.
+    NoResistance,
+    OutOfRange(OutOfRange),
+}
+
+impl From<OutOfRange> for NoSolution {
+    fn from(refusal: OutOfRange) -> Self {
+        NoSolution::OutOfRange(refusal)
+    }
+}
+
+impl fmt::Display for NoSolution {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self {
+            NoSolution::AllShut => write!(f, "no loop of the manifold has a flow"),
+            NoSolution::NoResistance => {
+                write!(f, "a loop of the manifold does not resist its flow")
+            }
+            NoSolution::OutOfRange(refusal) => refusal.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for NoSolution {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::water::fluids::{Fluid, Properties};
+    use crate::water::pipe_friction::Run;
+    use crate::water::pump::PumpCurve;
+    use crate::water::valves::PresettingTable;
+    use quantity::{Length, Temperature};
+
+    const KV: fn(f64) -> FlowCoefficient = FlowCoefficient::cubic_metres_per_hour;
+
+    #[track_caller]
+    fn near(found: f64, wanted: f64, tolerance: f64) {
+        assert!(
+            (found - wanted).abs() <= tolerance,
+            "{found}, wanted {wanted} ± {tolerance}"
+        );
+    }
+
+    fn water() -> Properties {
+        Fluid::Water.at(Temperature::celsius(36.0)).unwrap()
+    }
+
+    /// Pipe 16 × 2 with an actuator valve of Kv 2.5.
+    fn line(metres: f64, half_turns: u32) -> Line {
+        let run = Run {
+            half_turns,
+            ..Run::straight(
+                Length::metres(metres),
+                Length::millimetres(12.0),
+                Length::millimetres(0.007),
+            )
+        };
+        Line::new(&run, &water())
+            .unwrap()
+            .with_valve(KV(2.5))
+            .unwrap()
+    }
+
+    fn duties() -> [Duty; 3] {
+        let duty = |metres, flow, half_turns| Duty {
+            line: line(metres, half_turns),
+            mass_flow: MassFlow::kilograms_per_second(flow),
+            balancing_valve: KV(1.10),
+        };
+        [
+            duty(95.0, 0.031, 14),
+            duty(70.0, 0.026, 10),
+            duty(48.0, 0.017, 8),
+        ]
+    }
+
+    fn open_loops() -> [Option<Line>; 3] {
+        duties().map(|duty| duty.line.with_valve(duty.balancing_valve).ok())
+    }
+
+    fn common() -> Option<Line> {
+        let run = Run {
+            fittings: 3.0,
+            ..Run::straight(
+                Length::metres(10.0),
+                Length::millimetres(20.4),
+                Length::millimetres(0.007),
+            )
+        };
+        Line::new(&run, &water()).unwrap().with_valve(KV(4.0)).ok()
+    }
+
+    fn parabola() -> Head<'static> {
+        Head::Parabola {
+            shut_off: Pressure::kilopascals(30.0),
+            greatest_flow: VolumeFlow::cubic_metres_per_second(3e-4),
+        }
+    }
+
+    /// Own Newton over the network, with IAPWS water and exact Colebrook–White, outside this project's
+    /// code.
+    #[test]
+    fn three_loops_are_balanced() {
+        let duties = duties();
+        let found = balance(&duties).unwrap();
+        assert_eq!(found.index, 0);
+        near(found.pressure.in_pascals(), 12_999.6, 2.0);
+        assert!(found.greatest_pressure >= found.pressure);
+        let points = [
+            (0.25, KV(0.12)),
+            (0.5, KV(0.22)),
+            (0.75, KV(0.31)),
+            (1.0, KV(0.40)),
+            (1.25, KV(0.48)),
+            (1.5, KV(0.56)),
+            (1.75, KV(0.63)),
+            (2.0, KV(0.70)),
+            (2.5, KV(0.83)),
+            (3.0, KV(0.94)),
+            (3.5, KV(1.03)),
+            (4.0, KV(1.10)),
+        ];
+        let table = PresettingTable::new(&points).unwrap();
+        let wanted = [(1.10, 4.0), (0.36891, 0.9137), (0.18041, 0.4010)];
+        for (duty, (kv, turns)) in duties.iter().zip(wanted) {
+            let found = found.kv(duty).unwrap();
+            near(found.in_cubic_metres_per_hour(), kv, 1e-4);
+            near(table.setting_for(found).unwrap(), turns, 5e-4);
+        }
+    }
+
+    /// As above; three loops with open valves, a pump and a common path.
+    #[test]
+    fn three_loops_as_they_stand() {
+        let loops = open_loops();
+        let standing = Standing {
+            loops: &loops,
+            common: common(),
+            head: parabola(),
+        };
+        let found = standing.solve().unwrap();
+        near(found.across.in_pascals(), 20_041.6, 3.0);
+        near(found.pump.in_pascals(), 23_301.7, 3.0);
+        for (line, wanted) in loops.iter().flatten().zip([0.039659, 0.046185, 0.055024]) {
+            let flow = line.mass_flow(found.across).unwrap();
+            near(flow.in_kilograms_per_second(), wanted, 1e-5);
+        }
+    }
+
+    #[test]
+    fn a_shut_loop_leaves_more_to_the_others_under_a_falling_pump_only() {
+        let loops = open_loops();
+        let shut = [loops[0], None, loops[2]];
+        let solve = |loops: &[Option<Line>], common, head| {
+            Standing {
+                loops,
+                common,
+                head,
+            }
+            .solve()
+        };
+        let all = solve(&loops, common(), parabola()).unwrap();
+        let some = solve(&shut, common(), parabola()).unwrap();
+        assert!(some.across > all.across && some.mass_flow < all.mass_flow);
+        let constant = Head::Constant(Pressure::kilopascals(20.0));
+        let all = solve(&loops, None, constant).unwrap();
+        let some = solve(&shut, None, constant).unwrap();
+        near(all.across.in_pascals(), 20_000.0, 1e-6);
+        near(some.across.in_pascals(), 20_000.0, 1e-6);
+    }
+
+    #[test]
+    fn what_cannot_flow_is_said() {
+        let loops = open_loops();
+        let solve = |loops: &[Option<Line>], head| {
+            Standing {
+                loops,
+                common: common(),
+                head,
+            }
+            .solve()
+        };
+        assert_eq!(solve(&[], parabola()), Err(NoSolution::AllShut));
+        assert_eq!(solve(&[None, None], parabola()), Err(NoSolution::AllShut));
+        let off = solve(&loops, Head::Constant(Pressure::ZERO)).unwrap();
+        assert_eq!(off.mass_flow, MassFlow::ZERO);
+        assert!(solve(&loops, Head::Constant(Pressure::pascals(-1.0))).is_err());
+        assert!(solve(&loops, Head::Constant(Pressure::pascals(f64::NAN))).is_err());
+        let nothing = Line::new(
+            &Run::straight(Length::ZERO, Length::millimetres(12.0), Length::ZERO),
+            &water(),
+        );
+        assert_eq!(
+            solve(&[nothing.ok()], parabola()),
+            Err(NoSolution::NoResistance)
+        );
+        let mut idle = duties();
+        for duty in &mut idle {
+            duty.mass_flow = MassFlow::ZERO;
+        }
+        assert_eq!(balance(&idle), Err(NoSolution::AllShut));
+        idle[0].mass_flow = MassFlow::kilograms_per_second(-0.01);
+        assert!(balance(&idle).is_err());
+    }
+
+    /// The flow lies beyond the last point of a weak pump's curve: no answer by extrapolation.
+    #[test]
+    fn a_pump_curve_is_not_carried_on() {
+        let litres = VolumeFlow::litres_per_minute;
+        let points = [
+            (litres(0.0), Pressure::kilopascals(30.0)),
+            (litres(2.0), Pressure::kilopascals(29.0)),
+        ];
+        let head = Head::Curve(PumpCurve::new(&points).unwrap());
+        let loops = open_loops();
+        let refusal = Standing {
+            loops: &loops,
+            common: None,
+            head,
+        }
+        .solve()
+        .unwrap_err();
+        assert!(
+            refusal.to_string().starts_with("the flow of the pump is "),
+            "{refusal}"
+        );
+    }
+
+    #[test]
+    fn a_great_manifold_at_any_pump_has_its_answer() {
+        for kilopascals in [0.001, 0.1, 1.0, 5.0, 20.0, 80.0, 400.0] {
+            let loops: Vec<_> = (1..=12)
+                .map(|n| Some(line(f64::from(n) * 10.0, n as u32)))
+                .collect();
+            let head = Head::Parabola {
+                shut_off: Pressure::kilopascals(kilopascals),
+                greatest_flow: VolumeFlow::litres_per_minute(60.0),
+            };
+            let found = Standing {
+                loops: &loops,
+                common: common(),
+                head,
+            }
+            .solve()
+            .unwrap();
+            let common = common()
+                .unwrap()
+                .pressure_drop(found.mass_flow)
+                .unwrap()
+                .total();
+            let over = (found.pump - common - found.across).in_pascals();
+            near(over, 0.0, kilopascals * 1e-6);
+        }
+    }
+}

@@ -1,0 +1,11 @@
+//! Water: what flows through the loops, what it costs to move it, and where it comes from.
+
+pub mod expansion;
+pub mod fluids;
+pub mod manifold;
+pub mod mixing;
+pub mod pipe_friction;
+pub mod pipes;
+pub mod pump;
+pub mod source;
+pub mod valves;

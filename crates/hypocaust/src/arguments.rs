@@ -1,0 +1,154 @@
+//! What can be asked for.
+
+use check::Severity;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+/// Checks designs of warm-water underfloor heating.
+///
+/// A design is a YAML file, `NAME.ufh.yaml`. The checker works out what the floor will really do and holds it
+/// against standards and common practice. It is no substitute for a competent designer, nor for the rules in force
+/// where you build.
+#[derive(Debug, Parser)]
+#[command(name = "hypocaust", version, after_help = "Begin with:\n  hypocaust check house.ufh.yaml")]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    Check(Check),
+    Workings(Workings),
+    /// Tell the rules, or print the page of one.
+    ///
+    /// Without a name, each rule has one line: its name and what it asks. With a name, its page is printed in
+    /// Markdown: why it matters, how it is worked out, an example that fails and one that passes, its limits and
+    /// whose they are, and how much it weighs at each stage.
+    #[command(after_help = "Examples:\n  hypocaust guidance\n  hypocaust guidance syntax-error")]
+    Guidance {
+        /// The name of a rule.
+        rule: Option<String>,
+    },
+    /// Serve an editor: findings while you type, figures, remedies.
+    ///
+    /// Speaks the Language Server Protocol on standard input and output. Editors start it; there is no need to.
+    #[command(after_help = "Example, as an editor calls it:\n  hypocaust language-server")]
+    LanguageServer {
+        /// Speak on standard input and output, as it does anyway; many editors add this.
+        #[arg(long)]
+        stdio: bool,
+    },
+    /// Print the JSON Schema of designs, or of what `check` and `workings` print.
+    ///
+    /// An editor that knows the schema of designs completes keys and words even without the language server.
+    #[command(after_help = "Example:\n  hypocaust schema design > ufh.schema.json")]
+    Schema {
+        /// Whose schema: that of design files, of `check --format json` or of `workings --format json`.
+        of: SchemaOf,
+    },
+}
+
+/// Check designs and say what is wrong, where, why, and what would put it right.
+///
+/// A folder is searched for `*.ufh.yaml`; what `.gitignore` names is left out, and so are libraries: files of
+/// pipes, floors and manifolds without a project, rooms or loops. A file that you name is checked whatever it holds.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  hypocaust check house.ufh.yaml
+  hypocaust check designs --fail-on warning
+  hypocaust check - --format json < house.ufh.yaml
+
+Exit status:
+  0  nothing at or above the failing severity
+  1  findings at or above it
+  2  something could not be checked, or an option is wrong; the rest is still printed")]
+pub struct Check {
+    /// Design files, folders of them, or `-` for standard input.
+    #[arg(required = true)]
+    pub paths: Vec<String>,
+    /// How to print: as text for people, or as JSON for programs (see `hypocaust schema check`).
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    /// The severity from which on findings fail the check.
+    #[arg(long, value_name = "SEVERITY", default_value = "error", value_parser = severity())]
+    pub fail_on: Severity,
+    /// The day of the check, YYYY-MM-DD, by which departures run out; the day it is, if left out.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<Date>,
+    /// Whether to colour the text; `auto` does so on a terminal, unless NO_COLOR is set.
+    #[arg(long, value_name = "WHEN", value_enum, default_value_t)]
+    pub color: Colour,
+}
+
+/// Show the figures of a design and how each came about.
+///
+/// For each figure: its value, the formula, what went into it and in which line that stands, what was assumed, and
+/// whose method it is. A figure that could not be worked out says what is missing.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  hypocaust workings house.ufh.yaml
+  hypocaust workings house.ufh.yaml loops.L1
+  hypocaust workings house.ufh.yaml loops.L1.length")]
+pub struct Workings {
+    /// The design file, or `-` for standard input.
+    pub file: String,
+    /// Only the figures of this name: a block, a thing, or one figure, such as `loops`, `L1`, `loops.L1.length`.
+    pub name: Option<String>,
+    /// How to print: as text for people, or as JSON in SI units for programs (see `hypocaust schema workings`).
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum Format {
+    #[default]
+    Text,
+    Json,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum Colour {
+    #[default]
+    Auto,
+    Always,
+    Never,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaOf {
+    Design,
+    Check,
+    Workings,
+}
+
+/// Reads a severity by its word.
+fn severity() -> impl TypedValueParser<Value = Severity> {
+    let words = Severity::ALL.map(|it| PossibleValue::new(it.word()));
+    PossibleValuesParser::new(words).map(|word| {
+        let severity = Severity::ALL.into_iter().find(|it| it.word() == word);
+        severity.expect("the parser lets only the words of severities through")
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_arguments_are_well_formed() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn every_command_has_an_example() {
+        for command in Arguments::command().get_subcommands() {
+            let help = command.get_after_help().map(ToString::to_string).unwrap_or_default();
+            assert!(help.contains(&format!("hypocaust {}", command.get_name())), "{}", command.get_name());
+        }
+    }
+}

@@ -1,0 +1,7 @@
+//! What a check found.
+
+mod json;
+mod text;
+
+pub use json::{document, json};
+pub use text::text;

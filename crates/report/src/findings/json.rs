@@ -1,0 +1,197 @@
+//! Findings for programs. The shape is that of `schema/check.schema.json`.
+
+use crate::places::Texts;
+use crate::{CAUTION, Summary, Unreadable};
+use check::{Amount, Outcome, Place};
+use serde::Serialize;
+use serde_json::value::{RawValue, to_raw_value};
+
+/// All that was found in one design: a member of the `designs` of a [`document`].
+pub fn json(outcome: &Outcome) -> Box<RawValue> {
+    let texts = Texts::new(&outcome.sources);
+    let not_checked = outcome.not_checked.iter().map(|it| NotChecked {
+        rule: it.rule.name,
+        at: it.about.path(&outcome.design),
+        missing: &it.missing,
+    });
+    let design = Design {
+        file: outcome.sources.first().map_or("", |source| &source.path),
+        findings: outcome.findings.iter().map(|it| Finding::new(it, outcome, &texts)).collect(),
+        not_checked: not_checked.collect(),
+        departures: outcome.departed.iter().map(|(it, by)| Departure::new(it, *by, outcome, &texts)).collect(),
+    };
+    to_raw_value(&design).expect("every key is a word, and memory takes every byte")
+}
+
+/// The whole document, of the designs in the order given.
+pub fn document(designs: &[Box<RawValue>], unreadable: &[Unreadable], summary: &Summary) -> String {
+    let document = Document { designs, unreadable, summary, caution: CAUTION };
+    let mut text = serde_json::to_string(&document).expect("every key is a word, and memory takes every byte");
+    text.push('\n');
+    text
+}
+
+#[derive(Serialize)]
+struct Document<'d> {
+    designs: &'d [Box<RawValue>],
+    unreadable: &'d [Unreadable],
+    summary: &'d Summary,
+    caution: &'d str,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+struct Design<'o> {
+    file: &'o str,
+    findings: Vec<Finding<'o>>,
+    not_checked: Vec<NotChecked<'o>>,
+    departures: Vec<Departure<'o>>,
+}
+
+#[derive(Serialize)]
+struct Finding<'o> {
+    rule: &'o str,
+    group: &'o str,
+    severity: &'o str,
+    /// The thing that it is about, by its stable name.
+    at: String,
+    message: &'o str,
+    /// Whose the limit is.
+    source: Option<&'o str>,
+    limit: Option<AmountShown>,
+    value: Option<AmountShown>,
+    figure: Option<&'o str>,
+    /// The file that the span is in: the design or one of its libraries.
+    file: &'o str,
+    span: Span,
+    related: Vec<Related<'o>>,
+    remedies: Vec<Remedy<'o>>,
+}
+
+#[derive(Serialize)]
+struct AmountShown {
+    value: f64,
+    unit: &'static str,
+}
+
+#[derive(Serialize)]
+struct Span {
+    start: Position,
+    end: Position,
+    bytes: [usize; 2],
+}
+
+#[derive(Serialize)]
+struct Position {
+    line: u32,
+    column: u32,
+}
+
+#[derive(Serialize)]
+struct Related<'o> {
+    message: &'o str,
+    file: &'o str,
+    span: Span,
+}
+
+#[derive(Serialize)]
+struct Remedy<'o> {
+    title: &'o str,
+    edits: Vec<Edit<'o>>,
+}
+
+#[derive(Serialize)]
+struct Edit<'o> {
+    file: &'o str,
+    span: Span,
+    text: &'o str,
+}
+
+#[derive(Serialize)]
+struct NotChecked<'o> {
+    rule: &'o str,
+    at: String,
+    missing: &'o str,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+struct Departure<'o> {
+    rule: &'o str,
+    severity: &'o str,
+    at: String,
+    message: &'o str,
+    file: &'o str,
+    span: Span,
+    reason: Option<&'o str>,
+    agreed_by: Option<&'o str>,
+    until: Option<String>,
+}
+
+impl<'o> Finding<'o> {
+    fn new(finding: &'o check::Finding, outcome: &Outcome, texts: &Texts<'o>) -> Finding<'o> {
+        let limit = finding.limit.as_ref();
+        let (file, span) = standing(texts, finding.place);
+        let related = finding.related.iter().map(|it| {
+            let (file, span) = standing(texts, it.place);
+            Related { message: &it.message, file, span }
+        });
+        let remedies = finding.remedies.iter().map(|it| {
+            let edits = it.changes.iter().map(|it| {
+                let (file, span) = standing(texts, it.place);
+                Edit { file, span, text: &it.text }
+            });
+            Remedy { title: &it.title, edits: edits.collect() }
+        });
+        Finding {
+            rule: finding.rule.name,
+            group: finding.rule.group.word(),
+            severity: finding.severity.word(),
+            at: finding.about.path(&outcome.design),
+            message: &finding.message,
+            source: limit.map(|it| it.source),
+            limit: limit.and_then(|it| it.amount).map(AmountShown::new),
+            value: finding.value.map(AmountShown::new),
+            figure: finding.figure.as_deref(),
+            file,
+            span,
+            related: related.collect(),
+            remedies: remedies.collect(),
+        }
+    }
+}
+
+impl AmountShown {
+    fn new(amount: Amount) -> AmountShown {
+        AmountShown { value: amount.value, unit: amount.unit }
+    }
+}
+
+impl<'o> Departure<'o> {
+    fn new(finding: &'o check::Finding, by: usize, outcome: &'o Outcome, texts: &Texts<'o>) -> Departure<'o> {
+        let departure = outcome.design.departures.get(by).map(|it| &it.value);
+        let (file, span) = standing(texts, finding.place);
+        Departure {
+            rule: finding.rule.name,
+            severity: finding.severity.word(),
+            at: finding.about.path(&outcome.design),
+            message: &finding.message,
+            file,
+            span,
+            reason: departure.and_then(|it| it.reason.as_ref()).map(|it| &*it.value),
+            agreed_by: departure.and_then(|it| it.agreed_by.as_ref()).map(|it| &*it.value),
+            until: departure.and_then(|it| it.until).map(|it| it.value.to_string()),
+        }
+    }
+}
+
+/// The file and the span of a place.
+fn standing<'o>(texts: &Texts<'o>, place: Place) -> (&'o str, Span) {
+    let range = place.range();
+    let at = |offset| match texts.of(place).map(|text| text.position(offset)) {
+        Some(position) => Position { line: position.line, column: position.column },
+        None => Position { line: 1, column: 1 },
+    };
+    let span = Span { start: at(range.start), end: at(range.end), bytes: [range.start, range.end] };
+    (texts.of(place).map_or("", |text| text.path), span)
+}

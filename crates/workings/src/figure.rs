@@ -1,0 +1,126 @@
+//! A worked-out value, with how it came about.
+
+use crate::Subject;
+use design::{Design, Place, Placed};
+use quantity::Quantity;
+
+/// A value with its formula, what went into it, what was assumed and whose method it is.
+#[derive(Debug, Clone)]
+pub struct Figure<T> {
+    pub value: T,
+    /// In trade signs, with the names of the inputs: `area-served / spacing + tails`.
+    pub formula: &'static str,
+    pub inputs: Vec<Input>,
+    /// What the file does not say and was taken to be so.
+    pub assumptions: Vec<&'static str>,
+    /// The standard, the handbook or the plain physics behind the formula.
+    pub source: &'static str,
+}
+
+/// Something that went into a figure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Input {
+    pub name: &'static str,
+    /// In SI (temperatures in °C).
+    pub value: f64,
+    /// The unit that `value` counts in; `1` for a plain number.
+    pub unit: &'static str,
+    /// Where it stands, if it stands in the file.
+    pub at: Option<Place>,
+}
+
+impl<T> Figure<T> {
+    pub fn new(value: T, formula: &'static str, source: &'static str) -> Figure<T> {
+        Figure { value, formula, inputs: Vec::new(), assumptions: Vec::new(), source }
+    }
+
+    /// Adds a worked-out or standard value to the inputs.
+    pub fn with<Q: Quantity>(mut self, name: &'static str, value: Q) -> Figure<T> {
+        self.inputs.push(Input { name, value: value.si(), unit: Q::SI_UNIT, at: None });
+        self
+    }
+
+    /// Adds a value that stands in the file to the inputs.
+    pub fn with_given<Q: Quantity>(mut self, name: &'static str, value: &Placed<Q>) -> Figure<T> {
+        self.inputs.push(Input { name, value: value.value.si(), unit: Q::SI_UNIT, at: Some(value.at) });
+        self
+    }
+
+    /// Adds a plain number to the inputs.
+    pub fn with_number(mut self, name: &'static str, value: f64) -> Figure<T> {
+        self.inputs.push(Input { name, value, unit: "1", at: None });
+        self
+    }
+
+    /// Adds an input with the place it comes from, where it has one.
+    pub fn with_at<Q: Quantity>(mut self, name: &'static str, value: Q, at: Option<Place>) -> Figure<T> {
+        self.inputs.push(Input { name, value: value.si(), unit: Q::SI_UNIT, at });
+        self
+    }
+
+    /// Says what was taken to be so.
+    pub fn assuming(mut self, what: &'static str) -> Figure<T> {
+        self.assumptions.push(what);
+        self
+    }
+
+    /// Hands on what an input was itself assumed to be.
+    pub fn assuming_all(mut self, what: &[&'static str]) -> Figure<T> {
+        for assumption in what {
+            if !self.assumptions.contains(assumption) {
+                self.assumptions.push(assumption);
+            }
+        }
+        self
+    }
+}
+
+/// A figure, or why there is none.
+pub type Worked<T> = Result<Figure<T>, Gap>;
+
+/// Why a figure could not be worked out.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Gap {
+    /// The file does not say this.
+    Missing { subject: Subject, key: &'static str },
+    /// No method in this program holds for what the file says; the reason in plain words.
+    NoMethod(String),
+    /// The text is broken where the value would stand, or a name there leads nowhere: a fault says so already.
+    Unreadable,
+}
+
+impl Gap {
+    pub fn missing(subject: Subject, key: &'static str) -> Gap {
+        Gap::Missing { subject, key }
+    }
+
+    /// What would let the figure be worked out: the field by its stable name, or the reason.
+    pub fn wants(&self, design: &Design) -> String {
+        match self {
+            Gap::Missing { subject: Subject::Design, key } => (*key).to_string(),
+            Gap::Missing { subject, key } => format!("{}/{key}", subject.path(design)),
+            Gap::NoMethod(reason) => reason.clone(),
+            Gap::Unreadable => "the text here can be read".to_string(),
+        }
+    }
+}
+
+impl From<engineering::OutOfRange> for Gap {
+    fn from(refusal: engineering::OutOfRange) -> Gap {
+        Gap::NoMethod(refusal.to_string())
+    }
+}
+
+/// The value of a worked figure, without how it came about.
+pub trait ValueOf<T> {
+    fn value(&self) -> Result<T, Gap>;
+}
+
+impl<T: Copy> ValueOf<T> for Worked<T> {
+    fn value(&self) -> Result<T, Gap> {
+        match self {
+            Ok(figure) => Ok(figure.value),
+            Err(gap) => Err(gap.clone()),
+        }
+    }
+}

@@ -1,0 +1,372 @@
+//! Floors: layers, resistances, cover over the pipe.
+
+use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
+use design::{Below, Design, Floor, Layer, Method, PipePosition, Placed};
+use engineering::heat::materials::{self, Kind, Material};
+use engineering::heat::{FLOOR_FILM, ground};
+use quantity::*;
+
+/// What was worked out of a floor construction.
+#[derive(Debug, Clone)]
+pub struct FloorWorkings {
+    /// In the order of the file, from the surface down.
+    pub layers: Vec<LayerWorkings>,
+    /// The layer that holds the pipe, by its position.
+    pub pipe_layer: Result<usize, Gap>,
+    /// How far the pipe's underside lies above the underside of its layer.
+    pub pipe_lift: Worked<Length>,
+    /// The outside diameter of the thickest pipe laid in it.
+    pub pipe_outside: Result<Length, Gap>,
+    /// The rooms that have this floor.
+    pub rooms: Vec<usize>,
+    /// The loops laid in it.
+    pub loops: Vec<usize>,
+    /// All its layers above the structural base.
+    pub height: Worked<Length>,
+    /// Of its layer over the crown of its thickest pipe.
+    pub cover: Worked<Length>,
+    /// R_o of EN 1264: surface film, coverings and what of the screed lies over the crown.
+    pub resistance_above: Worked<ThermalResistance>,
+    /// R_u of EN 1264: all below the pipe, with the film of a room or the outdoors below.
+    pub resistance_below: Worked<ThermalResistance>,
+    /// Of the insulation below the pipe alone; a studded board counts by its flat part.
+    pub insulation_below: Worked<ThermalResistance>,
+    /// Heat into the room for each square metre and kelvin between water and room, of the first loop laid in it.
+    pub characteristic: Worked<Transmittance>,
+    /// What the layers above the structural base weigh.
+    pub mass: Worked<ArealMass>,
+}
+
+/// What was worked out of a layer.
+#[derive(Debug, Clone)]
+pub struct LayerWorkings {
+    /// The standard material of this name, if there is one.
+    pub material: Option<&'static Material>,
+    pub conductivity: Option<Conductivity>,
+    pub resistance: Worked<ThermalResistance>,
+}
+
+impl LayerWorkings {
+    /// Whether its material is of this kind.
+    pub fn is(&self, kind: Kind) -> bool {
+        self.material.is_some_and(|material| material.kind == kind)
+    }
+}
+
+/// Works out the layers of a floor or of a room's covering.
+pub(crate) fn layers(layers: &[Placed<Layer>], subject: impl Fn(usize) -> Subject) -> Vec<LayerWorkings> {
+    layers
+        .iter()
+        .enumerate()
+        .map(|(at, layer)| {
+            let material = layer.material.as_ref().and_then(|name| materials::find(&name.value));
+            let conductivity =
+                layer.conductivity.map(|it| it.value).or_else(|| material.and_then(|material| material.conductivity));
+            LayerWorkings { material, conductivity, resistance: resistance(layer, material, subject(at)) }
+        })
+        .collect()
+}
+
+fn resistance(layer: &Placed<Layer>, material: Option<&'static Material>, subject: Subject) -> Worked<ThermalResistance> {
+    if let Some(stated) = &layer.resistance {
+        return Ok(Figure::new(stated.value, "as stated", "the design").with_given("resistance", stated));
+    }
+    if layer.conductivity.is_none() && material.is_some_and(|it| it.kind == Kind::Membrane || it.kind == Kind::Metal) {
+        let figure = Figure::new(ThermalResistance::ZERO, "none", "plain physics");
+        return Ok(figure.assuming("membranes, foils and plates do not count as a resistance"));
+    }
+    let Some(thickness) = &layer.thickness else { return Err(gap(layer, subject, "thickness")) };
+    if thickness.value < Length::ZERO {
+        return Err(Gap::NoMethod("a layer is less than nothing thick".into()));
+    }
+    if material.is_some_and(|it| it.kind == Kind::AirGap) && layer.conductivity.is_none() {
+        let value = materials::air_gap(thickness.value, materials::HeatGoes::Down)?;
+        let figure = Figure::new(value, "air layer, heat going down", "EN ISO 6946, table from memory");
+        return Ok(figure.with_given("thickness", thickness));
+    }
+    let (conductivity, at, source) = match (&layer.conductivity, material) {
+        (Some(given), _) => (given.value, Some(given.at), "the design"),
+        (None, Some(Material { conductivity: Some(conductivity), source, .. })) => (*conductivity, None, source.words()),
+        _ => return Err(gap(layer, subject, "conductivity")),
+    };
+    if conductivity <= Conductivity::ZERO {
+        return Err(Gap::NoMethod("a layer's conductivity is not above nothing".into()));
+    }
+    let figure = Figure::new(ThermalResistance::of(thickness.value, conductivity), "thickness / conductivity", source);
+    Ok(figure.with_given("thickness", thickness).with_at("conductivity", conductivity, at))
+}
+
+fn gap(layer: &Layer, subject: Subject, key: &'static str) -> Gap {
+    if layer.broken { Gap::Unreadable } else { Gap::missing(subject, key) }
+}
+
+/// Works out every floor; rooms and loops must know which floor is theirs and what pipe is laid.
+pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
+    let mut floors: Vec<FloorWorkings> = Vec::with_capacity(design.floors.len());
+    let mut rooms_of = vec![Vec::new(); design.floors.len()];
+    let mut loops_of = vec![Vec::new(); design.floors.len()];
+    for (at, room) in workings.rooms.iter().enumerate() {
+        if let Some(floor) = room.floor {
+            rooms_of[floor].push(at);
+            loops_of[floor].extend(&room.loops);
+        }
+    }
+    for (at, floor) in design.floors.values().enumerate() {
+        let (rooms, mut loops) = (std::mem::take(&mut rooms_of[at]), std::mem::take(&mut loops_of[at]));
+        loops.sort_unstable();
+        loops.dedup();
+        floors.push(work_out_one(workings, at, floor, rooms, loops));
+    }
+    workings.floors = floors;
+}
+
+fn work_out_one(
+    workings: &Workings,
+    at: usize,
+    floor: &Floor,
+    rooms: Vec<usize>,
+    loops: Vec<usize>,
+) -> FloorWorkings {
+    let subject = Subject::Floor(at);
+    let layers = layers(&floor.layers, |layer| Subject::Layer(at, layer));
+    let pipe_layer = pipe_layer(floor, &layers, subject);
+    let outside = loops
+        .iter()
+        .filter_map(|it| workings.loops[*it].pipe.as_ref().ok().map(|pipe| pipe.outside))
+        .reduce(Length::max)
+        .ok_or(Gap::NoMethod("no loop with a known pipe is laid in this floor".into()));
+    let lift = pipe_layer.clone().and_then(|layer| pipe_lift(floor, at, layer, &outside));
+    let cover = pipe_layer.clone().and_then(|layer| cover(floor, at, layer, &lift, &outside));
+    let insulation_below = pipe_layer.clone().and_then(|layer| insulation_below(floor, &layers, layer));
+    let mut it = FloorWorkings {
+        height: height(floor, &layers, at),
+        mass: mass(floor, &layers, at),
+        resistance_above: Err(Gap::Unreadable),
+        resistance_below: Err(Gap::Unreadable),
+        characteristic: Err(Gap::NoMethod("no loop is laid in this floor".into())),
+        insulation_below,
+        layers,
+        pipe_layer,
+        pipe_lift: lift,
+        pipe_outside: outside,
+        rooms,
+        loops,
+        cover,
+    };
+    it.resistance_above = it.above(None);
+    it.resistance_below = it.below(floor, subject);
+    it
+}
+
+/// The layer that says it holds the pipe, or the only screed of a construction that has its pipe there.
+fn pipe_layer(floor: &Floor, layers: &[LayerWorkings], subject: Subject) -> Result<usize, Gap> {
+    if let Some(at) = floor.layers.iter().position(|layer| layer.pipe.is_some()) {
+        return Ok(at);
+    }
+    let in_screed = matches!(floor.method.map(|it| it.value), Some(Method::ClippedInScreed | Method::CastellatedTray));
+    let is_screed = |at: &usize| {
+        floor.layers[*at].screed.is_some() || layers[*at].material.is_some_and(|material| material.kind.is_screed())
+    };
+    let mut screeds = (0..layers.len()).filter(is_screed);
+    match (in_screed, screeds.next(), screeds.next()) {
+        (true, Some(only), None) => Ok(only),
+        _ if floor.broken => Err(Gap::Unreadable),
+        _ => Err(Gap::missing(subject, "layers/…/pipe")),
+    }
+}
+
+/// How far the pipe's underside lies above the underside of its layer.
+fn pipe_lift(floor: &Floor, at: usize, layer: usize, outside: &Result<Length, Gap>) -> Worked<Length> {
+    let given = &floor.layers[layer];
+    let tray = floor.tray.as_ref().and_then(|tray| tray.lifts_pipe);
+    let thickness = || given.thickness.ok_or_else(|| gap(given, Subject::Layer(at, layer), "thickness"));
+    match given.pipe.map(|it| it.value) {
+        Some(PipePosition::Lifted(lift)) => {
+            Ok(Figure::new(lift, "as stated", "the design").with_at("pipe", lift, given.pipe.map(|it| it.at)))
+        }
+        Some(PipePosition::InMiddle) => {
+            let (thickness, outside) = (thickness()?, outside.clone()?);
+            let figure = Figure::new((thickness.value - outside) / 2.0, "(thickness - outside diameter) / 2", "plain geometry");
+            Ok(figure.with_given("thickness", &thickness).with("outside diameter", outside))
+        }
+        Some(PipePosition::AtTop) => {
+            let (thickness, outside) = (thickness()?, outside.clone()?);
+            let figure = Figure::new(thickness.value - outside, "thickness - outside diameter", "plain geometry");
+            Ok(figure.with_given("thickness", &thickness).with("outside diameter", outside))
+        }
+        position => {
+            let figure = match tray {
+                Some(lift) => Figure::new(lift.value, "as the tray lifts it", "the design").with_given("lifts-pipe", &lift),
+                None => Figure::new(Length::ZERO, "at the base of its layer", "the design"),
+            };
+            Ok(if position.is_none() { figure.assuming("the pipe lies at the base of the only screed") } else { figure })
+        }
+    }
+}
+
+fn cover(
+    floor: &Floor,
+    at: usize,
+    layer: usize,
+    lift: &Worked<Length>,
+    outside: &Result<Length, Gap>,
+) -> Worked<Length> {
+    let given = &floor.layers[layer];
+    let thickness = given.thickness.ok_or_else(|| gap(given, Subject::Layer(at, layer), "thickness"))?;
+    let outside = outside.clone()?;
+    let lift = lift.as_ref().map_err(Gap::clone)?;
+    let value = thickness.value - lift.value - outside;
+    let figure = Figure::new(value, "thickness - pipe lift - outside diameter", "plain geometry");
+    Ok(figure
+        .with_given("thickness", &thickness)
+        .with("pipe lift", lift.value)
+        .with("outside diameter", outside)
+        .assuming_all(&lift.assumptions))
+}
+
+/// The layers that count as built up on the structural base: all but concrete and ground at the bottom.
+fn above_base<'l>(floor: &'l Floor, layers: &[LayerWorkings]) -> &'l [Placed<Layer>] {
+    let in_slab = floor.method.is_some_and(|it| it.value == Method::EmbeddedInSlab);
+    let base = layers.iter().rposition(|layer| {
+        !layer.material.is_some_and(|it| matches!(it.kind, Kind::Concrete | Kind::Ground)) || in_slab
+    });
+    &floor.layers[..base.map_or(0, |at| at + 1)]
+}
+
+fn height(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Length> {
+    let mut figure = Figure::new(Length::ZERO, "sum of the thicknesses above the structural base", "plain geometry");
+    for (layer, given) in above_base(floor, layers).iter().enumerate() {
+        match &given.thickness {
+            Some(thickness) => {
+                figure.value += thickness.value;
+                figure = figure.with_given("thickness", thickness);
+            }
+            None if layers[layer].is(Kind::Membrane) => {}
+            None => return Err(gap(given, Subject::Layer(at, layer), "thickness")),
+        }
+    }
+    Ok(figure)
+}
+
+fn mass(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<ArealMass> {
+    let mut figure = Figure::new(ArealMass::ZERO, "sum of thickness x density above the structural base", "plain physics");
+    for (layer, given) in above_base(floor, layers).iter().enumerate() {
+        if layers[layer].is(Kind::Membrane) {
+            continue;
+        }
+        let Some(thickness) = given.thickness else { return Err(gap(given, Subject::Layer(at, layer), "thickness")) };
+        let density = given.density.map(|it| it.value).or_else(|| layers[layer].material.and_then(|it| it.density));
+        let Some(density) = density else { return Err(gap(given, Subject::Layer(at, layer), "density")) };
+        figure.value += density * thickness.value;
+        figure = figure.with_given("thickness", &thickness).with_at("density", density, given.density.map(|it| it.at));
+    }
+    Ok(figure)
+}
+
+/// What a layer resists as insulation: whole, or by the flat part of a studded board.
+fn insulation_below(floor: &Floor, layers: &[LayerWorkings], pipe_layer: usize) -> Worked<ThermalResistance> {
+    let mut figure = Figure::new(ThermalResistance::ZERO, "sum of the insulation below the pipe", "EN 1264-4");
+    for (given, layer) in floor.layers.iter().zip(layers).skip(pipe_layer) {
+        let of_pipe = given.pipe.is_some();
+        let insulates = match layer.material {
+            Some(material) => material.kind == Kind::Insulation,
+            None => layer.conductivity.is_some_and(|it| it.in_watts_per_metre_kelvin() <= 0.065),
+        };
+        if !insulates {
+            continue;
+        }
+        let resistance = match (&given.flat_thickness, layer.conductivity) {
+            (Some(flat), Some(conductivity)) => ThermalResistance::of(flat.value, conductivity),
+            // The part of a grooved board beside the pipe is not below it.
+            _ if of_pipe => continue,
+            _ => layer.resistance.value()?,
+        };
+        figure.value += resistance;
+        figure = figure.with_at("resistance", resistance, Some(given.at));
+    }
+    Ok(figure)
+}
+
+impl FloorWorkings {
+    /// Resistance of all layers above the one that holds the pipe, with a room's own covering on top.
+    pub(crate) fn covering(&self, of_room: Option<&[LayerWorkings]>) -> Worked<ThermalResistance> {
+        let pipe_layer = self.pipe_layer.clone()?;
+        let mut figure = Figure::new(ThermalResistance::ZERO, "sum of the layers above the pipe's", "plain physics");
+        for layer in of_room.unwrap_or_default().iter().chain(&self.layers[..pipe_layer]) {
+            let resistance = layer.resistance.as_ref().map_err(Gap::clone)?;
+            figure.value += resistance.value;
+            let at = resistance.inputs.first().and_then(|input| input.at);
+            figure = figure.with_at("resistance", resistance.value, at);
+        }
+        Ok(figure)
+    }
+
+    /// R_o: film, covering, cover.
+    pub(crate) fn above(&self, of_room: Option<&[LayerWorkings]>) -> Worked<ThermalResistance> {
+        let covering = self.covering(of_room)?;
+        let cover = self.cover.as_ref().map_err(Gap::clone)?;
+        let conductivity = self.layers[self.pipe_layer.clone()?].conductivity;
+        let conductivity = conductivity.ok_or(Gap::NoMethod("the conductivity of the pipe's layer is not known".into()))?;
+        let film = ThermalResistance::square_metre_kelvin_per_watt(1.0 / FLOOR_FILM.in_watts_per_square_metre_kelvin());
+        let value = film + covering.value + ThermalResistance::of(cover.value.max(Length::ZERO), conductivity);
+        let figure = Figure::new(value, "1 / α + covering + cover / conductivity, α = 10.8 W/(m²·K)", "EN 1264-2");
+        Ok(figure
+            .with("covering", covering.value)
+            .with("cover", cover.value)
+            .with("conductivity", conductivity)
+            .assuming_all(&cover.assumptions))
+    }
+
+    /// R_u: what of the pipe's layer lies below the pipe, the layers below it, the film or the ground below them.
+    fn below(&self, floor: &Floor, subject: Subject) -> Worked<ThermalResistance> {
+        let pipe_layer = self.pipe_layer.clone()?;
+        let lift = self.pipe_lift.as_ref().map_err(Gap::clone)?;
+        let below = floor.below.ok_or_else(|| {
+            if floor.broken { Gap::Unreadable } else { Gap::missing(subject, "below") }
+        })?;
+        let mut figure = Figure::new(
+            ThermalResistance::ZERO,
+            "sum of the layers below the pipe + what is below them (film 0.17 to a room, 0.04 to the outdoors)",
+            "EN 1264-2",
+        );
+        if lift.value > Length::ZERO {
+            let conductivity = self.layers[pipe_layer].conductivity;
+            let conductivity = conductivity.ok_or_else(|| gap(&floor.layers[pipe_layer], subject, "layers/…/conductivity"))?;
+            let under = ThermalResistance::of(lift.value, conductivity);
+            figure.value += under;
+            figure = figure.with("under the pipe", under);
+        }
+        for (layer, given) in self.layers.iter().zip(&floor.layers).skip(pipe_layer + 1) {
+            let resistance = layer.resistance.value()?;
+            figure.value += resistance;
+            figure = figure.with_at("resistance", resistance, Some(given.at));
+        }
+        match below.value {
+            Below::Ground => {
+                if let Some(ground) = ground_resistance(floor, figure.value)? {
+                    figure.value += ground;
+                    figure = figure.with("ground", ground);
+                } else {
+                    figure = figure.assuming("the ground itself does not count: its slab's area and perimeter are not given");
+                }
+            }
+            Below::OutdoorAir => figure.value += ThermalResistance::square_metre_kelvin_per_watt(0.04),
+            _ => figure.value += ThermalResistance::square_metre_kelvin_per_watt(0.17),
+        }
+        Ok(figure.assuming_all(&lift.assumptions))
+    }
+}
+
+/// What the ground adds, where the slab's area and perimeter are given (EN ISO 13370).
+fn ground_resistance(floor: &Floor, layers: ThermalResistance) -> Result<Option<ThermalResistance>, Gap> {
+    let Some(slab) = &floor.slab else { return Ok(None) };
+    let (Some(area), Some(perimeter)) = (slab.area, slab.perimeter) else { return Ok(None) };
+    let slab = ground::GroundSlab {
+        area: area.value,
+        exposed_perimeter: perimeter.value,
+        wall: slab.wall_thickness.map_or(Length::metres(0.3), |it| it.value),
+        ground: slab.ground_conductivity.map_or(Conductivity::watts_per_metre_kelvin(2.0), |it| it.value),
+        floor: layers,
+    };
+    Ok(Some(slab.loss()?.of_ground))
+}

@@ -1,0 +1,719 @@
+//! Loops: lengths, flow, temperatures, heat, pressure drop.
+
+use crate::heat::{self, Laid};
+use crate::plan::length_in;
+use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
+use design::{Design, Fluid, Loop, Pipe, PipeMaterial, Placed};
+use engineering::heat::loop_balance::HeatedFloor;
+use engineering::heat::{FloorResponse, en1264};
+use engineering::plan;
+use engineering::water::fluids::{self, Properties};
+use engineering::water::pipe_friction::{Line, PressureDrop, Run};
+use engineering::water::pipes;
+use quantity::*;
+
+/// What was worked out of a loop.
+#[derive(Debug, Clone)]
+pub struct LoopWorkings {
+    pub manifold: Option<usize>,
+    /// The rooms that it heats.
+    pub rooms: Vec<usize>,
+    pub pipe: Result<PipeWorkings, Gap>,
+    /// Its drawn route, if there is one: the geometry, or what is wrong with it.
+    pub route: Option<Result<plan::Route, String>>,
+    /// All its pipe, both tails included.
+    pub length: Worked<Length>,
+    /// In all the rooms that it heats together.
+    pub length_in_room: Worked<Length>,
+    /// The part of it in each room that it enters.
+    pub length_in_rooms: Vec<(usize, Figure<Length>)>,
+    /// Outside the rooms that it heats.
+    pub tail_length: Worked<Length>,
+    pub area_served: Worked<Area>,
+    /// What it has to give to its rooms.
+    pub heat_needed: Worked<Power>,
+    /// Heat into the room for each square metre and kelvin between water and room.
+    pub characteristic: Worked<Transmittance>,
+    pub flow_temperature: Worked<Temperature>,
+    pub return_temperature: Worked<Temperature>,
+    pub flow: Worked<MassFlow>,
+    pub volume_flow: Worked<VolumeFlow>,
+    pub heat_up: Worked<Power>,
+    pub heat_down: Worked<Power>,
+    /// Upward, for each square metre of the area served.
+    pub heat_flux: Worked<HeatFlux>,
+    pub surface_temperature_mean: Worked<Temperature>,
+    pub velocity: Worked<Velocity>,
+    pub reynolds: Worked<Number>,
+    /// Pipe, bends and, where the manifold states them, valves fully open.
+    pub pressure_drop: Worked<Pressure>,
+    /// The same at the upper end of what it may be between laminar and turbulent flow.
+    pub pressure_drop_greatest: Worked<Pressure>,
+    /// The flow coefficient that its balancing valve has to be set to.
+    pub presetting_kv: Worked<FlowCoefficient>,
+    /// The flow that it gets with the valves as they are set, where settings are stated.
+    pub flow_as_set: Worked<MassFlow>,
+    pub water_content: Worked<Volume>,
+    /// Pipe, bends and actuator valve, for the manifold.
+    pub(crate) line: Result<Line, Gap>,
+}
+
+/// A pipe with all that is needed of it, given or standard.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PipeWorkings {
+    pub outside: Length,
+    pub wall: Length,
+    pub bore: Length,
+    pub conductivity: Conductivity,
+    pub roughness: Length,
+    /// To the axis; given, or five times the outside diameter.
+    pub least_bend_radius: Length,
+    pub bend_radius_given: bool,
+    /// What was taken to be so.
+    pub assumptions: Vec<&'static str>,
+}
+
+impl LoopWorkings {
+    /// The part of it that heats a room: by its length there, or shared alike while it is not drawn.
+    pub fn share_in(&self, room: usize) -> f64 {
+        if self.rooms.len() <= 1 {
+            return 1.0;
+        }
+        let in_rooms = |wanted: Option<usize>| -> f64 {
+            let counts = |at: &usize| self.rooms.contains(at) && wanted.is_none_or(|wanted| wanted == *at);
+            self.length_in_rooms.iter().filter(|(at, _)| counts(at)).map(|(_, length)| length.value.in_metres()).sum()
+        };
+        let all = in_rooms(None);
+        if all > 0.0 { in_rooms(Some(room)) / all } else { 1.0 / self.rooms.len() as f64 }
+    }
+}
+
+/// What can be said of a loop before rooms and floors are worked out.
+pub(crate) fn begin(design: &Design) -> Vec<LoopWorkings> {
+    design
+        .loops
+        .values()
+        .enumerate()
+        .map(|(at, given)| LoopWorkings {
+            manifold: given.manifold.as_ref().and_then(|it| design.manifolds.position(&it.value.name)),
+            pipe: pipe(design, given, at),
+            route: given.route.as_ref().map(|route| crate::plan::route(&route.value)),
+            ..LoopWorkings::unknown()
+        })
+        .collect()
+}
+
+fn gap(given: &Loop, at: usize, key: &'static str) -> Gap {
+    if given.broken { Gap::Unreadable } else { Gap::missing(Subject::Loop(at), key) }
+}
+
+fn pipe(design: &Design, given: &Loop, at: usize) -> Result<PipeWorkings, Gap> {
+    let Some(name) = &given.pipe else { return Err(gap(given, at, "pipe")) };
+    // A name that leads nowhere is a fault already.
+    let pipe = design.pipe(&name.value.0).ok_or(Gap::Unreadable)?;
+    let subject = design.pipes.position(&name.value.0).map_or(Subject::Loop(at), Subject::Pipe);
+    pipe_workings(&pipe, subject)
+}
+
+/// A pipe's dimensions and properties.
+pub(crate) fn pipe_workings(pipe: &Pipe, subject: Subject) -> Result<PipeWorkings, Gap> {
+    let missing = |key| if pipe.broken { Gap::Unreadable } else { Gap::missing(subject, key) };
+    let outside = pipe.outside_diameter.ok_or_else(|| missing("outside-diameter"))?.value;
+    let bore = match (pipe.bore, pipe.wall_thickness) {
+        (Some(bore), _) => bore.value,
+        (None, Some(wall)) => outside - wall.value * 2.0,
+        (None, None) => return Err(missing("wall-thickness")),
+    };
+    if bore <= Length::ZERO || bore >= outside {
+        return Err(Gap::NoMethod("the pipe has no bore within its outside diameter".into()));
+    }
+    let material = pipe.material.map(|it| match it.value {
+        PipeMaterial::Pex => pipes::PipeMaterial::PeX,
+        PipeMaterial::PeRt => pipes::PipeMaterial::PeRt,
+        PipeMaterial::Polybutylene => pipes::PipeMaterial::Pb,
+        PipeMaterial::PolypropyleneRandom => pipes::PipeMaterial::PpR,
+        PipeMaterial::Multilayer => pipes::PipeMaterial::Multilayer,
+        PipeMaterial::Copper => pipes::PipeMaterial::Copper,
+        PipeMaterial::Steel => pipes::PipeMaterial::Steel,
+    });
+    let mut assumptions = Vec::new();
+    if material.is_none() && (pipe.conductivity.is_none() || pipe.roughness.is_none()) {
+        assumptions.push("the pipe's material is not given: PE-X is taken");
+    }
+    let material = material.unwrap_or(pipes::PipeMaterial::PeX);
+    Ok(PipeWorkings {
+        outside,
+        wall: pipe.wall_thickness.map_or((outside - bore) / 2.0, |it| it.value),
+        bore,
+        conductivity: pipe.conductivity.map_or(material.conductivity(), |it| it.value),
+        roughness: pipe.roughness.map_or(material.roughness(), |it| it.value),
+        least_bend_radius: pipe.least_bend_radius.map_or(outside * 5.0, |it| it.value),
+        bend_radius_given: pipe.least_bend_radius.is_some(),
+        assumptions,
+    })
+}
+
+/// What flows in the circuit.
+pub(crate) fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
+    let water = &design.water;
+    let glycol = match water.fluid.map(|it| it.value) {
+        None | Some(Fluid::Water) => return Ok(fluids::Fluid::Water),
+        Some(Fluid::PropyleneGlycol) => fluids::Glycol::Propylene,
+        Some(Fluid::EthyleneGlycol) => fluids::Glycol::Ethylene,
+    };
+    let mass_share = match (water.mass_share, water.volume_share) {
+        (Some(share), _) => share.value,
+        (None, Some(share)) => fluids::mass_share(glycol, share.value)?,
+        (None, None) => return Err(Gap::missing(Subject::Water, "mass-share")),
+    };
+    Ok(fluids::Fluid::Mixture { glycol, mass_share })
+}
+
+/// Works every loop out, but for what its manifold decides.
+pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
+    let fluid = fluid(design);
+    for at in 0..workings.loops.len() {
+        let Some((_, entry)) = design.loops.at(at) else { continue };
+        let mut it = std::mem::replace(&mut workings.loops[at], LoopWorkings::unknown());
+        let one = One { design, workings, given: &entry.value, at };
+        one.lengths(&mut it);
+        one.heat_and_flow(&mut it, &fluid);
+        workings.loops[at] = it;
+    }
+}
+
+impl LoopWorkings {
+    /// Nothing is worked out yet.
+    fn unknown() -> LoopWorkings {
+        let unknown = || Gap::Unreadable;
+        LoopWorkings {
+            manifold: None,
+            rooms: Vec::new(),
+            pipe: Err(unknown()),
+            route: None,
+            length: Err(unknown()),
+            length_in_room: Err(unknown()),
+            length_in_rooms: Vec::new(),
+            tail_length: Err(unknown()),
+            area_served: Err(unknown()),
+            heat_needed: Err(unknown()),
+            characteristic: Err(unknown()),
+            flow_temperature: Err(unknown()),
+            return_temperature: Err(unknown()),
+            flow: Err(unknown()),
+            volume_flow: Err(unknown()),
+            heat_up: Err(unknown()),
+            heat_down: Err(unknown()),
+            heat_flux: Err(unknown()),
+            surface_temperature_mean: Err(unknown()),
+            velocity: Err(unknown()),
+            reynolds: Err(unknown()),
+            pressure_drop: Err(unknown()),
+            pressure_drop_greatest: Err(unknown()),
+            presetting_kv: Err(unknown()),
+            flow_as_set: Err(unknown()),
+            water_content: Err(unknown()),
+            line: Err(unknown()),
+        }
+    }
+}
+
+/// One loop with all around it.
+struct One<'w> {
+    design: &'w Design,
+    workings: &'w Workings,
+    given: &'w Loop,
+    at: usize,
+}
+
+impl One<'_> {
+    fn missing(&self, key: &'static str) -> Gap {
+        gap(self.given, self.at, key)
+    }
+
+    fn room(&self, it: &LoopWorkings) -> Result<usize, Gap> {
+        // A room whose name leads nowhere is a fault already.
+        let gap = if self.given.rooms.is_empty() { self.missing("room") } else { Gap::Unreadable };
+        it.rooms.first().copied().ok_or(gap)
+    }
+
+    fn lengths(&self, it: &mut LoopWorkings) {
+        it.area_served = self.area_served(it);
+        match &it.route {
+            Some(Ok(route)) => self.drawn_lengths(route.clone(), it),
+            Some(Err(reason)) => {
+                let gap = Gap::NoMethod(format!("the route cannot be followed: {reason}"));
+                (it.length, it.length_in_room, it.tail_length) = (Err(gap.clone()), Err(gap.clone()), Err(gap));
+            }
+            None => self.lengths_by_area(it),
+        }
+        let content = |length: &Figure<Length>| {
+            let bore = it.pipe.as_ref().map_err(Gap::clone)?.bore;
+            let value = bore * bore * (std::f64::consts::PI / 4.0) * length.value;
+            Ok(Figure::new(value, "π / 4 x bore² x length", "plain geometry").with("bore", bore).with("length", length.value))
+        };
+        it.water_content = it.length.as_ref().map_err(Gap::clone).and_then(content);
+    }
+
+    fn drawn_lengths(&self, route: plan::Route, it: &mut LoopWorkings) {
+        let radius = it.pipe.as_ref().ok().map(|pipe| pipe.least_bend_radius);
+        let straight = route.length();
+        let rounded = radius.map_or(straight, |radius| route.rounded_length(radius));
+        // Rounding shortens the whole; the parts are shortened alike.
+        let shorter = if straight > Length::ZERO { rounded / straight } else { 1.0 };
+        let stretches = &self.workings.plan.stretches[self.at];
+        let at = self.given.route.as_ref().map(|route| route.at);
+        let mut length = Figure::new(
+            rounded,
+            "sum of the legs of the route, corners rounded to the least bend radius",
+            "plain geometry",
+        )
+        .with_at("legs", straight, at);
+        if let Some(radius) = radius {
+            length = length.with("least bend radius", radius);
+        }
+        let mut rooms: Vec<usize> = stretches.iter().filter_map(|it| it.room).collect();
+        rooms.sort_unstable();
+        rooms.dedup();
+        let in_room = |room: usize| {
+            let value = length_in(stretches, Some(room)) * shorter;
+            Figure::new(value, "the part of the route within the room's outline", "plain geometry").with_at("legs", straight, at)
+        };
+        it.length_in_rooms = rooms.iter().map(|room| (*room, in_room(*room))).collect();
+        let served: Length =
+            it.length_in_rooms.iter().filter(|(room, _)| it.rooms.contains(room)).map(|(_, length)| length.value).sum();
+        let without_outline = it.rooms.iter().any(|room| !matches!(self.workings.rooms[*room].outline, Some(Ok(_))));
+        if it.rooms.is_empty() || without_outline {
+            let gap = match it.rooms.first() {
+                None => self.missing("room"),
+                Some(room) => Gap::missing(Subject::Room(*room), "outline"),
+            };
+            (it.length_in_room, it.tail_length) = (Err(gap.clone()), Err(gap));
+        } else {
+            it.length_in_room = Ok(Figure::new(served, "the part of the route within the rooms it heats", "plain geometry")
+                .with("length", rounded));
+            it.tail_length = Ok(Figure::new(rounded - served, "length - length-in-room", "plain geometry")
+                .with("length", rounded)
+                .with("length-in-room", served));
+        }
+        it.length = Ok(length);
+    }
+
+    fn lengths_by_area(&self, it: &mut LoopWorkings) {
+        let in_room = || -> Worked<Length> {
+            let area = it.area_served.as_ref().map_err(Gap::clone)?;
+            let spacing = self.spacing()?;
+            let figure = Figure::new(area.value / spacing.value, "area-served / spacing", "EN 1264-4, plain geometry");
+            Ok(figure.with("area-served", area.value).with_given("spacing", &spacing))
+        };
+        let in_room = in_room();
+        let tails = self.tails(it);
+        let whole = || -> Worked<Length> {
+            if let Some(stated) = &self.given.length {
+                return Ok(Figure::new(stated.value, "as stated", "the design").with_given("length", stated));
+            }
+            let (in_room, tails) = (in_room.as_ref().map_err(Gap::clone)?, tails.as_ref().map_err(Gap::clone)?);
+            let figure = Figure::new(in_room.value + tails.value, "area-served / spacing + tails", "plain geometry");
+            let figure = figure.with("length-in-room", in_room.value);
+            let at = self.given.tails.map(|tails| tails.at);
+            Ok(figure.with_at("tails", tails.value, at).assuming_all(&tails.assumptions))
+        };
+        it.length = whole();
+        if let ([only], Ok(in_room)) = (&it.rooms[..], &in_room) {
+            it.length_in_rooms = vec![(*only, in_room.clone())];
+        }
+        it.length_in_room = in_room;
+        it.tail_length = tails;
+    }
+
+    fn spacing(&self) -> Result<Placed<Length>, Gap> {
+        let spacing = self.given.spacing.ok_or_else(|| self.missing("spacing"))?;
+        if spacing.value < Length::millimetres(10.0) {
+            return Err(Gap::NoMethod("a spacing under 10 mm cannot be laid".into()));
+        }
+        Ok(spacing)
+    }
+
+    /// Both tails: as stated, or there and back on the straight way, while nothing better is drawn.
+    fn tails(&self, it: &LoopWorkings) -> Worked<Length> {
+        if let Some(stated) = &self.given.tails {
+            return Ok(Figure::new(stated.value, "as stated", "the design").with_given("tails", stated));
+        }
+        let manifold = it.manifold.and_then(|manifold| self.design.manifolds.at(manifold)).map(|(_, it)| &it.value);
+        let room = it.rooms.first().map(|room| &self.workings.rooms[*room]);
+        if let (Some(at), Some(Some(Ok(outline)))) = (manifold.and_then(|it| it.at), room.map(|room| &room.outline)) {
+            let way = outline.straight_distance(crate::plan::point(at.value));
+            let figure = Figure::new(way * 2.0, "2 x straight way from manifold to room", "common practice");
+            let figure = figure.with_at("straight way", way, Some(at.at));
+            return Ok(figure.assuming("both tails take the straight way from the manifold to the room"));
+        }
+        Err(self.missing("tails"))
+    }
+
+    /// As stated; or the free area of its rooms, less what other loops are stated to heat, shared with the rest.
+    fn area_served(&self, it: &LoopWorkings) -> Worked<Area> {
+        if let Some(stated) = &self.given.area {
+            return Ok(Figure::new(stated.value, "as stated", "the design").with_given("area", stated));
+        }
+        self.room(it)?;
+        let mut served = Figure::new(
+            Area::ZERO,
+            "share of the rooms' free area that no other loop is stated to heat",
+            "plain geometry",
+        );
+        for room in &it.rooms {
+            let worked = &self.workings.rooms[*room];
+            let free = worked.free_area.value()?;
+            let mut rest = free;
+            let (mut own, mut all) = (0.0, 0.0);
+            for other in &worked.loops {
+                let Some((_, entry)) = self.design.loops.at(*other) else { continue };
+                match &entry.value.area {
+                    // The stated area of a loop in several rooms is taken to lie in each alike.
+                    Some(stated) => rest -= stated.value / entry.value.rooms.len().max(1) as f64,
+                    None => {
+                        let drawn = length_in(&self.workings.plan.stretches[*other], Some(*room)).in_metres();
+                        let spacing = entry.value.spacing.map_or(1.0, |it| it.value.in_metres());
+                        let weight = if drawn > 0.0 { drawn * spacing } else { 0.0 };
+                        all += weight;
+                        if *other == self.at {
+                            own = weight;
+                        }
+                    }
+                }
+            }
+            let sharing = worked.loops.iter().filter(|it| {
+                self.design.loops.at(**it).is_some_and(|(_, entry)| entry.value.area.is_none())
+            });
+            let sharing = sharing.count().max(1);
+            let all_drawn = all > 0.0 && own > 0.0;
+            let share = if all_drawn { own / all } else { 1.0 / sharing as f64 };
+            served.value += rest.max(Area::ZERO) * share;
+            served = served.with("free-area", free).with_number("share", share);
+        }
+        Ok(served)
+    }
+
+    fn heat_and_flow(&self, it: &mut LoopWorkings, fluid: &Result<fluids::Fluid, Gap>) {
+        it.heat_needed = self.heat_needed(it);
+        it.flow_temperature = self.flow_temperature(it);
+        let heat = self.heat(it);
+        it.characteristic = heat.as_ref().map(|heat| heat.characteristic.clone()).map_err(Gap::clone);
+        let response = heat.map(|heat| heat.response);
+        let fluid = match fluid {
+            Ok(fluid) => *fluid,
+            Err(gap) => return it.all_missing(gap),
+        };
+        it.flow = self.flow(it, &response, fluid);
+        self.output(it, &response, fluid);
+        self.hydraulics(it, fluid);
+    }
+
+    /// Stated as a duty, or the loop's share of what its rooms need.
+    fn heat_needed(&self, it: &LoopWorkings) -> Worked<Power> {
+        if let Some(duty) = &self.given.duty {
+            return Ok(Figure::new(duty.value, "as stated", "the design").with_given("duty", duty));
+        }
+        self.room(it)?;
+        let own = it.area_served.value()?;
+        let mut needed = Figure::new(Power::ZERO, "heat-needed of its rooms x its share of their heated area", "EN 1264-3");
+        for room in &it.rooms {
+            let worked = &self.workings.rooms[*room];
+            let need = worked.heat_needed.value()?;
+            let mut all = Area::ZERO;
+            for other in &worked.loops {
+                all += if *other == self.at {
+                    own * it.share_in(*room)
+                } else {
+                    let Some((_, entry)) = self.design.loops.at(*other) else { continue };
+                    let other = One { given: &entry.value, at: *other, ..*self };
+                    let worked = &self.workings.loops[other.at];
+                    // Loops before this one are worked out; those after it are known by their area alone.
+                    let area = match &worked.area_served {
+                        Ok(area) => area.value,
+                        Err(_) => other.area_served(worked).value()?,
+                    };
+                    area * worked.share_in(*room)
+                };
+            }
+            let share = if all > Area::ZERO { own * it.share_in(*room) / all } else { 1.0 };
+            needed.value += need * share;
+            needed = needed.with("heat-needed", need).with_number("share", share);
+        }
+        Ok(needed)
+    }
+
+    /// The manifold's own, or the source's.
+    fn flow_temperature(&self, it: &LoopWorkings) -> Worked<Temperature> {
+        let manifold = it.manifold.and_then(|manifold| self.design.manifolds.at(manifold)).map(|(_, it)| &it.value);
+        let own = manifold.and_then(|manifold| manifold.flow_temperature.as_ref());
+        let source = self.design.heat_source.flow_temperature.as_ref();
+        if let Some(stated) = own.or(source) {
+            return Ok(Figure::new(stated.value, "as stated", "the design").with_given("flow-temperature", stated));
+        }
+        let broken = self.design.heat_source.broken;
+        Err(if broken { Gap::Unreadable } else { Gap::missing(Subject::HeatSource, "flow-temperature") })
+    }
+
+    fn heat(&self, it: &LoopWorkings) -> Result<heat::Heat, Gap> {
+        let room = self.room(it)?;
+        let worked = &self.workings.rooms[room];
+        let Some(floor) = worked.floor else {
+            let stated = self.design.rooms.at(room).is_some_and(|(_, room)| room.value.floor.is_some());
+            return Err(if stated { Gap::Unreadable } else { Gap::missing(Subject::Room(room), "floor") });
+        };
+        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+        let spacing = self.spacing()?;
+        let (_, entry) = self.design.floors.at(floor).ok_or(Gap::Unreadable)?;
+        let laid = Laid {
+            floor: &entry.value,
+            worked: &self.workings.floors[floor],
+            subject: Subject::Floor(floor),
+            covering: &worked.covering_resistance,
+            above: &worked.resistance_above,
+        };
+        heat::heat(&laid, pipe, spacing.value)
+    }
+
+    /// The loop's floor as its water meets it.
+    fn heated_floor(&self, it: &LoopWorkings, response: &Result<FloorResponse, Gap>) -> Result<HeatedFloor, Gap> {
+        let room = self.room(it)?;
+        let given = self.design.rooms.at(room).and_then(|(_, room)| room.value.temperature);
+        Ok(HeatedFloor {
+            area: it.area_served.value()?,
+            response: response.clone()?,
+            room: given.ok_or(Gap::missing(Subject::Room(room), "temperature"))?.value,
+            below: self.workings.rooms[room].temperature_below.value()?,
+        })
+    }
+
+    /// As stated, or what carries the heat needed, upward and downward, at the design drop.
+    fn flow(
+        &self,
+        it: &LoopWorkings,
+        response: &Result<FloorResponse, Gap>,
+        fluid: fluids::Fluid,
+    ) -> Worked<MassFlow> {
+        let flow_temperature = it.flow_temperature.value();
+        if let Some(stated) = &self.given.flow {
+            // A flow gauge shows litres of the water as it is; near enough its flow temperature.
+            let at = flow_temperature.unwrap_or(Temperature::celsius(35.0));
+            let density = fluid.at(at)?.density;
+            let figure = Figure::new(stated.value * density, "flow x density", "plain physics");
+            return Ok(figure.with_given("flow", stated).with("density", density));
+        }
+        let (drop, drop_at, assumed) = self.temperature_drop(it);
+        let floor = self.heated_floor(it, response)?;
+        let needed = it.heat_needed.value()?;
+        let mean = flow_temperature? - drop / 2.0;
+        let specific_heat = fluid.at(mean)?.specific_heat;
+        if floor.area <= Area::ZERO {
+            return Err(Gap::NoMethod("the loop heats no area".into()));
+        }
+        let upward = needed / floor.area;
+        // The water at which the floor gives just what is needed tells what goes down.
+        let water = floor.room + (upward + floor.response.up_across * (floor.room - floor.below)) / floor.response.up;
+        let downward = floor.response.downward(water, floor.room, floor.below).max(HeatFlux::ZERO);
+        let heat = (upward + downward) * floor.area;
+        let value = en1264::carrying(heat, drop, specific_heat)?;
+        let figure = Figure::new(value, "(heat-needed + heat downward) / (specific heat x temperature-drop)", "EN 1264-3")
+            .with("heat-needed", needed)
+            .with("heat downward", downward * floor.area)
+            .with("specific heat", specific_heat)
+            .with_at("temperature-drop", drop, drop_at);
+        Ok(if assumed { figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3") } else { figure })
+    }
+
+    /// The design drop of the water: of the loop, the manifold, the source; or 5 K.
+    fn temperature_drop(&self, it: &LoopWorkings) -> (TemperatureDifference, Option<design::Place>, bool) {
+        let manifold = it.manifold.and_then(|manifold| self.design.manifolds.at(manifold)).map(|(_, it)| &it.value);
+        let source = &self.design.heat_source;
+        let stated = self
+            .given
+            .temperature_drop
+            .or_else(|| manifold.and_then(|it| it.temperature_drop))
+            .or(source.temperature_drop);
+        if let Some(stated) = stated {
+            return (stated.value, Some(stated.at), false);
+        }
+        let own_water = manifold.is_none_or(|it| it.flow_temperature.is_none());
+        if let (Some(flow), Some(back), true) = (source.flow_temperature, source.return_temperature, own_water)
+            && flow.value > back.value
+        {
+            return (flow.value - back.value, Some(back.at), false);
+        }
+        (TemperatureDifference::kelvin(5.0), None, true)
+    }
+
+    /// What the floor really gives at that flow, along the pipe.
+    fn output(&self, it: &mut LoopWorkings, response: &Result<FloorResponse, Gap>, fluid: fluids::Fluid) {
+        let solved = || {
+            let floor = self.heated_floor(it, response)?;
+            let flow_temperature = it.flow_temperature.value()?;
+            let flow = it.flow.as_ref().map_err(Gap::clone)?;
+            let specific_heat = fluid.at(flow_temperature)?.specific_heat;
+            let output = floor.output(flow_temperature, flow.value, specific_heat)?;
+            Ok((floor, output, flow.value, specific_heat, flow_temperature))
+        };
+        let (floor, output, flow, specific_heat, flow_temperature) = match solved() {
+            Ok(solved) => solved,
+            Err(gap) => return it.no_output(&gap),
+        };
+        let source = "heat balance along the pipe; EN 1264-2 for the floor";
+        let with_inputs = |figure: Figure<Temperature>| {
+            figure
+                .with("flow-temperature", flow_temperature)
+                .with("flow", flow)
+                .with("specific heat", specific_heat)
+                .with("area-served", floor.area)
+                .with("temperature", floor.room)
+                .with("temperature-below", floor.below)
+                .with("characteristic", floor.response.up)
+        };
+        it.return_temperature = Ok(with_inputs(Figure::new(
+            output.return_temperature,
+            "θ* + (flow-temperature - θ*) x exp(-(U_up + U_down) x area / (flow x specific heat))",
+            source,
+        )));
+        let power = |value, formula| {
+            Figure::new(value, formula, source)
+                .with("flow-temperature", flow_temperature)
+                .with("return-temperature", output.return_temperature)
+                .with("mean water temperature", output.mean_water)
+                .with("area-served", floor.area)
+        };
+        it.heat_up = Ok(power(output.upward, "characteristic x area-served x (mean water - temperature)"));
+        it.heat_down = Ok(power(output.downward, "U_down x area-served x (mean water - temperature-below), as R_o and R_u give it"));
+        let flux = output.upward / floor.area;
+        it.heat_flux = Ok(Figure::new(flux, "heat-up / area-served", "EN 1264-2")
+            .with("heat-up", output.upward)
+            .with("area-served", floor.area));
+        let room = it.rooms.first().copied().unwrap_or_default();
+        let given = self.design.rooms.at(room).and_then(|(_, room)| room.value.temperature);
+        it.surface_temperature_mean = crate::rooms::surface_temperature(flux, given, Subject::Room(room));
+    }
+
+    fn hydraulics(&self, it: &mut LoopWorkings, fluid: fluids::Fluid) {
+        let mean = match (&it.flow_temperature, &it.return_temperature) {
+            (Ok(flow), Ok(back)) => Temperature::celsius((flow.value.in_celsius() + back.value.in_celsius()) / 2.0),
+            (Ok(flow), Err(_)) => flow.value,
+            (Err(_), _) => Temperature::celsius(35.0),
+        };
+        let properties = match fluid.at(mean) {
+            Ok(properties) => properties,
+            Err(refusal) => return it.no_hydraulics(&refusal.into()),
+        };
+        it.volume_flow = it.flow.as_ref().map_err(Gap::clone).map(|flow| {
+            let figure = Figure::new(flow.value / properties.density, "flow / density", "plain physics");
+            figure.with("flow", flow.value).with("density", properties.density)
+        });
+        let line = self.line(it, &properties);
+        let drop = || -> Result<(PressureDrop, MassFlow), Gap> {
+            let line = line.as_ref().map_err(Gap::clone)?;
+            let flow = it.flow.value()?;
+            let valves = it.manifold.and_then(|at| self.design.manifolds.at(at)?.1.value.valves.as_ref());
+            let open = valves.and_then(|valves| valves.kv_open);
+            let line = open.map_or(Ok(*line), |open| line.with_valve(open.value))?;
+            Ok((line.pressure_drop(flow)?, flow))
+        };
+        let (drop, flow) = match drop() {
+            Ok(drop) => drop,
+            Err(gap) => {
+                it.no_hydraulics(&gap);
+                it.line = line;
+                return;
+            }
+        };
+        let Ok(pipe) = it.pipe.as_ref() else { return };
+        let (bore, roughness) = (pipe.bore, pipe.roughness);
+        it.velocity = Ok(Figure::new(drop.velocity, "4 x flow / (π x density x bore²)", "plain physics")
+            .with("flow", flow)
+            .with("density", properties.density)
+            .with("bore", bore));
+        it.reynolds = Ok(Figure::new(Number::new(drop.reynolds), "4 x flow / (π x bore x viscosity)", "plain physics")
+            .with("flow", flow)
+            .with("bore", bore)
+            .with("viscosity", properties.viscosity));
+        let length = it.length.value().unwrap_or_default();
+        let figure = |value| {
+            Figure::new(value, "friction factor x length / bore x ρv²/2 + bends + open valves", "Darcy-Weisbach; Colebrook-White, 64/Re when laminar")
+                .with("length", length)
+                .with("bore", bore)
+                .with("roughness", roughness)
+                .with("flow", flow)
+                .with_number("friction factor", drop.friction_factor)
+                .with("friction", drop.friction)
+                .with("bends", drop.bends)
+                .with("valves", drop.valves)
+        };
+        it.pressure_drop = Ok(figure(drop.total()));
+        it.pressure_drop_greatest = Ok(figure(drop.greatest()));
+        it.line = line;
+    }
+
+    /// Pipe and bends, and the actuator's valve where the manifold states it.
+    fn line(&self, it: &LoopWorkings, properties: &Properties) -> Result<Line, Gap> {
+        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+        let length = it.length.value()?;
+        let mut run = Run::straight(length, pipe.bore, pipe.roughness);
+        match &it.route {
+            Some(Ok(route)) => {
+                // Two right angles one way within 0.4 m are one turn back.
+                let mut last: Option<(f64, Length)> = None;
+                for corner in route.corners().filter(|corner| corner.turn_degrees > 45.0) {
+                    let near = last.is_some_and(|(_, along)| corner.along - along < Length::metres(0.4));
+                    if corner.turn_degrees > 135.0 {
+                        run.half_turns += 1;
+                        last = None;
+                    } else if near {
+                        run.quarter_turns -= 1;
+                        run.half_turns += 1;
+                        last = None;
+                    } else {
+                        run.quarter_turns += 1;
+                        last = Some((corner.turn_degrees, corner.along));
+                    }
+                }
+            }
+            _ => {
+                // Not drawn: one turn back for each run across a square of the same area.
+                if let (Ok(area), Ok(spacing)) = (&it.area_served, self.spacing()) {
+                    let runs = area.value.in_square_metres().max(0.0).sqrt() / spacing.value.in_metres();
+                    run.half_turns = runs.min(10_000.0) as u32;
+                }
+            }
+        }
+        let line = Line::new(&run, properties)?;
+        let valves = it.manifold.and_then(|at| self.design.manifolds.at(at)?.1.value.valves.as_ref());
+        Ok(match valves.and_then(|valves| valves.kv_actuator) {
+            Some(kv) => line.with_valve(kv.value)?,
+            None => line,
+        })
+    }
+}
+
+impl LoopWorkings {
+    fn all_missing(&mut self, gap: &Gap) {
+        self.flow = Err(gap.clone());
+        self.no_output(gap);
+        self.no_hydraulics(gap);
+    }
+
+    fn no_output(&mut self, gap: &Gap) {
+        self.return_temperature = Err(gap.clone());
+        self.heat_up = Err(gap.clone());
+        self.heat_down = Err(gap.clone());
+        self.heat_flux = Err(gap.clone());
+        self.surface_temperature_mean = Err(gap.clone());
+    }
+
+    fn no_hydraulics(&mut self, gap: &Gap) {
+        if self.volume_flow.is_err() {
+            self.volume_flow = Err(gap.clone());
+        }
+        self.velocity = Err(gap.clone());
+        self.reynolds = Err(gap.clone());
+        self.pressure_drop = Err(gap.clone());
+        self.pressure_drop_greatest = Err(gap.clone());
+    }
+}

@@ -1,0 +1,118 @@
+//! The calculation sheet: every figure of a design by its name.
+
+use crate::{Figure, Gap, Input, Worked, Workings};
+use design::Design;
+use quantity::Quantity;
+
+/// A figure of the sheet, in SI, or why there is none.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// The stable name: `loops.L1.length`.
+    pub name: String,
+    pub worked: Result<Figure<f64>, Gap>,
+    /// The unit of the value.
+    pub unit: &'static str,
+    /// The value as the trade writes it: `118.4 m`.
+    pub shown: Option<String>,
+}
+
+impl Line {
+    fn new<Q: Quantity>(name: String, worked: &Worked<Q>) -> Line {
+        Line {
+            name,
+            unit: Q::SI_UNIT,
+            shown: worked.as_ref().ok().map(|figure| figure.value.to_string()),
+            worked: worked.as_ref().map(in_si).map_err(Gap::clone),
+        }
+    }
+}
+
+fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
+    Figure {
+        value: figure.value.si(),
+        formula: figure.formula,
+        inputs: figure.inputs.clone(),
+        assumptions: figure.assumptions.clone(),
+        source: figure.source,
+    }
+}
+
+/// Every figure of the design, in the order floors, rooms, loops, manifolds.
+pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for ((name, _), it) in design.floors.iter().zip(&workings.floors) {
+        let name = |figure: &str| format!("floors.{name}.{figure}");
+        lines.push(Line::new(name("height"), &it.height));
+        lines.push(Line::new(name("cover"), &it.cover));
+        lines.push(Line::new(name("resistance-above"), &it.resistance_above));
+        lines.push(Line::new(name("resistance-below"), &it.resistance_below));
+        lines.push(Line::new(name("insulation-below"), &it.insulation_below));
+        lines.push(Line::new(name("characteristic"), &it.characteristic));
+        lines.push(Line::new(name("mass"), &it.mass));
+    }
+    for ((name, _), it) in design.rooms.iter().zip(&workings.rooms) {
+        let name = |figure: &str| format!("rooms.{name}.{figure}");
+        lines.push(Line::new(name("area"), &it.area));
+        lines.push(Line::new(name("free-area"), &it.free_area));
+        lines.push(Line::new(name("heat-loss"), &it.heat_loss));
+        lines.push(Line::new(name("heat-needed"), &it.heat_needed));
+        lines.push(Line::new(name("temperature-below"), &it.temperature_below));
+        lines.push(Line::new(name("covering-resistance"), &it.covering_resistance));
+        lines.push(Line::new(name("resistance-above"), &it.resistance_above));
+        lines.push(Line::new(name("output"), &it.output));
+        lines.push(Line::new(name("heat-flux"), &it.heat_flux));
+        lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
+    }
+    for ((name, _), it) in design.loops.iter().zip(&workings.loops) {
+        let name = |figure: &str| format!("loops.{name}.{figure}");
+        lines.push(Line::new(name("length"), &it.length));
+        lines.push(Line::new(name("length-in-room"), &it.length_in_room));
+        for (room, length) in &it.length_in_rooms {
+            let room = design.rooms.at(*room).map_or("?", |(room, _)| room);
+            lines.push(Line::new(name(&format!("length-in-room.{room}")), &Ok(length.clone())));
+        }
+        lines.push(Line::new(name("tail-length"), &it.tail_length));
+        lines.push(Line::new(name("area-served"), &it.area_served));
+        lines.push(Line::new(name("heat-needed"), &it.heat_needed));
+        lines.push(Line::new(name("characteristic"), &it.characteristic));
+        lines.push(Line::new(name("flow-temperature"), &it.flow_temperature));
+        lines.push(Line::new(name("flow"), &it.flow));
+        lines.push(Line::new(name("volume-flow"), &it.volume_flow));
+        lines.push(Line::new(name("return-temperature"), &it.return_temperature));
+        lines.push(Line::new(name("heat-up"), &it.heat_up));
+        lines.push(Line::new(name("heat-down"), &it.heat_down));
+        lines.push(Line::new(name("heat-flux"), &it.heat_flux));
+        lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
+        lines.push(Line::new(name("velocity"), &it.velocity));
+        lines.push(Line::new(name("reynolds"), &it.reynolds));
+        lines.push(Line::new(name("pressure-drop"), &it.pressure_drop));
+        lines.push(Line::new(name("pressure-drop-greatest"), &it.pressure_drop_greatest));
+        lines.push(Line::new(name("presetting-kv"), &it.presetting_kv));
+        lines.push(Line::new(name("flow-as-set"), &it.flow_as_set));
+        lines.push(Line::new(name("water-content"), &it.water_content));
+    }
+    for ((name, _), it) in design.manifolds.iter().zip(&workings.manifolds) {
+        let name = |figure: &str| format!("manifolds.{name}.{figure}");
+        lines.push(Line::new(name("flow"), &it.flow));
+        lines.push(Line::new(name("volume-flow"), &it.volume_flow));
+        lines.push(Line::new(name("pressure-drop"), &it.pressure_drop));
+        lines.push(Line::new(name("head-needed"), &it.head_needed));
+        lines.push(Line::new(name("head-available"), &it.head_available));
+        lines.push(Line::new(name("common-pressure-drop"), &it.common_pressure_drop));
+        lines.push(Line::new(name("return-temperature"), &it.return_temperature));
+    }
+    lines
+}
+
+/// An input as text: value, unit.
+impl std::fmt::Display for Input {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        let digits = 4 - self.value.abs().log10().floor().clamp(-6.0, 4.0) as i32;
+        let scale = 10f64.powi(digits);
+        let value = (self.value * scale).round() / scale;
+        match self.unit {
+            "1" => write!(f, "{} = {value}", self.name),
+            unit => write!(f, "{} = {value} {unit}", self.name),
+        }
+    }
+}
