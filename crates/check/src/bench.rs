@@ -129,7 +129,10 @@ fn broken_claims(rule: &Rule) -> Vec<String> {
                             .collect();
                         let after = yaml_tree::apply(before, &edits).unwrap_or_default();
                         let without_marks = |text: &str| -> String {
-                            let lines = text.lines().filter(|line| !line.trim_start().trim_start_matches('#').trim_start().starts_with('^') || !line.trim_start().starts_with('#'));
+                            let lines = text.lines().filter(|line| {
+                                !line.trim_start().trim_start_matches('#').trim_start().starts_with('^')
+                                    || !line.trim_start().starts_with('#')
+                            });
                             lines.flat_map(|line| [line, "\n"]).collect()
                         };
                         if without_marks(&after) != without_marks(&text) {

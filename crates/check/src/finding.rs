@@ -161,7 +161,14 @@ impl Findings {
     const MOST_OF_A_RULE: usize = 1000;
 
     pub(crate) fn new(stage: Stage) -> Findings {
-        Findings { stage, rule: &crate::RULES[0], of_this_rule: 0, findings: Vec::new(), not_checked: Vec::new(), wanted: Vec::new() }
+        Findings {
+            stage,
+            rule: &crate::RULES[0],
+            of_this_rule: 0,
+            findings: Vec::new(),
+            not_checked: Vec::new(),
+            wanted: Vec::new(),
+        }
     }
 
     /// Runs a rule, if it speaks at this stage.

@@ -57,7 +57,8 @@ mod tests {
     #[test]
     fn a_rule_is_named_like_its_file() {
         for rule in super::RULES {
-            let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/rules").join(rule.name.replace('-', "_") + ".rs");
+            let file =
+                Path::new(env!("CARGO_MANIFEST_DIR")).join("src/rules").join(rule.name.replace('-', "_") + ".rs");
             let text = std::fs::read_to_string(&file).unwrap_or_default();
             assert!(text == rule.file, "{}: the rule's name or its `file` is not its own", rule.name);
         }

@@ -50,7 +50,9 @@ mod tests {
 
     fn read(text: &str) -> Reading {
         super::read("house.ufh.yaml", text.as_bytes(), &|path| match path {
-            "library/pipes.ufh.yaml" => Ok(b"format: 1\npipes:\n  thin: {material: PE-X, outside-diameter: 12 mm}\n".to_vec()),
+            "library/pipes.ufh.yaml" => {
+                Ok(b"format: 1\npipes:\n  thin: {material: PE-X, outside-diameter: 12 mm}\n".to_vec())
+            }
             _ => Err("no such file".into()),
         })
     }

@@ -1,10 +1,10 @@
 //! A design and the libraries it names, read as one.
 
+use crate::Reading;
 use crate::fault::{Fault, FaultKind};
 use crate::format::Design;
 use crate::names::{Kind, Reference, nearest};
 use crate::read::{Reader, Value};
-use crate::Reading;
 use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 use std::path::{Component, Path, PathBuf};

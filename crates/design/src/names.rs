@@ -72,8 +72,7 @@ impl Kind {
 
     /// Whether a definition of `other` answers a use of `self`.
     pub fn accepts(self, other: Kind) -> bool {
-        self == other
-            || self == Kind::Crossing && matches!(other, Kind::Wall | Kind::Opening | Kind::MovementJoint)
+        self == other || self == Kind::Crossing && matches!(other, Kind::Wall | Kind::Opening | Kind::MovementJoint)
     }
 }
 
@@ -247,7 +246,9 @@ pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) ->
     candidates
         .into_iter()
         .map(|candidate| (distance(&lower, &candidate.to_lowercase().replace([' ', '_'], "-")), candidate))
-        .filter(|(distance, candidate)| *distance <= 1 + candidate.len() / 4 || candidate.starts_with(&*lower) && lower.len() > 2)
+        .filter(|(distance, candidate)| {
+            *distance <= 1 + candidate.len() / 4 || candidate.starts_with(&*lower) && lower.len() > 2
+        })
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
 }
@@ -275,7 +276,6 @@ fn distance(from: &str, to: &str) -> usize {
     }
     last[to.len()]
 }
-
 
 #[cfg(test)]
 mod tests {

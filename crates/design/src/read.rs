@@ -103,7 +103,8 @@ impl Reader {
         };
         for (at, (key, value)) in pairs.iter().enumerate() {
             let Some(name) = self.text(key) else { continue };
-            let first = pairs[..at].iter().find(|(earlier, _)| matches!(&earlier.kind, Kind::Scalar(it) if it.text == name));
+            let first =
+                pairs[..at].iter().find(|(earlier, _)| matches!(&earlier.kind, Kind::Scalar(it) if it.text == name));
             if let Some((first, _)) = first {
                 self.fault(key.place, FaultKind::GivenTwice { name: name.to_string(), first: first.place });
                 continue;
@@ -320,9 +321,30 @@ macro_rules! measured {
 }
 
 measured!(
-    AirChangeRate, Area, ArealMass, Conductivity, Current, Density, Duration, ElectricalResistance, FlowCoefficient,
-    HeatFlux, Length, Power, Pressure, Share, SpecificHeat, SpecificVolume, Temperature, TemperatureDifference,
-    ThermalResistance, Transmittance, Velocity, Voltage, Volume, VolumeFlow,
+    AirChangeRate,
+    Area,
+    ArealMass,
+    Conductivity,
+    Current,
+    Density,
+    Duration,
+    ElectricalResistance,
+    FlowCoefficient,
+    HeatFlux,
+    Length,
+    Power,
+    Pressure,
+    Share,
+    SpecificHeat,
+    SpecificVolume,
+    Temperature,
+    TemperatureDifference,
+    ThermalResistance,
+    Transmittance,
+    Velocity,
+    Voltage,
+    Volume,
+    VolumeFlow,
 );
 
 impl<Q: Quantity> Value for quantity::Range<Q> {

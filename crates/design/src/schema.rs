@@ -52,7 +52,9 @@ fn shape(shape_of: &Shape, records: &mut Map<String, Value>) -> Value {
         Shape::Whole => json!({"type": "integer", "minimum": 0}),
         Shape::Flag => json!({"enum": [true, false, "yes", "no"]}),
         Shape::Date => json!({"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}),
-        Shape::Quantity { units, .. } => json!({"type": "string", "pattern": format!("^{NUMBER}{}$", units_pattern(units))}),
+        Shape::Quantity { units, .. } => {
+            json!({"type": "string", "pattern": format!("^{NUMBER}{}$", units_pattern(units))})
+        }
         Shape::Range { units, .. } => {
             let unit = units_pattern(units);
             json!({"type": "string", "pattern": format!("^{NUMBER}({unit})? to {NUMBER}{unit}$")})

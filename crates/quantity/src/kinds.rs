@@ -4,11 +4,7 @@ use crate::text::{Quantity, Unit};
 use std::fmt;
 
 const fn unit(spelling: &'static str, factor: f64) -> Unit {
-    Unit {
-        spelling,
-        factor,
-        offset: 0.0,
-    }
+    Unit { spelling, factor, offset: 0.0 }
 }
 
 /// One kind of value: a private number in SI, its ways in and out, its spellings, its printed form.
@@ -292,12 +288,7 @@ impl Temperature {
 impl Quantity for Temperature {
     const KIND: &'static str = "a temperature";
     const SI_UNIT: &'static str = "°C";
-    const UNITS: &'static [Unit] = &[
-        unit("°C", 1.0),
-        unit("degC", 1.0),
-        unit("C", 1.0),
-        unit("deg C", 1.0),
-    ];
+    const UNITS: &'static [Unit] = &[unit("°C", 1.0), unit("degC", 1.0), unit("C", 1.0), unit("deg C", 1.0)];
     fn si(self) -> f64 {
         self.0
     }

@@ -25,14 +25,7 @@ impl<Q: Quantity> Range<Q> {
         } else {
             Q::parse(first)?
         };
-        Ok(if least <= greatest {
-            Range { least, greatest }
-        } else {
-            Range {
-                least: greatest,
-                greatest: least,
-            }
-        })
+        Ok(if least <= greatest { Range { least, greatest } } else { Range { least: greatest, greatest: least } })
     }
 
     /// Whether the value lies between the ends or on one.
@@ -44,11 +37,9 @@ impl<Q: Quantity> Range<Q> {
 impl Fault {
     fn moved(self, by: usize) -> Fault {
         match self {
-            Fault::WrongUnit { unit, at, nearest } => Fault::WrongUnit {
-                unit,
-                at: at.start + by..at.end + by,
-                nearest,
-            },
+            Fault::WrongUnit { unit, at, nearest } => {
+                Fault::WrongUnit { unit, at: at.start + by..at.end + by, nearest }
+            }
             other => other,
         }
     }

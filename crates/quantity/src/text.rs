@@ -44,21 +44,14 @@ pub enum Fault {
     /// A bare number: the unit is missing.
     NoUnit,
     /// A unit that this kind does not have, and the nearest one that it does.
-    WrongUnit {
-        unit: String,
-        at: Span<usize>,
-        nearest: Option<&'static str>,
-    },
+    WrongUnit { unit: String, at: Span<usize>, nearest: Option<&'static str> },
 }
 
 /// Splits a text into its number and the span of its unit (empty for a bare number).
 pub(crate) fn split(text: &str) -> Result<(f64, Span<usize>), Fault> {
     let start = text.len() - text.trim_start().len();
     let body = &text[start..];
-    let end = body
-        .char_indices()
-        .find(|&(at, c)| !in_number(body, at, c))
-        .map_or(body.len(), |(at, _)| at);
+    let end = body.char_indices().find(|&(at, c)| !in_number(body, at, c)).map_or(body.len(), |(at, _)| at);
     let written = &body[..end];
     if written.contains(',') {
         let point = text.replacen(',', ".", 1);
@@ -103,24 +96,15 @@ pub(crate) fn unit<Q: Quantity>(text: &str, span: Span<usize>) -> Result<&'stati
         return Ok(unit);
     }
     let plain = plain(written);
-    if let Some(unit) = Q::UNITS
-        .iter()
-        .find(|unit| self::plain(unit.spelling) == plain)
-    {
+    if let Some(unit) = Q::UNITS.iter().find(|unit| self::plain(unit.spelling) == plain) {
         return Ok(unit);
     }
     let nearest = Q::UNITS
         .iter()
-        .filter(|unit| {
-            unit.spelling.eq_ignore_ascii_case(written) || unit.spelling.starts_with(written)
-        })
+        .filter(|unit| unit.spelling.eq_ignore_ascii_case(written) || unit.spelling.starts_with(written))
         .map(|unit| unit.spelling)
         .next();
-    Err(Fault::WrongUnit {
-        unit: written.to_string(),
-        at: span,
-        nearest,
-    })
+    Err(Fault::WrongUnit { unit: written.to_string(), at: span, nearest })
 }
 
 /// A spelling with signs that look alike made one: `m2·K/W`, `m²K/W` and `(m² K)/W` are the same.
@@ -146,21 +130,11 @@ mod tests {
     #[test]
     fn spellings_of_one_unit_are_one() {
         let wanted = Ok(ThermalResistance::square_metre_kelvin_per_watt(0.15));
-        for text in [
-            "0.15 m²K/W",
-            "0.15 m2K/W",
-            "0.15 m²·K/W",
-            "0.15 (m² K)/W",
-            "0.15m2K/W",
-        ] {
+        for text in ["0.15 m²K/W", "0.15 m2K/W", "0.15 m²·K/W", "0.15 (m² K)/W", "0.15m2K/W"] {
             assert_eq!(ThermalResistance::parse(text), wanted, "{text}");
         }
         for text in ["-3 °C", "−3 °C", "-3 degC", "-3.0 C", "-3°C", "-3 ºC"] {
-            assert_eq!(
-                Temperature::parse(text),
-                Ok(Temperature::celsius(-3.0)),
-                "{text}"
-            );
+            assert_eq!(Temperature::parse(text), Ok(Temperature::celsius(-3.0)), "{text}");
         }
     }
 
@@ -169,25 +143,12 @@ mod tests {
         assert_eq!(Length::parse("150"), Err(Fault::NoUnit));
         assert_eq!(Length::parse("mm"), Err(Fault::NoNumber));
         assert_eq!(Length::parse(""), Err(Fault::NoNumber));
-        assert_eq!(
-            Length::parse("1,5 m"),
-            Err(Fault::DecimalComma("1.5 m".into()))
-        );
+        assert_eq!(Length::parse("1,5 m"), Err(Fault::DecimalComma("1.5 m".into())));
         assert_eq!(Length::parse("1e999 m"), Err(Fault::NotFinite));
         assert_eq!(Length::parse("nan m"), Err(Fault::NoNumber));
-        assert_eq!(
-            Length::parse("3 litres"),
-            Err(Fault::WrongUnit {
-                unit: "litres".into(),
-                at: 2..8,
-                nearest: None
-            })
-        );
+        assert_eq!(Length::parse("3 litres"), Err(Fault::WrongUnit { unit: "litres".into(), at: 2..8, nearest: None }));
         assert_eq!(Length::parse("2e-3 m"), Ok(Length::millimetres(2.0)));
-        assert_eq!(
-            VolumeFlow::parse("2.1 L/min"),
-            Ok(VolumeFlow::litres_per_minute(2.1))
-        );
+        assert_eq!(VolumeFlow::parse("2.1 L/min"), Ok(VolumeFlow::litres_per_minute(2.1)));
     }
 
     #[test]
@@ -195,10 +156,7 @@ mod tests {
         for text in ["118.4 m", "150 mm", "12 mm"] {
             assert_eq!(Length::parse(text).unwrap().to_string(), text);
         }
-        assert_eq!(
-            Temperature::parse("29.3 °C").unwrap().to_string(),
-            "29.3 °C"
-        );
+        assert_eq!(Temperature::parse("29.3 °C").unwrap().to_string(), "29.3 °C");
         assert_eq!(Pressure::parse("25 kPa").unwrap().to_string(), "25.0 kPa");
         assert_eq!(Power::parse("1.45 kW").unwrap().to_string(), "1450 W");
     }

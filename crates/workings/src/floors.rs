@@ -67,7 +67,11 @@ pub(crate) fn layers(layers: &[Placed<Layer>], subject: impl Fn(usize) -> Subjec
         .collect()
 }
 
-fn resistance(layer: &Placed<Layer>, material: Option<&'static Material>, subject: Subject) -> Worked<ThermalResistance> {
+fn resistance(
+    layer: &Placed<Layer>,
+    material: Option<&'static Material>,
+    subject: Subject,
+) -> Worked<ThermalResistance> {
     if let Some(stated) = &layer.resistance {
         return Ok(Figure::new(stated.value, "as stated", "the design").with_given("resistance", stated));
     }
@@ -86,7 +90,9 @@ fn resistance(layer: &Placed<Layer>, material: Option<&'static Material>, subjec
     }
     let (conductivity, at, source) = match (&layer.conductivity, material) {
         (Some(given), _) => (given.value, Some(given.at), "the design"),
-        (None, Some(Material { conductivity: Some(conductivity), source, .. })) => (*conductivity, None, source.words()),
+        (None, Some(Material { conductivity: Some(conductivity), source, .. })) => {
+            (*conductivity, None, source.words())
+        }
         _ => return Err(gap(layer, subject, "conductivity")),
     };
     if conductivity <= Conductivity::ZERO {
@@ -120,13 +126,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
     workings.floors = floors;
 }
 
-fn work_out_one(
-    workings: &Workings,
-    at: usize,
-    floor: &Floor,
-    rooms: Vec<usize>,
-    loops: Vec<usize>,
-) -> FloorWorkings {
+fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>, loops: Vec<usize>) -> FloorWorkings {
     let subject = Subject::Floor(at);
     let layers = layers(&floor.layers, |layer| Subject::Layer(at, layer));
     let pipe_layer = pipe_layer(floor, &layers, subject);
@@ -186,7 +186,8 @@ fn pipe_lift(floor: &Floor, at: usize, layer: usize, outside: &Result<Length, Ga
         }
         Some(PipePosition::InMiddle) => {
             let (thickness, outside) = (thickness()?, outside.clone()?);
-            let figure = Figure::new((thickness.value - outside) / 2.0, "(thickness - outside diameter) / 2", "plain geometry");
+            let figure =
+                Figure::new((thickness.value - outside) / 2.0, "(thickness - outside diameter) / 2", "plain geometry");
             Ok(figure.with_given("thickness", &thickness).with("outside diameter", outside))
         }
         Some(PipePosition::AtTop) => {
@@ -196,10 +197,16 @@ fn pipe_lift(floor: &Floor, at: usize, layer: usize, outside: &Result<Length, Ga
         }
         position => {
             let figure = match tray {
-                Some(lift) => Figure::new(lift.value, "as the tray lifts it", "the design").with_given("lifts-pipe", &lift),
+                Some(lift) => {
+                    Figure::new(lift.value, "as the tray lifts it", "the design").with_given("lifts-pipe", &lift)
+                }
                 None => Figure::new(Length::ZERO, "at the base of its layer", "the design"),
             };
-            Ok(if position.is_none() { figure.assuming("the pipe lies at the base of the only screed") } else { figure })
+            Ok(if position.is_none() {
+                figure.assuming("the pipe lies at the base of the only screed")
+            } else {
+                figure
+            })
         }
     }
 }
@@ -249,7 +256,8 @@ fn height(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Length> 
 }
 
 fn mass(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<ArealMass> {
-    let mut figure = Figure::new(ArealMass::ZERO, "sum of thickness x density above the structural base", "plain physics");
+    let mut figure =
+        Figure::new(ArealMass::ZERO, "sum of thickness x density above the structural base", "plain physics");
     for (layer, given) in above_base(floor, layers).iter().enumerate() {
         if layers[layer].is(Kind::Membrane) {
             continue;
@@ -306,7 +314,8 @@ impl FloorWorkings {
         let covering = self.covering(of_room)?;
         let cover = self.cover.as_ref().map_err(Gap::clone)?;
         let conductivity = self.layers[self.pipe_layer.clone()?].conductivity;
-        let conductivity = conductivity.ok_or(Gap::NoMethod("the conductivity of the pipe's layer is not known".into()))?;
+        let conductivity =
+            conductivity.ok_or(Gap::NoMethod("the conductivity of the pipe's layer is not known".into()))?;
         let film = ThermalResistance::square_metre_kelvin_per_watt(1.0 / FLOOR_FILM.in_watts_per_square_metre_kelvin());
         let value = film + covering.value + ThermalResistance::of(cover.value.max(Length::ZERO), conductivity);
         let figure = Figure::new(value, "1 / α + covering + cover / conductivity, α = 10.8 W/(m²·K)", "EN 1264-2");
@@ -321,9 +330,8 @@ impl FloorWorkings {
     fn below(&self, floor: &Floor, subject: Subject) -> Worked<ThermalResistance> {
         let pipe_layer = self.pipe_layer.clone()?;
         let lift = self.pipe_lift.as_ref().map_err(Gap::clone)?;
-        let below = floor.below.ok_or_else(|| {
-            if floor.broken { Gap::Unreadable } else { Gap::missing(subject, "below") }
-        })?;
+        let below =
+            floor.below.ok_or_else(|| if floor.broken { Gap::Unreadable } else { Gap::missing(subject, "below") })?;
         let mut figure = Figure::new(
             ThermalResistance::ZERO,
             "sum of the layers below the pipe + what is below them (film 0.17 to a room, 0.04 to the outdoors)",
@@ -331,7 +339,8 @@ impl FloorWorkings {
         );
         if lift.value > Length::ZERO {
             let conductivity = self.layers[pipe_layer].conductivity;
-            let conductivity = conductivity.ok_or_else(|| gap(&floor.layers[pipe_layer], subject, "layers/…/conductivity"))?;
+            let conductivity =
+                conductivity.ok_or_else(|| gap(&floor.layers[pipe_layer], subject, "layers/…/conductivity"))?;
             let under = ThermalResistance::of(lift.value, conductivity);
             figure.value += under;
             figure = figure.with("under the pipe", under);
@@ -347,7 +356,8 @@ impl FloorWorkings {
                     figure.value += ground;
                     figure = figure.with("ground", ground);
                 } else {
-                    figure = figure.assuming("the ground itself does not count: its slab's area and perimeter are not given");
+                    figure = figure
+                        .assuming("the ground itself does not count: its slab's area and perimeter are not given");
                 }
             }
             Below::OutdoorAir => figure.value += ThermalResistance::square_metre_kelvin_per_watt(0.04),

@@ -33,7 +33,8 @@ pub(crate) fn heat(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<He
     let above = laid.above.as_ref().map_err(Gap::clone)?;
     let below = laid.worked.resistance_below.as_ref().map_err(Gap::clone)?;
     if let Some(tested) = &laid.floor.tested_output {
-        let characteristic = Figure::new(tested.value, "as tested", "the maker's test").with_given("tested-output", tested);
+        let characteristic =
+            Figure::new(tested.value, "as tested", "the maker's test").with_given("tested-output", tested);
         return Ok(Heat { response: response(tested.value, above.value, below.value)?, characteristic });
     }
     let characteristic = match method.value {
@@ -81,7 +82,8 @@ fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<T
         screed,
         covering: covering.value,
         // Foam or plastic studs: 0.035 W/(m·K).
-        studs: stud_share.map(|share| Studs { share: share.value, conductivity: Conductivity::watts_per_metre_kelvin(0.035) }),
+        studs: stud_share
+            .map(|share| Studs { share: share.value, conductivity: Conductivity::watts_per_metre_kelvin(0.035) }),
     };
     let found = wet.characteristic()?;
     let figure = Figure::new(

@@ -172,14 +172,72 @@ pub(crate) fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
 /// Works every loop out, but for what its manifold decides.
 pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
     let fluid = fluid(design);
-    for at in 0..workings.loops.len() {
-        let Some((_, entry)) = design.loops.at(at) else { continue };
+    let sharing: Vec<Sharing> = (0..workings.rooms.len()).map(|room| Sharing::new(design, workings, room)).collect();
+    for_each(design, workings, |one, it| one.lengths(it, &sharing));
+    let heated: Vec<Result<Area, Gap>> =
+        workings.rooms.iter().enumerate().map(|(at, _)| heated(workings, at)).collect();
+    for_each(design, workings, |one, it| one.heat_and_flow(it, &fluid, &heated));
+}
+
+/// Does the same with each loop, which may look at all the others.
+fn for_each(design: &Design, workings: &mut Workings, work: impl Fn(One, &mut LoopWorkings)) {
+    for (at, entry) in design.loops.values().enumerate() {
         let mut it = std::mem::replace(&mut workings.loops[at], LoopWorkings::unknown());
-        let one = One { design, workings, given: &entry.value, at };
-        one.lengths(&mut it);
-        one.heat_and_flow(&mut it, &fluid);
+        work(One { design, workings, given: entry, at }, &mut it);
         workings.loops[at] = it;
     }
+}
+
+/// How the loops of a room share its free area.
+struct Sharing {
+    free: Result<Area, Gap>,
+    /// What no loop is stated to heat.
+    rest: Area,
+    /// The loops that share the rest.
+    loops: usize,
+    /// Those of them that are not drawn.
+    undrawn: usize,
+    /// Drawn length x spacing of those that are, in m².
+    drawn: f64,
+}
+
+impl Sharing {
+    fn new(design: &Design, workings: &Workings, room: usize) -> Sharing {
+        let worked = &workings.rooms[room];
+        let free = worked.free_area.value();
+        let mut it = Sharing { rest: free.clone().unwrap_or_default(), free, loops: 0, undrawn: 0, drawn: 0.0 };
+        for at in &worked.loops {
+            let Some((_, entry)) = design.loops.at(*at) else { continue };
+            match &entry.value.area {
+                // The stated area of a loop in several rooms is taken to lie in each alike.
+                Some(stated) => it.rest -= stated.value / entry.value.rooms.len().max(1) as f64,
+                None => {
+                    let drawn = drawn(workings, &entry.value, *at, room);
+                    it.loops += 1;
+                    it.undrawn += usize::from(drawn <= 0.0);
+                    it.drawn += drawn;
+                }
+            }
+        }
+        it.rest = it.rest.max(Area::ZERO);
+        it
+    }
+}
+
+/// The area that a loop's drawn pipe in a room stands for, in m².
+fn drawn(workings: &Workings, given: &Loop, at: usize, room: usize) -> f64 {
+    let length = length_in(&workings.plan.stretches[at], Some(room)).in_metres();
+    length * given.spacing.map_or(1.0, |it| it.value.in_metres())
+}
+
+/// The area of a room that its loops heat together.
+fn heated(workings: &Workings, room: usize) -> Result<Area, Gap> {
+    let mut all = Area::ZERO;
+    for at in &workings.rooms[room].loops {
+        let it = &workings.loops[*at];
+        all += it.area_served.value()? * it.share_in(room);
+    }
+    Ok(all)
 }
 
 impl LoopWorkings {
@@ -237,8 +295,8 @@ impl One<'_> {
         it.rooms.first().copied().ok_or(gap)
     }
 
-    fn lengths(&self, it: &mut LoopWorkings) {
-        it.area_served = self.area_served(it);
+    fn lengths(&self, it: &mut LoopWorkings, sharing: &[Sharing]) {
+        it.area_served = self.area_served(it, sharing);
         match &it.route {
             Some(Ok(route)) => self.drawn_lengths(route.clone(), it),
             Some(Err(reason)) => {
@@ -250,7 +308,9 @@ impl One<'_> {
         let content = |length: &Figure<Length>| {
             let bore = it.pipe.as_ref().map_err(Gap::clone)?.bore;
             let value = bore * bore * (std::f64::consts::PI / 4.0) * length.value;
-            Ok(Figure::new(value, "π / 4 x bore² x length", "plain geometry").with("bore", bore).with("length", length.value))
+            Ok(Figure::new(value, "π / 4 x bore² x length", "plain geometry")
+                .with("bore", bore)
+                .with("length", length.value))
         };
         it.water_content = it.length.as_ref().map_err(Gap::clone).and_then(content);
     }
@@ -277,7 +337,8 @@ impl One<'_> {
         rooms.dedup();
         let in_room = |room: usize| {
             let value = length_in(stretches, Some(room)) * shorter;
-            Figure::new(value, "the part of the route within the room's outline", "plain geometry").with_at("legs", straight, at)
+            Figure::new(value, "the part of the route within the room's outline", "plain geometry")
+                .with_at("legs", straight, at)
         };
         it.length_in_rooms = rooms.iter().map(|room| (*room, in_room(*room))).collect();
         let served: Length =
@@ -290,8 +351,9 @@ impl One<'_> {
             };
             (it.length_in_room, it.tail_length) = (Err(gap.clone()), Err(gap));
         } else {
-            it.length_in_room = Ok(Figure::new(served, "the part of the route within the rooms it heats", "plain geometry")
-                .with("length", rounded));
+            it.length_in_room =
+                Ok(Figure::new(served, "the part of the route within the rooms it heats", "plain geometry")
+                    .with("length", rounded));
             it.tail_length = Ok(Figure::new(rounded - served, "length - length-in-room", "plain geometry")
                 .with("length", rounded)
                 .with("length-in-room", served));
@@ -351,51 +413,40 @@ impl One<'_> {
     }
 
     /// As stated; or the free area of its rooms, less what other loops are stated to heat, shared with the rest.
-    fn area_served(&self, it: &LoopWorkings) -> Worked<Area> {
+    fn area_served(&self, it: &LoopWorkings, sharing: &[Sharing]) -> Worked<Area> {
         if let Some(stated) = &self.given.area {
             return Ok(Figure::new(stated.value, "as stated", "the design").with_given("area", stated));
         }
         self.room(it)?;
         let mut served = Figure::new(
             Area::ZERO,
-            "share of the rooms' free area that no other loop is stated to heat",
+            "share of the rooms' free area that no other loop is stated to heat; of a drawn loop at most length-in-room x spacing",
             "plain geometry",
         );
         for room in &it.rooms {
-            let worked = &self.workings.rooms[*room];
-            let free = worked.free_area.value()?;
-            let mut rest = free;
-            let (mut own, mut all) = (0.0, 0.0);
-            for other in &worked.loops {
-                let Some((_, entry)) = self.design.loops.at(*other) else { continue };
-                match &entry.value.area {
-                    // The stated area of a loop in several rooms is taken to lie in each alike.
-                    Some(stated) => rest -= stated.value / entry.value.rooms.len().max(1) as f64,
-                    None => {
-                        let drawn = length_in(&self.workings.plan.stretches[*other], Some(*room)).in_metres();
-                        let spacing = entry.value.spacing.map_or(1.0, |it| it.value.in_metres());
-                        let weight = if drawn > 0.0 { drawn * spacing } else { 0.0 };
-                        all += weight;
-                        if *other == self.at {
-                            own = weight;
-                        }
-                    }
-                }
-            }
-            let sharing = worked.loops.iter().filter(|it| {
-                self.design.loops.at(**it).is_some_and(|(_, entry)| entry.value.area.is_none())
-            });
-            let sharing = sharing.count().max(1);
-            let all_drawn = all > 0.0 && own > 0.0;
-            let share = if all_drawn { own / all } else { 1.0 / sharing as f64 };
-            served.value += rest.max(Area::ZERO) * share;
+            let sharing = &sharing[*room];
+            let free = sharing.free.clone()?;
+            let own = drawn(self.workings, self.given, self.at, *room);
+            let share = if sharing.undrawn == 0 && sharing.drawn > 0.0 {
+                own / sharing.drawn
+            } else {
+                1.0 / sharing.loops.max(1) as f64
+            };
+            let mut area = sharing.rest * share;
             served = served.with("free-area", free).with_number("share", share);
+            if let (true, Some(spacing)) = (own > 0.0, self.given.spacing) {
+                // Pipe that is drawn heats half a spacing on either side, and no more.
+                let reach = Area::square_metres(own);
+                served = served.with("drawn length x spacing", reach).with_given("spacing", &spacing);
+                area = area.min(reach);
+            }
+            served.value += area;
         }
         Ok(served)
     }
 
-    fn heat_and_flow(&self, it: &mut LoopWorkings, fluid: &Result<fluids::Fluid, Gap>) {
-        it.heat_needed = self.heat_needed(it);
+    fn heat_and_flow(&self, it: &mut LoopWorkings, fluid: &Result<fluids::Fluid, Gap>, heated: &[Result<Area, Gap>]) {
+        it.heat_needed = self.heat_needed(it, heated);
         it.flow_temperature = self.flow_temperature(it);
         let heat = self.heat(it);
         it.characteristic = heat.as_ref().map(|heat| heat.characteristic.clone()).map_err(Gap::clone);
@@ -410,32 +461,17 @@ impl One<'_> {
     }
 
     /// Stated as a duty, or the loop's share of what its rooms need.
-    fn heat_needed(&self, it: &LoopWorkings) -> Worked<Power> {
+    fn heat_needed(&self, it: &LoopWorkings, heated: &[Result<Area, Gap>]) -> Worked<Power> {
         if let Some(duty) = &self.given.duty {
             return Ok(Figure::new(duty.value, "as stated", "the design").with_given("duty", duty));
         }
         self.room(it)?;
         let own = it.area_served.value()?;
-        let mut needed = Figure::new(Power::ZERO, "heat-needed of its rooms x its share of their heated area", "EN 1264-3");
+        let mut needed =
+            Figure::new(Power::ZERO, "heat-needed of its rooms x its share of their heated area", "EN 1264-3");
         for room in &it.rooms {
-            let worked = &self.workings.rooms[*room];
-            let need = worked.heat_needed.value()?;
-            let mut all = Area::ZERO;
-            for other in &worked.loops {
-                all += if *other == self.at {
-                    own * it.share_in(*room)
-                } else {
-                    let Some((_, entry)) = self.design.loops.at(*other) else { continue };
-                    let other = One { given: &entry.value, at: *other, ..*self };
-                    let worked = &self.workings.loops[other.at];
-                    // Loops before this one are worked out; those after it are known by their area alone.
-                    let area = match &worked.area_served {
-                        Ok(area) => area.value,
-                        Err(_) => other.area_served(worked).value()?,
-                    };
-                    area * worked.share_in(*room)
-                };
-            }
+            let need = self.workings.rooms[*room].heat_needed.value()?;
+            let all = heated[*room].clone()?;
             let share = if all > Area::ZERO { own * it.share_in(*room) / all } else { 1.0 };
             needed.value += need * share;
             needed = needed.with("heat-needed", need).with_number("share", share);
@@ -488,12 +524,7 @@ impl One<'_> {
     }
 
     /// As stated, or what carries the heat needed, upward and downward, at the design drop.
-    fn flow(
-        &self,
-        it: &LoopWorkings,
-        response: &Result<FloorResponse, Gap>,
-        fluid: fluids::Fluid,
-    ) -> Worked<MassFlow> {
+    fn flow(&self, it: &LoopWorkings, response: &Result<FloorResponse, Gap>, fluid: fluids::Fluid) -> Worked<MassFlow> {
         let flow_temperature = it.flow_temperature.value();
         if let Some(stated) = &self.given.flow {
             // A flow gauge shows litres of the water as it is; near enough its flow temperature.
@@ -516,12 +547,17 @@ impl One<'_> {
         let downward = floor.response.downward(water, floor.room, floor.below).max(HeatFlux::ZERO);
         let heat = (upward + downward) * floor.area;
         let value = en1264::carrying(heat, drop, specific_heat)?;
-        let figure = Figure::new(value, "(heat-needed + heat downward) / (specific heat x temperature-drop)", "EN 1264-3")
-            .with("heat-needed", needed)
-            .with("heat downward", downward * floor.area)
-            .with("specific heat", specific_heat)
-            .with_at("temperature-drop", drop, drop_at);
-        Ok(if assumed { figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3") } else { figure })
+        let figure =
+            Figure::new(value, "(heat-needed + heat downward) / (specific heat x temperature-drop)", "EN 1264-3")
+                .with("heat-needed", needed)
+                .with("heat downward", downward * floor.area)
+                .with("specific heat", specific_heat)
+                .with_at("temperature-drop", drop, drop_at);
+        Ok(if assumed {
+            figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3")
+        } else {
+            figure
+        })
     }
 
     /// The design drop of the water: of the loop, the manifold, the source; or 5 K.
@@ -583,7 +619,10 @@ impl One<'_> {
                 .with("area-served", floor.area)
         };
         it.heat_up = Ok(power(output.upward, "characteristic x area-served x (mean water - temperature)"));
-        it.heat_down = Ok(power(output.downward, "U_down x area-served x (mean water - temperature-below), as R_o and R_u give it"));
+        it.heat_down = Ok(power(
+            output.downward,
+            "U_down x area-served x (mean water - temperature-below), as R_o and R_u give it",
+        ));
         let flux = output.upward / floor.area;
         it.heat_flux = Ok(Figure::new(flux, "heat-up / area-served", "EN 1264-2")
             .with("heat-up", output.upward)
@@ -636,15 +675,19 @@ impl One<'_> {
             .with("viscosity", properties.viscosity));
         let length = it.length.value().unwrap_or_default();
         let figure = |value| {
-            Figure::new(value, "friction factor x length / bore x ρv²/2 + bends + open valves", "Darcy-Weisbach; Colebrook-White, 64/Re when laminar")
-                .with("length", length)
-                .with("bore", bore)
-                .with("roughness", roughness)
-                .with("flow", flow)
-                .with_number("friction factor", drop.friction_factor)
-                .with("friction", drop.friction)
-                .with("bends", drop.bends)
-                .with("valves", drop.valves)
+            Figure::new(
+                value,
+                "friction factor x length / bore x ρv²/2 + bends + open valves",
+                "Darcy-Weisbach; Colebrook-White, 64/Re when laminar",
+            )
+            .with("length", length)
+            .with("bore", bore)
+            .with("roughness", roughness)
+            .with("flow", flow)
+            .with_number("friction factor", drop.friction_factor)
+            .with("friction", drop.friction)
+            .with("bends", drop.bends)
+            .with("valves", drop.valves)
         };
         it.pressure_drop = Ok(figure(drop.total()));
         it.pressure_drop_greatest = Ok(figure(drop.greatest()));

@@ -79,7 +79,11 @@ impl One<'_> {
             let value = line.map_or(Ok(Pressure::ZERO), |line| line.pressure_drop(flow).map(|drop| drop.greatest()))?;
             let figure = Figure::new(value, "feeder + pressure-loss of the manifold's own parts", "Darcy-Weisbach");
             let figure = figure.with("flow", flow);
-            Ok(if line.is_none() { figure.assuming("no feeder and no loss of the manifold's own parts is given") } else { figure })
+            Ok(if line.is_none() {
+                figure.assuming("no feeder and no loss of the manifold's own parts is given")
+            } else {
+                figure
+            })
         });
         let head_needed = match (&balanced, &common_pressure_drop) {
             (Ok((balance, _)), Ok(common)) => {
@@ -152,7 +156,11 @@ impl One<'_> {
     fn with_open_valve<T>(&self, figure: Figure<T>) -> Figure<T> {
         let (kv, at) = self.open_valve();
         let figure = figure.with_at("kv-open", kv, at);
-        if at.is_some() { figure } else { figure.assuming("the balancing valves are not given: Kv 1.1 m³/h fully open, typical, from memory") }
+        if at.is_some() {
+            figure
+        } else {
+            figure.assuming("the balancing valves are not given: Kv 1.1 m³/h fully open, typical, from memory")
+        }
     }
 
     fn across(&self, balanced: &Result<(Balance, Vec<Duty>), Gap>, loops: &[LoopWorkings]) -> Worked<Pressure> {
@@ -177,7 +185,9 @@ impl One<'_> {
                     "3600 x flow / density / sqrt((manifold pressure-drop - pipe, bends, actuator) / 1 bar x 1000 / density)",
                     "definition of Kv",
                 );
-                Ok(self.with_open_valve(figure.with("flow", duty.mass_flow).with("manifold pressure-drop", balance.pressure)))
+                Ok(self.with_open_valve(
+                    figure.with("flow", duty.mass_flow).with("manifold pressure-drop", balance.pressure),
+                ))
             };
             loops[*at].presetting_kv = kv();
         }
@@ -263,7 +273,8 @@ impl One<'_> {
         if all <= 0.0 {
             return Err(Gap::NoMethod("no water flows through this manifold".into()));
         }
-        let figure = Figure::new(Temperature::celsius(heat / all), "mean of its loops' returns by flow", "plain physics");
+        let figure =
+            Figure::new(Temperature::celsius(heat / all), "mean of its loops' returns by flow", "plain physics");
         Ok(figure.with("flow", MassFlow::kilograms_per_second(all)))
     }
 
@@ -272,8 +283,12 @@ impl One<'_> {
         let solved = self.solve_as_set(common, loops);
         for (place, at) in self.own.iter().enumerate() {
             loops[*at].flow_as_set = solved.as_ref().map_err(Gap::clone).map(|(flows, across)| {
-                Figure::new(flows[place], "the flow at which pump, common path and this loop agree", "hydraulics; bracketed root")
-                    .with("pressure across the manifold", *across)
+                Figure::new(
+                    flows[place],
+                    "the flow at which pump, common path and this loop agree",
+                    "hydraulics; bracketed root",
+                )
+                .with("pressure across the manifold", *across)
             });
         }
     }

@@ -175,11 +175,8 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
 }
 
 fn cut(ground: &Ground, route: &plan::Route) -> Vec<Stretch> {
-    let stretch = |piece: &Piece| Stretch {
-        room: piece.area.map(|area| ground.rooms[area]),
-        from: piece.from,
-        to: piece.to,
-    };
+    let stretch =
+        |piece: &Piece| Stretch { room: piece.area.map(|area| ground.rooms[area]), from: piece.from, to: piece.to };
     ground.areas.pieces(route).iter().map(stretch).collect()
 }
 

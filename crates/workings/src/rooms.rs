@@ -109,7 +109,8 @@ fn free_area(
         // Without an outline nothing tells whether the areas lie apart: the sum is taken off.
         _ => (area.value - areas.iter().map(|it| it.area()).sum()).max(Area::ZERO),
     };
-    let figure = Figure::new(free, "area - keep-clear areas, each part once", "plain geometry").with("area", area.value);
+    let figure =
+        Figure::new(free, "area - keep-clear areas, each part once", "plain geometry").with("area", area.value);
     Ok(figure.with("taken", area.value - free))
 }
 
@@ -166,8 +167,8 @@ fn heat_loss(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Wo
 
 fn heat_needed(room: &Room, heat_loss: &Worked<Power>) -> Worked<Power> {
     let loss = heat_loss.as_ref().map_err(Gap::clone)?;
-    let mut figure =
-        Figure::new(loss.value, "heat-loss - floor-loss-included - other-emitters", "EN 1264-3").with("heat-loss", loss.value);
+    let mut figure = Figure::new(loss.value, "heat-loss - floor-loss-included - other-emitters", "EN 1264-3")
+        .with("heat-loss", loss.value);
     if let Some(floor) = &room.floor_loss_included {
         figure.value -= floor.value;
         figure = figure.with_given("floor-loss-included", floor);
@@ -238,7 +239,8 @@ fn temperature_below(design: &Design, room: &Room, floor: &design::Floor, at: us
         },
         Below::OutdoorAir => {
             let outdoors = outdoor(design)?;
-            Ok(Figure::new(outdoors.value, "outdoor-temperature", "the design").with_given("outdoor-temperature", &outdoors))
+            Ok(Figure::new(outdoors.value, "outdoor-temperature", "the design")
+                .with_given("outdoor-temperature", &outdoors))
         }
     }
 }
@@ -280,7 +282,9 @@ fn from_loops(
     };
     let flux = if heated > Area::ZERO {
         let value = output.value / heated;
-        Ok(Figure::new(value, "output / heated area", "EN 1264-2").with("output", output.value).with("heated area", heated))
+        Ok(Figure::new(value, "output / heated area", "EN 1264-2")
+            .with("output", output.value)
+            .with("heated area", heated))
     } else {
         Err(Gap::NoMethod("the heated area is nothing".into()))
     };
@@ -299,6 +303,10 @@ pub(crate) fn surface_temperature(
 ) -> Worked<Temperature> {
     let room = room.ok_or(Gap::missing(subject, "temperature"))?;
     let excess = en1264::surface_excess(flux)?;
-    let figure = Figure::new(room.value + excess, "temperature + (heat-flux / 8.92)^(1 / 1.1)", "EN 1264-2, basic characteristic");
+    let figure = Figure::new(
+        room.value + excess,
+        "temperature + (heat-flux / 8.92)^(1 / 1.1)",
+        "EN 1264-2, basic characteristic",
+    );
     Ok(figure.with_given("temperature", &room).with("heat-flux", flux))
 }

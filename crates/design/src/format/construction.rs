@@ -1,9 +1,9 @@
 //! Floor constructions: layers and how they are put together.
 
+use crate::Shape;
 use crate::fault::Expected;
 use crate::read::{Given, List, Reader, Value};
 use crate::record::{named, record, words};
-use crate::Shape;
 use quantity::*;
 use yaml_tree::{Kind, Node};
 

@@ -229,7 +229,8 @@ pub enum Presetting {
 impl Value for Presetting {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         if let NodeKind::Scalar(scalar) = &node.kind
-            && let Some(turns) = scalar.text.trim().strip_suffix("turns").or_else(|| scalar.text.trim().strip_suffix("turn"))
+            && let Some(turns) =
+                scalar.text.trim().strip_suffix("turns").or_else(|| scalar.text.trim().strip_suffix("turn"))
             && let Ok(turns) = turns.trim().parse::<f64>()
             && turns.is_finite()
         {
@@ -355,7 +356,10 @@ impl Value for NamedSleeve {
                 Some(NamedSleeve(Sleeve { place: node.place, at, ..Sleeve::default() }))
             }
             _ => {
-                reader.wrong_shape(node, Expected::Thing("the name of a wall or joint, or a block that describes the sleeve"));
+                reader.wrong_shape(
+                    node,
+                    Expected::Thing("the name of a wall or joint, or a block that describes the sleeve"),
+                );
                 None
             }
         }
