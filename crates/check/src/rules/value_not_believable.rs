@@ -199,7 +199,13 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(Subject::Safety, "limit-thermostat/setting", &limit.setting, celsius(20.0), celsius(110.0));
         }
         if let Some(water) = &safety.hot_water {
-            self.hold(Subject::Safety, "hot-water/store-temperature", &water.store_temperature, celsius(10.0), celsius(99.0));
+            self.hold(
+                Subject::Safety,
+                "hot-water/store-temperature",
+                &water.store_temperature,
+                celsius(10.0),
+                celsius(99.0),
+            );
         }
         for test in &design.records.pressure_tests {
             self.hold(Subject::Records, "pressure-test/pressure", &test.pressure, bar(0.0), bar(30.0));
@@ -210,8 +216,7 @@ impl<'i> Doubt<'_, 'i> {
     fn hold<Q: Quantity>(&mut self, of: Subject, key: &'static str, given: &Given<Q>, least: Q, greatest: Q) {
         let Some(given) = given.as_ref().filter(|it| !(least <= it.value && it.value <= greatest)) else { return };
         let path = of.path(self.inspection.design);
-        let message =
-            format!("{key} {} of {path} is hard to believe; {least} to {greatest} is usual", given.value);
+        let message = format!("{key} {} of {path} is hard to believe; {least} to {greatest} is usual", given.value);
         let mut finding = Finding::new(of, given.at, message).value(given.value).source("common practice, no source");
         for factor in [0.1, 0.001, 10.0, 1000.0] {
             let value = given.value.si() * factor;
@@ -266,7 +271,10 @@ mod tests {
             outcome.findings.iter().find(|it| it.rule.name == RULE.name && it.message.starts_with(key)).unwrap()
         };
         assert_eq!(finding("spacing").remedies[0].title, "write `150 mm`");
-        assert_eq!(finding("flow").message, "flow 210.00 l/min of loops/L1 is hard to believe; 0.02 l/min to 30.00 l/min is usual");
+        assert_eq!(
+            finding("flow").message,
+            "flow 210.00 l/min of loops/L1 is hard to believe; 0.02 l/min to 30.00 l/min is usual"
+        );
     }
 
     #[test]
