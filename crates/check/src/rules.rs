@@ -2,8 +2,16 @@
 
 mod prelude;
 
+pub mod board_not_bonded;
 pub mod duplicate_name;
+pub mod flow_gauge_out_of_range;
+pub mod flow_temperature_over_regulation;
 pub mod format_version_unknown;
+pub mod heat_pump_flow_too_warm;
+pub mod port_used_twice;
+pub mod ports_too_few;
+pub mod residual_current_device_missing;
+pub mod room_without_thermostat;
 pub mod syntax_error;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
@@ -14,8 +22,16 @@ use crate::Rule;
 
 /// Every rule, by name.
 pub static RULES: &[&Rule] = &[
+    &board_not_bonded::RULE,
     &duplicate_name::RULE,
+    &flow_gauge_out_of_range::RULE,
+    &flow_temperature_over_regulation::RULE,
     &format_version_unknown::RULE,
+    &heat_pump_flow_too_warm::RULE,
+    &port_used_twice::RULE,
+    &ports_too_few::RULE,
+    &residual_current_device_missing::RULE,
+    &room_without_thermostat::RULE,
     &syntax_error::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,

@@ -388,7 +388,20 @@ impl<S: Service<Request>> Service<Request> for Watched<S> {
             }
             _ => {}
         }
-        self.service.call(request)
+        self.service.call(without_empty_params(request))
+    }
+}
+
+/// Some clients write `"params": null` where there are none, which the library refuses, even for `shutdown`.
+fn without_empty_params(request: Request) -> Request {
+    if request.params().is_none_or(|params| !params.is_null()) {
+        return request;
+    }
+    let (method, id, _) = request.into_parts();
+    let request = Request::build(method);
+    match id {
+        Some(id) => request.id(id).finish(),
+        None => request.finish(),
     }
 }
 

@@ -11,7 +11,6 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use report::{Summary, Unreadable};
 use serde_json::value::RawValue;
-use std::path::Path;
 
 /// From how many files on it is worth showing how far the check has come.
 const MANY: usize = 10;
@@ -99,13 +98,7 @@ fn check_one(
         Ok(bytes) => bytes,
         Err(reason) => return Err(Unreadable { file: path, reason }),
     };
-    let outcome = ::check::check(&Job {
-        path: &path,
-        bytes: &bytes,
-        files: &|path| files::bytes(Path::new(path)),
-        today,
-        remedies: true,
-    });
+    let outcome = ::check::check(&Job { path: &path, bytes: &bytes, files: &files::library, today, remedies: true });
     if !wanted.named && is_library(&outcome) {
         return Ok(None);
     }
