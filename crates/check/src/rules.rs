@@ -4,6 +4,9 @@ mod prelude;
 
 pub mod duplicate_name;
 pub mod format_version_unknown;
+pub mod one_sleeve_for_two_crossings;
+pub mod sleeve_missing_at_joint;
+pub mod sleeve_missing_at_wall;
 pub mod syntax_error;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
@@ -16,6 +19,9 @@ use crate::Rule;
 pub static RULES: &[&Rule] = &[
     &duplicate_name::RULE,
     &format_version_unknown::RULE,
+    &one_sleeve_for_two_crossings::RULE,
+    &sleeve_missing_at_joint::RULE,
+    &sleeve_missing_at_wall::RULE,
     &syntax_error::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
