@@ -1,0 +1,342 @@
+//! The command line as a person or a build meets it: arguments, streams, exit status.
+//!
+//! These run the program itself and are few; what is found and how it is worded is tested where it is made.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+/// A design in which nothing is wrong.
+const CLEAN: &str = include_str!("../crates/check/src/bench/base.ufh.yaml");
+/// A design with one error: an area without a unit.
+const WRONG: &str = "format: 1\nrooms:\n  hall: {area: 12}\n";
+/// A design with one warning: a key that the format does not know, at the preliminary stage.
+const DOUBTFUL: &str = "format: 1\nproject: {name: Kiln Yard, colour: red}\n";
+
+/// A folder of its own for a test.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Folder {
+        let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("command_line").join(name);
+        let _ = std::fs::remove_dir_all(&path);
+        std::fs::create_dir_all(&path).expect("the target folder can be written to");
+        Folder(path)
+    }
+
+    fn with(self, file: &str, bytes: impl AsRef<[u8]>) -> Folder {
+        let path = self.0.join(file);
+        std::fs::create_dir_all(path.parent().expect("it is in the folder")).expect("a folder can be made");
+        std::fs::write(path, bytes).expect("a file can be written");
+        self
+    }
+
+    fn run(&self, arguments: &[&str]) -> Ended {
+        self.run_with(arguments, b"")
+    }
+
+    /// Runs the program in the folder with this on standard input. Nothing that is tested here may take long.
+    fn run_with(&self, arguments: &[&str], input: &[u8]) -> Ended {
+        let begun = Instant::now();
+        let mut child = Command::new(env!("CARGO_BIN_EXE_hypocaust"))
+            .args(arguments)
+            .current_dir(&self.0)
+            .env_remove("NO_COLOR")
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the program starts");
+        let mut stdin = child.stdin.take().expect("standard input is a pipe");
+        let input = input.to_vec();
+        // The program may end without reading all of it.
+        let writer = std::thread::spawn(move || stdin.write_all(&input));
+        let output = child.wait_with_output().expect("the program ends");
+        let _ = writer.join();
+        let took = begun.elapsed();
+        assert!(took < Duration::from_secs(20), "{arguments:?} took {took:?}");
+        Ended {
+            status: output.status.code().expect("the program ends by itself"),
+            out: String::from_utf8(output.stdout).expect("what is printed is UTF-8"),
+            err: String::from_utf8(output.stderr).expect("what is told is UTF-8"),
+        }
+    }
+
+    /// `check --format json` of these paths: how it ended, and the document, which fits its schema.
+    fn check_json(&self, paths: &[&str]) -> (Ended, serde_json::Value) {
+        let mut arguments = vec!["check", "--today", "2026-06-01", "--format", "json"];
+        arguments.extend(paths);
+        let ended = self.run(&arguments);
+        let document = fitting(&ended.out, include_str!("../schema/check.schema.json"));
+        (ended, document)
+    }
+}
+
+struct Ended {
+    status: i32,
+    out: String,
+    err: String,
+}
+
+/// The document that a text is, which must fit the schema.
+fn fitting(text: &str, schema: &str) -> serde_json::Value {
+    let document = serde_json::from_str(text).unwrap_or_else(|error| panic!("{error} in {text}"));
+    let schema = serde_json::from_str(schema).expect("the schema is JSON");
+    let schema = jsonschema::draft202012::new(&schema).expect("the schema is a schema");
+    let faults: Vec<String> =
+        schema.iter_errors(&document).map(|it| format!("{}: {it}", it.instance_path())).collect();
+    assert!(faults.is_empty(), "{faults:#?}\n{document:#}");
+    document
+}
+
+/// The rules that the findings of the first design are of.
+fn rules(document: &serde_json::Value) -> Vec<&str> {
+    let findings = document["designs"][0]["findings"].as_array().expect("a design was checked");
+    findings.iter().filter_map(|it| it["rule"].as_str()).collect()
+}
+
+#[test]
+fn a_clean_design_ends_with_0_and_the_caution() {
+    let folder = Folder::new("clean").with("house.ufh.yaml", CLEAN);
+    let ended = folder.run(&["check", "house.ufh.yaml", "--today", "2026-06-01", "--fail-on", "hint"]);
+    assert_eq!((ended.status, &*ended.err), (0, ""), "{}", ended.out);
+    assert!(ended.out.starts_with("house.ufh.yaml: nothing found"), "{}", ended.out);
+    assert!(ended.out.contains("This report compares a design file with stated limits."), "{}", ended.out);
+}
+
+#[test]
+fn findings_fail_from_the_severity_asked_for() {
+    let folder = Folder::new("fail-on").with("a.ufh.yaml", DOUBTFUL).with("b.ufh.yaml", WRONG);
+    assert_eq!(folder.run(&["check", "a.ufh.yaml"]).status, 0);
+    for (severity, status) in [("error", 0), ("warning", 1), ("information", 1), ("hint", 1)] {
+        let ended = folder.run(&["check", "a.ufh.yaml", "--fail-on", severity]);
+        assert_eq!(ended.status, status, "{severity}: {}", ended.out);
+        assert!(ended.out.contains("warning[unknown-field]: "), "{}", ended.out);
+    }
+    assert_eq!(folder.run(&["check", "b.ufh.yaml"]).status, 1);
+}
+
+#[test]
+fn what_cannot_be_read_ends_with_2_and_the_rest_is_printed() {
+    let folder = Folder::new("unreadable").with("house.ufh.yaml", WRONG);
+    let (ended, document) = folder.check_json(&["gone.ufh.yaml", "house.ufh.yaml"]);
+    assert_eq!(ended.status, 2);
+    assert!(ended.err.contains("cannot check `gone.ufh.yaml`: there is no such file"), "{}", ended.err);
+    assert_eq!(document["unreadable"][0]["file"], "gone.ufh.yaml");
+    assert_eq!(document["designs"][0]["file"], "house.ufh.yaml");
+    assert!(rules(&document).contains(&"unit-missing-or-wrong"));
+}
+
+#[test]
+fn a_folder_is_searched_for_designs() {
+    let folder = Folder::new("folder")
+        .with("site/b/house.ufh.yaml", "format: 1\nlibrary: [../pipes.ufh.yaml]\nrooms: {}\n")
+        .with("site/a.ufh.yaml", CLEAN)
+        .with("site/pipes.ufh.yaml", "format: 1\npipes: {thin: {material: PE-X}}\n")
+        .with("site/empty.ufh.yaml", "\n")
+        .with("site/notes.yaml", "a: 1\n")
+        .with("site/old/house.ufh.yaml", CLEAN)
+        .with("site/.gitignore", "old\n");
+    let files = |document: &serde_json::Value| -> Vec<String> {
+        let designs = document["designs"].as_array().cloned().unwrap_or_default();
+        designs.iter().filter_map(|it| it["file"].as_str()).map(str::to_string).collect()
+    };
+    let (_, document) = folder.check_json(&["site"]);
+    assert_eq!(files(&document), ["site/a.ufh.yaml", "site/b/house.ufh.yaml", "site/empty.ufh.yaml"]);
+    let said = document["designs"][1]["findings"].to_string();
+    assert!(!said.contains("cannot be read"), "a library is looked for from where the design stands: {said}");
+
+    let (_, document) = folder.check_json(&["site/pipes.ufh.yaml", "site/old", "site/a.ufh.yaml", "site"]);
+    let wanted = ["site/pipes.ufh.yaml", "site/old/house.ufh.yaml", "site/a.ufh.yaml", "site/b/house.ufh.yaml"];
+    assert_eq!(files(&document)[..4], wanted, "what is named is checked, and once");
+}
+
+#[test]
+fn a_folder_without_designs_is_no_success() {
+    let folder = Folder::new("no-designs").with("x.ufh.yaml/notes.txt", "").with("lib/p.ufh.yaml", "pipes: {}\n");
+    let ended = folder.run(&["check", "x.ufh.yaml"]);
+    assert_eq!(ended.status, 2);
+    assert!(ended.err.contains("the folder holds no design"), "{}", ended.err);
+    let ended = folder.run(&["check", "lib"]);
+    assert_eq!(ended.status, 2);
+    assert!(ended.err.contains("there is no design to check"), "{}", ended.err);
+}
+
+#[test]
+fn standard_input_is_a_design() {
+    let folder = Folder::new("stdin").with("pipes.ufh.yaml", "format: 1\npipes: {thin: {material: PE-X}}\n");
+    let input = b"format: 1\nlibrary: [pipes.ufh.yaml]\nrooms: {hall: {area: 12}}\n";
+    let ended = folder.run_with(&["check", "-"], input);
+    assert_eq!(ended.status, 1);
+    assert!(ended.out.contains("┌─ standard input:3:22"), "{}", ended.out);
+    assert!(!ended.out.contains("pipes.ufh.yaml` cannot be read"), "{}", ended.out);
+    let ended = folder.run_with(&["check", "-", "--format", "json"], input);
+    assert_eq!(fitting(&ended.out, include_str!("../schema/check.schema.json"))["designs"][0]["file"], "-");
+}
+
+#[test]
+fn a_wrong_option_ends_with_2_and_says_what_is_right() {
+    let folder = Folder::new("options").with("house.ufh.yaml", CLEAN);
+    for (arguments, said) in [
+        (&["check", "house.ufh.yaml", "--fail-on", "fatal"][..], "hint, information, warning, error"),
+        (&["check", "house.ufh.yaml", "--today", "1 June"], "--today <DATE>"),
+        (&["check", "house.ufh.yaml", "--formt", "json"], "--format"),
+        (&["check"], "<PATHS>..."),
+        (&["chek", "house.ufh.yaml"], "check"),
+    ] {
+        let ended = folder.run(arguments);
+        assert_eq!((ended.status, &*ended.out), (2, ""), "{arguments:?}");
+        assert!(ended.err.contains(said), "{arguments:?}: {}", ended.err);
+    }
+}
+
+#[test]
+fn hostile_files_end_soon_with_a_finding() {
+    let mut alias_bomb = String::from("format: 1\nrooms: &a0 {hall: {}}\n");
+    for level in 1..12 {
+        let before = format!("*a{}, ", level - 1).repeat(9);
+        alias_bomb += &format!("x{level}: &a{level} [{before}]\n");
+    }
+    let mut latin = b"format: 1\nrooms: {hall: {temperature: 21 ".to_vec();
+    latin.extend(b"\xb0C}}\n");
+    let folder = Folder::new("hostile")
+        .with("latin.ufh.yaml", latin)
+        .with("utf16.ufh.yaml", b"\xff\xfef\0o\0")
+        .with("large.ufh.yaml", format!("format: 1\n{}", "# a comment\n".repeat(20_000_000 / 12)))
+        .with("deep.ufh.yaml", format!("format: 1\nrooms: {}", "[".repeat(10_000)))
+        .with("braces.ufh.yaml", format!("format: 1\nrooms: {}", "{a: ".repeat(10_000)))
+        .with("bomb.ufh.yaml", alias_bomb)
+        .with("nul.ufh.yaml", "format: 1\nrooms:\n  hall: {area: 1\0 m²}\n")
+        .with("one-line.ufh.yaml", format!("format: 1\nrooms: {{{}}}\n", "a: {area: 1}, ".repeat(70_000)))
+        .with("empty.ufh.yaml", "");
+    for (file, rule) in [
+        ("latin.ufh.yaml", "syntax-error"),
+        ("utf16.ufh.yaml", "syntax-error"),
+        ("large.ufh.yaml", "syntax-error"),
+        ("deep.ufh.yaml", "syntax-error"),
+        ("braces.ufh.yaml", "syntax-error"),
+        ("bomb.ufh.yaml", "unknown-field"),
+        ("nul.ufh.yaml", "syntax-error"),
+        ("one-line.ufh.yaml", "unit-missing-or-wrong"),
+        ("empty.ufh.yaml", "format-version-unknown"),
+    ] {
+        let (ended, document) = folder.check_json(&[file]);
+        assert!(rules(&document).contains(&rule), "{file}: {:.2000}", ended.out);
+        let text = folder.run(&["check", file]);
+        assert_eq!((text.status, text.err), (ended.status, ended.err), "{file}");
+        assert!(text.out.contains(&format!("[{rule}]: ")) && text.out.len() < 500_000, "{file}");
+    }
+}
+
+#[test]
+fn a_byte_order_mark_and_windows_line_ends_are_no_fault() {
+    let folder = Folder::new("windows").with("house.ufh.yaml", format!("\u{feff}{}", CLEAN.replace('\n', "\r\n")));
+    let (ended, document) = folder.check_json(&["house.ufh.yaml"]);
+    assert_eq!((ended.status, rules(&document)), (0, vec![]));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_library_that_is_no_file_is_a_finding() {
+    let libraries = "format: 1\nlibrary: [/dev/zero, folder, gone.yaml]\nrooms: {}\n";
+    let folder = Folder::new("library").with("house.ufh.yaml", libraries).with("folder/x", "");
+    let (ended, document) = folder.check_json(&["house.ufh.yaml"]);
+    assert_eq!(ended.status, 1);
+    for said in ["it is no ordinary file", "it is a folder", "there is no such file"] {
+        assert!(document.to_string().contains(said), "{document:#}");
+    }
+    let ended = folder.run(&["check", "/dev/zero"]);
+    assert_eq!(ended.status, 2);
+    assert!(ended.err.contains("it is no ordinary file"), "{}", ended.err);
+}
+
+#[test]
+fn a_departure_is_printed_with_its_reason() {
+    let departure = "departures:\n  - {rule: unknown-field, at: design, reason: for the printer, agreed-by: reviewer, until: 2026-12-31}\n";
+    let folder = Folder::new("departure").with("house.ufh.yaml", format!("{DOUBTFUL}{departure}"));
+    let (_, document) = folder.check_json(&["house.ufh.yaml"]);
+    let departures = document["designs"][0]["departures"].as_array().cloned().unwrap_or_default();
+    // The rules about the text take no departure; what they do take is told in both ways.
+    let text = folder.run(&["check", "house.ufh.yaml", "--today", "2026-06-01"]).out;
+    assert_eq!(text.contains("for the printer; agreed by reviewer, until 2026-12-31"), !departures.is_empty(), "{text}");
+}
+
+#[test]
+fn workings_show_figures_by_name() {
+    let folder = Folder::new("workings").with("house.ufh.yaml", CLEAN).with("wrong.ufh.yaml", WRONG);
+    let ended = folder.run(&["workings", "house.ufh.yaml", "--format", "json"]);
+    assert_eq!((ended.status, &*ended.err), (0, ""));
+    let sheet = fitting(&ended.out, include_str!("../schema/workings.schema.json"));
+    let figures = sheet["figures"].as_object().expect("a sheet has figures");
+    assert!(figures.contains_key("rooms.hall.area"), "{:?}", figures.keys());
+
+    let ended = folder.run(&["workings", "house.ufh.yaml", "rooms/hall"]);
+    assert_eq!(ended.status, 0);
+    assert!(ended.out.starts_with("rooms.hall.area = 12.0 m²\n"), "{}", ended.out);
+    assert!(!ended.out.contains("loops."), "{}", ended.out);
+
+    let ended = folder.run(&["workings", "house.ufh.yaml", "rooms.hal.area"]);
+    assert_eq!((ended.status, &*ended.out), (2, ""));
+    assert!(ended.err.contains("did you mean `rooms.hall.area`?"), "{}", ended.err);
+
+    let ended = folder.run(&["workings", "wrong.ufh.yaml"]);
+    assert_eq!(ended.status, 0);
+    assert!(ended.err.contains("error[unit-missing-or-wrong]: "), "{}", ended.err);
+}
+
+#[test]
+fn guidance_tells_the_rules() {
+    let folder = Folder::new("guidance");
+    let list = folder.run(&["guidance"]);
+    assert_eq!(list.status, 0);
+    for line in list.out.lines() {
+        let (name, summary) = line.split_once("  ").expect("a name, then what the rule asks");
+        assert!(!name.contains(' ') && !summary.trim().is_empty(), "{line}");
+    }
+    let page = folder.run(&["guidance", "syntax-error"]);
+    assert_eq!(page.status, 0);
+    assert!(page.out.starts_with("# syntax-error\n\nThe text must be YAML that can be read."), "{}", page.out);
+    let unknown = folder.run(&["guidance", "sintax-error"]);
+    assert_eq!((unknown.status, &*unknown.out), (2, ""));
+    assert!(unknown.err.contains("did you mean `syntax-error`?"), "{}", unknown.err);
+}
+
+#[test]
+fn schemas_are_schemas() {
+    let folder = Folder::new("schemas");
+    for of in ["design", "check", "workings"] {
+        let ended = folder.run(&["schema", of]);
+        assert_eq!(ended.status, 0);
+        let schema: serde_json::Value = serde_json::from_str(&ended.out).expect("a schema is JSON");
+        assert!(jsonschema::meta::is_valid(&schema), "{of}");
+        jsonschema::draft202012::new(&schema).expect("a schema can be used");
+    }
+}
+
+#[test]
+fn every_command_explains_itself() {
+    let folder = Folder::new("help");
+    for command in ["check", "workings", "guidance", "schema", "language-server"] {
+        let ended = folder.run(&[command, "--help"]);
+        assert_eq!((ended.status, &*ended.err), (0, ""), "{command}");
+        assert!(ended.out.contains(&format!("hypocaust {command} ")), "{}", ended.out);
+        assert!(ended.out.contains("Example"), "{}", ended.out);
+    }
+}
+
+#[test]
+fn a_reader_that_closes_the_pipe_is_no_failure() {
+    let rooms: String = (0..400).map(|at| format!("  room{at}: {{area: {at}}}\n")).collect();
+    let folder = Folder::new("pipe").with("house.ufh.yaml", format!("format: 1\nrooms:\n{rooms}"));
+    let mut child = Command::new(env!("CARGO_BIN_EXE_hypocaust"))
+        .args(["check", "house.ufh.yaml"])
+        .current_dir(&folder.0)
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("the program ends");
+    assert_eq!((output.status.code(), &*String::from_utf8_lossy(&output.stderr)), (Some(1), ""));
+}

@@ -17,7 +17,7 @@ mod shape;
 
 pub use fault::{Expected, Fault, FaultKind};
 pub use format::*;
-pub use library::{Files, Source};
+pub use library::{Files, Source, normal as plain_path};
 pub use names::{Definition, Entry, Kind, Nameable, Named, Ref, Reference, nearest};
 pub use read::{Field, Given, List, Placed, Reader, Value};
 pub use shape::{FieldInfo, RecordInfo, Shape};

@@ -111,7 +111,7 @@ fn wanted(path: &str, design: &Design) -> Vec<(PathBuf, Place)> {
 }
 
 /// The path without `.` and with `..` taken back where that can be done by the letters alone.
-fn normal(path: &Path) -> PathBuf {
+pub fn normal(path: &Path) -> PathBuf {
     let mut normal = PathBuf::new();
     for part in path.components() {
         match part {

@@ -21,14 +21,7 @@ pub struct OutOfRange {
 
 impl fmt::Display for OutOfRange {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        let OutOfRange {
-            what,
-            given,
-            least,
-            greatest,
-            unit,
-            method,
-        } = *self;
+        let OutOfRange { what, given, least, greatest, unit, method } = *self;
         let with_unit = |number| WithUnit { number, unit };
         write!(f, "the {what} is {}; {method} holds ", with_unit(given))?;
         match (least.is_finite(), greatest.is_finite()) {
@@ -83,34 +76,19 @@ impl Method {
         let given = (value.si() - unit.offset) / unit.factor;
         match self.takes_number(what, given, range) {
             Ok(_) => Ok(value.si()),
-            Err(refusal) => Err(OutOfRange {
-                unit: unit.spelling,
-                ..refusal
-            }),
+            Err(refusal) => Err(OutOfRange { unit: unit.spelling, ..refusal }),
         }
     }
 
     /// The same for a plain number.
-    pub fn takes_number(
-        self,
-        what: &'static str,
-        given: f64,
-        range: RangeInclusive<f64>,
-    ) -> Result<f64, OutOfRange> {
+    pub fn takes_number(self, what: &'static str, given: f64, range: RangeInclusive<f64>) -> Result<f64, OutOfRange> {
         let (least, greatest) = range.into_inner();
         // Counting in another unit may move an end by a rounding.
         let slack = given.abs() * 1e-12;
         if given.is_finite() && least - slack <= given && given <= greatest + slack {
             return Ok(given);
         }
-        Err(OutOfRange {
-            what,
-            given,
-            least,
-            greatest,
-            unit: "",
-            method: self.0,
-        })
+        Err(OutOfRange { what, given, least, greatest, unit: "", method: self.0 })
     }
 }
 
@@ -122,30 +100,13 @@ mod tests {
     #[test]
     fn a_refusal_names_value_range_and_method() {
         let spacing = Length::millimetres(600.0);
-        let refusal = Method("type B")
-            .takes("pipe spacing", spacing, 50.0..=450.0)
-            .unwrap_err();
-        assert_eq!(
-            refusal.to_string(),
-            "the pipe spacing is 600 mm; type B holds from 50 mm to 450 mm"
-        );
+        let refusal = Method("type B").takes("pipe spacing", spacing, 50.0..=450.0).unwrap_err();
+        assert_eq!(refusal.to_string(), "the pipe spacing is 600 mm; type B holds from 50 mm to 450 mm");
         let water = Temperature::celsius(4.0);
-        let refusal = Method("the fit")
-            .takes("water", water, 5.0..=f64::INFINITY)
-            .unwrap_err();
-        assert_eq!(
-            refusal.to_string(),
-            "the water is 4 °C; the fit holds from 5 °C"
-        );
-        assert!(
-            Method("it")
-                .takes_number("ratio", f64::NAN, 0.0..=1.0)
-                .is_err()
-        );
+        let refusal = Method("the fit").takes("water", water, 5.0..=f64::INFINITY).unwrap_err();
+        assert_eq!(refusal.to_string(), "the water is 4 °C; the fit holds from 5 °C");
+        assert!(Method("it").takes_number("ratio", f64::NAN, 0.0..=1.0).is_err());
         let edge = Length::millimetres(0.1) * 3.0;
-        assert_eq!(
-            Method("it").takes("wall", edge, 0.3..=0.3),
-            Ok(edge.in_metres())
-        );
+        assert_eq!(Method("it").takes("wall", edge, 0.3..=0.3), Ok(edge.in_metres()));
     }
 }

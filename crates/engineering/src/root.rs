@@ -5,12 +5,7 @@
 ///
 /// Chandrupatla's method: inverse quadratic steps where they are safe, halving elsewhere, so it ends
 /// (T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145).
-pub(crate) fn root(
-    low: f64,
-    high: f64,
-    tolerance: f64,
-    mut function: impl FnMut(f64) -> f64,
-) -> Option<f64> {
+pub(crate) fn root(low: f64, high: f64, tolerance: f64, mut function: impl FnMut(f64) -> f64) -> Option<f64> {
     let (mut newest, mut opposite) = (low, high);
     let (mut at_newest, mut at_opposite) = (function(low), function(high));
     if !at_newest.is_finite() || !at_opposite.is_finite() {
@@ -40,11 +35,7 @@ pub(crate) fn root(
             (opposite, at_opposite) = (newest, at_newest);
         }
         (newest, at_newest) = (here, value);
-        let nearest = if at_newest.abs() < at_opposite.abs() {
-            newest
-        } else {
-            opposite
-        };
+        let nearest = if at_newest.abs() < at_opposite.abs() { newest } else { opposite };
         let least_share = tolerance / (opposite - newest).abs();
         if value == 0.0 || least_share > 0.5 {
             return Some(if value == 0.0 { here } else { nearest });
@@ -53,8 +44,7 @@ pub(crate) fn root(
         let phi = (at_newest - at_opposite) / (at_before - at_opposite);
         share = if phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi {
             at_newest / (at_opposite - at_newest) * at_before / (at_opposite - at_before)
-                + (before - newest) / (opposite - newest) * at_newest / (at_before - at_newest)
-                    * at_opposite
+                + (before - newest) / (opposite - newest) * at_newest / (at_before - at_newest) * at_opposite
                     / (at_before - at_opposite)
         } else {
             0.5
@@ -76,10 +66,7 @@ mod tests {
                 steps += 1;
                 function(x)
             });
-            assert!(
-                (found.unwrap() - wanted).abs() < 1e-3,
-                "{found:?} for {wanted}"
-            );
+            assert!((found.unwrap() - wanted).abs() < 1e-3, "{found:?} for {wanted}");
             assert!(steps < 110, "{steps} steps for {wanted}");
         };
         solve(2f64.sqrt(), &|x| x * x - 2.0);

@@ -44,7 +44,7 @@ pub fn wanted(paths: &[String]) -> (Vec<Wanted>, Vec<Unreadable>) {
             let before = wanted.len() + unreadable.len();
             search(path, &mut wanted, &mut unreadable);
             if wanted.len() + unreadable.len() == before {
-                let reason = format!("there is no design in this folder: no file whose name ends with `{ENDING}`");
+                let reason = format!("the folder holds no design, no file named `*{ENDING}`");
                 unreadable.push(Unreadable { file: path.clone(), reason });
             }
         } else {

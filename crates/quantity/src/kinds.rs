@@ -69,7 +69,7 @@ kind! {
     Length, "a length", "m",
     [unit("mm", 1e-3), unit("m", 1.0), unit("cm", 1e-2), unit("µm", 1e-6), unit("um", 1e-6)],
     metres / in_metres = 1.0, millimetres / in_millimetres = 1e-3;
-    |length, f| if length.0.abs() < 1.0 && length.0 != 0.0 {
+    |length, f| if length.0.abs() < 1.0 {
         let mm = length.in_millimetres();
         if (mm - mm.round()).abs() < 0.05 { write!(f, "{mm:.0} mm") } else { write!(f, "{mm:.1} mm") }
     } else { write!(f, "{:.1} m", length.0) }

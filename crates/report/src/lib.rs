@@ -21,3 +21,18 @@ pub const CAUTION: &str = "This report compares a design file with stated limits
 certificate or an approval. Limits are defaults from published standards, secondary texts and trade practice, and may \
 be out of date or wrong for your country. A competent person must check the design, the site and the rules in force \
 before work begins. Findings marked “not checked” were not checked.";
+
+/// Checks a text, for the tests of this crate; it may name the library `pipes.yaml`.
+#[cfg(test)]
+fn checked(text: &str) -> check::Outcome {
+    check::check(&check::Job {
+        path: "house.ufh.yaml",
+        bytes: text.as_bytes(),
+        files: &|path| match path {
+            "pipes.yaml" => Ok(b"format: 1\npipes: {thin: {material: PE-X}}\n".to_vec()),
+            _ => Err("there is no such file".into()),
+        },
+        today: jiff::civil::date(2026, 6, 1),
+        remedies: true,
+    })
+}

@@ -380,3 +380,13 @@ fn ground_resistance(floor: &Floor, layers: ThermalResistance) -> Result<Option<
     };
     Ok(Some(slab.loss()?.of_ground))
 }
+
+/// Tells each floor the characteristic of the first loop laid in it.
+pub(crate) fn characteristics(workings: &mut Workings) {
+    let Workings { floors, loops, .. } = workings;
+    for floor in floors {
+        if let Some(first) = floor.loops.first() {
+            floor.characteristic = loops[*first].characteristic.clone();
+        }
+    }
+}

@@ -1,12 +1,15 @@
 //! The heat of a floor, by the method that holds for its construction.
 
-use crate::floors::FloorWorkings;
+use crate::floors::{FloorWorkings, LayerWorkings};
 use crate::loops::PipeWorkings;
 use crate::{Figure, Gap, Subject, Worked};
-use design::{Floor, Method};
-use engineering::heat::FloorResponse;
+use design::{Below, Floor, Layer, Method, Placed};
+use engineering::heat::conduction::{self, Course, GroovedBoard, Plate, Section};
 use engineering::heat::en1264::{EmbeddedPipe, Studs, WetFloor};
+use engineering::heat::{FloorResponse, materials, water_film};
 use quantity::*;
+use std::cell::RefCell;
+use std::collections::HashMap;
 
 /// How a floor answers to warm water at a pitch: the figure, and the same as a linear response.
 pub(crate) struct Heat {
@@ -19,35 +22,56 @@ pub(crate) struct Laid<'w> {
     pub floor: &'w Floor,
     pub worked: &'w FloorWorkings,
     pub subject: Subject,
+    /// The room's own covering, on top of the floor's layers.
+    pub room_covering: (&'w [Placed<Layer>], &'w [LayerWorkings]),
     /// R of all layers above the pipe's, the room's own covering included.
     pub covering: &'w Worked<ThermalResistance>,
     /// R_o with the room's own covering.
     pub above: &'w Worked<ThermalResistance>,
 }
 
+/// Constructions that were solved by conduction, so that equal ones are solved once.
+#[derive(Default)]
+pub(crate) struct Solved(RefCell<HashMap<(Subject, [u64; 4]), Result<FloorResponse, Gap>>>);
+
 /// The heat of a floor by the method that holds for it.
-pub(crate) fn heat(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Heat, Gap> {
+pub(crate) fn heat(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<Heat, Gap> {
     let Some(method) = laid.floor.method else {
         return Err(if laid.floor.broken { Gap::Unreadable } else { Gap::missing(laid.subject, "method") });
     };
-    let above = laid.above.as_ref().map_err(Gap::clone)?;
-    let below = laid.worked.resistance_below.as_ref().map_err(Gap::clone)?;
     if let Some(tested) = &laid.floor.tested_output {
-        let characteristic =
-            Figure::new(tested.value, "as tested", "the maker's test").with_given("tested-output", tested);
-        return Ok(Heat { response: response(tested.value, above.value, below.value)?, characteristic });
+        let figure = Figure::new(tested.value, "as tested", "the maker's test").with_given("tested-output", tested);
+        return laid.with_losses(figure);
     }
-    let characteristic = match method.value {
-        Method::ClippedInScreed | Method::CastellatedTray => in_screed(laid, pipe, pitch)?,
-        Method::ElectricMat => return Err(Gap::NoMethod("an electric mat carries no water".into())),
-        other => {
-            let reason = format!(
-                "EN 1264-2 has no checked table for {other}; give the floor's tested-output, or wait for the conduction method"
-            );
-            return Err(Gap::NoMethod(reason));
+    match method.value {
+        Method::ClippedInScreed | Method::CastellatedTray => match in_screed(laid, pipe, pitch) {
+            // Outside its range the standard says nothing; conduction has no such range.
+            Err(Gap::NoMethod(reason)) => by_conduction(laid, pipe, pitch, solved)
+                .map_err(|_| Gap::NoMethod(reason))
+                .map(|heat| heat.assuming("outside the range of EN 1264-2's tables")),
+            figure => laid.with_losses(figure?),
+        },
+        Method::ElectricMat => Err(Gap::NoMethod("an electric mat carries no water".into())),
+        Method::BondedBoard | Method::FloatingBoard | Method::SpreaderPlates | Method::EmbeddedInSlab => {
+            by_conduction(laid, pipe, pitch, solved)
         }
-    };
-    Ok(Heat { response: response(characteristic.value, above.value, below.value)?, characteristic })
+    }
+}
+
+impl Heat {
+    fn assuming(mut self, what: &'static str) -> Heat {
+        self.characteristic = self.characteristic.assuming(what);
+        self
+    }
+}
+
+impl Laid<'_> {
+    /// A characteristic with the downward loss by the resistances above and below the pipe.
+    fn with_losses(&self, characteristic: Figure<Transmittance>) -> Result<Heat, Gap> {
+        let above = self.above.as_ref().map_err(Gap::clone)?;
+        let below = self.worked.resistance_below.as_ref().map_err(Gap::clone)?;
+        Ok(Heat { response: response(characteristic.value, above.value, below.value)?, characteristic })
+    }
 }
 
 /// Upward by the characteristic, downward by the resistances above and below the pipe.
@@ -108,4 +132,114 @@ fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<T
         .with_number("a_D", found.a_d)
         .with_number("m_D", found.m_d);
     Ok(figure.assuming_all(&pipe.assumptions))
+}
+
+/// By steady conduction in two dimensions through the section from the middle of a pipe to the middle between two.
+fn by_conduction(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<Heat, Gap> {
+    let covering = laid.covering.as_ref().map_or(f64::NAN, |it| it.value.si());
+    let key = (laid.subject, [covering, pitch.si(), pipe.outside.si(), pipe.wall.si()].map(f64::to_bits));
+    let known = solved.0.borrow().get(&key).cloned();
+    let response = match known {
+        Some(known) => known,
+        None => {
+            let fresh = conduct(laid, pipe, pitch);
+            solved.0.borrow_mut().insert(key, fresh.clone());
+            fresh
+        }
+    }?;
+    let figure = Figure::new(
+        response.up,
+        "heat upward for each kelvin of the water over the room, from the temperatures in the section",
+        "steady conduction in two dimensions, ISO 11855-2 general method",
+    )
+    .with("spacing", pitch)
+    .with("outside diameter", pipe.outside)
+    .with("wall", pipe.wall)
+    .with("pipe conductivity", pipe.conductivity);
+    Ok(Heat { characteristic: figure.assuming_all(&pipe.assumptions), response })
+}
+
+fn conduct(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<FloorResponse, Gap> {
+    let pipe_layer = laid.worked.pipe_layer.clone()?;
+    let lift = laid.worked.pipe_lift.as_ref().map_err(Gap::clone)?.value;
+    let own = laid.floor.layers.iter().zip(&laid.worked.layers);
+    let above = laid.room_covering.0.iter().zip(laid.room_covering.1);
+    let mut layers = Vec::with_capacity(laid.floor.layers.len() + laid.room_covering.0.len());
+    let (mut depth, mut pipe_layer_top) = (Length::ZERO, Length::ZERO);
+    let mut axis_depth = None;
+    for (at, (given, worked)) in above.chain(own).enumerate() {
+        let resistance = worked.resistance.as_ref().map_err(Gap::clone)?.value;
+        let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+        let of_floor = at.checked_sub(laid.room_covering.0.len());
+        if of_floor == Some(pipe_layer) {
+            pipe_layer_top = depth;
+            axis_depth = Some(depth + thickness - lift - pipe.outside / 2.0);
+        } else if resistance <= ThermalResistance::ZERO {
+            // A membrane; it holds nothing back.
+            continue;
+        }
+        // Where only a resistance is stated any thickness will do: 10 mm.
+        let thickness = if thickness > Length::ZERO { thickness } else { Length::millimetres(10.0) };
+        layers.push(conduction::Layer { thickness, conductivity: thickness_over(thickness, resistance) });
+        depth += thickness;
+    }
+    let axis_depth = axis_depth.ok_or(Gap::Unreadable)?;
+    let grooved = matches!(
+        laid.floor.method.map(|it| it.value),
+        Some(Method::BondedBoard | Method::FloatingBoard | Method::SpreaderPlates)
+    );
+    let board = if grooved { Some(board(laid, pipe, pitch, pipe_layer_top)?) } else { None };
+    let below = match laid.floor.below.map(|it| it.value) {
+        None => return Err(Gap::missing(laid.subject, "below")),
+        Some(Below::Ground) => ThermalResistance::square_metre_kelvin_per_watt(0.001),
+        Some(Below::OutdoorAir) => ThermalResistance::square_metre_kelvin_per_watt(0.04),
+        Some(_) => ThermalResistance::square_metre_kelvin_per_watt(0.17),
+    };
+    let section = Section {
+        layers: &layers,
+        pitch,
+        pipe: EmbeddedPipe { outside: pipe.outside, wall: pipe.wall, conductivity: pipe.conductivity, sheath: None },
+        axis_depth,
+        board,
+        water_film: Some(water_film::TURBULENT),
+        below,
+    };
+    Ok(section.conduction()?.response)
+}
+
+/// The conductivity at which a thickness has a resistance; next to none is as good as a metal.
+fn thickness_over(thickness: Length, resistance: ThermalResistance) -> Conductivity {
+    let conductivity = thickness.in_metres() / resistance.in_square_metre_kelvin_per_watt();
+    Conductivity::watts_per_metre_kelvin(conductivity.clamp(0.011, 400.0))
+}
+
+/// The grooves of a board with their plates, as the floor describes them.
+fn board(laid: &Laid, pipe: &PipeWorkings, pitch: Length, top_depth: Length) -> Result<GroovedBoard, Gap> {
+    // A bonded board's grooves are filled with adhesive or compound; in a dry board air stands beside the pipe.
+    let filled = laid.floor.method.is_some_and(|it| it.value == Method::BondedBoard);
+    let plate = match &laid.floor.plates {
+        None => None,
+        Some(plates) => {
+            let missing = |key| if plates.broken { Gap::Unreadable } else { Gap::missing(laid.subject, key) };
+            let metal = plates.material.as_ref().map_or("aluminium", |it| &it.value);
+            let standard = materials::find(metal).and_then(|material| material.conductivity);
+            let conductivity = plates.conductivity.map(|it| it.value).or(standard);
+            let coverage = plates.coverage.map_or(1.0, |it| it.value.in_fraction().clamp(0.0, 1.0));
+            let thickness = plates.thickness.ok_or_else(|| missing("plates/thickness"))?.value;
+            let width = plates.width.ok_or_else(|| missing("plates/width"))?.value;
+            Some(Plate {
+                // Gaps along the pipe thin the plate out.
+                thickness: thickness * coverage,
+                conductivity: conductivity.ok_or_else(|| missing("plates/conductivity"))?,
+                width: width.min(pitch).max(pipe.outside),
+                course: Course::InGroove,
+            })
+        }
+    };
+    Ok(GroovedBoard {
+        top_depth,
+        groove_width: pipe.outside,
+        filler: Conductivity::watts_per_metre_kelvin(if filled { 0.9 } else { 0.03 }),
+        plate,
+    })
 }

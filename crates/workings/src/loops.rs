@@ -1,6 +1,6 @@
 //! Loops: lengths, flow, temperatures, heat, pressure drop.
 
-use crate::heat::{self, Laid};
+use crate::heat::{self, Laid, Solved};
 use crate::plan::length_in;
 use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
 use design::{Design, Fluid, Loop, Pipe, PipeMaterial, Placed};
@@ -176,7 +176,8 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
     for_each(design, workings, |one, it| one.lengths(it, &sharing));
     let heated: Vec<Result<Area, Gap>> =
         workings.rooms.iter().enumerate().map(|(at, _)| heated(workings, at)).collect();
-    for_each(design, workings, |one, it| one.heat_and_flow(it, &fluid, &heated));
+    let solved = Solved::default();
+    for_each(design, workings, |one, it| one.heat_and_flow(it, &fluid, &heated, &solved));
 }
 
 /// Does the same with each loop, which may look at all the others.
@@ -445,10 +446,16 @@ impl One<'_> {
         Ok(served)
     }
 
-    fn heat_and_flow(&self, it: &mut LoopWorkings, fluid: &Result<fluids::Fluid, Gap>, heated: &[Result<Area, Gap>]) {
+    fn heat_and_flow(
+        &self,
+        it: &mut LoopWorkings,
+        fluid: &Result<fluids::Fluid, Gap>,
+        heated: &[Result<Area, Gap>],
+        solved: &Solved,
+    ) {
         it.heat_needed = self.heat_needed(it, heated);
         it.flow_temperature = self.flow_temperature(it);
-        let heat = self.heat(it);
+        let heat = self.heat(it, solved);
         it.characteristic = heat.as_ref().map(|heat| heat.characteristic.clone()).map_err(Gap::clone);
         let response = heat.map(|heat| heat.response);
         let fluid = match fluid {
@@ -491,7 +498,7 @@ impl One<'_> {
         Err(if broken { Gap::Unreadable } else { Gap::missing(Subject::HeatSource, "flow-temperature") })
     }
 
-    fn heat(&self, it: &LoopWorkings) -> Result<heat::Heat, Gap> {
+    fn heat(&self, it: &LoopWorkings, solved: &Solved) -> Result<heat::Heat, Gap> {
         let room = self.room(it)?;
         let worked = &self.workings.rooms[room];
         let Some(floor) = worked.floor else {
@@ -501,14 +508,16 @@ impl One<'_> {
         let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
         let spacing = self.spacing()?;
         let (_, entry) = self.design.floors.at(floor).ok_or(Gap::Unreadable)?;
+        let room_covering = self.design.rooms.at(room).map_or(&[][..], |(_, room)| &room.value.covering);
         let laid = Laid {
             floor: &entry.value,
             worked: &self.workings.floors[floor],
             subject: Subject::Floor(floor),
+            room_covering: (room_covering, &worked.covering),
             covering: &worked.covering_resistance,
             above: &worked.resistance_above,
         };
-        heat::heat(&laid, pipe, spacing.value)
+        heat::heat(&laid, pipe, spacing.value, solved)
     }
 
     /// The loop's floor as its water meets it.

@@ -39,7 +39,7 @@ impl<'a> Anchors<'a> {
             let (before, after) = (&text[..at], &text[at + star.len()..]);
             // Not the stars within a name, or a long row of them would take forever.
             let starts = before.is_empty() || before.ends_with(ends);
-            after.split(ends).next().filter(|it| starts && !it.is_empty())
+            starts.then(|| after.split(ends).next()).flatten().filter(|it| !it.is_empty())
         });
         let wanted = names.collect();
         let budget = Budget { keep: MOST_ALIASED_NODES, bring_in: MOST_ALIASED_NODES };
@@ -197,7 +197,10 @@ mod tests {
     fn an_alias_stands_for_what_the_anchor_names() {
         check("a: &x 1 mm\nb: *x\n", "{a: 1 mm, b: 1 mm}");
         check("a: &x {k: [v]}\nb: *x\n", "{a: {k: [v]}, b: {k: [v]}}");
-        check("a: &x\n  k: v\n  l: 'w'\nb: [*x, *x]\n", "{a: {k: v, l: \"w\"}, b: [{k: v, l: \"w\"}, {k: v, l: \"w\"}]}");
+        check(
+            "a: &x\n  k: v\n  l: 'w'\nb: [*x, *x]\n",
+            "{a: {k: v, l: \"w\"}, b: [{k: v, l: \"w\"}, {k: v, l: \"w\"}]}",
+        );
         check("&x a: b\nc: *x\n", "{a: b, c: a}");
         check("a: &x\nb: *x\n", "{a: ~, b: ~}");
         check("a: &x 1\nb: &x 2\nc: *x\n", "{a: 1, b: 2, c: 2}");
@@ -217,7 +220,7 @@ mod tests {
     fn an_alias_without_an_anchor() {
         check("a: *x\nb: 1\n", "!{a: !~, b: 1}\nUnknownAlias(\"x\") at 3 \"*x\"");
         check("a: *x\nb: &x 1\n", "!{a: !~, b: 1}\nUnknownAlias(\"x\") at 3 \"*x\"");
-        check("a: *x\nb: &x 1\nc\n", "!{a: !~, b: 1, c: !~}\nUnknownAlias(\"x\") at 3 \"*x\"\nNoColon at 12 \"c\"");
+        check("a: *x\nb: &x 1\nc\n", "!{a: !~, b: 1, c: !~}\nUnknownAlias(\"x\") at 3 \"*x\"\nNoColon at 14 \"c\"");
         check("a: &x [*x]\n", "!{a: ![!~]}\nAliasOfItself(\"x\") at 7 \"*x\"");
     }
 
@@ -247,7 +250,7 @@ mod tests {
     fn merge_keys_in_a_broken_text() {
         check(
             "a: &x {k: 1}\nb:\n  <<: *x\n  k: 2\n  foo\n",
-            "!{a: {k: 1}, b: !{k: 2, foo: !~}}\nNoColon at 35 \"foo\"",
+            "!{a: {k: 1}, b: !{k: 2, foo: !~}}\nNoColon at 34 \"foo\"",
         );
     }
 

@@ -7,7 +7,7 @@ use crate::{FileId, Kind, Node, Place, Tree};
 pub fn comments(file: FileId, text: &str, tree: &Tree) -> Vec<Place> {
     let mut values = Vec::new();
     if let Some(root) = &tree.root {
-        scalars(root, &mut values);
+        scalars(text, root, &mut values);
     }
     values.sort_unstable();
     let mut values = values.into_iter().peekable();
@@ -28,20 +28,21 @@ pub fn comments(file: FileId, text: &str, tree: &Tree) -> Vec<Place> {
     found
 }
 
-/// Start and end of the scalars in which a `#` can be text: plain ones cannot hold a comment, but the
-/// header line of a block scalar can.
-fn scalars(node: &Node, found: &mut Vec<(u32, u32)>) {
+/// Start and end of what can hold a `#` that is text: quotes, and block scalars without their first line.
+fn scalars(text: &str, node: &Node, found: &mut Vec<(u32, u32)>) {
     match &node.kind {
         Kind::Null => {}
         Kind::Scalar(scalar) => {
+            let written = text.get(node.place.range()).unwrap_or_default();
+            let first = if written.starts_with(['|', '>']) { written.find('\n').unwrap_or(written.len()) } else { 0 };
             if scalar.quoted {
-                found.push((node.place.start, node.place.end));
+                found.push((node.place.start + first as u32, node.place.end));
             }
         }
-        Kind::List(items) => items.iter().for_each(|it| scalars(it, found)),
+        Kind::List(items) => items.iter().for_each(|it| scalars(text, it, found)),
         Kind::Map(entries) => entries.iter().for_each(|(key, value)| {
-            scalars(key, found);
-            scalars(value, found);
+            scalars(text, key, found);
+            scalars(text, value, found);
         }),
     }
 }

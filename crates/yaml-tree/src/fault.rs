@@ -70,26 +70,25 @@ impl fmt::Display for TextFaultKind {
             Self::NoSpaceAfterColon => out.write_str("a space is missing after the `:`"),
             Self::NoDash => out.write_str("this line stands among the entries of a list and has no `-` before it"),
             Self::NoSpaceAfterDash => out.write_str("a space is missing after the `-`"),
-            Self::WrongIndent => {
-                out.write_str("this line is indented differently from the lines it belongs to")
-            }
+            Self::WrongIndent => out.write_str("this line is indented differently from the lines it belongs to"),
             Self::UnclosedBracket(bracket) => {
                 let close = if *bracket == '{' { '}' } else { ']' };
                 write!(out, "this `{bracket}` is never closed; a `{close}` is missing")
             }
             Self::StrayBracket(bracket) => write!(out, "this `{bracket}` closes nothing"),
             Self::UnclosedQuote(quote) => write!(out, "this quote is never closed; a {quote} is missing"),
-            Self::TwoValues => {
-                out.write_str("one key cannot have two values on a line; put text with `: ` in quotes")
-            }
+            Self::TwoValues => out.write_str("one key cannot have two values on a line; put text with `: ` in quotes"),
             Self::NoComma => out.write_str("a comma is missing between two entries"),
             Self::TooDeep => {
-                write!(out, "more than {} lists and maps stand in each other here; the rest is not read", crate::DEEPEST)
+                write!(
+                    out,
+                    "more than {} lists and maps stand in each other here; the rest is not read",
+                    crate::DEEPEST
+                )
             }
-            Self::TooLarge { bytes, limit } => write!(
-                out,
-                "the file has {bytes} bytes and up to {limit} are read; split it into several files"
-            ),
+            Self::TooLarge { bytes, limit } => {
+                write!(out, "the file has {bytes} bytes and up to {limit} are read; split it into several files")
+            }
             Self::TooManyNodes { limit } => write!(
                 out,
                 "the file has more than {limit} keys and values; the rest is not read, split it into several files"
@@ -112,9 +111,7 @@ impl fmt::Display for TextFaultKind {
                 crate::MOST_ALIASED_NODES
             ),
             Self::MergeOfNoMap => out.write_str("`<<` takes a map, or a list of maps"),
-            Self::MoreThanOneDocument => {
-                out.write_str("a second document starts here; only the first one is read")
-            }
+            Self::MoreThanOneDocument => out.write_str("a second document starts here; only the first one is read"),
             Self::TooManyFaults => {
                 write!(out, "there are more than {} faults; those from here on are not told", crate::MOST_FAULTS)
             }

@@ -43,7 +43,7 @@ pub const LARGEST_TEXT: usize = 16 << 20;
 /// How deep lists and maps may stand in each other.
 pub const DEEPEST: usize = 64;
 /// How many keys, values, lists and maps one file may hold.
-pub const MOST_NODES: usize = 2_000_000;
+pub const MOST_NODES: usize = 1_500_000;
 /// How many nodes the aliases of one file may bring in all together.
 pub const MOST_ALIASED_NODES: usize = 100_000;
 /// How many faults of the text are told of one file.

@@ -1,5 +1,7 @@
 //! Lines and columns, for people and their editors; everything else speaks in bytes.
 
+use crate::place::char_start;
+
 /// Where the lines of one text start. A line ends with a line feed, a carriage return or both.
 #[derive(Debug, Clone)]
 pub struct LineIndex {
@@ -63,7 +65,7 @@ impl LineIndex {
 
     /// The position of a byte; inside a character, that of the character; past the end, the end.
     pub fn position(&self, text: &str, offset: usize) -> Position {
-        let offset = text.floor_char_boundary(offset.max(self.first as usize));
+        let offset = char_start(text, offset.max(self.first as usize));
         let line = self.line(offset);
         let before = text.get(self.start(line)..offset).unwrap_or_default();
         Position { line, column: u32::try_from(before.chars().count()).unwrap_or(u32::MAX).saturating_add(1) }

@@ -54,6 +54,12 @@ impl Place {
     }
 }
 
+/// The last place up to `at` where a character starts or the text ends.
+pub(crate) fn char_start(text: &str, at: usize) -> usize {
+    let at = at.min(text.len());
+    (0..=at).rev().find(|at| text.is_char_boundary(*at)).unwrap_or(0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

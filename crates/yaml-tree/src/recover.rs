@@ -5,6 +5,7 @@
 //! itself. Only where that fails are the lines under it gone through in turn. So a fault costs one
 //! entry, and a line at a wrong indentation goes to the most likely neighbour.
 
+use crate::place::char_start;
 use crate::scan::{Reader, Scanned};
 use crate::{DEEPEST, FileId, Kind, LARGEST_TEXT, Node, Scalar, TextFault, TextFaultKind, Tree, alias};
 use std::borrow::Cow;
@@ -95,14 +96,10 @@ struct Recovery<'r, 'a> {
 
 /// In bytes; YAML 1.2.2, 7.4 allows a key of 1024 characters before its `:`.
 const LONGEST_KEY: usize = 4 * 1024 + 2;
-const MOST_PARTS: usize = 1_000_000;
+/// Far more than the lines of any design; each costs about a microsecond.
+const MOST_PARTS: usize = 400_000;
 
-fn recover<'a>(
-    reader: &mut Reader<'a>,
-    start: usize,
-    partial: Option<Node<'a>>,
-    fault: TextFault,
-) -> Option<Node<'a>> {
+fn recover<'a>(reader: &mut Reader<'a>, start: usize, partial: Option<Node<'a>>, fault: TextFault) -> Option<Node<'a>> {
     let text = reader.text;
     let known = reader.faults.len();
     let end = end_of_document(reader, start);
@@ -136,7 +133,10 @@ fn is_one_value(text: &str, lines: &[Line]) -> bool {
     let Some((first, others)) = lines.split_first() else { return true };
     let is_entry = |it: &Line| {
         let content = line_content(text, it.at());
-        it.indent == 0 && looks_like_entry(text, it.at()) && !content.starts_with(['"', '\'']) && !content.ends_with(',')
+        it.indent == 0
+            && looks_like_entry(text, it.at())
+            && !content.starts_with(['"', '\''])
+            && !content.ends_with(',')
     };
     let starts = |with: &[char]| text[first.at()..].starts_with(with);
     starts(&['[', '{', '|', '>']) && !others.iter().any(is_entry)
@@ -151,7 +151,8 @@ fn end_of_document(reader: &mut Reader, start: usize) -> usize {
     let mut end = None;
     for line in text[start..].split_inclusive('\n') {
         let content = line.trim_end();
-        let marker = |marker| content.strip_prefix(marker).is_some_and(|it: &str| it.is_empty() || it.starts_with([' ', '\t']));
+        let marker =
+            |marker| content.strip_prefix(marker).is_some_and(|it: &str| it.is_empty() || it.starts_with([' ', '\t']));
         if let Some(end) = end {
             if !content.is_empty() && !content.starts_with('#') && !marker("...") {
                 reader.fault(at..at + content.len(), TextFaultKind::MoreThanOneDocument);
@@ -190,7 +191,8 @@ fn lines(text: &str, part: Range<usize>) -> Vec<Line> {
         }
         let width = (line.len() - content.len()) as u32;
         let indent = if line[..width as usize].contains('\t') {
-            let (first_width, first_indent) = *tabs.get_or_insert_with(|| (width, lines.last().map_or(0, |it| below(text, *it))));
+            let (first_width, first_indent) =
+                *tabs.get_or_insert_with(|| (width, lines.last().map_or(0, |it| below(text, *it))));
             (first_indent + width).saturating_sub(first_width)
         } else {
             tabs = None;
@@ -212,7 +214,7 @@ fn below(text: &str, line: Line) -> u32 {
 /// From `at` to the end of its line, without a comment. Cut off where no key reaches, so that a look at
 /// each of many dashes on one line stays cheap.
 fn line_content(text: &str, at: usize) -> &str {
-    let end = text.floor_char_boundary(at + LONGEST_KEY);
+    let end = char_start(text, at + LONGEST_KEY);
     let line = text[at..end].split(['\n', '\r']).next().unwrap_or_default();
     line.split(" #").next().unwrap_or_default().trim_end()
 }
@@ -400,10 +402,9 @@ impl<'a> Recovery<'_, 'a> {
             return deeper.map_or(stays(exact, false), |it| stays(it, true));
         }
         let is_top = nearest + 1 == levels.len();
-        if let Some(top) = levels.last().filter(|it| is_top && it.slot.is_some()) {
-            if line.indent > top.indent || dash && top.is_map {
-                return Target { keep: levels.len(), wrong: false, opens: true };
-            }
+        let takes = |top: &Level| top.slot.is_some() && (line.indent > top.indent || dash && top.is_map);
+        if is_top && levels.last().is_some_and(takes) {
+            return Target { keep: levels.len(), wrong: false, opens: true };
         }
         let deeper = levels.iter().enumerate().skip(nearest + 1).find(|(_, it)| fits(it)).map(|(at, _)| at);
         if let Some(deeper) = deeper {
@@ -421,11 +422,9 @@ impl<'a> Recovery<'_, 'a> {
     fn item(&mut self, line: Line, next: usize) -> (Option<Line>, usize) {
         let end = self.end_of_entry(line, next, false);
         let tried = self.attempt(line, next, end);
-        if let Some(Scanned { node: Some(node), fault: None, .. }) = tried {
-            if let Kind::List(items) = node.kind {
-                self.extend(items);
-                return (None, end);
-            }
+        if let Some(Scanned { node: Some(Node { kind: Kind::List(items), .. }), fault: None, .. }) = tried {
+            self.extend(items);
+            return (None, end);
         }
         self.item_content(line, line.at() + 1, next)
     }
@@ -447,7 +446,7 @@ impl<'a> Recovery<'_, 'a> {
         }
         let part = at..self.start_of(end);
         let Scanned { node, fault, .. } = self.scan(part.clone());
-        let closed = self.reader.close_brackets(&fault, part, self.levels.len());
+        let closed = self.close_brackets(&fault, part);
         let value = closed.or(node).unwrap_or_else(|| self.null(at, true));
         self.put_value(value);
         fault.into_iter().for_each(|it| self.add_fault(it));
@@ -485,7 +484,7 @@ impl<'a> Recovery<'_, 'a> {
             };
             if !self.take_entries(&mut whole) {
                 let Scanned { node, fault, .. } = whole;
-                let closed = self.reader.close_brackets(&fault, part, self.levels.len());
+                let closed = self.close_brackets(&fault, part);
                 self.take_part(closed.or(node));
                 fault.into_iter().for_each(|it| self.add_fault(it));
             }
@@ -589,7 +588,8 @@ impl<'a> Recovery<'_, 'a> {
     /// the indentation of its key.
     fn end_of_entry(&self, line: Line, next: usize, takes_list: bool) -> usize {
         let text = self.text();
-        let under = |it: &Line| it.indent > line.indent || takes_list && it.indent == line.indent && is_dash(text, it.at());
+        let under =
+            |it: &Line| it.indent > line.indent || takes_list && it.indent == line.indent && is_dash(text, it.at());
         let rest = self.lines.get(next..).unwrap_or_default();
         next + rest.iter().position(|it| !under(it)).unwrap_or(rest.len())
     }
@@ -604,6 +604,11 @@ impl<'a> Recovery<'_, 'a> {
         let is_spaces = !self.text()[line.from as usize..line.at()].contains('\t');
         let start = if is_spaces { line.from } else { line.at };
         start as usize..self.start_of(end)
+    }
+
+    fn close_brackets(&mut self, fault: &Option<TextFault>, part: Range<usize>) -> Option<Node<'a>> {
+        self.parts = self.parts.saturating_sub(1);
+        self.reader.close_brackets(fault, part, self.levels.len())
     }
 
     fn scan(&mut self, part: Range<usize>) -> Scanned<'a> {
@@ -635,7 +640,8 @@ impl<'a> Recovery<'_, 'a> {
     fn goes_on_after(&self, line: Line, end: usize) -> bool {
         let text = self.text();
         let Some(after) = self.lines.get(end) else { return false };
-        let is_intruder = || is_complete(text, after.at()) && self.lines.get(end + 1).is_some_and(|it| it.indent > after.indent);
+        let is_intruder =
+            || is_complete(text, after.at()) && self.lines.get(end + 1).is_some_and(|it| it.indent > after.indent);
         let is_key_under_dash = || {
             let list_of_key = self.levels.iter().any(|it| it.is_map && it.indent == after.indent);
             is_dash(text, line.at()) && !is_dash(text, after.at()) && after.indent == line.indent && !list_of_key
@@ -759,10 +765,7 @@ mod tests {
             "layers:\n  - material: x\n    thickness 3\n  - material: y\n",
             "!{layers: ![!{material: x, thickness 3: !~}, {material: y}]}\nNoColon at 28 \"thickness 3\"",
         );
-        check(
-            "- - a\n  - b: 1\n    foo\n  - c\n- d\n",
-            "![![a, !{b: 1, foo: !~}, c], d]\nNoColon at 19 \"foo\"",
-        );
+        check("- - a\n  - b: 1\n    foo\n  - c\n- d\n", "![![a, !{b: 1, foo: !~}, c], d]\nNoColon at 19 \"foo\"");
     }
 
     #[test]
@@ -808,10 +811,7 @@ mod tests {
     #[test]
     fn missing_comma() {
         check("a: {b: 1 c: 2}\nd: 1\n", "!{a: !{b: 1 c}, d: 1}\nNoComma at 7 \"1 c\"");
-        check(
-            "a: [[0, 0],\n  [1, 1]\n  [2, 2]]\nb: 2\n",
-            "!{a: ![[0, 0], [1, 1]], b: 2}\nNoComma at 23 \"[\"",
-        );
+        check("a: [[0, 0],\n  [1, 1]\n  [2, 2]]\nb: 2\n", "!{a: ![[0, 0], [1, 1]], b: 2}\nNoComma at 23 \"[\"");
     }
 
     #[test]
@@ -865,23 +865,20 @@ mod tests {
             "a:\n\tb:\n\t\tc: 1\n\t\td: 2\n\te: 3\nf: 4\n",
             "!{a: !{b: {c: 1, d: 2}, e: 3}, f: 4}\nTabIndent at 3 \"\\t\"",
         );
-        check(
-            "l:\n  - a: 1\n\tb: 2\n  - c: 3\n",
-            "!{l: ![!{a: 1, b: 2}, {c: 3}]}\nTabIndent at 12 \"\\t\"",
-        );
+        check("l:\n  - a: 1\n\tb: 2\n  - c: 3\n", "!{l: ![!{a: 1, b: 2}, {c: 3}]}\nTabIndent at 12 \"\\t\"");
     }
 
     #[test]
     fn dashes() {
         check("- a\nfoo\n- b\n", "![a, foo, b]\nNoDash at 4 \"foo\"");
         check("- a: 1\nb: 2\n- c: 3\n", "![!{a: 1, b: 2}, {c: 3}]\nWrongIndent at 7 \"b\"");
-        check("l:\n  - a\n  b: 2\n  c:\n    d: 3\n", "!{l: ![a, !{b: 2, c: {d: 3}}]}\nNoDash at 11 \"b: 2\"\nWrongIndent at 18 \"c\"");
+        check(
+            "l:\n  - a\n  b: 2\n  c:\n    d: 3\n",
+            "!{l: ![a, !{b: 2, c: {d: 3}}]}\nNoDash at 11 \"b: 2\"\nWrongIndent at 18 \"c\"",
+        );
         check("- a: 1\n  b: 2\n  - c: 3\n", "![{a: 1, b: 2}, {c: 3}]\nWrongIndent at 16 \"- c\"");
         check("- a\n-foo\n- b\n", "![a, foo, b]\nNoSpaceAfterDash at 4 \"-foo\"");
-        check(
-            "a: 1\n- b\nc: 2\n",
-            "!{a: 1, c: 2}\nNotYaml(\"a list entry stands where a key is due\") at 5 \"- b\"",
-        );
+        check("a: 1\n- b\nc: 2\n", "!{a: 1, c: 2}\nNotYaml(\"a list entry stands where a key is due\") at 5 \"- b\"");
     }
 
     #[test]
@@ -896,8 +893,11 @@ mod tests {
     #[test]
     fn block_scalars() {
         check("s: |\n  one\n two\nb: 1\n", "!{s: \"one\\n\", b: 1}\nWrongIndent at 12 \"two\"");
-        check("a: @\ns: |\n  x: [\n\n  # y\nb: 1\n", "!{a: !~, s: \"x: [\\n\\n# y\\n\", b: 1}\n\
-             NotYaml(\"no value can start with `@`; put it in quotes\") at 3 \"@\"");
+        check(
+            "a: @\ns: |\n  x: [\n\n  # y\nb: 1\n",
+            "!{a: !~, s: \"x: [\\n\\n# y\\n\", b: 1}\n\
+             NotYaml(\"no value can start with `@`; put it in quotes\") at 3 \"@\"",
+        );
     }
 
     #[test]

@@ -95,7 +95,10 @@ fn valid_texts_of_the_yaml_test_suite() {
         if found.split_once("\nMoreThan").map_or(&found[..], |it| it.0) == expected && faults == more {
             right += 1;
         } else {
-            wrong.push(format!("{} {text:?}\n  expected {expected}\n  found {found}", case["name"].as_str().unwrap_or("?")));
+            wrong.push(format!(
+                "{} {text:?}\n  expected {expected}\n  found {found}",
+                case["name"].as_str().unwrap_or("?")
+            ));
         }
     }
     assert!(wrong.is_empty(), "{right} right, {} wrong:\n{}", wrong.len(), wrong.join("\n"));
@@ -158,7 +161,9 @@ fn serde_yaml_sees_the_same_in_the_suite() {
         let Some(text) = case["yaml"].as_str() else { continue };
         let tree = parse(FileId(3), text);
         let tagged = text.contains('!') || text.contains("\u{feff}");
-        if let (Ok(value), Some(root), [], false) = (serde_yaml::from_str::<Value>(text), &tree.root, &tree.faults[..], tagged) {
+        if let (Ok(value), Some(root), [], false) =
+            (serde_yaml::from_str::<Value>(text), &tree.root, &tree.faults[..], tagged)
+        {
             let name = case["name"].as_str().unwrap_or("?");
             compared += 1;
             if !same(root, &value) {
@@ -177,7 +182,12 @@ fn broken_texts_of_the_suite_stay_sound() {
         for (at, _) in text.char_indices() {
             let (before, after) = text.split_at(at);
             let next = after.char_indices().nth(1).map_or("", |(next, _)| &after[next..]);
-            for text in [before.to_string(), format!("{before}{next}"), format!("{before}[{after}"), format!("{before}\n{after}")] {
+            for text in [
+                before.to_string(),
+                format!("{before}{next}"),
+                format!("{before}[{after}"),
+                format!("{before}\n{after}"),
+            ] {
                 let tree = parse(FileId(3), &text);
                 sound(&text, &tree);
             }
@@ -188,7 +198,8 @@ fn broken_texts_of_the_suite_stay_sound() {
 #[test]
 fn a_fault_is_told_wherever_serde_yaml_tells_one() {
     for line in 0..crate::outline::DESIGN.lines().count() {
-        if crate::outline::DESIGN.lines().nth(line).is_some_and(|it| it.is_empty() || it.trim_start().starts_with('#')) {
+        if crate::outline::DESIGN.lines().nth(line).is_some_and(|it| it.is_empty() || it.trim_start().starts_with('#'))
+        {
             continue;
         }
         for text in crate::outline::mutants(line) {

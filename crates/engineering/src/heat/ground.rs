@@ -46,8 +46,7 @@ impl GroundSlab {
     /// walls to 1.5 m, ground of 0.5 to 5 W/(m·K), floor to 20 m²·K/W.
     pub fn loss(&self) -> Result<GroundLoss, OutOfRange> {
         let area = ISO_13370.takes("area of the ground floor", self.area, 1.0..=1e5)?;
-        let perimeter =
-            ISO_13370.takes("exposed perimeter", self.exposed_perimeter, 100.0..=1e8)?;
+        let perimeter = ISO_13370.takes("exposed perimeter", self.exposed_perimeter, 100.0..=1e8)?;
         let wall = ISO_13370.takes("thickness of the walls", self.wall, 0.0..=1500.0)?;
         let ground = ISO_13370.takes("conductivity of the ground", self.ground, 0.5..=5.0)?;
         let floor = ISO_13370.takes("resistance of the floor", self.floor, 0.0..=20.0)?;
@@ -95,9 +94,7 @@ mod tests {
         let found = slab(80.0, 36.0, 4.0).loss().unwrap();
         let u = 2.0 / (0.457 * b + 0.3 + 2.0 * 4.21);
         assert!((found.u.in_watts_per_square_metre_kelvin() - u).abs() < 1e-12);
-        assert!(
-            (found.of_ground.in_square_metre_kelvin_per_watt() - (1.0 / u - 4.17)).abs() < 1e-12
-        );
+        assert!((found.of_ground.in_square_metre_kelvin_per_watt() - (1.0 / u - 4.17)).abs() < 1e-12);
     }
 
     /// The two formulas meet, near enough, where the equivalent thickness is the dimension.
@@ -107,10 +104,7 @@ mod tests {
         for step in 0..200 {
             let u = slab(80.0, 36.0, f64::from(step) * 0.02).loss().unwrap().u;
             let u = u.in_watts_per_square_metre_kelvin();
-            assert!(
-                u < last && (last.is_infinite() || last - u < 0.06),
-                "{u} after {last}"
-            );
+            assert!(u < last && (last.is_infinite() || last - u < 0.06), "{u} after {last}");
             last = u;
         }
         assert!(slab(80.0, 0.0, 1.0).loss().is_err());

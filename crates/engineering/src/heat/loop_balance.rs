@@ -70,9 +70,7 @@ impl HeatedFloor {
         let most = 0.999 * ends.excess();
         let drop = METHOD.takes("temperature drop of the water", drop, 0.01..=most)?;
         let transfer_units = -(-drop / ends.excess()).ln_1p();
-        Ok(MassFlow::kilograms_per_second(
-            ends.conductance / (specific_heat * transfer_units),
-        ))
+        Ok(MassFlow::kilograms_per_second(ends.conductance / (specific_heat * transfer_units)))
     }
 
     /// Mass flow at which the loop gives a heat flow to its room.
@@ -100,11 +98,9 @@ impl HeatedFloor {
         }
         let wanted = upward.in_watts();
         let fastest = slowest.ln() + 30.0;
-        root(slowest.ln(), fastest, 1e-12, |log| {
-            at(log.exp()).in_watts() - wanted
-        })
-        .map(|log| MassFlow::kilograms_per_second(log.exp()))
-        .ok_or(NoFlow::TooMuch { most })
+        root(slowest.ln(), fastest, 1e-12, |log| at(log.exp()).in_watts() - wanted)
+            .map(|log| MassFlow::kilograms_per_second(log.exp()))
+            .ok_or(NoFlow::TooMuch { most })
     }
 
     /// W/K of the whole floor, and where the water would come to rest.
@@ -118,28 +114,18 @@ impl HeatedFloor {
         METHOD.takes("heat transfer of the floor downward", down, 0.0..=1e4)?;
         let across = self.response.down_across - self.response.up_across;
         let sum = (up + down).in_watts_per_square_metre_kelvin();
-        let rest = (up * (self.room - Temperature::celsius(0.0))
-            + down * (self.below - Temperature::celsius(0.0))
+        let rest = (up * (self.room - Temperature::celsius(0.0)) + down * (self.below - Temperature::celsius(0.0))
             - across * (self.room - self.below))
             .in_watts_per_square_metre()
             / sum;
-        METHOD.takes(
-            "temperature at rest",
-            Temperature::celsius(rest),
-            -1000.0..=1000.0,
-        )?;
-        Ok(Ends {
-            flow,
-            rest,
-            conductance: sum * area,
-        })
+        METHOD.takes("temperature at rest", Temperature::celsius(rest), -1000.0..=1000.0)?;
+        Ok(Ends { flow, rest, conductance: sum * area })
     }
 
     fn output_at(&self, ends: &Ends, carried: f64) -> Output {
         let end = ends.rest + ends.excess() * (-ends.conductance / carried).exp();
         // ṁ c (flow − return) is what the water gives; over the conductance it is the mean excess.
-        let mean = ends.rest
-            - carried * ends.excess() * (-ends.conductance / carried).exp_m1() / ends.conductance;
+        let mean = ends.rest - carried * ends.excess() * (-ends.conductance / carried).exp_m1() / ends.conductance;
         let mean_water = Temperature::celsius(mean);
         Output {
             return_temperature: Temperature::celsius(end),
@@ -150,9 +136,7 @@ impl HeatedFloor {
     }
 
     fn upward_at(&self, water: f64) -> Power {
-        self.response
-            .upward(Temperature::celsius(water), self.room, self.below)
-            * self.area
+        self.response.upward(Temperature::celsius(water), self.room, self.below) * self.area
     }
 }
 
@@ -199,10 +183,7 @@ impl fmt::Display for NoFlow {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             NoFlow::TooMuch { most } => {
-                write!(
-                    f,
-                    "the loop gives less than {most} at this flow temperature, whatever its flow"
-                )
+                write!(f, "the loop gives less than {most} at this flow temperature, whatever its flow")
             }
             NoFlow::TooLittle { least } => {
                 write!(f, "the loop gives more than {least} at any flow")
@@ -243,10 +224,7 @@ mod tests {
 
     #[track_caller]
     fn near(found: f64, wanted: f64, tolerance: f64) {
-        assert!(
-            (found - wanted).abs() <= tolerance,
-            "{found}, wanted {wanted} ± {tolerance}"
-        );
+        assert!((found - wanted).abs() <= tolerance, "{found}, wanted {wanted} ± {tolerance}");
     }
 
     /// The differential equation, solved numerically outside this project's code to 1e-10 K.
@@ -273,14 +251,8 @@ mod tests {
         for _ in 0..steps {
             let area = 18.0 / f64::from(steps);
             let here = CELSIUS(water);
-            let up = floor
-                .response
-                .upward(here, floor.room, floor.below)
-                .in_watts_per_square_metre();
-            let down = floor
-                .response
-                .downward(here, floor.room, floor.below)
-                .in_watts_per_square_metre();
+            let up = floor.response.upward(here, floor.room, floor.below).in_watts_per_square_metre();
+            let down = floor.response.downward(here, floor.room, floor.below).in_watts_per_square_metre();
             upward += up * area;
             downward += down * area;
             water -= (up + down) * area / (0.030 * 4178.995);
@@ -299,9 +271,7 @@ mod tests {
             if let Ok(back) = floor.flow_for_drop(CELSIUS(40.0), drop, WATER) {
                 near(back.in_kilograms_per_second(), wanted, wanted * 1e-8);
             }
-            let back = floor
-                .flow_for_output(CELSIUS(40.0), found.upward, WATER)
-                .unwrap();
+            let back = floor.flow_for_output(CELSIUS(40.0), found.upward, WATER).unwrap();
             near(back.in_kilograms_per_second(), wanted, wanted * 1e-8);
         }
     }
@@ -311,9 +281,7 @@ mod tests {
         let floor = floor();
         let mut last = Power::ZERO;
         for step in 1..200 {
-            let found = floor
-                .output(CELSIUS(40.0), flow(f64::from(step) * 0.002), WATER)
-                .unwrap();
+            let found = floor.output(CELSIUS(40.0), flow(f64::from(step) * 0.002), WATER).unwrap();
             assert!(found.upward > last);
             last = found.upward;
         }
@@ -330,16 +298,8 @@ mod tests {
         let mut floor = floor();
         assert!(floor.output(CELSIUS(40.0), MassFlow::ZERO, WATER).is_err());
         assert!(floor.output(CELSIUS(f64::NAN), flow(0.03), WATER).is_err());
-        assert!(
-            floor
-                .flow_for_drop(CELSIUS(15.0), TemperatureDifference::kelvin(5.0), WATER)
-                .is_err()
-        );
-        assert!(
-            floor
-                .flow_for_drop(CELSIUS(40.0), TemperatureDifference::kelvin(25.0), WATER)
-                .is_err()
-        );
+        assert!(floor.flow_for_drop(CELSIUS(15.0), TemperatureDifference::kelvin(5.0), WATER).is_err());
+        assert!(floor.flow_for_drop(CELSIUS(40.0), TemperatureDifference::kelvin(25.0), WATER).is_err());
         floor.area = Area::ZERO;
         assert!(floor.output(CELSIUS(40.0), flow(0.03), WATER).is_err());
     }

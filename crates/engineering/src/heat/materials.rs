@@ -94,15 +94,7 @@ impl Kind {
 
     /// Whether it can be the surface of a floor.
     pub const fn is_covering(self) -> bool {
-        matches!(
-            self,
-            Kind::Tile
-                | Kind::Stone
-                | Kind::Timber
-                | Kind::Laminate
-                | Kind::Resilient
-                | Kind::Carpet
-        )
+        matches!(self, Kind::Tile | Kind::Stone | Kind::Timber | Kind::Laminate | Kind::Resilient | Kind::Carpet)
     }
 }
 
@@ -111,16 +103,15 @@ impl Material {
     ///
     /// Units: as typed. Source: thickness over conductivity. Holds for: all.
     pub fn resistance(&self, thickness: Length) -> Option<ThermalResistance> {
-        self.conductivity
-            .map(|conductivity| ThermalResistance::of(thickness, conductivity))
+        self.conductivity.map(|conductivity| ThermalResistance::of(thickness, conductivity))
     }
 }
 
 /// The material of a name or one of its other names, without regard to case, spaces and hyphens.
 pub fn find(name: &str) -> Option<&'static Material> {
-    MATERIALS.iter().find(|material| {
-        same_words(material.name, name) || material.aliases.iter().any(|one| same_words(one, name))
-    })
+    MATERIALS
+        .iter()
+        .find(|material| same_words(material.name, name) || material.aliases.iter().any(|one| same_words(one, name)))
 }
 
 /// Every name, for completion; other names left out.
@@ -327,11 +318,7 @@ mod tests {
             ("dpm", "damp-proof membrane"),
             ("gypsum-fibre board", "gypsum fibre board"),
         ] {
-            assert_eq!(
-                find(written).map(|found| found.name),
-                Some(name),
-                "{written}"
-            );
+            assert_eq!(find(written).map(|found| found.name), Some(name), "{written}");
         }
         assert_eq!(find(""), None);
         assert_eq!(find("unobtainium"), None);
@@ -341,11 +328,7 @@ mod tests {
     fn no_name_belongs_to_two_materials() {
         for material in all() {
             for name in std::iter::once(&material.name).chain(material.aliases) {
-                assert_eq!(
-                    find(name).map(|found| found.name),
-                    Some(material.name),
-                    "{name}"
-                );
+                assert_eq!(find(name).map(|found| found.name), Some(material.name), "{name}");
             }
         }
         assert_eq!(names().count(), all().len());
@@ -360,21 +343,10 @@ mod tests {
             };
             let watts = conductivity.in_watts_per_metre_kelvin();
             let metal = material.kind == Kind::Metal;
-            assert!(
-                if metal {
-                    watts > 15.0
-                } else {
-                    (0.02..4.0).contains(&watts)
-                },
-                "{}",
-                material.name
-            );
+            assert!(if metal { watts > 15.0 } else { (0.02..4.0).contains(&watts) }, "{}", material.name);
             let density = material.density.unwrap().in_kilograms_per_cubic_metre();
             assert!((10.0..9000.0).contains(&density), "{}", material.name);
-            let heat = material
-                .specific_heat
-                .unwrap()
-                .in_joules_per_kilogram_kelvin();
+            let heat = material.specific_heat.unwrap().in_joules_per_kilogram_kelvin();
             assert!((350.0..2500.0).contains(&heat), "{}", material.name);
             let insulates = material.kind == Kind::Insulation;
             assert!(!insulates || watts <= 0.06, "{}", material.name);
@@ -385,20 +357,11 @@ mod tests {
     #[test]
     fn coverings_have_the_resistance_that_the_trade_knows() {
         let resistance = |name: &str, mm: f64| {
-            find(name)
-                .unwrap()
-                .resistance(Length::millimetres(mm))
-                .unwrap()
-                .in_square_metre_kelvin_per_watt()
+            find(name).unwrap().resistance(Length::millimetres(mm)).unwrap().in_square_metre_kelvin_per_watt()
         };
         assert!((resistance("ceramic tile", 10.0) - 0.01).abs() < 0.003);
         assert!((resistance("oak", 10.0) - 0.06).abs() < 0.006);
-        assert!(
-            find("polyethylene membrane")
-                .unwrap()
-                .resistance(Length::millimetres(0.2))
-                .is_none()
-        );
+        assert!(find("polyethylene membrane").unwrap().resistance(Length::millimetres(0.2)).is_none());
     }
 
     #[test]
@@ -413,10 +376,8 @@ mod tests {
     /// EN ISO 6946 from memory: 15 mm and more upward 0.16, 50 mm downward 0.21 m²·K/W.
     #[test]
     fn air_gaps() {
-        let gap = |mm, goes| {
-            air_gap(Length::millimetres(mm), goes)
-                .map(|found| found.in_square_metre_kelvin_per_watt())
-        };
+        let gap =
+            |mm, goes| air_gap(Length::millimetres(mm), goes).map(|found| found.in_square_metre_kelvin_per_watt());
         assert!((gap(50.0, HeatGoes::Down).unwrap() - 0.21).abs() < 1e-9);
         assert!((gap(15.0, HeatGoes::Up).unwrap() - 0.16).abs() < 1e-9);
         assert!((gap(6.0, HeatGoes::Sideways).unwrap() - 0.12).abs() < 1e-9);

@@ -16,11 +16,7 @@ pub const TURBULENT: Transmittance = Transmittance::watts_per_square_metre_kelvi
 /// Units: as typed. Source: laminar, Nusselt number 4.36 (constant heat flux); turbulent, Gnielinski
 /// from Re 4000; between Re 2300 and 4000 straight from one to the other (V. Gnielinski 2013). Long
 /// pipes, no entry. Holds for: bore of 2 to 200 mm, Re to 1e6, Prandtl number of 0.5 to 200.
-pub fn coefficient(
-    flow: MassFlow,
-    bore: Length,
-    fluid: &Properties,
-) -> Result<Transmittance, OutOfRange> {
+pub fn coefficient(flow: MassFlow, bore: Length, fluid: &Properties) -> Result<Transmittance, OutOfRange> {
     let method = Method("the heat transfer in pipes");
     let diameter = method.takes("bore", bore, 2.0..=200.0)?;
     let prandtl = method.takes_number("Prandtl number", fluid.prandtl(), 0.5..=200.0)?;
@@ -28,8 +24,7 @@ pub fn coefficient(
     let reynolds = method.takes_number("Reynolds number", reynolds, 0.0..=1e6)?;
     let turbulent = |reynolds: f64| {
         let factor = (1.82 * reynolds.log10() - 1.64).powi(-2) / 8.0;
-        factor * (reynolds - 1000.0) * prandtl
-            / (1.0 + 12.7 * factor.sqrt() * (prandtl.powf(2.0 / 3.0) - 1.0))
+        factor * (reynolds - 1000.0) * prandtl / (1.0 + 12.7 * factor.sqrt() * (prandtl.powf(2.0 / 3.0) - 1.0))
     };
     let nusselt = if reynolds <= 2300.0 {
         LAMINAR
@@ -40,9 +35,7 @@ pub fn coefficient(
         LAMINAR + (turbulent(4000.0) - LAMINAR) * share
     };
     let conductivity = fluid.conductivity.in_watts_per_metre_kelvin();
-    Ok(Transmittance::watts_per_square_metre_kelvin(
-        nusselt * conductivity / diameter,
-    ))
+    Ok(Transmittance::watts_per_square_metre_kelvin(nusselt * conductivity / diameter))
 }
 
 const LAMINAR: f64 = 4.36;

@@ -100,6 +100,8 @@ pub fn bays(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Bays {
         .filter(|(_, joint)| joint.len() > 1)
         .collect();
 
+    let outlines: Vec<Vec<Outline>> =
+        floor.iter().map(|shape| shape.iter().cloned().map(Outline::made).collect()).collect();
     let mut short_ends = Vec::new();
     let mut cuts: Vec<Vec<Point>> = Vec::new();
     for (place, (number, joint)) in near.iter().enumerate() {
@@ -108,7 +110,7 @@ pub fn bays(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Bays {
         back.reverse();
         for points in [back, joint.clone()] {
             let [.., before, end] = points[..] else { continue };
-            if !on_floor(&floor, end) {
+            if !on_floor(&outlines, end) {
                 continue;
             }
             let others = near.iter().enumerate().filter(|&(other, _)| other != place);
@@ -138,7 +140,8 @@ pub fn bays(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Bays {
     let cut = if cuts.is_empty() {
         floor
     } else {
-        floor.slice_by_fixed_scale_as::<i64>(&cuts, FillRule::NonZero, STEPS).unwrap_or(floor)
+        let cut = floor.slice_by_fixed_scale_as::<i64>(&cuts, FillRule::NonZero, STEPS);
+        cut.map_or(floor, on_the_step)
     };
     Bays { bays: sorted(cut), short_ends }
 }
@@ -152,7 +155,16 @@ fn floor(rooms: &[&Outline]) -> Shapes {
     let nothing: Vec<Vec<Point>> = Vec::new();
     lines
         .overlay_with_fixed_scale_as::<i64>(&nothing, OverlayRule::Subject, FillRule::NonZero, STEPS)
-        .unwrap_or_else(|_| combine(rooms, &[], OverlayRule::Subject))
+        .map_or_else(|_| combine(rooms, &[], OverlayRule::Subject), on_the_step)
+}
+
+/// The shapes with their corners on whole steps, as a plan would give them.
+fn on_the_step(mut shapes: Shapes) -> Shapes {
+    let step = |metres: f64| (metres * STEPS).round() / STEPS;
+    for point in shapes.iter_mut().flatten().flatten() {
+        *point = Point { x: step(point.x), y: step(point.y) };
+    }
+    shapes
 }
 
 fn sorted(shapes: Shapes) -> Vec<Bay> {
@@ -173,9 +185,9 @@ fn sorted(shapes: Shapes) -> Vec<Bay> {
 }
 
 /// Whether the point lies on the floor or its edge.
-fn on_floor(floor: &Shapes, point: Point) -> bool {
+fn on_floor(floor: &[Vec<Outline>], point: Point) -> bool {
     floor.iter().any(|shape| {
-        let mut lines = shape.iter().map(|line| Outline::made(line.clone()).position(point));
+        let mut lines = shape.iter().map(|line| line.position(point));
         lines.next().is_some_and(|outer| outer != Position::Outside)
             && lines.all(|hole| hole != Position::Inside)
     })

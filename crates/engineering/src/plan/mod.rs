@@ -14,18 +14,24 @@ mod areas;
 mod bays;
 mod box_tree;
 mod clearance;
+mod coverage;
 mod free_area;
 mod lines;
 mod openings;
 mod outline;
 mod point;
+#[cfg(test)]
+mod reference;
 mod route;
 mod route_meetings;
+mod spacing;
+mod svg_path;
 mod touching;
 
 pub use areas::{Areas, Piece, length_in, stretches_in};
 pub use bays::{Bay, Bays, JointEnd, bays};
 pub use clearance::Clearance;
+pub use coverage::{Coverage, Gap, coverage};
 pub use free_area::{free_area, overlap, overlaps};
 pub use lines::{Contact, Line, LinePoint, Lines, Meeting, Meetings};
 pub use openings::{Opening, Openings, share_jointed};
@@ -33,3 +39,5 @@ pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, wi
 pub use point::{Bounds, FARTHEST, Point, PointFault};
 pub use route::{Corner, Route, RouteFault, Stretch};
 pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, route_meetings};
+pub use spacing::{Run, RunSpacing, run_spacing};
+pub use svg_path::{ARC_TOLERANCE, PathFault, PathFaultKind, PathLine, svg_path};

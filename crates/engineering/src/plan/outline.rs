@@ -75,7 +75,8 @@ pub struct EdgePoint {
     pub edge: usize,
 }
 
-/// The rectangle of least area, at any angle, that holds an outline.
+/// The rectangle of least area, at any angle, that holds an outline; of several as small, as round a
+/// triangle, the least slender.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LeastRectangle {
     pub long_side: Length,
@@ -381,7 +382,7 @@ fn least_rectangle(points: &[Point]) -> LeastRectangle {
     let count = hull.len();
     let at = |number: usize| hull[number % count];
     let (mut right, mut far, mut left) = (1, 1, 1);
-    let mut least = (f64::INFINITY, 0.0, 0.0);
+    let mut least = (f64::INFINITY, f64::INFINITY, 0.0, 0.0);
     for edge in 0..count {
         let way = at(edge).to(at(edge + 1));
         let length = way.length();
@@ -403,11 +404,13 @@ fn least_rectangle(points: &[Point]) -> LeastRectangle {
             left += 1;
         }
         let (wide, deep) = (along(right) - along(left), off(far));
-        if wide * deep < least.0 {
-            least = (wide * deep, wide, deep);
+        let (area, ratio) = (wide * deep, wide.max(deep) / wide.min(deep));
+        let as_small = area < least.0 * (1.0 + 1e-12);
+        if area < least.0 * (1.0 - 1e-12) || (as_small && ratio < least.1) {
+            least = (area, ratio, wide, deep);
         }
     }
-    let (_, wide, deep) = least;
+    let (_, _, wide, deep) = least;
     LeastRectangle {
         long_side: Length::metres(wide.max(deep)),
         short_side: Length::metres(wide.min(deep)),

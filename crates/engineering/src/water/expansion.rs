@@ -11,16 +11,10 @@ const EN_12828: Method = Method("EN 12828");
 ///
 /// Units: °C in, share out. Source: ratio of the densities of [`Fluid::at`], minus one. Holds for: its
 /// range; a highest temperature not below that of filling.
-pub fn expansion(
-    fluid: Fluid,
-    fill: Temperature,
-    highest: Temperature,
-) -> Result<Share, OutOfRange> {
+pub fn expansion(fluid: Fluid, fill: Temperature, highest: Temperature) -> Result<Share, OutOfRange> {
     let from = fill.in_celsius();
     EN_12828.takes("highest temperature", highest, from..=f64::INFINITY)?;
-    Ok(Share::fraction(
-        fluid.at(fill)?.density / fluid.at(highest)?.density - 1.0,
-    ))
+    Ok(Share::fraction(fluid.at(fill)?.density / fluid.at(highest)?.density - 1.0))
 }
 
 /// Content of a pipe.
@@ -97,17 +91,9 @@ pub fn vessel(
     let litres = EN_12828.takes("content of the system", content, 1.0..=1e5)?;
     let share = EN_12828.takes("expansion of the water", expansion, 0.0..=20.0)?;
     let valve = EN_12828.takes("safety valve", safety_valve, 100.0..=1000.0)?;
-    let end = if valve <= 5e5 {
-        valve - 0.5e5
-    } else {
-        0.9 * valve
-    };
+    let end = if valve <= 5e5 { valve - 0.5e5 } else { 0.9 * valve };
     let highest_gas = (end - 0.1e5) / 1e3;
-    let gas = EN_12828.takes(
-        "gas pressure of the vessel",
-        gas_pressure,
-        0.0..=highest_gas,
-    )?;
+    let gas = EN_12828.takes("gas pressure of the vessel", gas_pressure, 0.0..=highest_gas)?;
     let expanded = litres * share;
     let reserve = (0.005 * litres).max(0.003);
     let nominal = (expanded + reserve) * (end + 1e5) / (end - gas);
@@ -130,76 +116,41 @@ mod tests {
 
     #[track_caller]
     fn near(found: f64, wanted: f64, tolerance: f64) {
-        assert!(
-            (found - wanted).abs() <= tolerance,
-            "{found}, wanted {wanted} ± {tolerance}"
-        );
+        assert!((found - wanted).abs() <= tolerance, "{found}, wanted {wanted} ± {tolerance}");
     }
 
     /// Ratios of IAPWS-95 densities (CoolProp 8.0.0); propylene glycol of 30 % by its incompressible
     /// mixtures.
     #[test]
     fn water_and_glycol_expand() {
-        for (celsius, percent) in [
-            (40.0, 0.75),
-            (55.0, 1.42),
-            (70.0, 2.24),
-            (80.0, 2.87),
-            (90.0, 3.56),
-        ] {
+        for (celsius, percent) in [(40.0, 0.75), (55.0, 1.42), (70.0, 2.24), (80.0, 2.87), (90.0, 3.56)] {
             let found = expansion(Fluid::Water, CELSIUS(10.0), CELSIUS(celsius)).unwrap();
             near(found.in_percent(), percent, 0.01);
         }
-        let glycol = Fluid::Mixture {
-            glycol: Glycol::Propylene,
-            mass_share: Share::percent(30.0),
-        };
-        near(
-            expansion(glycol, CELSIUS(10.0), CELSIUS(55.0))
-                .unwrap()
-                .in_percent(),
-            2.4,
-            0.1,
-        );
+        let glycol = Fluid::Mixture { glycol: Glycol::Propylene, mass_share: Share::percent(30.0) };
+        near(expansion(glycol, CELSIUS(10.0), CELSIUS(55.0)).unwrap().in_percent(), 2.4, 0.1);
         assert!(expansion(Fluid::Water, CELSIUS(40.0), CELSIUS(10.0)).is_err());
     }
 
     /// By hand: 200 l, 1.42 %, 1.0 bar of gas, safety valve 3 bar: 2.84 + 3 l, times 3.5 / 1.5.
     #[test]
     fn a_vessel_of_a_house() {
-        let found = vessel(
-            Volume::litres(200.0),
-            Share::percent(1.42),
-            Pressure::bar(1.0),
-            Pressure::bar(3.0),
-        )
-        .unwrap();
+        let found =
+            vessel(Volume::litres(200.0), Share::percent(1.42), Pressure::bar(1.0), Pressure::bar(3.0)).unwrap();
         near(found.nominal.in_litres(), 5.84 * 3.5 / 1.5, 1e-9);
         near(found.end_pressure.in_bar(), 2.5, 1e-12);
-        near(
-            found.fill_pressure.in_bar(),
-            13.6267 * 2.0 / 10.6267 - 1.0,
-            1e-4,
-        );
+        near(found.fill_pressure.in_bar(), 13.6267 * 2.0 / 10.6267 - 1.0, 1e-4);
         // Boyle: what the gas is pressed together by is the water taken in.
         let nominal = found.nominal.in_litres();
         near(nominal - nominal * 2.0 / 3.5, 5.84, 1e-9);
-        let too_high = vessel(
-            Volume::litres(200.0),
-            Share::percent(1.4),
-            Pressure::bar(2.5),
-            Pressure::bar(3.0),
-        );
+        let too_high = vessel(Volume::litres(200.0), Share::percent(1.4), Pressure::bar(2.5), Pressure::bar(3.0));
         assert!(too_high.is_err());
     }
 
     #[test]
     fn the_stricter_edition_counts_where_none_is_named() {
-        let least = |edition, bar, celsius| {
-            least_gas_pressure(edition, Pressure::bar(bar), CELSIUS(celsius))
-                .unwrap()
-                .in_bar()
-        };
+        let least =
+            |edition, bar, celsius| least_gas_pressure(edition, Pressure::bar(bar), CELSIUS(celsius)).unwrap().in_bar();
         near(least(Edition::Of2003, 0.2, 55.0), 0.7, 1e-12);
         near(least(Edition::Present, 0.2, 55.0), 0.4, 1e-12);
         near(least(Edition::Stricter, 0.2, 55.0), 0.7, 1e-12);
@@ -210,10 +161,6 @@ mod tests {
     /// 16 × 2 holds 0.113 l on each metre.
     #[test]
     fn content_of_pipe() {
-        near(
-            content(Length::millimetres(12.0), Length::metres(1.0)).in_litres(),
-            0.1131,
-            1e-4,
-        );
+        near(content(Length::millimetres(12.0), Length::metres(1.0)).in_litres(), 0.1131, 1e-4);
     }
 }

@@ -53,8 +53,7 @@ impl Fluid {
                 )
             }
             Fluid::Mixture { glycol, mass_share } => {
-                let x =
-                    GLYCOL.takes("temperature of the mixture", temperature, 5.0..=60.0)? / 100.0;
+                let x = GLYCOL.takes("temperature of the mixture", temperature, 5.0..=60.0)? / 100.0;
                 let w = glycol_share(mass_share)?;
                 let fit = glycol.fit();
                 (
@@ -83,10 +82,7 @@ impl Fluid {
             return Ok(Temperature::celsius(0.0));
         };
         let w = glycol_share(mass_share)?;
-        Ok(Temperature::celsius(polynomial(
-            &glycol.fit().freezing_point,
-            w,
-        )))
+        Ok(Temperature::celsius(polynomial(&glycol.fit().freezing_point, w)))
     }
 }
 
@@ -111,9 +107,7 @@ impl Properties {
 pub fn mass_share(glycol: Glycol, volume_share: Share) -> Result<Share, OutOfRange> {
     let share = Method("glycol by volume").takes("share of glycol", volume_share, 0.0..=100.0)?;
     let (pure, water) = (glycol.density_at_20_celsius(), WATER_AT_20_CELSIUS);
-    Ok(Share::fraction(
-        share * pure / (share * pure + (1.0 - share) * water),
-    ))
+    Ok(Share::fraction(share * pure / (share * pure + (1.0 - share) * water)))
 }
 
 /// Share of the volume from the share of the mass: [`mass_share`] turned round.
@@ -122,9 +116,7 @@ pub fn mass_share(glycol: Glycol, volume_share: Share) -> Result<Share, OutOfRan
 pub fn volume_share(glycol: Glycol, mass_share: Share) -> Result<Share, OutOfRange> {
     let share = Method("glycol by mass").takes("share of glycol", mass_share, 0.0..=100.0)?;
     let (pure, water) = (glycol.density_at_20_celsius(), WATER_AT_20_CELSIUS);
-    Ok(Share::fraction(
-        share / pure / (share / pure + (1.0 - share) / water),
-    ))
+    Ok(Share::fraction(share / pure / (share / pure + (1.0 - share) / water)))
 }
 
 /// Pressure, absolute, at which water boils at a temperature.
@@ -174,15 +166,8 @@ fn polynomial(coefficients: &[f64], x: f64) -> f64 {
 }
 
 /// `Σ cⱼᵢ wʲ xⁱ`.
-fn surface<const ROWS: usize, const COLUMNS: usize>(
-    coefficients: &[[f64; COLUMNS]; ROWS],
-    w: f64,
-    x: f64,
-) -> f64 {
-    coefficients
-        .iter()
-        .rev()
-        .fold(0.0, |sum, row| sum * w + polynomial(row, x))
+fn surface<const ROWS: usize, const COLUMNS: usize>(coefficients: &[[f64; COLUMNS]; ROWS], w: f64, x: f64) -> f64 {
+    coefficients.iter().rev().fold(0.0, |sum, row| sum * w + polynomial(row, x))
 }
 
 /// Fits in x = °C / 100 and w = mass share.
@@ -212,15 +197,8 @@ impl Glycol {
 
 const WATER_AT_20_CELSIUS: f64 = 998.2;
 const WATER_DENSITY: [f64; 5] = [999.994051, 4.46493148, -73.5333961, 40.3535479, -12.9981121];
-const WATER_SPECIFIC_HEAT: [f64; 5] =
-    [4215.64263, -266.745041, 663.922705, -678.667958, 284.773885];
-const WATER_LOG_VISCOSITY: [f64; 5] = [
-    -6.32970312,
-    -3.37207385,
-    2.8080381,
-    -1.89305763,
-    0.617910396,
-];
+const WATER_SPECIFIC_HEAT: [f64; 5] = [4215.64263, -266.745041, 663.922705, -678.667958, 284.773885];
+const WATER_LOG_VISCOSITY: [f64; 5] = [-6.32970312, -3.37207385, 2.8080381, -1.89305763, 0.617910396];
 const WATER_CONDUCTIVITY: [f64; 4] = [0.556947394, 0.233582344, -0.151515066, 0.0393107345];
 
 #[rustfmt::skip]
@@ -281,17 +259,11 @@ mod tests {
 
     #[track_caller]
     fn near(found: f64, wanted: f64, tolerance: f64) {
-        assert!(
-            (found - wanted).abs() <= tolerance,
-            "{found}, wanted {wanted} ± {tolerance}"
-        );
+        assert!((found - wanted).abs() <= tolerance, "{found}, wanted {wanted} ± {tolerance}");
     }
 
     fn mixture(glycol: Glycol, mass_share: f64) -> Fluid {
-        Fluid::Mixture {
-            glycol,
-            mass_share: Share::fraction(mass_share),
-        }
+        Fluid::Mixture { glycol, mass_share: Share::fraction(mass_share) }
     }
 
     /// IAPWS-95 (CoolProp 8.0.0, `PropsSI("D", "T", t + 273.15, "P", 2e5, "Water")` and so on) and
@@ -309,21 +281,9 @@ mod tests {
         ] {
             let found = Fluid::Water.at(Temperature::celsius(celsius)).unwrap();
             near(found.density.in_kilograms_per_cubic_metre(), density, 0.03);
-            near(
-                found.specific_heat.in_joules_per_kilogram_kelvin(),
-                specific_heat,
-                0.9,
-            );
-            near(
-                found.viscosity.in_pascal_seconds() * 1e3,
-                viscosity,
-                viscosity * 1.3e-3,
-            );
-            near(
-                found.conductivity.in_watts_per_metre_kelvin(),
-                conductivity,
-                5e-4,
-            );
+            near(found.specific_heat.in_joules_per_kilogram_kelvin(), specific_heat, 0.9);
+            near(found.viscosity.in_pascal_seconds() * 1e3, viscosity, viscosity * 1.3e-3);
+            near(found.conductivity.in_watts_per_metre_kelvin(), conductivity, 5e-4);
         }
         let found = Fluid::Water.at(Temperature::celsius(35.0)).unwrap();
         near(found.kinematic_viscosity(), 7.2342e-7, 3e-10);
@@ -335,39 +295,19 @@ mod tests {
     fn mixtures_agree_with_the_incompressible_fluids_of_an_open_library() {
         use Glycol::{Ethylene, Propylene};
         for (glycol, share, celsius, density, specific_heat, viscosity, conductivity, freezes) in [
-            (
-                Propylene, 0.20, 10.0, 1017.86, 3956.08, 2.87472, 0.481777, -7.173,
-            ),
-            (
-                Propylene, 0.25, 35.0, 1012.48, 3956.67, 1.54174, 0.481389, -9.785,
-            ),
-            (
-                Propylene, 0.40, 55.0, 1009.86, 3818.21, 1.43616, 0.423162, -20.568,
-            ),
-            (
-                Ethylene, 0.20, 10.0, 1026.94, 3878.30, 2.25040, 0.496163, -7.949,
-            ),
-            (
-                Ethylene, 0.25, 35.0, 1024.90, 3845.89, 1.27969, 0.500831, -10.966,
-            ),
-            (
-                Ethylene, 0.40, 55.0, 1032.32, 3652.42, 1.18803, 0.451680, -23.813,
-            ),
+            (Propylene, 0.20, 10.0, 1017.86, 3956.08, 2.87472, 0.481777, -7.173),
+            (Propylene, 0.25, 35.0, 1012.48, 3956.67, 1.54174, 0.481389, -9.785),
+            (Propylene, 0.40, 55.0, 1009.86, 3818.21, 1.43616, 0.423162, -20.568),
+            (Ethylene, 0.20, 10.0, 1026.94, 3878.30, 2.25040, 0.496163, -7.949),
+            (Ethylene, 0.25, 35.0, 1024.90, 3845.89, 1.27969, 0.500831, -10.966),
+            (Ethylene, 0.40, 55.0, 1032.32, 3652.42, 1.18803, 0.451680, -23.813),
         ] {
             let fluid = mixture(glycol, share);
             let found = fluid.at(Temperature::celsius(celsius)).unwrap();
-            near(
-                found.density.in_kilograms_per_cubic_metre(),
-                density,
-                density * 5e-4,
-            );
+            near(found.density.in_kilograms_per_cubic_metre(), density, density * 5e-4);
             let found_heat = found.specific_heat.in_joules_per_kilogram_kelvin();
             near(found_heat, specific_heat, specific_heat * 1.1e-3);
-            near(
-                found.viscosity.in_pascal_seconds() * 1e3,
-                viscosity,
-                viscosity * 1e-3,
-            );
+            near(found.viscosity.in_pascal_seconds() * 1e3, viscosity, viscosity * 1e-3);
             let found_conductivity = found.conductivity.in_watts_per_metre_kelvin();
             near(found_conductivity, conductivity, conductivity * 1e-3);
             near(fluid.freezing_point().unwrap().in_celsius(), freezes, 0.05);
@@ -414,10 +354,7 @@ mod tests {
                 for celsius in 5..60 {
                     let at = |percent: i32, celsius: i32| {
                         let fluid = mixture(glycol, f64::from(percent) / 100.0);
-                        fluid
-                            .at(Temperature::celsius(f64::from(celsius)))
-                            .unwrap()
-                            .viscosity
+                        fluid.at(Temperature::celsius(f64::from(celsius))).unwrap().viscosity
                     };
                     assert!(at(percent, celsius) > at(percent, celsius + 1));
                     assert!(at(percent + 1, celsius) > at(percent, celsius));

@@ -4,7 +4,6 @@ use super::pipe_friction::Line;
 use super::pump::Head;
 use super::valves;
 use crate::out_of_range::{Method, OutOfRange};
-use crate::root::root;
 use quantity::{Density, FlowCoefficient, MassFlow, Pressure, VolumeFlow};
 use std::fmt;
 
@@ -43,17 +42,12 @@ pub fn balance(duties: &[Duty]) -> Result<Balance, NoSolution> {
         }
         let (pressure, greatest) = (drop.total(), drop.greatest());
         found = Some(match found {
-            Some(before) if before.pressure >= pressure => Balance {
-                greatest_pressure: before.greatest_pressure.max(greatest),
-                ..before
-            },
+            Some(before) if before.pressure >= pressure => {
+                Balance { greatest_pressure: before.greatest_pressure.max(greatest), ..before }
+            }
             before => {
                 let so_far = before.map_or(Pressure::ZERO, |before| before.greatest_pressure);
-                Balance {
-                    index,
-                    pressure,
-                    greatest_pressure: so_far.max(greatest),
-                }
+                Balance { index, pressure, greatest_pressure: so_far.max(greatest) }
             }
         });
     }
@@ -97,10 +91,9 @@ pub struct Operation {
 }
 
 impl Standing<'_> {
-    /// The one state in which the pump gives what loops and common path take, to 1e-12 of the
-    /// shut-off pressure.
+    /// The one state in which the pump gives what loops and common path take, to 1e-12 of the shut-off pressure.
     ///
-    /// Units: as typed. Source: hydraulics; bracketed root of the pressure across the manifold.
+    /// Units: as typed. Source: hydraulics; Newton steps in the pressure across the manifold, bracketed.
     /// Holds for: one fluid throughout, a pump that pushes forward, loops that resist; the flow has
     /// to lie on the pump's curve.
     pub fn solve(&self) -> Result<Operation, NoSolution> {
@@ -109,37 +102,46 @@ impl Standing<'_> {
         let shut_off = Pressure::pascals(self.head.continued(0.0));
         let most = Method("a pump").takes("shut-off pressure", shut_off, 0.0..=1e4)?;
         if most == 0.0 {
-            return Ok(Operation {
-                across: Pressure::ZERO,
-                pump: Pressure::ZERO,
-                mass_flow: MassFlow::ZERO,
-            });
+            return Ok(Operation { across: Pressure::ZERO, pump: Pressure::ZERO, mass_flow: MassFlow::ZERO });
         }
-        let flow = |across: f64| -> f64 {
-            self.loops
-                .iter()
-                .flatten()
-                .map(|line| line.flow(across))
-                .sum()
-        };
-        if flow(most).is_infinite() {
+        // What is left for the loops when so much flows through them.
+        let left = |flow: f64| self.head.continued(flow / density) - self.common.map_or(0.0, |line| line.drop(flow));
+        let mut flows: Vec<f64> = self.loops.iter().flatten().map(|line| line.flow(most)).collect();
+        if !flows.iter().all(|flow| flow.is_finite()) {
             return Err(NoSolution::NoResistance);
         }
-        let common = |flow: f64| self.common.map_or(0.0, |line| line.drop(flow));
-        let across = root(0.0, most, most * 1e-12, |across| {
-            let flow = flow(across);
-            self.head.continued(flow / density) - common(flow) - across
-        })
-        .ok_or(NoSolution::NoResistance)?;
-
-        let mass_flow = flow(across);
+        // The more lies across the manifold, the less is left: one crossing between nothing and shut-off. Steps along
+        // the tangent find it, kept between the ends that they have passed.
+        let (mut low, mut high) = (0.0, most);
+        let (mut across, mut last) = (0.75 * most, most);
+        let mut mass_flow = 0.0;
+        for _ in 0..100 {
+            let mut slope = 0.0;
+            mass_flow = 0.0;
+            for (line, flow) in self.loops.iter().flatten().zip(&mut flows) {
+                let (here, exponent) = line.flow_near(across, *flow * (across / last).sqrt());
+                *flow = here;
+                mass_flow += here;
+                slope += here / (exponent * across);
+            }
+            let excess = left(mass_flow) - across;
+            if excess > 0.0 {
+                low = across
+            } else {
+                high = across
+            }
+            let nearby = mass_flow * 1e-6;
+            let falls = (left(mass_flow + nearby) - left(mass_flow)) / nearby * slope - 1.0;
+            last = across;
+            let next = across - excess / falls;
+            across = if low <= next && next <= high { next } else { (low + high) / 2.0 };
+            if (across - last).abs() <= most * 1e-12 {
+                break;
+            }
+        }
         let volume_flow = VolumeFlow::cubic_metres_per_second(mass_flow / density);
         let pump = self.head.at(volume_flow)?;
-        Ok(Operation {
-            across: Pressure::pascals(across),
-            pump,
-            mass_flow: MassFlow::kilograms_per_second(mass_flow),
-        })
+        Ok(Operation { across: Pressure::pascals(across), pump, mass_flow: MassFlow::kilograms_per_second(mass_flow) })
     }
 }
 
@@ -186,10 +188,7 @@ mod tests {
 
     #[track_caller]
     fn near(found: f64, wanted: f64, tolerance: f64) {
-        assert!(
-            (found - wanted).abs() <= tolerance,
-            "{found}, wanted {wanted} ± {tolerance}"
-        );
+        assert!((found - wanted).abs() <= tolerance, "{found}, wanted {wanted} ± {tolerance}");
     }
 
     fn water() -> Properties {
@@ -200,16 +199,9 @@ mod tests {
     fn line(metres: f64, half_turns: u32) -> Line {
         let run = Run {
             half_turns,
-            ..Run::straight(
-                Length::metres(metres),
-                Length::millimetres(12.0),
-                Length::millimetres(0.007),
-            )
+            ..Run::straight(Length::metres(metres), Length::millimetres(12.0), Length::millimetres(0.007))
         };
-        Line::new(&run, &water())
-            .unwrap()
-            .with_valve(KV(2.5))
-            .unwrap()
+        Line::new(&run, &water()).unwrap().with_valve(KV(2.5)).unwrap()
     }
 
     fn duties() -> [Duty; 3] {
@@ -218,11 +210,7 @@ mod tests {
             mass_flow: MassFlow::kilograms_per_second(flow),
             balancing_valve: KV(1.10),
         };
-        [
-            duty(95.0, 0.031, 14),
-            duty(70.0, 0.026, 10),
-            duty(48.0, 0.017, 8),
-        ]
+        [duty(95.0, 0.031, 14), duty(70.0, 0.026, 10), duty(48.0, 0.017, 8)]
     }
 
     fn open_loops() -> [Option<Line>; 3] {
@@ -232,11 +220,7 @@ mod tests {
     fn common() -> Option<Line> {
         let run = Run {
             fittings: 3.0,
-            ..Run::straight(
-                Length::metres(10.0),
-                Length::millimetres(20.4),
-                Length::millimetres(0.007),
-            )
+            ..Run::straight(Length::metres(10.0), Length::millimetres(20.4), Length::millimetres(0.007))
         };
         Line::new(&run, &water()).unwrap().with_valve(KV(4.0)).ok()
     }
@@ -284,11 +268,7 @@ mod tests {
     #[test]
     fn three_loops_as_they_stand() {
         let loops = open_loops();
-        let standing = Standing {
-            loops: &loops,
-            common: common(),
-            head: parabola(),
-        };
+        let standing = Standing { loops: &loops, common: common(), head: parabola() };
         let found = standing.solve().unwrap();
         near(found.across.in_pascals(), 20_041.6, 3.0);
         near(found.pump.in_pascals(), 23_301.7, 3.0);
@@ -302,14 +282,7 @@ mod tests {
     fn a_shut_loop_leaves_more_to_the_others_under_a_falling_pump_only() {
         let loops = open_loops();
         let shut = [loops[0], None, loops[2]];
-        let solve = |loops: &[Option<Line>], common, head| {
-            Standing {
-                loops,
-                common,
-                head,
-            }
-            .solve()
-        };
+        let solve = |loops: &[Option<Line>], common, head| Standing { loops, common, head }.solve();
         let all = solve(&loops, common(), parabola()).unwrap();
         let some = solve(&shut, common(), parabola()).unwrap();
         assert!(some.across > all.across && some.mass_flow < all.mass_flow);
@@ -323,28 +296,15 @@ mod tests {
     #[test]
     fn what_cannot_flow_is_said() {
         let loops = open_loops();
-        let solve = |loops: &[Option<Line>], head| {
-            Standing {
-                loops,
-                common: common(),
-                head,
-            }
-            .solve()
-        };
+        let solve = |loops: &[Option<Line>], head| Standing { loops, common: common(), head }.solve();
         assert_eq!(solve(&[], parabola()), Err(NoSolution::AllShut));
         assert_eq!(solve(&[None, None], parabola()), Err(NoSolution::AllShut));
         let off = solve(&loops, Head::Constant(Pressure::ZERO)).unwrap();
         assert_eq!(off.mass_flow, MassFlow::ZERO);
         assert!(solve(&loops, Head::Constant(Pressure::pascals(-1.0))).is_err());
         assert!(solve(&loops, Head::Constant(Pressure::pascals(f64::NAN))).is_err());
-        let nothing = Line::new(
-            &Run::straight(Length::ZERO, Length::millimetres(12.0), Length::ZERO),
-            &water(),
-        );
-        assert_eq!(
-            solve(&[nothing.ok()], parabola()),
-            Err(NoSolution::NoResistance)
-        );
+        let nothing = Line::new(&Run::straight(Length::ZERO, Length::millimetres(12.0), Length::ZERO), &water());
+        assert_eq!(solve(&[nothing.ok()], parabola()), Err(NoSolution::NoResistance));
         let mut idle = duties();
         for duty in &mut idle {
             duty.mass_flow = MassFlow::ZERO;
@@ -358,47 +318,23 @@ mod tests {
     #[test]
     fn a_pump_curve_is_not_carried_on() {
         let litres = VolumeFlow::litres_per_minute;
-        let points = [
-            (litres(0.0), Pressure::kilopascals(30.0)),
-            (litres(2.0), Pressure::kilopascals(29.0)),
-        ];
+        let points = [(litres(0.0), Pressure::kilopascals(30.0)), (litres(2.0), Pressure::kilopascals(29.0))];
         let head = Head::Curve(PumpCurve::new(&points).unwrap());
         let loops = open_loops();
-        let refusal = Standing {
-            loops: &loops,
-            common: None,
-            head,
-        }
-        .solve()
-        .unwrap_err();
-        assert!(
-            refusal.to_string().starts_with("the flow of the pump is "),
-            "{refusal}"
-        );
+        let refusal = Standing { loops: &loops, common: None, head }.solve().unwrap_err();
+        assert!(refusal.to_string().starts_with("the flow of the pump is "), "{refusal}");
     }
 
     #[test]
     fn a_great_manifold_at_any_pump_has_its_answer() {
         for kilopascals in [0.001, 0.1, 1.0, 5.0, 20.0, 80.0, 400.0] {
-            let loops: Vec<_> = (1..=12)
-                .map(|n| Some(line(f64::from(n) * 10.0, n as u32)))
-                .collect();
+            let loops: Vec<_> = (1..=12).map(|n| Some(line(f64::from(n) * 10.0, n as u32))).collect();
             let head = Head::Parabola {
                 shut_off: Pressure::kilopascals(kilopascals),
                 greatest_flow: VolumeFlow::litres_per_minute(60.0),
             };
-            let found = Standing {
-                loops: &loops,
-                common: common(),
-                head,
-            }
-            .solve()
-            .unwrap();
-            let common = common()
-                .unwrap()
-                .pressure_drop(found.mass_flow)
-                .unwrap()
-                .total();
+            let found = Standing { loops: &loops, common: common(), head }.solve().unwrap();
+            let common = common().unwrap().pressure_drop(found.mass_flow).unwrap().total();
             let over = (found.pump - common - found.across).in_pascals();
             near(over, 0.0, kilopascals * 1e-6);
         }

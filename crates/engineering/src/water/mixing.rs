@@ -23,11 +23,7 @@ impl Blend {
 ///
 /// Units: °C in, shares out. Source: heat balance with one specific heat, within 0.15 % of enthalpy.
 /// Holds for: temperatures of 0 to 120 °C with return ≤ flow ≤ hot and return < hot.
-pub fn blend(
-    flow: Temperature,
-    return_temperature: Temperature,
-    hot: Temperature,
-) -> Result<Blend, NoBlend> {
+pub fn blend(flow: Temperature, return_temperature: Temperature, hot: Temperature) -> Result<Blend, NoBlend> {
     let method = Method("the blend of hot water and return");
     let flow = method.takes("flow temperature", flow, 0.0..=120.0)?;
     let back = method.takes("return temperature", return_temperature, 0.0..=120.0)?;
@@ -38,9 +34,7 @@ pub fn blend(
     if source < flow || source <= back {
         return Err(NoBlend::SourceTooCold);
     }
-    Ok(Blend {
-        hot_share: Share::fraction((flow - back) / (source - back)),
-    })
+    Ok(Blend { hot_share: Share::fraction((flow - back) / (source - back)) })
 }
 
 /// Why there is no blend.
@@ -79,28 +73,17 @@ mod tests {
     /// By hand: 40 °C from 60 °C and 33 °C takes 7 parts in 27.
     #[test]
     fn a_blend_is_a_heat_balance() {
-        let at = |flow, back, hot| {
-            blend(
-                Temperature::celsius(flow),
-                Temperature::celsius(back),
-                Temperature::celsius(hot),
-            )
-        };
+        let at =
+            |flow, back, hot| blend(Temperature::celsius(flow), Temperature::celsius(back), Temperature::celsius(hot));
         let found = at(40.0, 33.0, 60.0).unwrap();
         assert!((found.hot_share.in_fraction() - 7.0 / 27.0).abs() < 1e-12);
         let loops = MassFlow::kilograms_per_second(0.27);
         assert!((found.primary_flow(loops).in_kilograms_per_second() - 0.07).abs() < 1e-12);
-        assert_eq!(
-            at(40.0, 33.0, 40.0).unwrap().hot_share,
-            Share::fraction(1.0)
-        );
+        assert_eq!(at(40.0, 33.0, 40.0).unwrap().hot_share, Share::fraction(1.0));
         assert_eq!(at(33.0, 33.0, 60.0).unwrap().hot_share, Share::ZERO);
         assert_eq!(at(40.0, 33.0, 39.0), Err(NoBlend::SourceTooCold));
         assert_eq!(at(33.0, 33.0, 33.0), Err(NoBlend::SourceTooCold));
         assert_eq!(at(30.0, 33.0, 60.0), Err(NoBlend::FlowBelowReturn));
-        assert!(matches!(
-            at(f64::NAN, 33.0, 60.0),
-            Err(NoBlend::OutOfRange(_))
-        ));
+        assert!(matches!(at(f64::NAN, 33.0, 60.0), Err(NoBlend::OutOfRange(_))));
     }
 }

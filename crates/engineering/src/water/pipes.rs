@@ -74,23 +74,13 @@ impl PipeMaterial {
 
     /// Whether oxygen can pass the bare wall (EN 1264-4 asks for a barrier, or for metals that bear it).
     pub const fn lets_oxygen_through(self) -> bool {
-        !matches!(
-            self,
-            PipeMaterial::Multilayer | PipeMaterial::Copper | PipeMaterial::Steel
-        )
+        !matches!(self, PipeMaterial::Multilayer | PipeMaterial::Copper | PipeMaterial::Steel)
     }
 
     /// The other names that people write; compared without case, spaces and hyphens.
     const fn spellings(self) -> &'static [&'static str] {
         match self {
-            PipeMaterial::PeX => &[
-                "pex",
-                "pexa",
-                "pexb",
-                "pexc",
-                "vpe",
-                "crosslinkedpolyethylene",
-            ],
+            PipeMaterial::PeX => &["pex", "pexa", "pexb", "pexc", "vpe", "crosslinkedpolyethylene"],
             PipeMaterial::PeRt => &["pert", "pertii", "pert2", "perti", "pert1"],
             PipeMaterial::Pb => &["pb", "pb1", "polybutylene", "polybutene"],
             PipeMaterial::PpR => &["ppr", "pp", "pprct", "polypropylene"],
@@ -138,16 +128,11 @@ impl Pipe {
         }
         let listed = LISTED.iter().any(|&(of, sizes)| {
             of == material
-                && sizes.iter().any(|(outside, wall)| {
-                    (outside - outside_mm).abs() < 0.005 && (wall - wall_mm).abs() < 0.005
-                })
+                && sizes
+                    .iter()
+                    .any(|(outside, wall)| (outside - outside_mm).abs() < 0.005 && (wall - wall_mm).abs() < 0.005)
         });
-        Ok(Pipe {
-            material,
-            outside,
-            wall,
-            listed,
-        })
+        Ok(Pipe { material, outside, wall, listed })
     }
 
     /// Reads `multilayer 16 x 2`, `PE-RT 16x2.0`, `copper 15 × 0.7 mm`: material, outside diameter and
@@ -160,16 +145,10 @@ impl Pipe {
         let before = text.get(..cross).unwrap_or_default().trim_end();
         let number_from = before
             .rfind(|c: char| !(c.is_ascii_digit() || c == '.'))
-            .map_or(0, |at| {
-                at + before[at..].chars().next().map_or(0, char::len_utf8)
-            });
+            .map_or(0, |at| at + before[at..].chars().next().map_or(0, char::len_utf8));
         let (name, outside) = before.split_at(number_from);
         let after = text.get(cross..).unwrap_or_default();
-        let wall = after
-            .trim_start_matches(['x', 'X', '×', '*'])
-            .trim()
-            .trim_end_matches("mm")
-            .trim();
+        let wall = after.trim_start_matches(['x', 'X', '×', '*']).trim().trim_end_matches("mm").trim();
         let outside: f64 = outside.parse().map_err(|_| PipeFault::NoSize)?;
         let wall: f64 = wall.parse().map_err(|_| PipeFault::NoSize)?;
         let name = name.trim().trim_end_matches("pipe").trim();
@@ -180,11 +159,7 @@ impl Pipe {
             .into_iter()
             .find(|material| material.spellings().iter().any(|one| same_word(one, name)))
             .ok_or(PipeFault::UnknownMaterial)?;
-        Pipe::new(
-            material,
-            Length::millimetres(outside),
-            Length::millimetres(wall),
-        )
+        Pipe::new(material, Length::millimetres(outside), Length::millimetres(wall))
     }
 
     /// Inner diameter.
@@ -239,10 +214,7 @@ impl fmt::Display for PipeFault {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             PipeFault::NoMaterial => {
-                write!(
-                    f,
-                    "the material of the pipe is missing; write `multilayer 16 x 2`"
-                )
+                write!(f, "the material of the pipe is missing; write `multilayer 16 x 2`")
             }
             PipeFault::UnknownMaterial => {
                 write!(f, "no known pipe material; known are ")?;
@@ -257,15 +229,11 @@ impl fmt::Display for PipeFault {
                  `16 x 2`"
             ),
             PipeFault::Outside => {
-                write!(
-                    f,
-                    "the outside diameter of the pipe is not within 5 mm and 110 mm"
-                )
+                write!(f, "the outside diameter of the pipe is not within 5 mm and 110 mm")
             }
-            PipeFault::Wall => write!(
-                f,
-                "the wall of the pipe is not within 0.3 mm and a third of the outside diameter"
-            ),
+            PipeFault::Wall => {
+                write!(f, "the wall of the pipe is not within 0.3 mm and a third of the outside diameter")
+            }
         }
     }
 }
@@ -274,10 +242,7 @@ impl std::error::Error for PipeFault {}
 
 /// Whether a name is this spelling, but for case, spaces, hyphens and underscores.
 fn same_word(spelling: &str, name: &str) -> bool {
-    let written = name
-        .chars()
-        .filter(|c| !matches!(c, ' ' | '-' | '_'))
-        .map(|c| c.to_ascii_lowercase());
+    let written = name.chars().filter(|c| !matches!(c, ' ' | '-' | '_')).map(|c| c.to_ascii_lowercase());
     spelling.chars().eq(written)
 }
 
@@ -365,11 +330,7 @@ mod tests {
         ] {
             assert_eq!(Pipe::parse(text), Err(fault), "{text}");
         }
-        assert!(
-            PipeFault::UnknownMaterial
-                .to_string()
-                .ends_with("copper, steel")
-        );
+        assert!(PipeFault::UnknownMaterial.to_string().ends_with("copper, steel"));
     }
 
     #[test]
@@ -383,20 +344,12 @@ mod tests {
     /// the least wall of the product standards (from memory).
     #[test]
     fn walls_follow_the_pipe_series() {
-        for (outside, series, wall) in [
-            (20.0, 5.012, 1.9),
-            (25.0, 5.012, 2.3),
-            (16.0, 3.162, 2.2),
-            (20.0, 3.162, 2.8),
-            (25.0, 3.162, 3.5),
-        ] {
+        for (outside, series, wall) in
+            [(20.0, 5.012, 1.9), (25.0, 5.012, 2.3), (16.0, 3.162, 2.2), (20.0, 3.162, 2.8), (25.0, 3.162, 3.5)]
+        {
             let least = f64::ceil(outside / (2.0 * series + 1.0) * 10.0 - 1e-9) / 10.0;
             assert_eq!(least, wall);
-            let pipe = Pipe::new(
-                PipeMaterial::PeX,
-                Length::millimetres(outside),
-                Length::millimetres(wall),
-            );
+            let pipe = Pipe::new(PipeMaterial::PeX, Length::millimetres(outside), Length::millimetres(wall));
             assert!(pipe.unwrap().listed);
         }
     }

@@ -10,10 +10,7 @@ pub enum Head<'a> {
     /// The same at any flow, as a pump holds it that is set to constant pressure.
     Constant(Pressure),
     /// A parabola from the shut-off pressure to nothing at the greatest flow.
-    Parabola {
-        shut_off: Pressure,
-        greatest_flow: VolumeFlow,
-    },
+    Parabola { shut_off: Pressure, greatest_flow: VolumeFlow },
     /// Points of a measured curve, straight between them.
     Curve(PumpCurve<'a>),
 }
@@ -38,11 +35,9 @@ impl fmt::Display for CurveFault {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             CurveFault::TooShort => write!(f, "a pump curve needs two points at least"),
-            CurveFault::NotFalling(at) => write!(
-                f,
-                "at point {} of the pump curve the flow has to rise and the pressure may not",
-                at + 1
-            ),
+            CurveFault::NotFalling(at) => {
+                write!(f, "at point {} of the pump curve the flow has to rise and the pressure may not", at + 1)
+            }
         }
     }
 }
@@ -83,10 +78,7 @@ impl Head<'_> {
     /// The least and the greatest flow that the curve holds for.
     pub fn flows(&self) -> (VolumeFlow, VolumeFlow) {
         match self {
-            Head::Constant(_) => (
-                VolumeFlow::ZERO,
-                VolumeFlow::cubic_metres_per_second(f64::INFINITY),
-            ),
+            Head::Constant(_) => (VolumeFlow::ZERO, VolumeFlow::cubic_metres_per_second(f64::INFINITY)),
             Head::Parabola { greatest_flow, .. } => (VolumeFlow::ZERO, *greatest_flow),
             Head::Curve(curve) => match curve.points {
                 [first, .., last] => (first.0, last.0),
@@ -100,10 +92,7 @@ impl Head<'_> {
     pub(crate) fn continued(&self, flow: f64) -> f64 {
         match self {
             Head::Constant(pressure) => pressure.in_pascals(),
-            Head::Parabola {
-                shut_off,
-                greatest_flow,
-            } => {
+            Head::Parabola { shut_off, greatest_flow } => {
                 let share = flow / greatest_flow.in_cubic_metres_per_second();
                 shut_off.in_pascals() * (1.0 - share * share)
             }
@@ -116,10 +105,7 @@ impl PumpCurve<'_> {
     fn continued(&self, flow: f64) -> f64 {
         let key = |point: &(VolumeFlow, Pressure)| point.0.in_cubic_metres_per_second();
         let above = self.points.partition_point(|point| key(point) <= flow);
-        match (
-            self.points.get(above.wrapping_sub(1)),
-            self.points.get(above),
-        ) {
+        match (self.points.get(above.wrapping_sub(1)), self.points.get(above)) {
             (Some(low), Some(high)) => {
                 let share = (flow - key(low)) / (key(high) - key(low));
                 (low.1 + (high.1 - low.1) * share).in_pascals()
@@ -152,9 +138,7 @@ pub fn hydraulic_power(flow: VolumeFlow, pressure: Pressure) -> Power {
 pub fn reference_power(best_hydraulic: Power) -> Result<Power, OutOfRange> {
     let method = Method("the energy efficiency index of circulators");
     let best = method.takes("hydraulic power of the pump", best_hydraulic, 1.0..=2500.0)?;
-    Ok(Power::watts(
-        1.7 * best + 17.0 * (1.0 - (-0.3 * best).exp()),
-    ))
+    Ok(Power::watts(1.7 * best + 17.0 * (1.0 - (-0.3 * best).exp())))
 }
 
 /// Electrical power of a circulator at parts of its rated flow.
@@ -171,14 +155,9 @@ pub struct LoadProfile {
 ///
 /// Units: none out. Source: Regulation (EC) 641/2009 as amended, weights and 0.49 of EN 16297.
 /// Holds for: hydraulic power of 1 to 2500 W.
-pub fn energy_efficiency_index(
-    load: &LoadProfile,
-    best_hydraulic: Power,
-) -> Result<f64, OutOfRange> {
-    let weighted = load.at_100_percent * 0.06
-        + load.at_75_percent * 0.15
-        + load.at_50_percent * 0.35
-        + load.at_25_percent * 0.44;
+pub fn energy_efficiency_index(load: &LoadProfile, best_hydraulic: Power) -> Result<f64, OutOfRange> {
+    let weighted =
+        load.at_100_percent * 0.06 + load.at_75_percent * 0.15 + load.at_50_percent * 0.35 + load.at_25_percent * 0.44;
     Ok(0.49 * (weighted / reference_power(best_hydraulic)?))
 }
 
@@ -191,11 +170,7 @@ mod tests {
 
     #[test]
     fn curves_answer_between_their_ends_only() {
-        let points = [
-            (LITRES(0.0), KPA(50.0)),
-            (LITRES(10.0), KPA(40.0)),
-            (LITRES(20.0), KPA(10.0)),
-        ];
+        let points = [(LITRES(0.0), KPA(50.0)), (LITRES(10.0), KPA(40.0)), (LITRES(20.0), KPA(10.0))];
         let curve = Head::Curve(PumpCurve::new(&points).unwrap());
         assert_eq!(curve.at(LITRES(0.0)), Ok(KPA(50.0)));
         assert!((curve.at(LITRES(15.0)).unwrap().in_kilopascals() - 25.0).abs() < 1e-9);
@@ -205,10 +180,7 @@ mod tests {
         assert_eq!(PumpCurve::new(&points[..1]), Err(CurveFault::TooShort));
         let rising = [points[1], points[0]];
         assert_eq!(PumpCurve::new(&rising), Err(CurveFault::NotFalling(1)));
-        let parabola = Head::Parabola {
-            shut_off: KPA(30.0),
-            greatest_flow: LITRES(18.0),
-        };
+        let parabola = Head::Parabola { shut_off: KPA(30.0), greatest_flow: LITRES(18.0) };
         assert!(parabola.at(LITRES(18.0)).unwrap().in_pascals().abs() < 1e-6);
         assert!(parabola.at(LITRES(-1.0)).is_err());
     }
@@ -218,12 +190,7 @@ mod tests {
     fn the_reference_pump_and_the_index() {
         let best = Power::watts(10.0);
         assert!((reference_power(best).unwrap().in_watts() - 33.1536).abs() < 1e-3);
-        let even = LoadProfile {
-            at_100_percent: best,
-            at_75_percent: best,
-            at_50_percent: best,
-            at_25_percent: best,
-        };
+        let even = LoadProfile { at_100_percent: best, at_75_percent: best, at_50_percent: best, at_25_percent: best };
         let index = energy_efficiency_index(&even, best).unwrap();
         assert!((index - 0.49 * 10.0 / 33.1536).abs() < 1e-5);
         assert!(reference_power(Power::watts(0.5)).is_err());

@@ -9,8 +9,7 @@ use quantity::{Pressure, Share, Temperature, TemperatureDifference};
 /// Units: air ratio (1 is just enough air) in, °C out. Source: stoichiometry at 101 325 Pa and
 /// IAPWS-IF97. Holds for: air ratio of 1 to 3.
 pub fn dew_point(air_ratio: f64) -> Result<Temperature, OutOfRange> {
-    let ratio =
-        Method("the dew point of flue gas").takes_number("air ratio", air_ratio, 1.0..=3.0)?;
+    let ratio = Method("the dew point of flue gas").takes_number("air ratio", air_ratio, 1.0..=3.0)?;
     // CH₄ + 2 O₂ → CO₂ + 2 H₂O; dry air has 3.773 parts of other gases to one of oxygen.
     let (water, carbon_dioxide) = (2.0, 1.0);
     let (oxygen, others) = (2.0 * (ratio - 1.0), 2.0 * 3.773 * ratio);
@@ -51,14 +50,7 @@ pub fn boiler_efficiency(return_temperature: Temperature) -> Result<Share, OutOf
     Ok(Share::percent(percent))
 }
 
-const BOILER: [(f64, f64); 6] = [
-    (30.0, 95.1),
-    (35.0, 93.8),
-    (40.0, 92.2),
-    (45.0, 90.1),
-    (50.0, 87.6),
-    (60.0, 87.1),
-];
+const BOILER: [(f64, f64); 6] = [(30.0, 95.1), (35.0, 93.8), (40.0, 92.2), (45.0, 90.1), (50.0, 87.6), (60.0, 87.1)];
 
 /// What a heat pump takes its heat from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,20 +84,11 @@ pub fn coefficient_of_performance(
     };
     let lift = method.takes("difference of flow and source", flow - source, least..=60.0)?;
     let (one, other) = match heat_from {
-        HeatFrom::Air => (
-            6.81 - 0.121 * lift + 0.000630 * lift * lift,
-            6.08 - 0.09 * lift + 0.0005 * lift * lift,
-        ),
-        HeatFrom::Ground => (
-            8.77 - 0.150 * lift + 0.000734 * lift * lift,
-            10.29 - 0.21 * lift + 0.0012 * lift * lift,
-        ),
+        HeatFrom::Air => (6.81 - 0.121 * lift + 0.000630 * lift * lift, 6.08 - 0.09 * lift + 0.0005 * lift * lift),
+        HeatFrom::Ground => (8.77 - 0.150 * lift + 0.000734 * lift * lift, 10.29 - 0.21 * lift + 0.0012 * lift * lift),
     };
     let other = 0.85 * other;
-    Ok(CoefficientOfPerformance {
-        least: one.min(other),
-        greatest: one.max(other),
-    })
+    Ok(CoefficientOfPerformance { least: one.min(other), greatest: one.max(other) })
 }
 
 #[cfg(test)]
@@ -114,10 +97,7 @@ mod tests {
 
     #[track_caller]
     fn near(found: f64, wanted: f64, tolerance: f64) {
-        assert!(
-            (found - wanted).abs() <= tolerance,
-            "{found}, wanted {wanted} ± {tolerance}"
-        );
+        assert!((found - wanted).abs() <= tolerance, "{found}, wanted {wanted} ± {tolerance}");
     }
 
     /// Stoichiometry with IAPWS-95 and IAPWS-IF97 outside this project's code (CoolProp, iapws).
@@ -143,9 +123,8 @@ mod tests {
     /// The fits themselves, by hand: air, 35 K.
     #[test]
     fn performance_is_a_range_that_falls_with_lift() {
-        let at = |from, flow: f64| {
-            coefficient_of_performance(from, Temperature::celsius(flow), Temperature::celsius(0.0))
-        };
+        let at =
+            |from, flow: f64| coefficient_of_performance(from, Temperature::celsius(flow), Temperature::celsius(0.0));
         let found = at(HeatFrom::Air, 35.0).unwrap();
         near(found.greatest, 6.81 - 4.235 + 0.77175, 1e-9);
         near(found.least, 0.85 * (6.08 - 3.15 + 0.6125), 1e-9);

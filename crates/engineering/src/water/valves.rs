@@ -10,25 +10,15 @@ const VALVES: Method = Method("the square law of valves");
 ///
 /// Units: as typed. Source: definition of Kv (EN 60534-2-1, turbulent flow). Holds for: Kv 0.001 to
 /// 1000, density 500 to 2000 kg/m³, no reversed flow. At small lift with glycol Kv falls, and the law is optimistic.
-pub fn pressure_drop(
-    kv: FlowCoefficient,
-    flow: MassFlow,
-    density: Density,
-) -> Result<Pressure, OutOfRange> {
+pub fn pressure_drop(kv: FlowCoefficient, flow: MassFlow, density: Density) -> Result<Pressure, OutOfRange> {
     let flow = VALVES.takes("mass flow", flow, 0.0..=1e4)?;
-    Ok(Pressure::pascals(
-        resistance(kv, in_range(density)?)? * flow * flow,
-    ))
+    Ok(Pressure::pascals(resistance(kv, in_range(density)?)? * flow * flow))
 }
 
 /// Flow through a valve at a pressure drop: [`pressure_drop`] turned round.
 ///
 /// Units, source, range: as there.
-pub fn mass_flow(
-    kv: FlowCoefficient,
-    drop: Pressure,
-    density: Density,
-) -> Result<MassFlow, OutOfRange> {
+pub fn mass_flow(kv: FlowCoefficient, drop: Pressure, density: Density) -> Result<MassFlow, OutOfRange> {
     let drop = VALVES.takes("pressure drop", drop, 0.0..=1e5)?;
     let flow = (drop / resistance(kv, in_range(density)?)?).sqrt();
     Ok(MassFlow::kilograms_per_second(flow))
@@ -50,10 +40,7 @@ pub fn kv(flow: MassFlow, drop: Pressure, density: Density) -> Result<FlowCoeffi
 ///
 /// Units: m³/h. Source: their pressure drops add. Holds for: Kv above zero.
 pub fn in_series(valves: impl IntoIterator<Item = FlowCoefficient>) -> Option<FlowCoefficient> {
-    let sum: f64 = valves
-        .into_iter()
-        .map(|kv| kv.in_cubic_metres_per_hour().powi(-2))
-        .sum();
+    let sum: f64 = valves.into_iter().map(|kv| kv.in_cubic_metres_per_hour().powi(-2)).sum();
     (sum > 0.0).then(|| FlowCoefficient::cubic_metres_per_hour(sum.powf(-0.5)))
 }
 
@@ -105,11 +92,9 @@ impl std::fmt::Display for TableFault {
     fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
         match self {
             TableFault::TooShort => write!(f, "a presetting table needs two points at least"),
-            TableFault::NotRising(at) => write!(
-                f,
-                "point {} of the presetting table does not rise above the one before",
-                at + 1
-            ),
+            TableFault::NotRising(at) => {
+                write!(f, "point {} of the presetting table does not rise above the one before", at + 1)
+            }
         }
     }
 }
@@ -140,11 +125,7 @@ impl<'a> PresettingTable<'a> {
         let (least, greatest) = self.ends();
         let method = Method("the presetting table");
         method.takes_number("presetting", setting, least.0..=greatest.0)?;
-        Ok(self.between(
-            |point| point.0,
-            setting,
-            |low, high, share| low.1 + (high.1 - low.1) * share,
-        ))
+        Ok(self.between(|point| point.0, setting, |low, high, share| low.1 + (high.1 - low.1) * share))
     }
 
     /// The setting that gives a Kv, linear between the points.
@@ -154,8 +135,7 @@ impl<'a> PresettingTable<'a> {
     pub fn setting_for(&self, kv: FlowCoefficient) -> Result<f64, OutOfRange> {
         let (least, greatest) = self.ends();
         let range = least.1.in_cubic_metres_per_hour()..=greatest.1.in_cubic_metres_per_hour();
-        let wanted =
-            Method("the presetting table").takes("Kv of the balancing valve", kv, range)?;
+        let wanted = Method("the presetting table").takes("Kv of the balancing valve", kv, range)?;
         Ok(self.between(
             |point| point.1.in_cubic_metres_per_hour(),
             wanted,
@@ -172,10 +152,7 @@ impl<'a> PresettingTable<'a> {
         match self.points {
             [first, .., last] => (*first, *last),
             // `new` takes no shorter list.
-            _ => (
-                (f64::NAN, FlowCoefficient::ZERO),
-                (f64::NAN, FlowCoefficient::ZERO),
-            ),
+            _ => ((f64::NAN, FlowCoefficient::ZERO), (f64::NAN, FlowCoefficient::ZERO)),
         }
     }
 
@@ -215,10 +192,7 @@ mod tests {
 
     #[track_caller]
     fn near(found: f64, wanted: f64, tolerance: f64) {
-        assert!(
-            (found - wanted).abs() <= tolerance,
-            "{found}, wanted {wanted} ± {tolerance}"
-        );
+        assert!((found - wanted).abs() <= tolerance, "{found}, wanted {wanted} ± {tolerance}");
     }
 
     fn points() -> [(f64, FlowCoefficient); 12] {
@@ -244,32 +218,12 @@ mod tests {
         let flow = MassFlow::kilograms_per_second(0.030);
         let drop = pressure_drop(KV(2.5), flow, WATER).unwrap();
         near(drop.in_pascals(), 187.7, 0.1);
-        near(
-            pressure_drop(KV(1.1), flow, WATER).unwrap().in_pascals(),
-            969.7,
-            0.1,
-        );
-        near(
-            kv(flow, drop, WATER).unwrap().in_cubic_metres_per_hour(),
-            2.5,
-            1e-12,
-        );
-        near(
-            mass_flow(KV(2.5), drop, WATER)
-                .unwrap()
-                .in_kilograms_per_second(),
-            0.030,
-            1e-12,
-        );
+        near(pressure_drop(KV(1.1), flow, WATER).unwrap().in_pascals(), 969.7, 0.1);
+        near(kv(flow, drop, WATER).unwrap().in_cubic_metres_per_hour(), 2.5, 1e-12);
+        near(mass_flow(KV(2.5), drop, WATER).unwrap().in_kilograms_per_second(), 0.030, 1e-12);
         let cubic_metre_an_hour = MassFlow::kilograms_per_second(1000.0 / 3600.0);
         let cold = Density::kilograms_per_cubic_metre(1000.0);
-        near(
-            pressure_drop(KV(1.0), cubic_metre_an_hour, cold)
-                .unwrap()
-                .in_bar(),
-            1.0,
-            1e-12,
-        );
+        near(pressure_drop(KV(1.0), cubic_metre_an_hour, cold).unwrap().in_bar(), 1.0, 1e-12);
         assert!(pressure_drop(KV(0.0), flow, WATER).is_err());
         assert!(kv(MassFlow::ZERO, drop, WATER).is_err());
         assert!(kv(flow, -drop, WATER).is_err());
@@ -277,19 +231,9 @@ mod tests {
 
     #[test]
     fn valves_combine() {
-        near(
-            in_series([KV(1.0), KV(1.0)])
-                .unwrap()
-                .in_cubic_metres_per_hour(),
-            0.5f64.sqrt(),
-            1e-12,
-        );
+        near(in_series([KV(1.0), KV(1.0)]).unwrap().in_cubic_metres_per_hour(), 0.5f64.sqrt(), 1e-12);
         assert_eq!(in_series([]), None);
-        near(
-            in_parallel([KV(1.0), KV(0.5)]).in_cubic_metres_per_hour(),
-            1.5,
-            1e-12,
-        );
+        near(in_parallel([KV(1.0), KV(0.5)]).in_cubic_metres_per_hour(), 1.5, 1e-12);
         let bar = Pressure::bar(0.1);
         near(authority(bar * 0.3, bar).unwrap(), 0.3, 1e-12);
         assert!(authority(bar, bar * 0.5).is_err());
@@ -310,28 +254,12 @@ mod tests {
     fn the_presetting_table_reads_both_ways() {
         let points = points();
         let table = PresettingTable::new(&points).unwrap();
-        near(
-            table.kv_at(4.0).unwrap().in_cubic_metres_per_hour(),
-            1.10,
-            1e-12,
-        );
-        near(
-            table.kv_at(0.25).unwrap().in_cubic_metres_per_hour(),
-            0.12,
-            1e-12,
-        );
-        near(
-            table.kv_at(2.25).unwrap().in_cubic_metres_per_hour(),
-            0.765,
-            1e-12,
-        );
+        near(table.kv_at(4.0).unwrap().in_cubic_metres_per_hour(), 1.10, 1e-12);
+        near(table.kv_at(0.25).unwrap().in_cubic_metres_per_hour(), 0.12, 1e-12);
+        near(table.kv_at(2.25).unwrap().in_cubic_metres_per_hour(), 0.765, 1e-12);
         for step in 0..=375 {
             let setting = 0.25 + f64::from(step) * 0.01;
-            near(
-                table.setting_for(table.kv_at(setting).unwrap()).unwrap(),
-                setting,
-                1e-9,
-            );
+            near(table.setting_for(table.kv_at(setting).unwrap()).unwrap(), setting, 1e-9);
         }
         assert_eq!(table.open(), (4.0, KV(1.10)));
         let refusal = table.setting_for(KV(0.05)).unwrap_err().to_string();
@@ -340,15 +268,9 @@ mod tests {
             "the Kv of the balancing valve is 0.05 m³/h; the presetting table holds from 0.12 m³/h to 1.1 m³/h"
         );
         assert!(table.kv_at(4.1).is_err());
-        assert_eq!(
-            PresettingTable::new(&points[..1]),
-            Err(TableFault::TooShort)
-        );
+        assert_eq!(PresettingTable::new(&points[..1]), Err(TableFault::TooShort));
         let mut falling = points;
         falling[3].1 = KV(0.2);
-        assert_eq!(
-            PresettingTable::new(&falling),
-            Err(TableFault::NotRising(3))
-        );
+        assert_eq!(PresettingTable::new(&falling), Err(TableFault::NotRising(3)));
     }
 }

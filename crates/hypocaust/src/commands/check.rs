@@ -2,7 +2,7 @@
 
 use crate::Status;
 use crate::arguments::{Check, Colour, Format};
-use crate::failure::{self, Failure, failure_with_help};
+use crate::failure::{Failure, failure, failure_with_help, tell};
 use crate::files::{self, Wanted};
 use crate::output;
 use ::check::{Job, Outcome, Severity};
@@ -28,7 +28,7 @@ enum Printed {
 }
 
 pub fn check(arguments: &Check) -> Result<Status, Failure> {
-    let today = arguments.today.unwrap_or_else(|| jiff::Zoned::now().date());
+    let today = arguments.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let coloured = match arguments.color {
         Colour::Auto => output::shows_colours(),
         Colour::Always => true,
@@ -74,7 +74,7 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
     output::print(texts.iter().map(Vec::as_slice))?;
 
     for Unreadable { file, reason } in &unreadable {
-        failure::tell(failure_with_help(format!("cannot check `{file}`"), reason.clone()));
+        tell(failure(format!("cannot check `{file}`: {reason}")));
     }
     if total.designs == 0 && unreadable.is_empty() {
         let help = "libraries of pipes, floors and manifolds are passed over in a folder; name one to check it";

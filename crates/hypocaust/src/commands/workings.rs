@@ -2,7 +2,7 @@
 
 use crate::Status;
 use crate::arguments::{Format, Workings};
-use crate::failure::{Failure, failure_with_help};
+use crate::failure::{Failure, coloured, failure, failure_with_help};
 use crate::files::{self, Wanted};
 use crate::output;
 use ::check::{Group, Job};
@@ -11,12 +11,12 @@ use std::path::Path;
 pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
     let wanted = Wanted::new(&arguments.file, true);
     let path = wanted.name();
-    let bytes = wanted.bytes().map_err(|reason| failure_with_help(format!("cannot read `{path}`"), reason))?;
+    let bytes = wanted.bytes().map_err(|reason| failure(format!("cannot read `{path}`: {reason}")))?;
     let mut outcome = ::check::check(&Job {
         path: &path,
         bytes: &bytes,
         files: &|path| files::bytes(Path::new(path)),
-        today: jiff::Zoned::now().date(),
+        today: jiff::ZonedDateTime::now().date(),
         remedies: false,
     });
     let sheet = workings::sheet(&outcome.design, &outcome.workings);
@@ -35,7 +35,7 @@ pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
     outcome.not_checked.clear();
     outcome.departed.clear();
     if !outcome.findings.is_empty() {
-        let coloured = crate::failure::coloured(&std::io::stderr());
+        let coloured = coloured(&std::io::stderr());
         eprint!("{}", String::from_utf8_lossy(&report::findings::text(&outcome, coloured)));
     }
     Ok(Status::Clean)

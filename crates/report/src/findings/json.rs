@@ -195,3 +195,35 @@ fn standing<'o>(texts: &Texts<'o>, place: Place) -> (&'o str, Span) {
     let span = Span { start: at(range.start), end: at(range.end), bytes: [range.start, range.end] };
     (texts.of(place).map_or("", |text| text.path), span)
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::{Summary, checked};
+    use serde_json::{Value, json};
+
+    fn document(text: &str) -> Value {
+        let outcome = checked(text);
+        let text = super::document(&[super::json(&outcome)], &[], &Summary::of(&outcome));
+        serde_json::from_str(&text).expect("a document is JSON")
+    }
+
+    #[test]
+    fn spans_count_lines_and_characters_from_one() {
+        let document = document("\u{feff}format: 1\r\nrooms: {hall: {temperature: 21 °C, area: 12}}\r\n");
+        let findings = document["designs"][0]["findings"].as_array().cloned().unwrap_or_default();
+        let bare = findings.iter().find(|it| it["rule"] == "unit-missing-or-wrong");
+        let bare = bare.expect("an area without a unit is a finding");
+        let (start, end) = (json!({"line": 2, "column": 42}), json!({"line": 2, "column": 44}));
+        assert_eq!(bare["span"], json!({"start": start, "end": end, "bytes": [56, 58]}));
+        assert_eq!(bare["severity"], "error");
+        assert_eq!((&bare["limit"], &bare["value"]), (&Value::Null, &Value::Null));
+    }
+
+    #[test]
+    fn a_span_names_the_file_it_is_in() {
+        let document = document("format: 1\nlibrary: [pipes.yaml]\npipes:\n  thin: {}\n");
+        let findings = document["designs"][0]["findings"].as_array().cloned().unwrap_or_default();
+        let twice = findings.iter().find(|it| it["rule"] == "duplicate-name").expect("the name is given twice");
+        assert_eq!((&twice["file"], &twice["related"][0]["file"]), (&json!("pipes.yaml"), &json!("house.ufh.yaml")));
+    }
+}

@@ -1,7 +1,7 @@
 //! Findings for people: each with the lines it marks, its source and what would clear it.
 
 use crate::Summary;
-use crate::excerpt::{Excerpt};
+use crate::excerpt::Excerpt;
 use crate::page::Page;
 use crate::places::Texts;
 use crate::words::{count, file_name, sentence};
@@ -152,4 +152,114 @@ fn departures(page: &mut Page, outcome: &Outcome) {
         page.push(&format!("    {}; agreed by {}, until {until}\n", sentence(reason), sentence(agreed_by)));
     }
     page.push("\n");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::text;
+    use crate::checked;
+    use check::{FileId, Outcome, Place, Related, Severity};
+
+    fn plain(outcome: &Outcome) -> String {
+        String::from_utf8(text(outcome, false)).expect("only text goes onto a page")
+    }
+
+    #[test]
+    fn a_finding_shows_its_line_its_related_place_and_its_remedy() {
+        let outcome = checked("format: 1\nwalls:\n  W1: {}\n  W2: {}\n  W1: {}\nloops: {L1: {room: hal}}\nrooms: {hall: {}}\n");
+        let text = plain(&outcome);
+        let duplicate = "\
+error[duplicate-name]: `W1` is given twice; only the first is read
+  ┌─ house.ufh.yaml:5:3
+  │
+3 │   W1: {}
+  │   -- `W1` is given here first
+4 │   W2: {}
+5 │   W1: {}
+  │   ^^
+  │
+  = source: the design format, version 1
+
+";
+        assert!(text.contains(duplicate), "{text}");
+        assert!(text.contains("  = remedy: write `hall`\n"), "{text}");
+        assert!(text.contains("house.ufh.yaml: 2 errors"), "{text}");
+    }
+
+    #[test]
+    fn a_place_in_a_library_is_shown_there() {
+        let text = plain(&checked("format: 1\nlibrary: [pipes.yaml]\npipes:\n  thin: {}\n"));
+        assert!(text.contains("┌─ pipes.yaml:2:9\n"), "{text}");
+        assert!(text.contains("┌─ house.ufh.yaml:4:3\n"), "{text}");
+    }
+
+    #[test]
+    fn severities_have_the_words_of_editors() {
+        let mut outcome = checked("format: 1\nrooms: {hall: {area: 12}}\n");
+        outcome.findings.truncate(1);
+        for severity in Severity::ALL {
+            outcome.findings[0].severity = severity;
+            let text = plain(&outcome);
+            assert!(text.starts_with(&format!("{}[unit-missing-or-wrong]: ", severity.word())), "{text}");
+        }
+    }
+
+    #[test]
+    fn colours_come_only_when_asked_for() {
+        let outcome = checked("format: 1\nrooms: {hall: {area: 12}}\n");
+        assert!(!plain(&outcome).contains('\u{1b}'));
+        assert!(String::from_utf8_lossy(&text(&outcome, true)).contains("\u{1b}[1;31merror"));
+    }
+
+    #[test]
+    fn text_of_the_file_cannot_steer_the_terminal() {
+        let text = plain(&checked("format: 1\nrooms: {\"\\e[2J\\u202e\": {area: 12, \"\\e[1m\": 2}}\n"));
+        assert!(text.contains("␛[1m"), "{text}");
+        assert!(!text.contains(['\u{1b}', '\u{202e}']), "{text}");
+    }
+
+    #[test]
+    fn any_place_can_be_shown() {
+        let odd = "\u{feff}a: 21 °C\r\nb: 🔥\t\u{1b}e\u{301}\n\n\rc";
+        let mut outcome = checked(odd);
+        outcome.findings.truncate(1);
+        let past_the_end = odd.len() + 3;
+        for (start, end) in (0..past_the_end).flat_map(|start| (start..past_the_end).map(move |end| (start, end))) {
+            let finding = &mut outcome.findings[0];
+            finding.place = Place::new(FileId(0), start..end);
+            let place = Place::new(FileId((start % 2) as u16), past_the_end - end..past_the_end - start);
+            finding.related = vec![Related { message: "here".into(), place }];
+            assert!(plain(&outcome).contains("house.ufh.yaml:"), "{start}..{end}");
+        }
+        outcome.findings[0].place = Place::new(FileId(9), 0..1);
+        plain(&outcome);
+    }
+
+    #[test]
+    fn a_long_line_is_cut_around_what_is_wrong() {
+        let rooms: Vec<String> = (0..20_000).map(|at| format!("room{at}: {{area: 1{at} m²}}")).collect();
+        let good = format!("format: 1\nrooms: {{{}}}\n", rooms.join(", "));
+        let mut outcome = checked(&good.replace("119999 m²", "119999"));
+        let at = good.find("area: 110000 ").unwrap_or_default();
+        for finding in &mut outcome.findings {
+            let place = Place::new(FileId(0), at..at + 4);
+            finding.related = vec![Related { message: "far away".into(), place }];
+        }
+        let text = plain(&outcome);
+        let position = good.lines().nth(1).and_then(|line| line.find("119999")).map(|at| good.get(10..at + 10));
+        let column = position.flatten().map_or(0, |before| before.chars().count()) + 1;
+        assert!(text.contains(&format!("house.ufh.yaml:2:{column}\n")), "{text}");
+        assert!(text.contains(" = far away: house.ufh.yaml:2:"), "{text}");
+        assert!(text.lines().all(|line| line.chars().count() < 420), "{text}");
+        assert!(text.contains("│ …") && text.len() < 20_000);
+    }
+
+    #[test]
+    fn many_findings_of_one_rule_are_shown_in_one_line_each() {
+        let rooms: String = (0..300).map(|at| format!("  room{at}: {{area: 1{at}}}\n")).collect();
+        let text = plain(&checked(&format!("format: 1\nrooms:\n{rooms}")));
+        assert_eq!(text.matches("error[unit-missing-or-wrong]: ").count(), 300);
+        assert_eq!(text.matches("┌─").count(), 20);
+        assert!(text.contains("\nhouse.ufh.yaml:302:18: error[unit-missing-or-wrong]: `1299` has no unit"), "{text}");
+    }
 }

@@ -1,0 +1,172 @@
+//! Plan geometry held against shapely 2.2.0 (GEOS 3.14.1): 240 random plans, from
+//! `tests/reference/plan/make_plans.py`.
+
+use super::*;
+use quantity::{Area, Length};
+use serde_json::Value;
+
+struct Plan<'a> {
+    number: usize,
+    given: &'a Value,
+}
+
+impl Plan<'_> {
+    fn points(&self, key: &str) -> Vec<Point> {
+        points(&self.given[key])
+    }
+
+    fn shapely(&self, key: &str) -> f64 {
+        self.given["is"][key].as_f64().unwrap()
+    }
+
+    fn shapely_each(&self, key: &str) -> Vec<Option<f64>> {
+        self.given["is"][key].as_array().unwrap().iter().map(Value::as_f64).collect()
+    }
+
+    #[track_caller]
+    fn same(&self, what: &str, ours: f64, theirs: f64, within: f64) {
+        let number = self.number;
+        assert!((ours - theirs).abs() <= within, "plan {number}, {what}: {ours}, shapely {theirs}");
+    }
+
+    #[track_caller]
+    fn same_length(&self, what: &str, ours: Length) {
+        self.same(what, ours.in_metres(), self.shapely(what), 1e-8);
+    }
+
+    #[track_caller]
+    fn same_area(&self, what: &str, ours: Area) {
+        self.same(what, ours.in_square_metres(), self.shapely(what), 1e-8);
+    }
+
+    #[track_caller]
+    fn same_count(&self, what: &str, ours: usize) {
+        self.same(what, ours as f64, self.shapely(what), 0.0);
+    }
+}
+
+fn points(value: &Value) -> Vec<Point> {
+    let point = |pair: &Value| Point::new(pair[0].as_f64().unwrap(), pair[1].as_f64().unwrap());
+    value.as_array().unwrap().iter().map(point).collect()
+}
+
+fn each_plan(check: impl Fn(&Plan)) {
+    let text = include_str!("../../../../tests/reference/plan/plans.json");
+    let file: Value = serde_json::from_str(text).unwrap();
+    let plans = file["plans"].as_array().unwrap();
+    assert_eq!(plans.len(), 240);
+    for (number, given) in plans.iter().enumerate() {
+        check(&Plan { number, given });
+    }
+}
+
+#[test]
+fn outlines_and_areas() {
+    each_plan(|plan| {
+        let outline = |points: &[Point]| Outline::new(points).unwrap();
+        let (room, other) = (outline(&plan.points("room")), outline(&plan.points("other")));
+        plan.same_area("area", room.area());
+        plan.same_length("perimeter", room.perimeter());
+        let bounds = room.bounds();
+        let sides = [bounds.low.x, bounds.low.y, bounds.high.x, bounds.high.y];
+        for (ours, theirs) in sides.into_iter().zip(plan.shapely_each("bounds")) {
+            plan.same("bounds", ours, theirs.unwrap(), 0.0);
+        }
+        let rectangle = room.least_rectangle();
+        let area = (rectangle.long_side * rectangle.short_side).in_square_metres();
+        let theirs: Vec<f64> = plan.shapely_each("rectangle").into_iter().flatten().collect();
+        plan.same("rectangle", area, theirs[0] * theirs[1], 1e-8);
+        // Of rectangles as small as each other shapely may take a slenderer one.
+        let ratio = theirs[1] / theirs[0];
+        assert!(rectangle.ratio() < ratio * (1.0 + 1e-6), "plan {}", plan.number);
+        let keep_clear: Vec<Outline> = plan.given["keep_clear"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|points_of| outline(&points(points_of)))
+            .collect();
+        let keep_clear: Vec<&Outline> = keep_clear.iter().collect();
+        plan.same_area("free", free_area(&room, &keep_clear));
+        plan.same_area("overlap", overlap(&room, &other));
+        let probe = points(&Value::Array(vec![plan.given["probe"].clone()]))[0];
+        let contains = plan.given["is"]["contains"].as_bool().unwrap();
+        assert_eq!(room.contains(probe), contains, "plan {}", plan.number);
+        plan.same_length("probe_to_edge", room.nearest_edge(probe).distance);
+
+        let joint = plan.points("joint");
+        let found = bays(&[&room], &[&joint], Length::ZERO);
+        let mut areas: Vec<f64> =
+            found.bays.iter().map(|bay| bay.area().in_square_metres()).collect();
+        areas.sort_by(f64::total_cmp);
+        let theirs = plan.shapely_each("bays");
+        // Cut corners are good to a tenth of a millimetre.
+        let theirs: Vec<f64> = theirs.into_iter().flatten().filter(|&area| area > 2e-3).collect();
+        let areas: Vec<f64> = areas.into_iter().filter(|&area| area > 2e-3).collect();
+        assert_eq!(areas.len(), theirs.len(), "plan {}", plan.number);
+        for (ours, theirs) in areas.into_iter().zip(theirs) {
+            plan.same("bays", ours, theirs, 1e-3);
+        }
+    });
+}
+
+#[test]
+fn routes_in_rooms_and_through_lines() {
+    each_plan(|plan| {
+        let outline = |points: &[Point]| Outline::new(points).unwrap();
+        let (room, other) = (outline(&plan.points("room")), outline(&plan.points("other")));
+        let route = Route::new(&plan.points("route")).unwrap();
+        let second = Route::new(&plan.points("second")).unwrap();
+        plan.same_length("route_length", route.length());
+
+        let pieces = Areas::new([&room, &other]).pieces(&route);
+        plan.same_length("in_room", length_in(&pieces, Some(0)));
+        plan.same_length("only_in_other", length_in(&pieces, Some(1)));
+        let in_other = Areas::new([&other]).pieces(&route);
+        plan.same_length("in_other", length_in(&in_other, Some(0)));
+        let keep_clear: Vec<Outline> = plan.given["keep_clear"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|points_of| outline(&points(points_of)))
+            .collect();
+        let under = Areas::new(&keep_clear).pieces(&route);
+        plan.same_length("under_keep_clear", route.length() - length_in(&under, None));
+
+        let drawn: Vec<Vec<Point>> =
+            plan.given["lines"].as_array().unwrap().iter().map(points).collect();
+        let lines = Lines::new(drawn.iter().map(|line| Line::Open(line)));
+        let met = lines.meetings(&route);
+        for (line, theirs) in plan.shapely_each("line_crossings").into_iter().enumerate() {
+            plan.same("line_crossings", met.crossings(line) as f64, theirs.unwrap(), 0.0);
+        }
+        assert_eq!(met.all.len(), (0..4).map(|line| met.crossings(line)).sum::<usize>());
+        let edge = Lines::new([Line::Closed(room.corners())]);
+        plan.same_count("room_crossings", edge.meetings(&route).crossings(0));
+
+        let among = route_meetings(&[&route, &second]).all;
+        let of = |one: usize, other: usize| {
+            let two = |meeting: &&RouteMeeting| {
+                (meeting.first.route, meeting.second.route) == (one, other)
+            };
+            among.iter().filter(two).count()
+        };
+        plan.same_count("route_crossings", of(0, 1));
+        plan.same_count("self_crossings", of(0, 0));
+
+        let ends = plan.shapely_ends();
+        let stretch = Stretch { from: ends[0], to: ends[1] };
+        let nearest = room.clearance(&route, [stretch]).unwrap();
+        plan.same_length("edge_clearance", nearest.distance);
+        let found = lines.clearances(&route, [stretch], Length::metres(100.0));
+        assert_eq!(found.len(), 4);
+        for (ours, theirs) in found.iter().zip(plan.shapely_each("line_clearances")) {
+            plan.same("line_clearances", ours.distance.in_metres(), theirs.unwrap(), 1e-8);
+        }
+    });
+}
+
+impl Plan<'_> {
+    fn shapely_ends(&self) -> [Length; 2] {
+        [0, 1].map(|end| Length::metres(self.given["stretch"][end].as_f64().unwrap()))
+    }
+}

@@ -1,0 +1,288 @@
+//! How far apart the runs of pipe really lie.
+
+use super::box_tree::BoxTree;
+use super::point::Way;
+use super::{Bounds, Point, Route, Stretch};
+use quantity::{Length, Share};
+use std::ops::ControlFlow;
+
+/// A stretch of a route that heats a floor, with the spacing at which it is said to be laid.
+#[derive(Debug, Clone, Copy)]
+pub struct Run<'a> {
+    pub route: &'a Route,
+    pub stretch: Stretch,
+    /// Run to run, centre to centre.
+    pub spacing: Length,
+}
+
+/// One straight leg of a run, cut to its stretch.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct RunLeg {
+    pub from: Point,
+    pub to: Point,
+    /// In metres.
+    pub spacing: f64,
+    /// The piece of pipe between two runs.
+    is_turn: bool,
+}
+
+impl RunLeg {
+    pub fn bounds(&self) -> Bounds {
+        Bounds::around([self.from, self.to])
+    }
+}
+
+/// A leg of up to so many spacings with a sharp corner at both ends is a turn, not a run.
+const LONGEST_TURN: f64 = 1.5;
+/// What bends more is a sharp corner.
+const SHARP_DEGREES: f64 = 60.0;
+
+/// The legs of the runs; a run whose spacing is not above zero and finite has none.
+pub(super) fn legs(runs: &[Run]) -> Vec<RunLeg> {
+    let mut legs = Vec::new();
+    for run in runs {
+        let spacing = run.spacing.in_metres();
+        if !(spacing > 0.0 && spacing.is_finite()) {
+            continue;
+        }
+        let range = run.route.legs_in(&run.stretch);
+        let sharp = |one: u32, other: u32| {
+            let way = |leg: u32| {
+                let (from, to) = run.route.leg(leg);
+                from.to(to)
+            };
+            let (came, goes) = (way(one), way(other));
+            came.cross(goes).abs().atan2(came.dot(goes)).to_degrees() > SHARP_DEGREES
+        };
+        for leg in range.clone() {
+            let Some(part) = run.route.part_in(leg, &run.stretch) else { continue };
+            let (from, to) = run.route.leg(leg);
+            let between = leg > range.start && leg + 1 < range.end;
+            legs.push(RunLeg {
+                from: from.towards(to, part.0),
+                to: from.towards(to, part.1),
+                spacing,
+                is_turn: between
+                    && from.metres_to(to) <= LONGEST_TURN * spacing
+                    && sharp(leg - 1, leg)
+                    && sharp(leg, leg + 1),
+            });
+        }
+    }
+    legs
+}
+
+/// The distances from run to run that were found.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct RunSpacing {
+    /// Metres to the nearest run, the same over the stated spacing, metres of pipe; by distance.
+    samples: Vec<(f64, f64, f64)>,
+    /// The length of pipe that has a run beside it.
+    pub measured: Length,
+    /// The length of pipe that has none within three spacings.
+    pub alone: Length,
+}
+
+impl RunSpacing {
+    /// The distance that half of the measured length keeps or goes below; nothing without a run that
+    /// has another beside it.
+    pub fn median(&self) -> Option<Length> {
+        let half = self.measured.in_metres() / 2.0;
+        let mut reached = 0.0;
+        let at_half = self.samples.iter().find(|&&(_, _, length)| {
+            reached += length;
+            reached >= half
+        });
+        at_half.or(self.samples.last()).map(|&(distance, _, _)| Length::metres(distance))
+    }
+
+    /// The share of the measured length on which the distance differs from the stated spacing by no
+    /// more than so much of it.
+    pub fn share_within(&self, tolerance: Share) -> Option<Share> {
+        // A hair of slack, so that a run exactly on the limit is within it.
+        let tolerance = tolerance.in_fraction() + 1e-9;
+        let within: f64 = self
+            .samples
+            .iter()
+            .filter(|(_, of_stated, _)| (of_stated - 1.0).abs() <= tolerance)
+            .map(|(_, _, length)| length)
+            .sum();
+        let measured = self.measured.in_metres();
+        (measured > 0.0).then(|| Share::fraction(within / measured))
+    }
+}
+
+/// How far from each other the runs of one room lie.
+///
+/// Each leg is looked at about once a spacing: how far it is, square to the leg and to whichever side
+/// is nearer, to another leg that goes the same way or the opposite to within 20°. So the leg round
+/// the next corner never counts, and a hairpin's other run does. Turns between runs (legs of up to one
+/// and a half spacings with a sharp corner at both ends) are not looked at. A leg with none beside it
+/// within three spacings counts as alone.
+///
+/// After five million looks, far more than a floor takes, what is left is not measured.
+pub fn run_spacing(runs: &[Run]) -> RunSpacing {
+    const REACH: f64 = 3.0;
+    const MOST_SAMPLES: f64 = 32.0;
+    const MOST_LOOKS: usize = 5_000_000;
+    let parallel = 20f64.to_radians().sin();
+    let legs = legs(runs);
+    let tree = BoxTree::new(legs.iter().map(RunLeg::bounds));
+    let mut found = RunSpacing::default();
+    let mut looks = 0;
+    let mut beside: Vec<RunLeg> = Vec::new();
+    for (number, leg) in (0..).zip(&legs) {
+        if leg.is_turn || looks > MOST_LOOKS {
+            continue;
+        }
+        let way = leg.from.to(leg.to);
+        let length = way.length();
+        let reach = REACH * leg.spacing;
+        beside.clear();
+        let _ = tree.touching(&leg.bounds().wider(reach), |other| {
+            let candidate = legs[other as usize];
+            let other_way = candidate.from.to(candidate.to);
+            if other != number && way.cross(other_way).abs() <= parallel * length * other_way.length() {
+                beside.push(candidate);
+            }
+            looks += 1;
+            ControlFlow::Continue(())
+        });
+        let count = (length / leg.spacing).ceil().clamp(1.0, MOST_SAMPLES) as u32;
+        let weight = length / f64::from(count);
+        for sample in 0..count {
+            let at = leg.from.towards(leg.to, (f64::from(sample) + 0.5) / f64::from(count));
+            let nearest = beside
+                .iter()
+                .filter_map(|other| square_distance(at, way, length, other))
+                .filter(|&distance| distance <= reach)
+                .min_by(f64::total_cmp);
+            looks += beside.len();
+            match nearest {
+                Some(distance) => {
+                    found.measured += Length::metres(weight);
+                    found.samples.push((distance, distance / leg.spacing, weight));
+                }
+                None => found.alone += Length::metres(weight),
+            }
+        }
+    }
+    found.samples.sort_by(|one, other| one.0.total_cmp(&other.0));
+    found
+}
+
+/// How far it is from a point of a leg, square to the leg, to another leg, if it lies there.
+fn square_distance(at: Point, way: Way, length: f64, other: &RunLeg) -> Option<f64> {
+    let (from, to) = (at.to(other.from), at.to(other.to));
+    let (ahead_from, ahead_to) = (from.dot(way), to.dot(way));
+    if ahead_from.signum() == ahead_to.signum() && ahead_from != 0.0 && ahead_to != 0.0 {
+        return None;
+    }
+    let over = ahead_from - ahead_to;
+    let share = if over == 0.0 { 0.0 } else { ahead_from / over };
+    let (off_from, off_to) = (way.cross(from) / length, way.cross(to) / length);
+    Some((off_from + (off_to - off_from) * share).abs())
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::super::point::tests::{Numbers, points};
+    use super::*;
+
+    /// A serpentine of runs along x, from the corner of a rectangle.
+    pub fn serpentine(x: f64, y: f64, wide: f64, runs: u32, spacing: f64) -> Route {
+        let mut pairs = Vec::new();
+        for run in 0..runs {
+            let y = y + spacing * f64::from(run);
+            let (near, far) = if run % 2 == 0 { (x, x + wide) } else { (x + wide, x) };
+            pairs.extend([(near, y), (far, y)]);
+        }
+        Route::new(&points(&pairs)).unwrap()
+    }
+
+    fn spacing_of(route: &Route, stated: f64) -> RunSpacing {
+        run_spacing(&[Run { route, stretch: route.whole(), spacing: Length::metres(stated) }])
+    }
+
+    fn within_15(spacing: &RunSpacing) -> f64 {
+        spacing.share_within(Share::percent(15.0)).unwrap().in_fraction()
+    }
+
+    #[test]
+    fn a_serpentine_as_stated_and_not() {
+        let route = serpentine(0.1, 0.1, 4.0, 14, 0.15);
+        let as_stated = spacing_of(&route, 0.15);
+        assert!((as_stated.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6);
+        assert!((within_15(&as_stated) - 1.0).abs() < 1e-12);
+        assert!((as_stated.measured.in_metres() - 14.0 * 4.0).abs() < 1e-9);
+        assert_eq!(as_stated.alone, Length::ZERO);
+        let stated_wider = spacing_of(&route, 0.2);
+        assert!((stated_wider.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6);
+        assert_eq!(within_15(&stated_wider), 0.0);
+        // 150 mm is 13 % under 172 mm.
+        assert!((within_15(&spacing_of(&route, 0.172)) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_spiral_has_its_spacing_all_over() {
+        let mut pairs = vec![(0.0, 0.0)];
+        for turn in 0..40 {
+            let (x, y) = pairs[turn];
+            let leg = 0.1 * (turn / 2 + 1) as f64;
+            pairs.push(match turn % 4 {
+                0 => (x + leg, y),
+                1 => (x, y + leg),
+                2 => (x - leg, y),
+                _ => (x, y - leg),
+            });
+        }
+        let spacing = spacing_of(&Route::new(&points(&pairs)).unwrap(), 0.1);
+        assert!((spacing.median().unwrap().in_millimetres() - 100.0).abs() < 1e-6);
+        assert!(within_15(&spacing) > 0.99);
+    }
+
+    #[test]
+    fn two_loops_in_one_room_are_measured_together() {
+        let (one, other) = (serpentine(0.0, 0.0, 4.0, 2, 0.3), serpentine(0.0, 0.15, 4.0, 2, 0.3));
+        let run = |route| Run { route, stretch: one.whole(), spacing: Length::metres(0.15) };
+        let spacing = run_spacing(&[run(&one), run(&other)]);
+        assert!((spacing.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_run_alone_measures_nothing() {
+        let run = Route::new(&points(&[(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)])).unwrap();
+        let spacing = spacing_of(&run, 0.15);
+        assert_eq!((spacing.median(), spacing.share_within(Share::percent(15.0))), (None, None));
+        assert!((spacing.alone.in_metres() - 7.0).abs() < 1e-9);
+        for stated in [0.0, -1.0, f64::NAN, f64::INFINITY] {
+            assert_eq!(spacing_of(&run, stated), RunSpacing::default());
+        }
+        assert_eq!(run_spacing(&[]), RunSpacing::default());
+    }
+
+    #[test]
+    fn a_gap_shows_in_the_share_and_not_in_the_median() {
+        let pairs = [
+            (0.0, 0.0), (4.0, 0.0), (4.0, 0.15), (0.0, 0.15), (0.0, 0.3), (4.0, 0.3),
+            (4.0, 0.55), (0.0, 0.55),
+        ];
+        let spacing = spacing_of(&Route::new(&points(&pairs)).unwrap(), 0.15);
+        assert!((spacing.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6);
+        assert!((within_15(&spacing) - 12.0 / 16.25).abs() < 0.02);
+    }
+
+    #[test]
+    fn any_tangle_is_measured_somehow() {
+        let mut numbers = Numbers(59);
+        for _ in 0..200 {
+            let tangle: Vec<Point> = (0..12)
+                .map(|_| Point::new(f64::from(numbers.below(4)), f64::from(numbers.below(4))))
+                .collect();
+            let Ok(route) = Route::new(&tangle) else { continue };
+            let spacing = spacing_of(&route, 0.4);
+            let all = spacing.measured + spacing.alone;
+            assert!(all <= route.length() + Length::metres(1e-9));
+        }
+    }
+}

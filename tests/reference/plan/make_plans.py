@@ -1,0 +1,145 @@
+"""Random plans and what shapely makes of them, to hold the project's plan geometry against.
+
+Made with shapely 2.2.0 (GEOS 3.14.1) on Python 3.11.7, which `made_with` in plans.json repeats:
+    pip install shapely==2.2.0
+    python3 make_plans.py > plans.json
+
+Every plan has a room, a second shape, keep-clear areas, a route, a second route and lines, all in
+general position: no corner lies on another line, so that touching never comes into it. Coordinates
+have three decimals, as a plan in millimetres has. Lengths are in metres, areas in square metres.
+"""
+
+import json
+import math
+import random
+import sys
+
+import shapely
+from shapely.geometry import LineString, Point, Polygon
+from shapely.ops import split, substring, unary_union
+
+PLANS = 240
+NUMBERS = random.Random(1264)
+
+
+def number(least, greatest):
+    return round(NUMBERS.uniform(least, greatest), 3)
+
+
+def star(corners, centre, least, greatest):
+    """A simple outline: corners round a centre, in order of their angle."""
+    angles = sorted(NUMBERS.uniform(0, 2 * math.pi) for _ in range(corners))
+    points = []
+    for angle in angles:
+        radius = NUMBERS.uniform(least, greatest)
+        points.append([round(centre[0] + radius * math.cos(angle), 3), round(centre[1] + radius * math.sin(angle), 3)])
+    if NUMBERS.random() < 0.5:
+        points.reverse()
+    return points
+
+
+def simple(make):
+    while True:
+        points = make()
+        shape = Polygon(points)
+        if shape.is_valid and shape.area > 0.01:
+            return points, shape
+
+
+def walk(legs, reach):
+    return [[number(-1, reach), number(-1, reach)] for _ in range(legs + 1)]
+
+
+def single_points(shape):
+    """How many single points two lines share; None where they share a stretch."""
+    if shape.is_empty:
+        return 0
+    parts = list(getattr(shape, "geoms", [shape]))
+    return len(parts) if all(part.geom_type == "Point" for part in parts) else None
+
+
+def self_crossings(points):
+    legs = [LineString(points[i : i + 2]) for i in range(len(points) - 1)]
+    return sum(
+        legs[i].intersects(legs[j]) for i in range(len(legs)) for j in range(i + 2, len(legs))
+    )
+
+
+def plan():
+    reach = 8
+    room, room_shape = simple(lambda: star(NUMBERS.randint(3, 12), (4, 4), 1.0, 4.5))
+    other, other_shape = simple(lambda: star(NUMBERS.randint(3, 8), (number(2, 6), number(2, 6)), 0.5, 3.5))
+    keep_clear, keep_shapes = [], []
+    for _ in range(NUMBERS.randint(0, 4)):
+        points, shape = simple(lambda: star(NUMBERS.randint(3, 6), (number(1, 7), number(1, 7)), 0.2, 1.5))
+        keep_clear.append(points)
+        keep_shapes.append(shape)
+    route, second = walk(NUMBERS.randint(3, 27), reach), walk(NUMBERS.randint(2, 12), reach)
+    lines = [walk(NUMBERS.randint(1, 3), reach) for _ in range(4)]
+    probe = [number(-2, 10), number(-2, 10)]
+
+    path, second_path = LineString(route), LineString(second)
+    cut = path.intersection(room_shape)
+    # Far from every end, so that a stretch of it can be named by its length.
+    stretch = [round(path.length * 0.2, 3), round(path.length * 0.7, 3)]
+    stretch_path = substring(path, *stretch)
+    box = room_shape.minimum_rotated_rectangle
+    corners = list(box.exterior.coords)
+    sides = sorted(math.dist(corners[i], corners[i + 1]) for i in range(2))
+    joint = [[-50.0, number(1, 7)], [50.0, number(1, 7)]]
+    bays = sorted(part.area for part in split(room_shape, LineString(joint)).geoms)
+    keep = unary_union(keep_shapes) if keep_shapes else Polygon()
+    return {
+        "room": room,
+        "other": other,
+        "keep_clear": keep_clear,
+        "route": route,
+        "second": second,
+        "lines": lines,
+        "probe": probe,
+        "stretch": stretch,
+        "joint": joint,
+        "is": {
+            "area": room_shape.area,
+            "perimeter": room_shape.length,
+            "bounds": list(room_shape.bounds),
+            "rectangle": sides,
+            "free": room_shape.difference(keep).area,
+            "overlap": room_shape.intersection(other_shape).area,
+            "contains": room_shape.contains(Point(probe)),
+            "probe_to_edge": Point(probe).distance(room_shape.exterior),
+            "route_length": path.length,
+            "in_room": cut.length,
+            "in_other": path.intersection(other_shape).length,
+            "only_in_other": path.intersection(other_shape.difference(room_shape)).length,
+            "under_keep_clear": path.intersection(keep).length,
+            "line_crossings": [single_points(path.intersection(LineString(line))) for line in lines],
+            "room_crossings": single_points(path.intersection(room_shape.exterior)),
+            "route_crossings": single_points(path.intersection(second_path)),
+            "self_crossings": self_crossings(route),
+            "line_clearances": [stretch_path.distance(LineString(line)) for line in lines],
+            "edge_clearance": stretch_path.distance(room_shape.exterior),
+            "bays": bays,
+        },
+    }
+
+
+def rounded(value):
+    if isinstance(value, float):
+        return round(value, 10)
+    if isinstance(value, list):
+        return [rounded(one) for one in value]
+    if isinstance(value, dict):
+        return {key: rounded(one) for key, one in value.items()}
+    return value
+
+
+def main():
+    plans = [rounded(plan()) for _ in range(PLANS)]
+    made_with = f"shapely {shapely.__version__}, GEOS {shapely.geos_version_string}, Python {sys.version.split()[0]}"
+    print('{"made_with": ' + json.dumps(made_with) + ', "plans": [')
+    print(",\n".join(json.dumps(one, separators=(",", ":")) for one in plans))
+    print("]}")
+
+
+main()
