@@ -52,9 +52,25 @@ pub(crate) fn point(of: design::Point) -> Point {
 pub(crate) fn route(of: &Route) -> Result<plan::Route, String> {
     let points = match of {
         Route::Points(points) => self::points(points),
-        Route::Path(path) => return Err(format!("`{path}` is not read yet")),
+        Route::Path(path) => points_of_path(path)?,
     };
     plan::Route::new(&points).map_err(|fault| fault.to_string())
+}
+
+fn points_of_path(path: &str) -> Result<Vec<Point>, String> {
+    let lines = plan::svg_path(path).map_err(|fault| match path.get(fault.at..).filter(|rest| !rest.is_empty()) {
+        Some(rest) => format!("{fault}, at `{}`", rest.chars().take(20).collect::<String>()),
+        None => format!("{fault}, at the end"),
+    })?;
+    let mut lines = lines.into_iter();
+    let Some(mut line) = lines.next() else { return Err("the path is empty".into()) };
+    if lines.next().is_some() {
+        return Err("the path is in several parts, and a pipe is one".into());
+    }
+    if line.closed {
+        line.points.extend(line.points.first().copied());
+    }
+    Ok(line.points)
 }
 
 /// Where a leg of a loop's route begins in the file.
@@ -137,4 +153,25 @@ fn most_in(stretches: &[Stretch]) -> Option<usize> {
 /// The length of a route in a room, or in none.
 pub(crate) fn length_in(stretches: &[Stretch], room: Option<usize>) -> Length {
     stretches.iter().filter(|it| it.room == room).map(|it| it.to - it.from).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_is_one_line() {
+        let follow = |path: &str| route(&Route::Path(path.into())).map(|route| route.length());
+        let length = |path: &str| follow(path).unwrap().in_metres();
+        assert_eq!(length("M 8 1 H 6 V 4"), 5.0);
+        assert_eq!(length("M 0 0 H 3 V 4 Z"), 12.0);
+        // Two straight runs and a half circle.
+        let hairpin = length("M 0 0 H 4 A 0.1 0.1 0 0 1 4 0.2 H 0");
+        assert!((hairpin - (8.0 + 0.1 * std::f64::consts::PI)).abs() < 2e-3, "{hairpin}");
+        assert_eq!(follow("M 0 0 H 3 M 5 5 H 8").unwrap_err(), "the path is in several parts, and a pipe is one");
+        assert_eq!(follow("").unwrap_err(), "the path is empty");
+        assert_eq!(follow("M 0 0").unwrap_err(), "fewer than two different points");
+        assert!(follow("M 0 0 C 1 1").unwrap_err().ends_with("at `C 1 1`"));
+        assert!(follow("M 0").unwrap_err().ends_with("at the end"));
+    }
 }
