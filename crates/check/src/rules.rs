@@ -4,9 +4,14 @@ mod prelude;
 
 pub mod duplicate_name;
 pub mod format_version_unknown;
+pub mod heated_run_crosses_joint;
 pub mod one_sleeve_for_two_crossings;
+pub mod pipe_crosses_building_joint;
+pub mod sleeve_filled_solid;
 pub mod sleeve_missing_at_joint;
 pub mod sleeve_missing_at_wall;
+pub mod sleeve_on_nothing;
+pub mod sleeve_too_short;
 pub mod syntax_error;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
@@ -19,9 +24,14 @@ use crate::Rule;
 pub static RULES: &[&Rule] = &[
     &duplicate_name::RULE,
     &format_version_unknown::RULE,
+    &heated_run_crosses_joint::RULE,
     &one_sleeve_for_two_crossings::RULE,
+    &pipe_crosses_building_joint::RULE,
+    &sleeve_filled_solid::RULE,
     &sleeve_missing_at_joint::RULE,
     &sleeve_missing_at_wall::RULE,
+    &sleeve_on_nothing::RULE,
+    &sleeve_too_short::RULE,
     &syntax_error::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
