@@ -4,7 +4,7 @@
 //! Protocol 3.17, and the columns are counted by hand after its "Position" and "PositionEncodingKind".
 
 use serde_json::{Value, json};
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};

@@ -8,15 +8,29 @@ pub mod flow_gauge_out_of_range;
 pub mod flow_temperature_over_regulation;
 pub mod format_version_unknown;
 pub mod heat_pump_flow_too_warm;
+pub mod heated_run_crosses_joint;
+pub mod loop_longer_than_coil;
+pub mod loop_over_maximum_length;
+pub mod manifold_flows_unbalanced;
+pub mod one_sleeve_for_two_crossings;
+pub mod pipe_crosses_building_joint;
 pub mod port_used_twice;
 pub mod ports_too_few;
+pub mod pressure_drop_over_pump;
 pub mod residual_current_device_missing;
 pub mod room_without_thermostat;
+pub mod sleeve_filled_solid;
+pub mod sleeve_missing_at_joint;
+pub mod sleeve_missing_at_wall;
+pub mod sleeve_on_nothing;
+pub mod sleeve_too_short;
 pub mod syntax_error;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
 pub mod value_not_understood;
+pub mod velocity_too_high;
+pub mod velocity_too_low;
 
 use crate::Rule;
 
@@ -28,15 +42,29 @@ pub static RULES: &[&Rule] = &[
     &flow_temperature_over_regulation::RULE,
     &format_version_unknown::RULE,
     &heat_pump_flow_too_warm::RULE,
+    &heated_run_crosses_joint::RULE,
+    &loop_longer_than_coil::RULE,
+    &loop_over_maximum_length::RULE,
+    &manifold_flows_unbalanced::RULE,
+    &one_sleeve_for_two_crossings::RULE,
+    &pipe_crosses_building_joint::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,
+    &pressure_drop_over_pump::RULE,
     &residual_current_device_missing::RULE,
     &room_without_thermostat::RULE,
+    &sleeve_filled_solid::RULE,
+    &sleeve_missing_at_joint::RULE,
+    &sleeve_missing_at_wall::RULE,
+    &sleeve_on_nothing::RULE,
+    &sleeve_too_short::RULE,
     &syntax_error::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,
     &value_not_understood::RULE,
+    &velocity_too_high::RULE,
+    &velocity_too_low::RULE,
 ];
 
 #[cfg(test)]

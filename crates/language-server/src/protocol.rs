@@ -392,9 +392,10 @@ impl<S: Service<Request>> Service<Request> for Watched<S> {
     }
 }
 
-/// Some clients write `"params": null` where there are none, which the library refuses, even for `shutdown`.
+/// Some clients write `"params": null` or `{}` where there are none. The library refuses that even for `shutdown`.
 fn without_empty_params(request: Request) -> Request {
-    if request.params().is_none_or(|params| !params.is_null()) {
+    let stay = request.method() != "shutdown" && request.params().is_some_and(|params| !params.is_null());
+    if stay {
         return request;
     }
     let (method, id, _) = request.into_parts();
