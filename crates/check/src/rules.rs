@@ -2,13 +2,16 @@
 
 mod prelude;
 
+pub mod base_not_flat;
 pub mod board_not_bonded;
+pub mod clips_too_far_apart;
 pub mod duplicate_name;
 pub mod flow_gauge_out_of_range;
 pub mod flow_temperature_over_regulation;
 pub mod format_version_unknown;
 pub mod heat_pump_flow_too_warm;
 pub mod heated_run_crosses_joint;
+pub mod joist_notch_too_deep;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
 pub mod manifold_flows_unbalanced;
@@ -25,6 +28,7 @@ pub mod sleeve_missing_at_wall;
 pub mod sleeve_on_nothing;
 pub mod sleeve_too_short;
 pub mod syntax_error;
+pub mod tile_adhesive_not_flexible;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
@@ -36,13 +40,16 @@ use crate::Rule;
 
 /// Every rule, by name.
 pub static RULES: &[&Rule] = &[
+    &base_not_flat::RULE,
     &board_not_bonded::RULE,
+    &clips_too_far_apart::RULE,
     &duplicate_name::RULE,
     &flow_gauge_out_of_range::RULE,
     &flow_temperature_over_regulation::RULE,
     &format_version_unknown::RULE,
     &heat_pump_flow_too_warm::RULE,
     &heated_run_crosses_joint::RULE,
+    &joist_notch_too_deep::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
     &manifold_flows_unbalanced::RULE,
@@ -59,6 +66,7 @@ pub static RULES: &[&Rule] = &[
     &sleeve_on_nothing::RULE,
     &sleeve_too_short::RULE,
     &syntax_error::RULE,
+    &tile_adhesive_not_flexible::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,

@@ -40,8 +40,16 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const ENGLAND: Limit = Limit { name: "england", value: "55 °C", source: "Approved Document L, volume 1 (England, 2021 edition; replaced by the 2026 edition on 24 March 2027)" };
-const FRANCE: Limit = Limit { name: "france", value: "50 °C", source: "French works standard, as a building federation and a trade text give it" };
+const ENGLAND: Limit = Limit {
+    name: "england",
+    value: "55 °C",
+    source: "Approved Document L, volume 1 (England, 2021 edition; replaced by the 2026 edition on 24 March 2027)",
+};
+const FRANCE: Limit = Limit {
+    name: "france",
+    value: "50 °C",
+    source: "French works standard, as a building federation and a trade text give it",
+};
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
@@ -66,6 +74,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let message =
         format!("the water is designed for {}; the regulation allows new systems at most {}", flow.value, limit.value);
     let finding = Finding::new(Subject::HeatSource, flow.at, message).value(flow.value).limit(&limit);
-    let cooler = Remedy::new(format!("design for {}", limit.value), flow.at, format!("{} °C", limit.value.in_celsius()));
+    let cooler =
+        Remedy::new(format!("design for {}", limit.value), flow.at, format!("{} °C", limit.value.in_celsius()));
     found.add(finding.remedy(cooler));
 }

@@ -53,8 +53,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if wanted <= coil {
             continue;
         }
-        let message =
-            format!("loop {} wants {wanted} with what is lost in cutting; its coil has {coil}", it.name);
+        let message = format!("loop {} wants {wanted} with what is lost in cutting; its coil has {coil}", it.name);
         let place = it.given.coil.map_or(it.place, |coil| coil.at);
         let longer = coils.iter().map(|coil| coil.value).filter(|coil| *coil >= wanted).reduce(Length::min);
         let remedy = longer.filter(|_| it.given.coil.is_some()).map(|longer| {

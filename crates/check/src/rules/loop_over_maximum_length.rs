@@ -132,7 +132,8 @@ mod tests {
 
     #[test]
     fn the_maker_counts_before_the_trade() {
-        let text = with_tails("15 m").replace("PEX-16", "short") + "pipes:\n  short: {material: PE-X, outside-diameter: 16 mm, wall-thickness: 2 mm, longest-loop: 90 m}\n";
+        let text = with_tails("15 m").replace("PEX-16", "short")
+            + "pipes:\n  short: {material: PE-X, outside-diameter: 16 mm, wall-thickness: 2 mm, longest-loop: 90 m}\n";
         assert_eq!(messages(&RULE, &text), ["loop L1 is 95.0 m; the longest for a 16 mm pipe is 90.0 m"]);
     }
 }

@@ -50,7 +50,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.manifolds() {
         let given = |at: &usize| inspection.design.loops.at(*at).map(|(name, entry)| (name, entry));
         let loops = &it.worked.loops;
-        let set = loops.iter().filter(|at| given(at).is_some_and(|(_, entry)| entry.value.presetting.is_some())).count();
+        let set =
+            loops.iter().filter(|at| given(at).is_some_and(|(_, entry)| entry.value.presetting.is_some())).count();
         match set {
             _ if loops.len() < 2 => {}
             0 => unthrottled(inspection, &it, found),
@@ -71,7 +72,8 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
     for at in &it.worked.loops {
         let worked = &inspection.workings.loops[*at];
         let subject = Subject::Loop(*at);
-        let (Some(gets), Some(needs)) = (found.need(subject, &worked.flow_as_set), found.need(subject, &worked.flow)) else {
+        let (Some(gets), Some(needs)) = (found.need(subject, &worked.flow_as_set), found.need(subject, &worked.flow))
+        else {
             return;
         };
         let (gets, needs) = (gets.value.in_kilograms_per_second(), needs.value.in_kilograms_per_second());
@@ -103,7 +105,8 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
     for (apart, at, _) in &worst {
         let entry = inspection.design.loops.at(*at).and_then(|(_, entry)| entry.value.presetting);
         if let Some(presetting) = entry {
-            finding = finding.related(presetting.at, format!("so set it gets {:+.0} % of the flow it needs", apart * 100.0));
+            finding =
+                finding.related(presetting.at, format!("so set it gets {:+.0} % of the flow it needs", apart * 100.0));
         }
     }
     found.add(finding);

@@ -52,7 +52,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let earlier = first_on.get(&port.value).copied();
             let message = match earlier {
                 Some(_) => format!("port {} of manifold {} is used twice", port.value, manifold.name),
-                None if beyond => format!("manifold {} has no port {}; loop {name} needs another", manifold.name, port.value),
+                None if beyond => {
+                    format!("manifold {} has no port {}; loop {name} needs another", manifold.name, port.value)
+                }
                 None => {
                     first_on.insert(port.value, *at);
                     continue;

@@ -43,7 +43,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let message = format!("manifold {} has {} ports for {loops} loops", it.name, ports.value);
         let remedy = Remedy::new(format!("take a manifold of {loops} ports"), ports.at, loops.to_string());
-        let mut finding = Finding::new(it.subject, ports.at, message).source("common practice, no source").remedy(remedy);
+        let mut finding =
+            Finding::new(it.subject, ports.at, message).source("common practice, no source").remedy(remedy);
         for at in it.worked.loops.iter().skip(ports.value as usize) {
             finding = finding.related(Subject::Loop(*at).place(inspection.design), "no port is left for this loop");
         }

@@ -39,7 +39,11 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const MOST: Limit = Limit { name: "greatest-residual-current", value: "30 mA", source: "BS 7671, regulation 753.415.1, as an article of the institution that publishes it gives it" };
+const MOST: Limit = Limit {
+    name: "greatest-residual-current",
+    value: "30 mA",
+    source: "BS 7671, regulation 753.415.1, as an article of the institution that publishes it gives it",
+};
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<Current>();
@@ -48,15 +52,18 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mat = &entry.value;
         let Some(device) = &mat.residual_current_device else {
             if !mat.broken {
-                let message = format!("electric mat {name} names no residual-current device; it wants one of {}", most.value);
+                let message =
+                    format!("electric mat {name} names no residual-current device; it wants one of {}", most.value);
                 found.add(Finding::new(subject, entry.name_place, message).limit(&most));
             }
             continue;
         };
         match device.current {
             Some(current) if current.value > most.value => {
-                let message =
-                    format!("the residual-current device of {name} trips at {}; at most {} protects a person", current.value, most.value);
+                let message = format!(
+                    "the residual-current device of {name} trips at {}; at most {} protects a person",
+                    current.value, most.value
+                );
                 let remedy = Remedy::new("take one of 30 mA", current.at, "30 mA");
                 found.add(Finding::new(subject, current.at, message).value(current.value).limit(&most).remedy(remedy));
             }

@@ -40,8 +40,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if velocity.value >= least.value {
             continue;
         }
-        let message =
-            format!("water moves at {} in loop {}; under {} it leaves its air behind", velocity.value, it.name, least.value);
+        let message = format!(
+            "water moves at {} in loop {}; under {} it leaves its air behind",
+            velocity.value, it.name, least.value
+        );
         let place = it.given.flow.map_or(it.place, |flow| flow.at);
         let finding = Finding::new(it.subject, place, message).value(velocity.value).limit(&least);
         found.add(finding.figure(format!("loops.{}.velocity", it.name)));
