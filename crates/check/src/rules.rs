@@ -5,13 +5,18 @@ mod prelude;
 pub mod base_not_flat;
 pub mod board_not_bonded;
 pub mod clips_too_far_apart;
+pub mod covering_too_resistive;
 pub mod duplicate_name;
+pub mod floor_cannot_give_this_much;
 pub mod flow_gauge_out_of_range;
 pub mod flow_temperature_over_regulation;
 pub mod format_version_unknown;
+pub mod heat_loss_missing;
 pub mod heat_pump_flow_too_warm;
 pub mod heated_run_crosses_joint;
+pub mod insulation_below_minimum;
 pub mod joist_notch_too_deep;
+pub mod layer_over_its_temperature_limit;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
 pub mod manifold_flows_unbalanced;
@@ -21,14 +26,19 @@ pub mod port_used_twice;
 pub mod ports_too_few;
 pub mod pressure_drop_over_pump;
 pub mod residual_current_device_missing;
+pub mod room_short_of_heat;
 pub mod room_without_thermostat;
+pub mod screed_too_thin_over_pipe;
 pub mod sleeve_filled_solid;
 pub mod sleeve_missing_at_joint;
 pub mod sleeve_missing_at_wall;
 pub mod sleeve_on_nothing;
 pub mod sleeve_too_short;
+pub mod surface_too_warm_bathroom;
+pub mod surface_too_warm_occupied;
 pub mod syntax_error;
 pub mod tile_adhesive_not_flexible;
+pub mod timber_covering_too_warm;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
@@ -43,13 +53,18 @@ pub static RULES: &[&Rule] = &[
     &base_not_flat::RULE,
     &board_not_bonded::RULE,
     &clips_too_far_apart::RULE,
+    &covering_too_resistive::RULE,
     &duplicate_name::RULE,
+    &floor_cannot_give_this_much::RULE,
     &flow_gauge_out_of_range::RULE,
     &flow_temperature_over_regulation::RULE,
     &format_version_unknown::RULE,
+    &heat_loss_missing::RULE,
     &heat_pump_flow_too_warm::RULE,
     &heated_run_crosses_joint::RULE,
+    &insulation_below_minimum::RULE,
     &joist_notch_too_deep::RULE,
+    &layer_over_its_temperature_limit::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
     &manifold_flows_unbalanced::RULE,
@@ -59,14 +74,19 @@ pub static RULES: &[&Rule] = &[
     &ports_too_few::RULE,
     &pressure_drop_over_pump::RULE,
     &residual_current_device_missing::RULE,
+    &room_short_of_heat::RULE,
     &room_without_thermostat::RULE,
+    &screed_too_thin_over_pipe::RULE,
     &sleeve_filled_solid::RULE,
     &sleeve_missing_at_joint::RULE,
     &sleeve_missing_at_wall::RULE,
     &sleeve_on_nothing::RULE,
     &sleeve_too_short::RULE,
+    &surface_too_warm_bathroom::RULE,
+    &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
     &tile_adhesive_not_flexible::RULE,
+    &timber_covering_too_warm::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,
