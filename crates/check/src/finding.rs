@@ -224,6 +224,11 @@ impl Findings {
         }
     }
 
+    /// What was found up to now: all that other rules have to say, for a rule that runs after them.
+    pub fn so_far(&self) -> &[Finding] {
+        &self.findings
+    }
+
     pub(crate) fn into_parts(self) -> (Vec<Finding>, Vec<NotChecked>) {
         (self.findings, self.wanted)
     }

@@ -102,6 +102,31 @@ pub(crate) fn written(name: &str) -> String {
     if needs_none { name.to_string() } else { format!("{name:?}") }
 }
 
+/// Takes a name and all that stands under it out of a block: its lines, or its part of a `{…}`.
+///
+/// `whole` runs from the name to the end of its block. Nothing where the name stands alone in braces.
+pub(crate) fn remove_entry(inspection: &Inspection, whole: Place) -> Option<Change> {
+    let text = inspection.source(whole)?;
+    let (start, end) = (whole.range().start, whole.range().end);
+    let change = |from: usize, to: usize| {
+        Some(Change { place: Place { start: from as u32, end: to as u32, ..whole }, text: String::new() })
+    };
+    let line = text.get(..start)?.rfind('\n').map_or(0, |at| at + 1);
+    if text.get(line..start)?.trim().is_empty() {
+        let written = start + text.get(start..end)?.trim_end().len();
+        let rest = text.get(written..)?;
+        let (behind, _) = rest.split_once('\n')?;
+        let behind = behind.trim();
+        return (behind.is_empty() || behind.starts_with('#')).then(|| change(line, written + rest.find('\n')? + 1))?;
+    }
+    let after = text.get(end..)?;
+    if let Some(rest) = after.trim_start().strip_prefix(',') {
+        return change(start, text.len() - rest.trim_start().len());
+    }
+    let before = text.get(..start)?.trim_end().strip_suffix(',')?;
+    change(before.len(), end)
+}
+
 /// The last sign before a place that is neither space nor line end.
 fn before(text: &str, place: Place) -> Option<char> {
     text.get(..place.range().start)?.trim_end().chars().next_back()
@@ -306,6 +331,25 @@ mod tests {
             changed("format: 1\nloops: {L1: {sleeves: []}}\n", |it| add_items(it, &sleeves(it), &["W2".to_string()])),
             None
         );
+    }
+
+    #[test]
+    fn an_entry_is_taken_out_with_its_lines_or_its_comma() {
+        for (before, after) in [
+            ("  L1:\n    port: 1 # one\n  L2: {}", "  L2: {}"),
+            ("  L1: {port: 1}\n  L2: {}", "  L2: {}"),
+            ("  L1: {\n    port: 1 }  # one\n  L2: {}", "  L2: {}"),
+            ("  {L1: {}, L2: {}}", "  {L2: {}}"),
+        ] {
+            let text = format!("format: 1\nloops:\n{before}\n");
+            let whole = |it: &Inspection| it.reading.definitions.first().map(|first| first.whole);
+            let after = format!("format: 1\nloops:\n{after}\n");
+            assert_eq!(changed(&text, |it| remove_entry(it, whole(it)?)), Some(after));
+        }
+        let last = |it: &Inspection| remove_entry(it, it.reading.definitions.last()?.whole);
+        let after = changed("format: 1\nloops: {L1: {}, L2: {}}\n", last);
+        assert_eq!(after.as_deref(), Some("format: 1\nloops: {L1: {}}\n"));
+        assert_eq!(changed("format: 1\nloops: {L1: {}}\n", last), None);
     }
 
     #[test]

@@ -2,11 +2,22 @@
 
 mod prelude;
 
+pub mod air_test_out_of_band;
+pub mod assumption_not_confirmed;
 pub mod base_not_flat;
 pub mod board_not_bonded;
+pub mod checker_missing;
 pub mod clips_too_far_apart;
+pub mod covering_laid_before_first_heat;
 pub mod covering_too_resistive;
+pub mod definition_not_used;
+pub mod departure_expired;
+pub mod departure_matches_nothing;
+pub mod departure_not_allowed;
+pub mod departure_without_reason;
+pub mod drying_time_not_programmed;
 pub mod duplicate_name;
+pub mod first_heat_not_held;
 pub mod floor_cannot_give_this_much;
 pub mod flow_gauge_out_of_range;
 pub mod flow_temperature_over_regulation;
@@ -14,20 +25,32 @@ pub mod format_version_unknown;
 pub mod heat_loss_missing;
 pub mod heat_pump_flow_too_warm;
 pub mod heated_run_crosses_joint;
+pub mod heated_too_soon;
+pub mod heating_ramp_too_fast;
 pub mod insulation_below_minimum;
+pub mod issue_date_not_possible;
 pub mod joist_notch_too_deep;
 pub mod layer_over_its_temperature_limit;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
 pub mod manifold_flows_unbalanced;
 pub mod one_sleeve_for_two_crossings;
+pub mod photograph_after_covering;
+pub mod photographs_missing;
 pub mod pipe_crosses_building_joint;
 pub mod port_used_twice;
 pub mod ports_too_few;
 pub mod pressure_drop_over_pump;
+pub mod pressure_fell_too_far;
+pub mod pressure_test_after_covering;
+pub mod pressure_test_missing;
+pub mod pressure_test_too_low;
+pub mod pressure_test_too_short;
 pub mod residual_current_device_missing;
+pub mod revision_missing;
 pub mod room_short_of_heat;
 pub mod room_without_thermostat;
+pub mod screed_too_damp_for_covering;
 pub mod screed_too_thin_over_pipe;
 pub mod sleeve_filled_solid;
 pub mod sleeve_missing_at_joint;
@@ -42,6 +65,7 @@ pub mod timber_covering_too_warm;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
+pub mod value_not_believable;
 pub mod value_not_understood;
 pub mod velocity_too_high;
 pub mod velocity_too_low;
@@ -50,11 +74,22 @@ use crate::Rule;
 
 /// Every rule, by name.
 pub static RULES: &[&Rule] = &[
+    &air_test_out_of_band::RULE,
+    &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
     &board_not_bonded::RULE,
+    &checker_missing::RULE,
     &clips_too_far_apart::RULE,
+    &covering_laid_before_first_heat::RULE,
     &covering_too_resistive::RULE,
+    &definition_not_used::RULE,
+    &departure_expired::RULE,
+    &departure_matches_nothing::RULE,
+    &departure_not_allowed::RULE,
+    &departure_without_reason::RULE,
+    &drying_time_not_programmed::RULE,
     &duplicate_name::RULE,
+    &first_heat_not_held::RULE,
     &floor_cannot_give_this_much::RULE,
     &flow_gauge_out_of_range::RULE,
     &flow_temperature_over_regulation::RULE,
@@ -62,20 +97,32 @@ pub static RULES: &[&Rule] = &[
     &heat_loss_missing::RULE,
     &heat_pump_flow_too_warm::RULE,
     &heated_run_crosses_joint::RULE,
+    &heated_too_soon::RULE,
+    &heating_ramp_too_fast::RULE,
     &insulation_below_minimum::RULE,
+    &issue_date_not_possible::RULE,
     &joist_notch_too_deep::RULE,
     &layer_over_its_temperature_limit::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
     &manifold_flows_unbalanced::RULE,
     &one_sleeve_for_two_crossings::RULE,
+    &photograph_after_covering::RULE,
+    &photographs_missing::RULE,
     &pipe_crosses_building_joint::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,
     &pressure_drop_over_pump::RULE,
+    &pressure_fell_too_far::RULE,
+    &pressure_test_after_covering::RULE,
+    &pressure_test_missing::RULE,
+    &pressure_test_too_low::RULE,
+    &pressure_test_too_short::RULE,
     &residual_current_device_missing::RULE,
+    &revision_missing::RULE,
     &room_short_of_heat::RULE,
     &room_without_thermostat::RULE,
+    &screed_too_damp_for_covering::RULE,
     &screed_too_thin_over_pipe::RULE,
     &sleeve_filled_solid::RULE,
     &sleeve_missing_at_joint::RULE,
@@ -90,6 +137,7 @@ pub static RULES: &[&Rule] = &[
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,
+    &value_not_believable::RULE,
     &value_not_understood::RULE,
     &velocity_too_high::RULE,
     &velocity_too_low::RULE,

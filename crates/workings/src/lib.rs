@@ -6,6 +6,7 @@
 //!
 //! Absent from this crate: limits and judgement.
 
+mod electric_mats;
 mod figure;
 mod floors;
 mod heat;
@@ -16,6 +17,7 @@ mod rooms;
 mod sheet;
 mod subject;
 
+pub use electric_mats::MatWorkings;
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
 pub use floors::{FloorWorkings, LayerWorkings};
 pub use loops::{LoopWorkings, PipeWorkings};
@@ -34,6 +36,7 @@ pub struct Workings {
     pub rooms: Vec<RoomWorkings>,
     pub loops: Vec<LoopWorkings>,
     pub manifolds: Vec<ManifoldWorkings>,
+    pub electric_mats: Vec<MatWorkings>,
     pub plan: PlanWorkings,
 }
 
@@ -47,6 +50,7 @@ pub fn work_out(design: &Design) -> Workings {
     floors::characteristics(&mut workings);
     workings.manifolds = manifolds::work_out(design, &mut workings.loops);
     rooms::sum_up(design, &mut workings);
+    workings.electric_mats = electric_mats::work_out(design);
     workings
 }
 
