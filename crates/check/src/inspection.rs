@@ -47,11 +47,12 @@ impl<'i> Inspection<'i> {
 
     /// The text at a place.
     pub fn text(&self, place: Place) -> &'i str {
-        self.reading
-            .sources
-            .get(usize::from(place.file.0))
-            .and_then(|source| source.text.get(place.range()))
-            .unwrap_or_default()
+        self.source(place).and_then(|text| text.get(place.range())).unwrap_or_default()
+    }
+
+    /// The whole text of the file that a place is in.
+    pub fn source(&self, place: Place) -> Option<&'i str> {
+        self.reading.sources.get(usize::from(place.file.0)).map(|source| source.text.as_str())
     }
 }
 
