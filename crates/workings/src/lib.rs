@@ -18,7 +18,7 @@ mod subject;
 
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
 pub use floors::{FloorWorkings, LayerWorkings};
-pub use loops::{LoopWorkings, PipeWorkings};
+pub use loops::{LoopWorkings, Otherwise, PipeWorkings, loop_if};
 pub use manifolds::ManifoldWorkings;
 pub use plan::{Crossed, Passage, PlanWorkings, Stretch};
 pub use rooms::RoomWorkings;
