@@ -26,8 +26,9 @@ impl Remedy {
         Remedy { title: title.into(), changes: vec![Change { place, text: text.into() }] }
     }
 
-    /// A remedy of several changes; none without any.
-    pub fn of(title: impl Into<String>, changes: Vec<Change>) -> Option<Remedy> {
+    /// A remedy of the changes that could be made out; none without any.
+    pub fn of(title: impl Into<String>, changes: impl IntoIterator<Item = Change>) -> Option<Remedy> {
+        let changes: Vec<Change> = changes.into_iter().collect();
         (!changes.is_empty()).then(|| Remedy { title: title.into(), changes })
     }
 }
@@ -50,21 +51,39 @@ pub(crate) fn add_key(inspection: &Inspection, record: Place, entry: &str) -> Op
         return None;
     }
     let indent = column(text, record.range().start);
-    let lines: Vec<&str> = entry.lines().collect();
-    Some(new_lines(text, record, indent, &lines))
+    Some(new_lines(text, record, indent, entry.lines()))
 }
 
-/// Adds an item to a list of which the places of the items are known, in the way the list is written.
-pub(crate) fn add_item(inspection: &Inspection, items: &[Place], item: &str) -> Option<Change> {
+/// Adds items to a list of which the places of the items are known, in the way the list is written.
+pub(crate) fn add_items(inspection: &Inspection, items: &[Place], new: &[String]) -> Option<Change> {
     let (first, last) = (items.first()?, items.last()?);
     let text = inspection.source(*last)?;
     let written = text.get(last.range())?;
     match before(text, *first)? {
-        '[' => Some(Change { place: last.after(), text: format!(", {item}") }),
-        ':' if items.len() == 1 => Some(Change { place: *last, text: format!("[{written}, {item}]") }),
+        '[' => Some(Change { place: last.after(), text: format!(", {}", new.join(", ")) }),
+        ':' if items.len() == 1 => Some(Change { place: *last, text: format!("[{written}, {}]", new.join(", ")) }),
         '-' => {
             let dash = text.get(..last.range().start)?.trim_end().len() - 1;
-            Some(new_lines(text, *last, column(text, dash), &[&format!("- {item}")]))
+            let lines: Vec<String> = new.iter().map(|item| format!("- {item}")).collect();
+            Some(new_lines(text, *last, column(text, dash), lines.iter().map(String::as_str)))
+        }
+        _ => None,
+    }
+}
+
+/// Adds an item before the one at a position, or at the end, to a list of which the places of the items are known.
+pub(crate) fn insert_item(inspection: &Inspection, items: &[Place], at: usize, item: &str) -> Option<Change> {
+    let Some(next) = items.get(at) else { return add_items(inspection, items, &[item.to_string()]) };
+    let text = inspection.source(*next)?;
+    let here = |at: usize, text: String| Change { place: Place { start: at as u32, end: at as u32, ..*next }, text };
+    match before(text, *items.first()?)? {
+        '[' => Some(here(next.range().start, format!("{item}, "))),
+        ':' => Some(Change { place: *next, text: format!("[{item}, {}]", text.get(next.range())?) }),
+        '-' => {
+            let dash = text.get(..next.range().start)?.trim_end().len() - 1;
+            let line = text.get(..dash)?.rfind('\n').map_or(0, |at| at + 1);
+            let line_end = if text.get(..line)?.ends_with("\r\n") { "\r\n" } else { "\n" };
+            Some(here(dash, format!("- {item}{line_end}{:indent$}", "", indent = column(text, dash))))
         }
         _ => None,
     }
@@ -92,6 +111,13 @@ pub(crate) fn remove_item(inspection: &Inspection, items: &[Place], at: usize) -
         }
         _ => None,
     }
+}
+
+/// A name as it is written in a design: in quotes where it needs them.
+pub(crate) fn written(name: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/');
+    let needs_none = name.chars().all(plain) && name.starts_with(|c: char| c.is_alphanumeric());
+    if needs_none { name.to_string() } else { format!("{name:?}") }
 }
 
 /// Takes a name and all that stands under it out of a block: its lines, or its part of a `{…}`.
@@ -130,14 +156,14 @@ fn column(text: &str, at: usize) -> usize {
 }
 
 /// Lines of the given indent under the line on which a block or an item ends.
-fn new_lines(text: &str, under: Place, indent: usize, lines: &[&str]) -> Change {
+fn new_lines<'l>(text: &str, under: Place, indent: usize, lines: impl Iterator<Item = &'l str>) -> Change {
     let written = text[under.range()].trim_end().len();
     let from = under.range().start + written;
     let rest = &text[from..];
     let end = rest.find('\n').unwrap_or(rest.len());
     let line_end = if rest[..end].ends_with('\r') { "\r\n" } else { "\n" };
     let at = (from + rest[..end].trim_end_matches('\r').len()) as u32;
-    let text = lines.iter().map(|line| format!("{line_end}{:indent$}{line}", "")).collect();
+    let text = lines.map(|line| format!("{line_end}{:indent$}{line}", "")).collect();
     Change { place: Place { start: at, end: at, ..under }, text }
 }
 
@@ -279,6 +305,13 @@ mod tests {
     }
 
     #[test]
+    fn a_name_is_quoted_where_it_must_be() {
+        assert_eq!(written("W1-a"), "W1-a");
+        assert_eq!(written("wall, north"), "\"wall, north\"");
+        assert_eq!(written("-"), "\"-\"");
+    }
+
+    #[test]
     fn a_key_is_added_at_the_end_of_the_file_and_to_the_design_itself() {
         let text = "format: 1\nloops:\n  L1:\n    port: 1";
         let after = changed(text, |it| add_key(it, it.design.loops.at(0)?.1.value.place, "tails: 5 m"));
@@ -310,9 +343,12 @@ mod tests {
         ] {
             let text = format!("format: 1\n{before}{WALLS}");
             let after = format!("format: 1\n{after}{WALLS}");
-            assert_eq!(changed(&text, |it| add_item(it, &sleeves(it), "W2")), Some(after));
+            assert_eq!(changed(&text, |it| add_items(it, &sleeves(it), &["W2".to_string()])), Some(after));
         }
-        assert_eq!(changed("format: 1\nloops: {L1: {sleeves: []}}\n", |it| add_item(it, &sleeves(it), "W2")), None);
+        assert_eq!(
+            changed("format: 1\nloops: {L1: {sleeves: []}}\n", |it| add_items(it, &sleeves(it), &["W2".to_string()])),
+            None
+        );
     }
 
     #[test]
@@ -332,6 +368,24 @@ mod tests {
         let after = changed("format: 1\nloops: {L1: {}, L2: {}}\n", last);
         assert_eq!(after.as_deref(), Some("format: 1\nloops: {L1: {}}\n"));
         assert_eq!(changed("format: 1\nloops: {L1: {}}\n", last), None);
+    }
+
+    #[test]
+    fn an_item_is_put_before_another_as_the_list_is_written() {
+        for (before, at, after) in [
+            ("loops: {L1: {sleeves: [W1, W1]}}", 1, "loops: {L1: {sleeves: [W1, W2, W1]}}"),
+            ("loops: {L1: {sleeves: W1}}", 0, "loops: {L1: {sleeves: [W2, W1]}}"),
+            ("loops: {L1: {sleeves: W1}}", 1, "loops: {L1: {sleeves: [W1, W2]}}"),
+            (
+                "loops:\n  L1:\n    sleeves:\n      - W1 # a\n      - at: W1",
+                1,
+                "loops:\n  L1:\n    sleeves:\n      - W1 # a\n      - W2\n      - at: W1",
+            ),
+        ] {
+            let text = format!("format: 1\n{before}{WALLS}");
+            let after = format!("format: 1\n{after}{WALLS}");
+            assert_eq!(changed(&text, |it| insert_item(it, &sleeves(it), at, "W2")), Some(after));
+        }
     }
 
     #[test]

@@ -46,7 +46,7 @@ pub enum FaultKind {
     /// A value of another shape.
     WrongShape { expected: Expected, found: String },
     /// A number without its unit.
-    BareNumber { kind: &'static str, number: String, usual: &'static [&'static str] },
+    BareNumber { kind: &'static str, number: String, usual: Vec<&'static str> },
     /// A unit of another kind, or none that is known.
     WrongUnit { kind: &'static str, unit: String, nearest: Option<&'static str>, accepted: Vec<&'static str> },
     /// A number written with a comma; the same with a point.

@@ -89,7 +89,8 @@ fn in_number(body: &str, at: usize, c: char) -> bool {
 pub(crate) fn unit<Q: Quantity>(text: &str, span: Span<usize>) -> Result<&'static Unit, Fault> {
     let written = &text[span.clone()];
     if written.is_empty() {
-        return Err(Fault::NoUnit);
+        // A plain number counts in ones.
+        return Q::UNITS.iter().find(|unit| unit.spelling == "1").ok_or(Fault::NoUnit);
     }
     // The spellings as they are cost nothing; only an unusual one is rewritten to be compared.
     if let Some(unit) = Q::UNITS.iter().find(|unit| unit.spelling == written) {

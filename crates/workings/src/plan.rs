@@ -1,30 +1,34 @@
 //! The plan: which rooms routes run through, what they cross and where.
 
+mod ground;
+mod passages;
+
+pub use passages::{Crossed, Crossing, Passage, crossed_by_name};
+
 use crate::Workings;
-use design::{Design, Line, Loop, Place, Placed, Ref, Route, Storey};
-use engineering::plan::{self, Areas, Contact, Lines, Piece, Point};
+use design::{Design, Loop, Place, Placed, Ref, Route, Storey};
+use engineering::plan::{self, Point};
+use ground::Ground;
 use quantity::Length;
+use std::collections::BTreeMap;
 
 /// What was worked out of the plan.
 #[derive(Debug, Clone, Default)]
 pub struct PlanWorkings {
-    /// For each loop, what its route crosses, in the order of the route.
-    pub passages: Vec<Vec<Passage>>,
     /// For each loop, its route cut where it goes from one room to another: the room, from, to.
     pub stretches: Vec<Vec<Stretch>>,
+    /// For each loop, where its route crosses walls and joints, in the order of the route.
+    pub passages: Vec<Vec<Passage>>,
+    /// For each loop, the same by what is crossed, with the sleeves there.
+    pub crossings: Vec<Vec<Crossing>>,
+    /// The routes are such a tangle that not all of them were looked at.
+    pub broken_off: bool,
 }
 
-/// A crossing of a loop's route with something in its way.
-#[derive(Debug, Clone)]
-pub struct Passage {
-    pub what: Crossed,
-    pub at: Point,
-    /// How far it is along the route.
-    pub along: Length,
-    /// Where the leg that crosses begins in the file.
-    pub place: Place,
-    /// Whether it is in the second half of the route, on the way back.
-    pub on_return: bool,
+impl PlanWorkings {
+    /// How many passages of one design are looked for: far more than any has, so that a hopeless file
+    /// costs neither minutes nor gigabytes.
+    const MOST_PASSAGES: usize = 300_000;
 }
 
 /// A stretch of a route in one room, or in none.
@@ -33,16 +37,6 @@ pub struct Stretch {
     pub room: Option<usize>,
     pub from: Length,
     pub to: Length,
-}
-
-/// What a route may cross, by its position in the design.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Crossed {
-    /// A wall, not through an opening.
-    Wall(usize),
-    /// A wall, through this opening.
-    Opening(usize),
-    MovementJoint(usize),
 }
 
 /// The points of the design as points of the plan.
@@ -58,9 +52,34 @@ pub(crate) fn point(of: design::Point) -> Point {
 pub(crate) fn route(of: &Route) -> Result<plan::Route, String> {
     let points = match of {
         Route::Points(points) => self::points(points),
-        Route::Path(path) => return Err(format!("`{path}` is not read yet")),
+        Route::Path(path) => points_of_path(path)?,
     };
     plan::Route::new(&points).map_err(|fault| fault.to_string())
+}
+
+fn points_of_path(path: &str) -> Result<Vec<Point>, String> {
+    let lines = plan::svg_path(path).map_err(|fault| match path.get(fault.at..).filter(|rest| !rest.is_empty()) {
+        Some(rest) => format!("{fault}, at `{}`", rest.chars().take(20).collect::<String>()),
+        None => format!("{fault}, at the end"),
+    })?;
+    let mut lines = lines.into_iter();
+    let Some(mut line) = lines.next() else { return Err("the path is empty".into()) };
+    if lines.next().is_some() {
+        return Err("the path is in several parts, and a pipe is one".into());
+    }
+    if line.closed {
+        line.points.extend(line.points.first().copied());
+    }
+    Ok(line.points)
+}
+
+/// Where a leg of a loop's route begins in the file.
+pub fn leg_place(of: &Loop, leg: usize) -> Place {
+    match of.route.as_ref().map(|it| (&it.value, it.at)) {
+        Some((Route::Points(points), at)) => points.get(leg).map_or(at, |point| point.at),
+        Some((Route::Path(_), at)) => at,
+        None => of.place,
+    }
 }
 
 type StoreyName<'d> = Option<&'d str>;
@@ -76,93 +95,41 @@ pub(crate) fn storey_of<'d>(design: &'d Design, of: &'d Loop) -> StoreyName<'d> 
     storey_name(&of.storey).or_else(of_room).or_else(of_manifold)
 }
 
-/// All that stands on one storey, made ready for routes.
-struct Ground<'w> {
-    storey: StoreyName<'w>,
-    areas: Areas<'w>,
-    /// The rooms behind the areas.
-    rooms: Vec<usize>,
-    lines: Lines,
-    /// What each line is; for an opening's wall, the wall.
-    what: Vec<Crossed>,
-}
-
-/// What names no storey stands on every one.
-fn same_storey(one: StoreyName, other: StoreyName) -> bool {
-    one.is_none() || other.is_none() || one == other
-}
-
-impl<'w> Ground<'w> {
-    fn new(design: &'w Design, workings: &'w Workings, storey: StoreyName<'w>) -> Ground<'w> {
-        let here = |of| same_storey(storey, storey_name(of));
-        let mut rooms = Vec::new();
-        let mut outlines = Vec::new();
-        for (at, (given, worked)) in design.rooms.values().zip(&workings.rooms).enumerate() {
-            if let Some(Ok(outline)) = &worked.outline
-                && here(&given.storey)
-            {
-                rooms.push(at);
-                outlines.push(outline);
-            }
-        }
-        let mut what = Vec::new();
-        let mut ends = Vec::new();
-        let mut add = |crossed, line: &Option<Placed<Line>>| {
-            if let Some(line) = line {
-                what.push(crossed);
-                ends.push([point(line.value.from), point(line.value.to)]);
-            }
-        };
-        for (at, wall) in design.walls.values().enumerate().filter(|(_, wall)| here(&wall.storey)) {
-            add(Crossed::Wall(at), &wall.line);
-        }
-        for (at, joint) in design.movement_joints.values().enumerate().filter(|(_, joint)| here(&joint.storey)) {
-            add(Crossed::MovementJoint(at), &joint.line);
-        }
-        let lines = Lines::new(ends.iter().map(|line| plan::Line::Open(line)));
-        Ground { storey, areas: Areas::new(outlines), rooms, lines, what }
-    }
-}
-
-/// The openings of each wall: position, and where they begin and end along its line.
-fn openings(design: &Design) -> Vec<Vec<(usize, f64, f64)>> {
-    let mut of_walls = vec![Vec::new(); design.walls.len()];
-    for (at, opening) in design.openings.values().enumerate() {
-        if let (Some(wall), Some(from), Some(to)) = (&opening.wall, opening.from, opening.to)
-            && let Some(wall) = design.walls.position(&wall.value.name)
-        {
-            let (from, to) = (from.value.in_metres(), to.value.in_metres());
-            of_walls[wall].push((at, from.min(to), from.max(to)));
-        }
-    }
-    of_walls
-}
-
 /// Finds what each drawn route runs through and crosses, and tells rooms of their loops.
 pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
-    let mut passages = vec![Vec::new(); design.loops.len()];
-    let mut stretches = vec![Vec::new(); design.loops.len()];
-    let openings = openings(design);
-    let mut grounds: Vec<Ground> = Vec::new();
-    for (at, (given, worked)) in design.loops.values().zip(&workings.loops).enumerate() {
-        let Some(Ok(route)) = &worked.route else { continue };
-        let storey = storey_of(design, given);
-        let ground = match grounds.iter().position(|ground| ground.storey == storey) {
-            Some(known) => &grounds[known],
-            None => {
-                grounds.push(Ground::new(design, workings, storey));
-                &grounds[grounds.len() - 1]
-            }
-        };
-        stretches[at] = cut(ground, route);
-        passages[at] = crossings(design, ground, given, route, &openings);
+    let mut plan = PlanWorkings {
+        stretches: vec![Vec::new(); design.loops.len()],
+        passages: vec![Vec::new(); design.loops.len()],
+        crossings: vec![Vec::new(); design.loops.len()],
+        broken_off: false,
+    };
+    let openings = passages::openings(design);
+    let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
+    for (at, given) in design.loops.values().enumerate() {
+        of_storeys.entry(storey_of(design, given)).or_default().push(at);
     }
-    drop(grounds);
+    let mut left = PlanWorkings::MOST_PASSAGES;
+    for (storey, loops) in of_storeys {
+        let ground = Ground::new(design, workings, storey);
+        for at in loops {
+            let (Some(Ok(route)), Some((_, given))) = (&workings.loops[at].route, design.loops.at(at)) else {
+                continue;
+            };
+            plan.stretches[at] = ground.cut(route);
+            if left == 0 {
+                plan.broken_off = true;
+                continue;
+            }
+            plan.passages[at] = passages::passages(design, &ground, &given.value, route, &openings);
+            left = left.saturating_sub(plan.passages[at].len());
+            plan.crossings[at] = passages::crossings(design, &given.value, &plan.passages[at]);
+        }
+    }
     for (at, given) in design.loops.values().enumerate() {
         let named = given.rooms.iter().filter_map(|room| design.rooms.position(&room.value.name));
         let mut rooms: Vec<usize> = named.collect();
         if rooms.is_empty() && given.rooms.is_empty() {
-            rooms.extend(most_in(&stretches[at]).or((design.rooms.len() == 1).then_some(0)));
+            rooms.extend(most_in(&plan.stretches[at]).or((design.rooms.len() == 1).then_some(0)));
         }
         for room in &rooms {
             if !workings.rooms[*room].loops.contains(&at) {
@@ -171,13 +138,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         }
         workings.loops[at].rooms = rooms;
     }
-    workings.plan = PlanWorkings { passages, stretches };
-}
-
-fn cut(ground: &Ground, route: &plan::Route) -> Vec<Stretch> {
-    let stretch =
-        |piece: &Piece| Stretch { room: piece.area.map(|area| ground.rooms[area]), from: piece.from, to: piece.to };
-    ground.areas.pieces(route).iter().map(stretch).collect()
+    workings.plan = plan;
 }
 
 /// The room in which most of a route lies.
@@ -194,39 +155,23 @@ pub(crate) fn length_in(stretches: &[Stretch], room: Option<usize>) -> Length {
     stretches.iter().filter(|it| it.room == room).map(|it| it.to - it.from).sum()
 }
 
-fn crossings(
-    design: &Design,
-    ground: &Ground,
-    given: &Loop,
-    route: &plan::Route,
-    openings: &[Vec<(usize, f64, f64)>],
-) -> Vec<Passage> {
-    let whole = route.length();
-    let meetings = ground.lines.meetings(route);
-    let crosses = meetings.all.iter().filter(|meeting| meeting.contact == Contact::Crosses);
-    crosses
-        .map(|meeting| {
-            let what = match ground.what[meeting.line] {
-                Crossed::Wall(wall) => through(design, wall, meeting.at, &openings[wall]),
-                other => other,
-            };
-            let place = match given.route.as_ref().map(|it| (&it.value, it.at)) {
-                Some((Route::Points(points), at)) => points.get(meeting.leg).map_or(at, |point| point.at),
-                Some((_, at)) => at,
-                None => given.place,
-            };
-            let on_return = meeting.along > whole / 2.0;
-            Passage { what, at: meeting.at, along: meeting.along, place, on_return }
-        })
-        .collect()
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// The opening of a wall that a point on its line lies in, or the wall itself.
-fn through(design: &Design, wall: usize, at: Point, openings: &[(usize, f64, f64)]) -> Crossed {
-    let line = design.walls.at(wall).and_then(|(_, entry)| entry.value.line);
-    let Some(line) = line else { return Crossed::Wall(wall) };
-    let along = point(line.value.from).distance(at).in_metres();
-    // A tail drawn on the very edge of a doorway passes through it.
-    let opening = openings.iter().find(|(_, from, to)| (*from - 1e-6..=*to + 1e-6).contains(&along));
-    opening.map_or(Crossed::Wall(wall), |(opening, ..)| Crossed::Opening(*opening))
+    #[test]
+    fn a_path_is_one_line() {
+        let follow = |path: &str| route(&Route::Path(path.into())).map(|route| route.length());
+        let length = |path: &str| follow(path).unwrap().in_metres();
+        assert_eq!(length("M 8 1 H 6 V 4"), 5.0);
+        assert_eq!(length("M 0 0 H 3 V 4 Z"), 12.0);
+        // Two straight runs and a half circle.
+        let hairpin = length("M 0 0 H 4 A 0.1 0.1 0 0 1 4 0.2 H 0");
+        assert!((hairpin - (8.0 + 0.1 * std::f64::consts::PI)).abs() < 2e-3, "{hairpin}");
+        assert_eq!(follow("M 0 0 H 3 M 5 5 H 8").unwrap_err(), "the path is in several parts, and a pipe is one");
+        assert_eq!(follow("").unwrap_err(), "the path is empty");
+        assert_eq!(follow("M 0 0").unwrap_err(), "fewer than two different points");
+        assert!(follow("M 0 0 C 1 1").unwrap_err().ends_with("at `C 1 1`"));
+        assert!(follow("M 0").unwrap_err().ends_with("at the end"));
+    }
 }

@@ -51,7 +51,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let what = format!("the {} {}", definition.kind.word(), definition.name);
         let change = remove_entry(inspection, definition.whole);
-        let remedy = Remedy::of(format!("take {what} out"), change.into_iter().collect());
+        let remedy = Remedy::of(format!("take {what} out"), change);
         let finding = Finding::new(about, definition.place, format!("nothing uses {what}"));
         found.add(finding.source("common practice, no source").remedy(remedy));
     }

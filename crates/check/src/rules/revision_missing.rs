@@ -49,7 +49,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             false => (project.place, "stage: preliminary"),
         };
         let change = add_key(inspection, record, entry);
-        let remedy = Remedy::of("say that the design is preliminary", change.into_iter().collect());
+        let remedy = Remedy::of("say that the design is preliminary", change);
         let finding = Finding::new(Subject::Project, project.place, message).source("common practice, no source");
         return found.add(finding.remedy(remedy));
     };
