@@ -33,6 +33,7 @@
 
 use super::prelude::*;
 use crate::LimitValue;
+use crate::inspection::FloorItem;
 use engineering::heat::materials::Kind as MaterialKind;
 
 pub static RULE: Rule = Rule {
@@ -65,18 +66,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         };
-        for (number, (given, layer)) in floor.given.layers.iter().zip(&floor.worked.layers).enumerate() {
-            let limit = match (given.highest_temperature, layer.material.map(|it| it.kind)) {
-                (Some(own), _) => LimitValue { value: own.value, source: "the layer's maker, as the design gives it" },
-                (None, Some(kind)) if kind.is_screed() => SCREED.get::<Temperature>(),
-                (None, Some(MaterialKind::MasticAsphalt)) => ASPHALT.get(),
-                (None, Some(MaterialKind::GypsumBoard))
-                    if floor.worked.pipe_layer.clone().is_ok_and(|pipe| number <= pipe) =>
-                {
-                    GYPSUM.get()
-                }
-                _ => continue,
-            };
+        for (number, given) in floor.given.layers.iter().enumerate() {
+            let Some(limit) = bears(&floor, number) else { continue };
             if water.value <= limit.value {
                 continue;
             }
@@ -95,5 +86,21 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             found.add(finding);
         }
+    }
+}
+
+/// The temperature that a layer of a floor bears: its own, or that of its material.
+pub(crate) fn bears(floor: &FloorItem, layer: usize) -> Option<LimitValue<Temperature>> {
+    let (given, worked) = (floor.given.layers.get(layer)?, floor.worked.layers.get(layer)?);
+    match (given.highest_temperature, worked.material.map(|it| it.kind)) {
+        (Some(own), _) => Some(LimitValue { value: own.value, source: "the layer's maker, as the design gives it" }),
+        (None, Some(kind)) if kind.is_screed() => Some(SCREED.get()),
+        (None, Some(MaterialKind::MasticAsphalt)) => Some(ASPHALT.get()),
+        (None, Some(MaterialKind::GypsumBoard))
+            if floor.worked.pipe_layer.as_ref().is_ok_and(|pipe| layer <= *pipe) =>
+        {
+            Some(GYPSUM.get())
+        }
+        _ => None,
     }
 }

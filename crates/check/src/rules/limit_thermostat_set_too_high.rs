@@ -8,8 +8,8 @@
 //! hottest flow is for information.
 //!
 //! ## Limit
-//! Cement and calcium-sulphate screed 55 °C, gypsum board 50 °C, mastic asphalt 45 °C: EN 1264-4, clause on
-//! safety, and DIN 18560-2, in trade copies. 10 K above the flow: common practice, no source.
+//! What the layers bear is that of `layer-over-its-temperature-limit`: screed 55 °C, gypsum board 50 °C, mastic
+//! asphalt 45 °C. 10 K above the flow: common practice, no source.
 //!
 //! ```yaml fails
 //! safety:
@@ -21,26 +21,22 @@
 //!   limit-thermostat: {setting: 48 °C, independent: true, without-power: true}
 //! ```
 
+use super::layer_over_its_temperature_limit::bears;
 use super::prelude::*;
 use crate::limit::LimitValue;
-use design::{Place, Screed};
-use engineering::heat::materials::Kind as Material;
+use design::Place;
 use workings::{Gap, ValueOf};
 
 pub static RULE: Rule = Rule {
     name: "limit-thermostat-set-too-high",
     group: Group::Safety,
     weights: [Warning, Error, Error, Error],
-    limits: &[SCREED, GYPSUM_BOARD, MASTIC_ASPHALT, ABOVE_FLOW],
+    limits: &[ABOVE_FLOW],
     file: include_str!("limit_thermostat_set_too_high.rs"),
     check,
     ..Rule::USUAL
 };
 
-const SOURCE: &str = "EN 1264-4, clause on safety, and DIN 18560-2, in trade copies";
-const SCREED: Limit = Limit { name: "screed", value: "55 °C", source: SOURCE };
-const GYPSUM_BOARD: Limit = Limit { name: "gypsum-board", value: "50 °C", source: SOURCE };
-const MASTIC_ASPHALT: Limit = Limit { name: "mastic-asphalt", value: "45 °C", source: SOURCE };
 const ABOVE_FLOW: Limit = Limit { name: "above-flow", value: "10 K", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
@@ -111,14 +107,10 @@ fn weakest(inspection: &Inspection) -> Option<Weakest> {
             let (Some(layer), Some(worked)) = (floor.given.layers.get(at), floor.worked.layers.get(at)) else {
                 continue;
             };
-            let kind = worked.material.map(|material| material.kind);
-            if at != pipe && kind.is_some_and(Material::is_covering) {
+            if at != pipe && worked.material.is_some_and(|material| material.kind.is_covering()) {
                 continue;
             }
-            let stated = layer
-                .highest_temperature
-                .map(|stated| LimitValue { value: stated.value, source: "the layer's maker, as the design states it" });
-            let Some(limit) = stated.or_else(|| usual_limit(layer.screed.map(|it| it.value), kind)) else { continue };
+            let Some(limit) = bears(&floor, at) else { continue };
             if weakest.as_ref().is_none_or(|weakest| limit.value < weakest.limit.value) {
                 let what = layer.material.as_ref().map_or("layer".into(), |material| material.value.clone());
                 weakest = Some(Weakest { what, layer: layer.at, limit });
@@ -126,16 +118,6 @@ fn weakest(inspection: &Inspection) -> Option<Weakest> {
         }
     }
     weakest
-}
-
-fn usual_limit(screed: Option<Screed>, kind: Option<Material>) -> Option<LimitValue<Temperature>> {
-    match (screed, kind) {
-        (Some(Screed::Special), _) => None,
-        (Some(Screed::MasticAsphalt), _) | (None, Some(Material::MasticAsphalt)) => Some(MASTIC_ASPHALT.get()),
-        (Some(_), _) | (None, Some(Material::CementScreed | Material::CalciumSulphateScreed)) => Some(SCREED.get()),
-        (None, Some(Material::GypsumBoard)) => Some(GYPSUM_BOARD.get()),
-        (None, _) => None,
-    }
 }
 
 #[cfg(test)]
