@@ -139,7 +139,7 @@ mod tests {
 
     #[test]
     fn a_rating_that_is_not_known_is_told() {
-        assert_eq!(not_checked(&RULE, ""), ["manifolds/M1/highest-pressure"]);
+        assert_eq!(not_checked(&RULE, "manifolds: {M1: {}}\n"), ["manifolds/M1/highest-pressure"]);
         let text = "loops: {L1: {manifold: M1, room: hall, pipe: PE-X 16 x 2, spacing: 150 mm, tails: 10 m}}\n";
         assert!(not_checked(&RULE, text).iter().any(|it| it.contains("standard size")));
     }

@@ -3,8 +3,8 @@
 //! Two prints without a revision are two truths on one site.
 //!
 //! ## How it is worked out
-//! `stage` is asked for always: without it the design is checked as `preliminary`. `revision` and `issued` are
-//! asked for at every later stage.
+//! `stage` is asked for wherever there is a project: without it the design is checked as `preliminary`. `revision`
+//! and `issued` are asked for at every later stage. A sketch without a `project` block is asked for nothing.
 //!
 //! ## Limit
 //! Common practice, no source.
@@ -39,16 +39,12 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let project = &inspection.design.project;
-    if project.broken || !inspection.is_read(project.place) {
+    if project.place == design::Place::default() || !inspection.is_read(project.place) {
         return;
     }
     let Some(stage) = project.stage else {
         let message = "no stage is given; the design is checked as preliminary";
-        let (record, entry) = match project.place == design::Place::default() {
-            true => (inspection.design.place, "project: {stage: preliminary}"),
-            false => (project.place, "stage: preliminary"),
-        };
-        let change = add_key(inspection, record, entry);
+        let change = add_key(inspection, project.place, "stage: preliminary");
         let remedy = Remedy::of("say that the design is preliminary", change);
         let finding = Finding::new(Subject::Project, project.place, message).source("common practice, no source");
         return found.add(finding.remedy(remedy));
@@ -67,7 +63,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::RULE;
+    use crate::Job;
     use crate::bench::messages;
+
+    const TODAY: jiff::civil::Date = jiff::civil::date(2026, 6, 1);
 
     #[test]
     fn a_preliminary_design_needs_no_revision() {
@@ -76,6 +75,18 @@ mod tests {
             messages(&RULE, "project: {stage: for comment, revision: P1}\n"),
             ["the design is for comment and its project block lacks issued"]
         );
+    }
+
+    #[test]
+    fn a_sketch_is_asked_for_nothing() {
+        let sketch = Job {
+            path: "a.ufh.yaml",
+            bytes: b"format: 1\n",
+            files: &|_| Err(String::new()),
+            today: TODAY,
+            remedies: false,
+        };
+        assert!(crate::check(&sketch).findings.is_empty());
     }
 
     #[test]
