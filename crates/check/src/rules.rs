@@ -2,11 +2,15 @@
 
 mod prelude;
 
+pub mod bend_too_tight;
 pub mod duplicate_name;
 pub mod format_version_unknown;
+pub mod hairpin_tighter_than_bend;
 pub mod heated_run_crosses_joint;
 pub mod one_sleeve_for_two_crossings;
+pub mod outline_not_simple;
 pub mod pipe_crosses_building_joint;
+pub mod rooms_overlap;
 pub mod sleeve_filled_solid;
 pub mod sleeve_missing_at_joint;
 pub mod sleeve_missing_at_wall;
@@ -22,11 +26,15 @@ use crate::Rule;
 
 /// Every rule, by name.
 pub static RULES: &[&Rule] = &[
+    &bend_too_tight::RULE,
     &duplicate_name::RULE,
     &format_version_unknown::RULE,
+    &hairpin_tighter_than_bend::RULE,
     &heated_run_crosses_joint::RULE,
     &one_sleeve_for_two_crossings::RULE,
+    &outline_not_simple::RULE,
     &pipe_crosses_building_joint::RULE,
+    &rooms_overlap::RULE,
     &sleeve_filled_solid::RULE,
     &sleeve_missing_at_joint::RULE,
     &sleeve_missing_at_wall::RULE,
