@@ -87,7 +87,7 @@ impl Finding {
     /// A finding about a thing, at a place. [`Findings::add`] gives it its rule and severity.
     pub fn new(about: Subject, place: Place, message: impl Into<String>) -> Finding {
         Finding {
-            rule: &crate::RULES[0],
+            rule: crate::RULES[0],
             severity: Severity::Hint,
             about,
             place,
@@ -163,7 +163,7 @@ impl Findings {
     pub(crate) fn new(stage: Stage) -> Findings {
         Findings {
             stage,
-            rule: &crate::RULES[0],
+            rule: crate::RULES[0],
             of_this_rule: 0,
             findings: Vec::new(),
             not_checked: Vec::new(),

@@ -8,6 +8,7 @@ pub mod as_built_not_dimensioned;
 pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
 pub mod base_not_flat;
+pub mod bend_too_tight;
 pub mod board_not_bonded;
 pub mod building_control_notice_missing;
 pub mod checker_missing;
@@ -44,6 +45,7 @@ pub mod flow_temperature_over_regulation;
 pub mod flush_and_inhibitor_missing;
 pub mod format_version_unknown;
 pub mod frost_not_guarded;
+pub mod hairpin_tighter_than_bend;
 pub mod handover_pack_incomplete;
 pub mod heat_loss_missing;
 pub mod heat_pump_flow_too_warm;
@@ -66,6 +68,7 @@ pub mod loop_over_maximum_length;
 pub mod manifold_flows_unbalanced;
 pub mod moisture_points_missing;
 pub mod one_sleeve_for_two_crossings;
+pub mod outline_not_simple;
 pub mod photograph_after_covering;
 pub mod photographs_missing;
 pub mod pipe_crosses_building_joint;
@@ -85,6 +88,7 @@ pub mod residual_current_device_missing;
 pub mod revision_missing;
 pub mod room_short_of_heat;
 pub mod room_without_thermostat;
+pub mod rooms_overlap;
 pub mod scald_guard_missing;
 pub mod screed_additive_unsuited;
 pub mod screed_laid_too_cold;
@@ -119,6 +123,7 @@ pub static RULES: &[&Rule] = &[
     &asbestos_not_asked::RULE,
     &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
+    &bend_too_tight::RULE,
     &board_not_bonded::RULE,
     &building_control_notice_missing::RULE,
     &checker_missing::RULE,
@@ -155,6 +160,7 @@ pub static RULES: &[&Rule] = &[
     &flush_and_inhibitor_missing::RULE,
     &format_version_unknown::RULE,
     &frost_not_guarded::RULE,
+    &hairpin_tighter_than_bend::RULE,
     &handover_pack_incomplete::RULE,
     &heat_loss_missing::RULE,
     &heat_pump_flow_too_warm::RULE,
@@ -177,6 +183,7 @@ pub static RULES: &[&Rule] = &[
     &manifold_flows_unbalanced::RULE,
     &moisture_points_missing::RULE,
     &one_sleeve_for_two_crossings::RULE,
+    &outline_not_simple::RULE,
     &photograph_after_covering::RULE,
     &photographs_missing::RULE,
     &pipe_crosses_building_joint::RULE,
@@ -196,6 +203,7 @@ pub static RULES: &[&Rule] = &[
     &revision_missing::RULE,
     &room_short_of_heat::RULE,
     &room_without_thermostat::RULE,
+    &rooms_overlap::RULE,
     &scald_guard_missing::RULE,
     &screed_additive_unsuited::RULE,
     &screed_laid_too_cold::RULE,

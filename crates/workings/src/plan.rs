@@ -44,8 +44,14 @@ pub(crate) fn points(placed: &[Placed<design::Point>]) -> Vec<Point> {
     placed.iter().map(|it| point(it.value)).collect()
 }
 
-pub(crate) fn point(of: design::Point) -> Point {
+/// A point of the design as one of the plan.
+pub fn point(of: design::Point) -> Point {
     Point::new(of.x, of.y)
+}
+
+/// An outline of the design as one of the plan, or what is wrong with it.
+pub fn outline(of: &design::Outline) -> Result<plan::Outline, plan::OutlineFault> {
+    plan::Outline::new(&points(&of.corners))
 }
 
 /// The geometry of a drawn route, or what is wrong with it.

@@ -48,7 +48,7 @@ const RATIO: Limit = Limit { name: "pressure-drop-ratio", value: "2", source: "c
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.manifolds() {
-        let given = |at: &usize| inspection.design.loops.at(*at).map(|(name, entry)| (name, entry));
+        let given = |at: &usize| inspection.design.loops.at(*at);
         let loops = &it.worked.loops;
         let set =
             loops.iter().filter(|at| given(at).is_some_and(|(_, entry)| entry.value.presetting.is_some())).count();

@@ -37,7 +37,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    for floor in inspection.floors() {
+    for floor in inspection.floors().filter(|floor| !floor.worked.rooms.is_empty()) {
         match floor.given.base.as_ref().and_then(|base| base.damp_layer_pierced) {
             Some(pierced) if pierced.value => {
                 let message = format!("the damp-proof or radon layer of floor {} is pierced", floor.name);
