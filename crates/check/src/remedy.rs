@@ -187,9 +187,10 @@ fn add_in_braces(record: Place, block: &str, entry: &str) -> Option<Change> {
 
 /// Tries each remedy out on the text and keeps those that clear their finding and bring no new error.
 pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
-    // A trial costs a whole check. In a large file only the first remedies are tried, so that a check
-    // stays a check; those that are not tried are not offered.
-    let mut trials = (4_000_000 / job.bytes.len().max(1)).clamp(4, 200);
+    // A trial costs a whole check. Where a check is dear only the first remedies are tried, so that a check stays a
+    // check; those that are not tried are not offered.
+    let crossings: usize = outcome.workings.plan.passages.iter().map(Vec::len).sum();
+    let mut trials = (4_000_000 / (job.bytes.len() + 100 * crossings).max(1)).clamp(2, 200);
     let before: HashSet<(&str, Subject)> = errors(&outcome.findings).collect();
     let mut findings = std::mem::take(&mut outcome.findings);
     for at in 0..findings.len() {

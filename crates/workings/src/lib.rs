@@ -22,7 +22,10 @@ pub use figure::{Figure, Gap, Input, ValueOf, Worked};
 pub use floors::{FloorWorkings, LayerWorkings};
 pub use loops::{LoopWorkings, Otherwise, PipeWorkings, loop_if};
 pub use manifolds::ManifoldWorkings;
-pub use plan::{Crossed, Crossing, Passage, PlanWorkings, Stretch, crossed_by_name, leg_place, outline, point};
+pub use plan::{
+    Crossed, Crossing, Near, NearTo, Passage, PlanWorkings, Stretch, Under, crossed_by_name, leg_place, outline,
+    place_along, point,
+};
 pub use rooms::RoomWorkings;
 pub use sheet::{Line, sheet};
 pub use subject::Subject;
