@@ -26,7 +26,7 @@
 use super::prelude::*;
 use crate::records::days_after;
 use crate::remedy::remove_item;
-use design::Placed;
+use design::{Place, Placed};
 
 pub static RULE: Rule = Rule {
     name: "departure-expired",
@@ -39,19 +39,24 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
+    let places = places(inspection);
     for (at, departure) in inspection.design.departures.iter().enumerate() {
         let Some(until) = departure.until.filter(|until| until.value < inspection.today) else { continue };
         let past = days_after(&Placed { value: inspection.today, at: until.at }, &until);
         let finding = Finding::new(Subject::Departure(at), until.at, format!("this departure ran out {past} ago"));
         let finding = finding.value(past).source("common practice, no source");
-        found.add(finding.remedy(without(inspection, at)));
+        found.add(finding.remedy(without(inspection, &places, at)));
     }
 }
 
+/// Where each departure stands.
+pub(crate) fn places(inspection: &Inspection) -> Vec<Place> {
+    inspection.design.departures.iter().map(|it| it.at).collect()
+}
+
 /// The list without a departure.
-pub(crate) fn without(inspection: &Inspection, at: usize) -> Option<Remedy> {
-    let places: Vec<_> = inspection.design.departures.iter().map(|it| it.at).collect();
-    let change = remove_item(inspection, &places, at)?;
+pub(crate) fn without(inspection: &Inspection, places: &[Place], at: usize) -> Option<Remedy> {
+    let change = remove_item(inspection, places, at)?;
     Remedy::of("take this departure out", vec![change])
 }
 

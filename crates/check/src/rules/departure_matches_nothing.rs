@@ -31,7 +31,7 @@
 //! #          ^^^^^^^^^^^^^ there is no rule `unknwon-field`; did you mean `unknown-field`
 //! ```
 
-use super::departure_expired::without;
+use super::departure_expired::{places, without};
 use super::prelude::*;
 use crate::RULES;
 use crate::departures::matched;
@@ -47,12 +47,17 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
+/// A guess compares all names of rules; a file that wants more of them has other troubles.
+const MOST_GUESSES: usize = 100;
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     let departures = &inspection.design.departures;
     if departures.is_empty() {
         return;
     }
     let matched = matched(inspection, found.so_far());
+    let places = places(inspection);
+    let mut guesses = MOST_GUESSES;
     for ((at, departure), matched) in departures.iter().enumerate().zip(matched) {
         let Some(rule) = departure.rule.as_ref().filter(|_| !matched) else { continue };
         let finding = match RULES.iter().find(|it| it.name == rule.value) {
@@ -61,10 +66,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Some(_) => {
                 let place = departure.value.at.as_ref().map(|at| format!(" at {}", at.value)).unwrap_or_default();
                 let message = format!("this departure accepts nothing: there is no finding of {}{place}", rule.value);
-                Finding::new(Subject::Departure(at), rule.at, message).remedy(without(inspection, at))
+                Finding::new(Subject::Departure(at), rule.at, message).remedy(without(inspection, &places, at))
             }
             None => {
-                let nearest = design::nearest(&rule.value, RULES.iter().map(|it| it.name));
+                let names = RULES.iter().map(|it| it.name).take(if guesses > 0 { usize::MAX } else { 0 });
+                guesses = guesses.saturating_sub(1);
+                let nearest = design::nearest(&rule.value, names);
                 let guess = nearest.map(|name| format!("; did you mean `{name}`")).unwrap_or_default();
                 let message = format!("there is no rule `{}`{guess}", rule.value);
                 let remedy = nearest.map(|name| Remedy::new(format!("write `{name}`"), rule.at, name));

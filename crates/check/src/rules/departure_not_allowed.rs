@@ -23,7 +23,7 @@
 //! departures: []
 //! ```
 
-use super::departure_expired::without;
+use super::departure_expired::{places, without};
 use super::prelude::*;
 use crate::RULES;
 
@@ -38,12 +38,13 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
+    let places = places(inspection);
     for (at, departure) in inspection.design.departures.iter().enumerate() {
         let Some(rule) = &departure.rule else { continue };
         if RULES.iter().any(|it| it.name == rule.value && !it.takes_departures) {
             let message = format!("{} takes no departure", rule.value);
             let finding = Finding::new(Subject::Departure(at), rule.at, message).source("common practice, no source");
-            found.add(finding.remedy(without(inspection, at)));
+            found.add(finding.remedy(without(inspection, &places, at)));
         }
     }
 }

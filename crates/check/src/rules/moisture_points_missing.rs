@@ -30,7 +30,7 @@
 
 use super::prelude::*;
 use crate::records::{OnSite, screed_of};
-use design::{Screed, Stage};
+use design::{MoisturePoint, Placed, Screed, Stage};
 use engineering::plan::{Line, Lines, Point};
 
 pub static RULE: Rule = Rule {
@@ -52,24 +52,40 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if design.records.place == design::Place::default() && design.stage() != Stage::AsBuilt {
         return;
     }
+    let marked = &design.records.moisture_points;
+    let routes = marked.values().any(|point| point.at.is_some()).then(|| routes(inspection));
     let mut points = vec![0.0; design.rooms.len()];
-    for (name, entry) in design.records.moisture_points.iter() {
-        let at = entry.value.at.map(|at| Point::new(at.value.x, at.value.y));
-        let named = entry.value.room.as_ref().map(|room| design.rooms.position(&room.value.name));
-        let room = match named {
-            Some(named) => named,
-            None => at.and_then(|at| {
-                let holds = |room: &workings::RoomWorkings| matches!(&room.outline, Some(Ok(it)) if it.contains(at));
-                inspection.workings.rooms.iter().position(holds)
-            }),
-        };
-        let Some(room) = room else { continue };
+    for (name, entry) in marked.iter() {
+        let Some(room) = room_of(inspection, &entry.value) else { continue };
         points[room] += 1.0;
-        if let (Some(at), Some(given)) = (at, entry.value.at) {
-            near_pipe(inspection, found, name, given.at, at, room);
+        if let (Some(at), Some(routes)) = (entry.value.at, &routes) {
+            near_pipe(inspection, found, name, at, room, routes);
         }
     }
     too_few(inspection, found, &points);
+}
+
+/// The room that a point names, or the one whose outline it lies in.
+fn room_of(inspection: &Inspection, point: &MoisturePoint) -> Option<usize> {
+    let rooms = &inspection.design.rooms;
+    if let Some(room) = &point.room {
+        return rooms.position(&room.value.name);
+    }
+    let at = point.at.map(|at| Point::new(at.value.x, at.value.y))?;
+    let storey = point.storey.as_ref().map(|storey| &storey.value.name);
+    rooms.values().zip(&inspection.workings.rooms).position(|(given, worked)| {
+        let same = given.storey.as_ref().is_none_or(|it| storey.is_none_or(|storey| *storey == it.value.name));
+        same && matches!(&worked.outline, Some(Ok(outline)) if outline.contains(at))
+    })
+}
+
+/// Every drawn route as a line, in the order of the loops; a loop that is not drawn is a line without points.
+fn routes(inspection: &Inspection) -> Lines {
+    let points = inspection.workings.loops.iter().map(|it| match &it.route {
+        Some(Ok(route)) => route.points(),
+        _ => &[],
+    });
+    Lines::new(points.map(Line::Open))
 }
 
 fn too_few(inspection: &Inspection, found: &mut Findings, points: &[f64]) {
@@ -107,16 +123,18 @@ fn too_few(inspection: &Inspection, found: &mut Findings, points: &[f64]) {
 }
 
 /// A point against the drawn routes of the loops in its room.
-fn near_pipe(inspection: &Inspection, found: &mut Findings, name: &str, place: design::Place, at: Point, room: usize) {
+fn near_pipe(
+    inspection: &Inspection,
+    found: &mut Findings,
+    name: &str,
+    at: Placed<design::Point>,
+    room: usize,
+    routes: &Lines,
+) {
     let least = FROM_PIPE.get::<Length>();
+    let point = Point::new(at.value.x, at.value.y);
     for of in &inspection.workings.rooms[room].loops {
-        let Some(Ok(route)) = &inspection.workings.loops[*of].route else { continue };
-        if !within_reach(route.bounds(), at, least.value) {
-            continue;
-        }
-        let lines = Lines::new([Line::Open(route.points())]);
-        let Some(nearest) = lines.nearest(0, at) else { continue };
-        let distance = nearest.at.distance(at);
+        let Some(distance) = routes.nearest(*of, point).map(|nearest| nearest.distance) else { continue };
         // A tenth of a millimetre is nothing on a floor.
         if distance + Length::millimetres(0.1) < least.value {
             let of = inspection.design.loops.at(*of).map_or("?", |(name, _)| name);
@@ -124,16 +142,10 @@ fn near_pipe(inspection: &Inspection, found: &mut Findings, name: &str, place: d
                 "the moisture point {name} is {distance} from the pipe of loop {of}; {} is the least",
                 least.value
             );
-            found.add(Finding::new(Subject::Records, place, message).value(distance).limit(&least));
+            found.add(Finding::new(Subject::Records, at.at, message).value(distance).limit(&least));
             return;
         }
     }
-}
-
-fn within_reach(bounds: engineering::plan::Bounds, at: Point, reach: Length) -> bool {
-    let reach = reach.in_metres();
-    let corner = |by: f64| Point::new(at.x + by, at.y + by);
-    bounds.touches(&engineering::plan::Bounds { low: corner(-reach), high: corner(reach) })
 }
 
 #[cfg(test)]
