@@ -7,9 +7,15 @@ pub mod duplicate_name;
 pub mod format_version_unknown;
 pub mod hairpin_tighter_than_bend;
 pub mod heated_run_crosses_joint;
+pub mod loops_cross;
 pub mod one_sleeve_for_two_crossings;
 pub mod outline_not_simple;
 pub mod pipe_crosses_building_joint;
+pub mod pipe_crosses_itself;
+pub mod pipe_too_near_flue;
+pub mod pipe_too_near_wall;
+pub mod pipe_under_fixing;
+pub mod pipe_under_keep_clear;
 pub mod rooms_overlap;
 pub mod sleeve_filled_solid;
 pub mod sleeve_missing_at_joint;
@@ -31,9 +37,15 @@ pub static RULES: &[&Rule] = &[
     &format_version_unknown::RULE,
     &hairpin_tighter_than_bend::RULE,
     &heated_run_crosses_joint::RULE,
+    &loops_cross::RULE,
     &one_sleeve_for_two_crossings::RULE,
     &outline_not_simple::RULE,
     &pipe_crosses_building_joint::RULE,
+    &pipe_crosses_itself::RULE,
+    &pipe_too_near_flue::RULE,
+    &pipe_too_near_wall::RULE,
+    &pipe_under_fixing::RULE,
+    &pipe_under_keep_clear::RULE,
     &rooms_overlap::RULE,
     &sleeve_filled_solid::RULE,
     &sleeve_missing_at_joint::RULE,
