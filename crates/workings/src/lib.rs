@@ -18,7 +18,7 @@ mod subject;
 
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
 pub use floors::{FloorWorkings, LayerWorkings};
-pub use loops::{LoopWorkings, PipeWorkings};
+pub use loops::{LoopWorkings, Otherwise, PipeWorkings, loop_if};
 pub use manifolds::ManifoldWorkings;
 pub use plan::{Crossed, Crossing, Passage, PlanWorkings, Stretch, crossed_by_name, leg_place};
 pub use rooms::RoomWorkings;

@@ -49,6 +49,7 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("insulation-below"), &it.insulation_below));
         lines.push(Line::new(name("characteristic"), &it.characteristic));
         lines.push(Line::new(name("mass"), &it.mass));
+        lines.push(Line::new(name("u-value"), &it.u_value));
     }
     for ((name, _), it) in design.rooms.iter().zip(&workings.rooms) {
         let name = |figure: &str| format!("rooms.{name}.{figure}");
@@ -62,6 +63,10 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("output"), &it.output));
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
+        if let (Some(flux), Some(surface)) = (&it.edge_heat_flux, &it.edge_surface_temperature) {
+            lines.push(Line::new(name("edge-heat-flux"), flux));
+            lines.push(Line::new(name("edge-surface-temperature"), surface));
+        }
     }
     for ((name, _), it) in design.loops.iter().zip(&workings.loops) {
         let name = |figure: &str| format!("loops.{name}.{figure}");
@@ -83,6 +88,7 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("heat-down"), &it.heat_down));
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
+        lines.push(Line::new(name("surface-ripple"), &it.surface_ripple));
         lines.push(Line::new(name("velocity"), &it.velocity));
         lines.push(Line::new(name("reynolds"), &it.reynolds));
         lines.push(Line::new(name("pressure-drop"), &it.pressure_drop));
