@@ -73,7 +73,7 @@ pub(crate) fn add_items(inspection: &Inspection, items: &[Place], new: &[String]
 
 /// Adds an item before the one at a position, or at the end, to a list of which the places of the items are known.
 pub(crate) fn insert_item(inspection: &Inspection, items: &[Place], at: usize, item: &str) -> Option<Change> {
-    let Some(next) = items.get(at) else { return add_item(inspection, items, item) };
+    let Some(next) = items.get(at) else { return add_items(inspection, items, &[item.to_string()]) };
     let text = inspection.source(*next)?;
     let here = |at: usize, text: String| Change { place: Place { start: at as u32, end: at as u32, ..*next }, text };
     match before(text, *items.first()?)? {
