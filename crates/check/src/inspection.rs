@@ -1,7 +1,9 @@
 //! What a rule may look at.
 
-use design::{Design, Floor, Layer, Loop, Manifold, Method, Named, Place, Placed, Reading, Room};
+use design::{Design, Floor, Layer, Loop, Manifold, Method, Named, Pipe, Place, Placed, Reading, Room};
 use jiff::civil::Date;
+use std::borrow::Cow;
+use std::collections::HashMap;
 use workings::{FloorWorkings, LayerWorkings, LoopWorkings, ManifoldWorkings, RoomWorkings, Subject, Workings};
 
 /// A design with all that was worked out of it.
@@ -17,6 +19,15 @@ pub(crate) type RoomItem<'i> = Item<'i, Room, RoomWorkings>;
 pub(crate) type FloorItem<'i> = Item<'i, Floor, FloorWorkings>;
 /// A layer goes by the name of its material.
 pub(crate) type LayerItem<'i> = Item<'i, Layer, LayerWorkings>;
+
+/// A pipe that is laid. A size written out is about the first loop that has it.
+pub(crate) struct LaidPipe<'i> {
+    pub name: &'i str,
+    pub subject: Subject,
+    pub place: Place,
+    pub given: Cow<'i, Pipe>,
+    pub loops: Vec<usize>,
+}
 
 /// A named thing as a rule meets it: what the file gives, what was worked out, and where it stands.
 #[derive(Debug, Clone, Copy)]
@@ -67,7 +78,10 @@ impl<'i> Inspection<'i> {
     }
 
     /// The layers of a floor, from the surface down.
-    pub(crate) fn layers(&self, floor: &FloorItem<'i>) -> impl DoubleEndedIterator<Item = LayerItem<'i>> + ExactSizeIterator + use<'i> {
+    pub(crate) fn layers(
+        &self,
+        floor: &FloorItem<'i>,
+    ) -> impl DoubleEndedIterator<Item = LayerItem<'i>> + ExactSizeIterator + use<'i> {
         let subject = floor.subject;
         layer_items(&floor.given.layers, &floor.worked.layers, move |layer| match subject {
             Subject::Floor(at) => Subject::Layer(at, layer),
@@ -88,6 +102,25 @@ impl<'i> Inspection<'i> {
     /// Every manifold.
     pub fn manifolds(&self) -> impl Iterator<Item = Item<'i, Manifold, ManifoldWorkings>> + use<'i> {
         items(&self.design.manifolds, &self.workings.manifolds, Subject::Manifold)
+    }
+
+    /// Every pipe that loops are made of, with those loops: named in `pipes`, or a size written out.
+    pub(crate) fn laid_pipes(&self) -> Vec<LaidPipe<'i>> {
+        let mut pipes: Vec<LaidPipe> = Vec::new();
+        let mut known: HashMap<&str, usize> = HashMap::new();
+        for (at, (_, entry)) in self.design.loops.iter().enumerate() {
+            let Some(name) = entry.value.pipe.as_ref().map(|pipe| pipe.value.0.as_str()) else { continue };
+            if let Some(known) = known.get(name) {
+                pipes[*known].loops.push(at);
+                continue;
+            }
+            let Some(given) = self.design.pipe(name) else { continue };
+            let subject = self.design.pipes.position(name).map_or(Subject::Loop(at), Subject::Pipe);
+            let place = subject.place(self.design);
+            known.insert(name, pipes.len());
+            pipes.push(LaidPipe { name, subject, place, given, loops: vec![at] });
+        }
+        pipes
     }
 
     /// The text at a place.

@@ -2,29 +2,42 @@
 
 mod prelude;
 
+pub mod air_trap_in_route;
+pub mod antifreeze_not_in_sums;
 pub mod base_not_flat;
 pub mod board_not_bonded;
 pub mod clips_too_far_apart;
+pub mod coils_cut_wastefully;
 pub mod covering_too_resistive;
 pub mod duplicate_name;
+pub mod expansion_volume_missing;
 pub mod floor_cannot_give_this_much;
+pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
+pub mod flow_is_laminar;
 pub mod flow_temperature_over_regulation;
 pub mod format_version_unknown;
 pub mod heat_loss_missing;
 pub mod heat_pump_flow_too_warm;
 pub mod heated_run_crosses_joint;
 pub mod insulation_below_minimum;
+pub mod joint_buried_in_floor;
 pub mod joist_notch_too_deep;
 pub mod layer_over_its_temperature_limit;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
+pub mod loop_pressure_drop_too_high;
+pub mod loops_unlike_in_length;
 pub mod manifold_flows_unbalanced;
+pub mod mixed_pipe_on_one_manifold;
 pub mod one_sleeve_for_two_crossings;
+pub mod pipe_class_too_low;
 pub mod pipe_crosses_building_joint;
+pub mod pipe_without_oxygen_barrier;
 pub mod port_used_twice;
 pub mod ports_too_few;
 pub mod pressure_drop_over_pump;
+pub mod pump_flow_too_small;
 pub mod residual_current_device_missing;
 pub mod room_short_of_heat;
 pub mod room_without_thermostat;
@@ -37,12 +50,15 @@ pub mod sleeve_too_short;
 pub mod surface_too_warm_bathroom;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
+pub mod temperature_drop_too_wide;
+pub mod throttled_loop_will_sing;
 pub mod tile_adhesive_not_flexible;
 pub mod timber_covering_too_warm;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
 pub mod value_not_understood;
+pub mod valve_settings_missing;
 pub mod velocity_too_high;
 pub mod velocity_too_low;
 
@@ -50,29 +66,42 @@ use crate::Rule;
 
 /// Every rule, by name.
 pub static RULES: &[&Rule] = &[
+    &air_trap_in_route::RULE,
+    &antifreeze_not_in_sums::RULE,
     &base_not_flat::RULE,
     &board_not_bonded::RULE,
     &clips_too_far_apart::RULE,
+    &coils_cut_wastefully::RULE,
     &covering_too_resistive::RULE,
     &duplicate_name::RULE,
+    &expansion_volume_missing::RULE,
     &floor_cannot_give_this_much::RULE,
+    &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
+    &flow_is_laminar::RULE,
     &flow_temperature_over_regulation::RULE,
     &format_version_unknown::RULE,
     &heat_loss_missing::RULE,
     &heat_pump_flow_too_warm::RULE,
     &heated_run_crosses_joint::RULE,
     &insulation_below_minimum::RULE,
+    &joint_buried_in_floor::RULE,
     &joist_notch_too_deep::RULE,
     &layer_over_its_temperature_limit::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
+    &loop_pressure_drop_too_high::RULE,
+    &loops_unlike_in_length::RULE,
     &manifold_flows_unbalanced::RULE,
+    &mixed_pipe_on_one_manifold::RULE,
     &one_sleeve_for_two_crossings::RULE,
+    &pipe_class_too_low::RULE,
     &pipe_crosses_building_joint::RULE,
+    &pipe_without_oxygen_barrier::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,
     &pressure_drop_over_pump::RULE,
+    &pump_flow_too_small::RULE,
     &residual_current_device_missing::RULE,
     &room_short_of_heat::RULE,
     &room_without_thermostat::RULE,
@@ -85,12 +114,15 @@ pub static RULES: &[&Rule] = &[
     &surface_too_warm_bathroom::RULE,
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
+    &temperature_drop_too_wide::RULE,
+    &throttled_loop_will_sing::RULE,
     &tile_adhesive_not_flexible::RULE,
     &timber_covering_too_warm::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,
     &value_not_understood::RULE,
+    &valve_settings_missing::RULE,
     &velocity_too_high::RULE,
     &velocity_too_low::RULE,
 ];

@@ -249,8 +249,10 @@ impl One<'_> {
         let pipe = crate::loops::pipe_workings(&pipe, Subject::Manifold(self.at))?;
         let flow = primary_flow.value()?;
         let temperature = self.design.heat_source.flow_temperature.or(self.given.flow_temperature);
-        let water = crate::loops::fluid(self.design)?.at(temperature.map_or(Temperature::celsius(35.0), |it| it.value))?;
-        let drop = Line::new(&Run::straight(Length::metres(1.0), pipe.bore, pipe.roughness), &water)?.pressure_drop(flow)?;
+        let water =
+            crate::loops::fluid(self.design)?.at(temperature.map_or(Temperature::celsius(35.0), |it| it.value))?;
+        let drop =
+            Line::new(&Run::straight(Length::metres(1.0), pipe.bore, pipe.roughness), &water)?.pressure_drop(flow)?;
         let velocity = Figure::new(drop.velocity, "4 x primary-flow / (π x density x bore²)", "plain physics")
             .with("primary-flow", flow)
             .with("density", water.density)

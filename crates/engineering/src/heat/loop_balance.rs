@@ -108,11 +108,7 @@ impl HeatedFloor {
     /// Units, source: as [`HeatedFloor::output`], turned round: the excess of the flow over the equilibrium of the
     /// surroundings is `drop / (1 − e^(−drop / mean excess))`. Holds for: as there, a heat flow that asks for water
     /// warmer than that equilibrium, a drop of 0.01 to 80 K.
-    pub fn flow_temperature_for(
-        &self,
-        upward: Power,
-        drop: TemperatureDifference,
-    ) -> Result<Temperature, OutOfRange> {
+    pub fn flow_temperature_for(&self, upward: Power, drop: TemperatureDifference) -> Result<Temperature, OutOfRange> {
         let ends = self.ends(self.room)?;
         let drop = METHOD.takes("temperature drop of the water", drop, 0.01..=80.0)?;
         let across = self.response.up_across * (self.room - self.below);

@@ -42,8 +42,7 @@ impl Openings {
             .iter()
             .take_while(|(opening, _)| opening.wall == meeting.line)
             .find(|(opening, _)| {
-                (opening.from <= along && along <= opening.to)
-                    || (opening.to <= along && along <= opening.from)
+                (opening.from <= along && along <= opening.to) || (opening.to <= along && along <= opening.from)
             })
             .map(|&(_, number)| number)
     }
