@@ -1,8 +1,13 @@
 //! What a rule may look at.
 
-use design::{Design, Floor, Loop, Manifold, Named, Place, Reading, Room};
+use design::{Design, ElectricMat, Floor, Layer, Loop, Manifold, Method, Named, Pipe, Place, Placed, Reading, Room};
+use engineering::heat::materials;
 use jiff::civil::Date;
-use workings::{FloorWorkings, LoopWorkings, ManifoldWorkings, RoomWorkings, Subject, Workings};
+use std::borrow::Cow;
+use std::collections::HashMap;
+use workings::{
+    FloorWorkings, LayerWorkings, LoopWorkings, ManifoldWorkings, MatWorkings, RoomWorkings, Subject, Workings,
+};
 
 /// A design with all that was worked out of it.
 pub struct Inspection<'i> {
@@ -11,6 +16,20 @@ pub struct Inspection<'i> {
     pub design: &'i Design,
     pub workings: &'i Workings,
     pub today: Date,
+}
+
+pub(crate) type RoomItem<'i> = Item<'i, Room, RoomWorkings>;
+pub(crate) type FloorItem<'i> = Item<'i, Floor, FloorWorkings>;
+/// A layer goes by the name of its material.
+pub(crate) type LayerItem<'i> = Item<'i, Layer, LayerWorkings>;
+
+/// A pipe that is laid. A size written out is about the first loop that has it.
+pub(crate) struct LaidPipe<'i> {
+    pub name: &'i str,
+    pub subject: Subject,
+    pub place: Place,
+    pub given: Cow<'i, Pipe>,
+    pub loops: Vec<usize>,
 }
 
 /// A named thing as a rule meets it: what the file gives, what was worked out, and where it stands.
@@ -40,9 +59,98 @@ impl<'i> Inspection<'i> {
         items(&self.design.floors, &self.workings.floors, Subject::Floor)
     }
 
+    /// Every floor construction that a room has and that carries water, or may do.
+    pub(crate) fn water_floors(&self) -> impl Iterator<Item = FloorItem<'i>> + use<'i> {
+        let electric = |floor: &FloorItem| floor.given.method.is_some_and(|it| it.value == Method::ElectricMat);
+        self.floors().filter(move |floor| !floor.worked.rooms.is_empty() && !electric(floor))
+    }
+
+    /// The room at a position.
+    pub(crate) fn room(&self, at: usize) -> Option<RoomItem<'i>> {
+        let (name, entry) = self.design.rooms.at(at)?;
+        let worked = self.workings.rooms.get(at)?;
+        Some(Item { name, subject: Subject::Room(at), place: entry.name_place, given: &entry.value, worked })
+    }
+
+    /// The floor of a room.
+    pub(crate) fn floor_of(&self, room: &RoomItem) -> Option<FloorItem<'i>> {
+        let at = room.worked.floor?;
+        let (name, entry) = self.design.floors.at(at)?;
+        let worked = self.workings.floors.get(at)?;
+        Some(Item { name, subject: Subject::Floor(at), place: entry.name_place, given: &entry.value, worked })
+    }
+
+    /// The layers of a floor, from the surface down.
+    pub(crate) fn layers(
+        &self,
+        floor: &FloorItem<'i>,
+    ) -> impl DoubleEndedIterator<Item = LayerItem<'i>> + ExactSizeIterator + use<'i> {
+        let subject = floor.subject;
+        layer_items(&floor.given.layers, &floor.worked.layers, move |layer| match subject {
+            Subject::Floor(at) => Subject::Layer(at, layer),
+            other => other,
+        })
+    }
+
+    /// The layers above the one that holds the pipe, from the surface down: the room's own, then those of its floor.
+    pub(crate) fn layers_over_pipe(&self, room: &RoomItem<'i>) -> impl Iterator<Item = LayerItem<'i>> + use<'i> {
+        let subject = room.subject;
+        let own = layer_items(&room.given.covering, &room.worked.covering, move |_| subject);
+        let floor = self.floor_of(room);
+        let above = floor.and_then(|floor| Some((*floor.worked.pipe_layer.as_ref().ok()?, floor)));
+        let of_floor = above.map(|(pipe_layer, floor)| self.layers(&floor).take(pipe_layer));
+        own.chain(of_floor.into_iter().flatten())
+    }
+
     /// Every manifold.
     pub fn manifolds(&self) -> impl Iterator<Item = Item<'i, Manifold, ManifoldWorkings>> + use<'i> {
         items(&self.design.manifolds, &self.workings.manifolds, Subject::Manifold)
+    }
+
+    /// Every electric mat.
+    pub fn electric_mats(&self) -> impl Iterator<Item = Item<'i, ElectricMat, MatWorkings>> + use<'i> {
+        items(&self.design.electric_mats, &self.workings.electric_mats, Subject::ElectricMat)
+    }
+
+    /// What sort of covering a room has: its own, or that of its floor. Of several layers the uppermost
+    /// counts that is a covering.
+    pub fn covering_of(&self, room: usize) -> Option<materials::Kind> {
+        let room = self.workings.rooms.get(room)?;
+        let floor = room.floor.and_then(|floor| self.workings.floors.get(floor));
+        let layers = room.covering.iter().chain(floor.iter().flat_map(|floor| &floor.layers));
+        layers.filter_map(|layer| layer.material).map(|material| material.kind).find(|kind| kind.is_covering())
+    }
+
+    /// Whether a block could be read whole. What seems to be missing from one that could not may only be
+    /// misspelt, and that is said already.
+    pub fn is_read(&self, block: Place) -> bool {
+        let faults = &self.reading.faults;
+        let first = faults.partition_point(|fault| (fault.place.file, fault.place.start) < (block.file, block.start));
+        faults.get(first).is_none_or(|fault| fault.place.file != block.file || fault.place.start >= block.end)
+    }
+
+    /// Where the file says its stage. There is such a place at every stage but `preliminary`.
+    pub fn stage_place(&self) -> Place {
+        self.design.project.stage.as_ref().map_or(self.design.project.place, |stage| stage.at)
+    }
+
+    /// Every pipe that loops are made of, with those loops: named in `pipes`, or a size written out.
+    pub(crate) fn laid_pipes(&self) -> Vec<LaidPipe<'i>> {
+        let mut pipes: Vec<LaidPipe> = Vec::new();
+        let mut known: HashMap<&str, usize> = HashMap::new();
+        for (at, (_, entry)) in self.design.loops.iter().enumerate() {
+            let Some(name) = entry.value.pipe.as_ref().map(|pipe| pipe.value.0.as_str()) else { continue };
+            if let Some(known) = known.get(name) {
+                pipes[*known].loops.push(at);
+                continue;
+            }
+            let Some(given) = self.design.pipe(name) else { continue };
+            let subject = self.design.pipes.position(name).map_or(Subject::Loop(at), Subject::Pipe);
+            let place = subject.place(self.design);
+            known.insert(name, pipes.len());
+            pipes.push(LaidPipe { name, subject, place, given, loops: vec![at] });
+        }
+        pipes
     }
 
     /// The text at a place.
@@ -66,6 +174,20 @@ fn items<'i, G, W>(
         subject: subject(at),
         place: entry.name_place,
         given: &entry.value,
+        worked,
+    })
+}
+
+fn layer_items<'i>(
+    given: &'i [Placed<Layer>],
+    worked: &'i [LayerWorkings],
+    subject: impl Fn(usize) -> Subject,
+) -> impl DoubleEndedIterator<Item = LayerItem<'i>> + ExactSizeIterator {
+    given.iter().zip(worked).enumerate().map(move |(at, (given, worked))| Item {
+        name: given.material.as_ref().map_or("the layer", |material| &material.value),
+        subject: subject(at),
+        place: given.at,
+        given: &given.value,
         worked,
     })
 }

@@ -43,10 +43,12 @@ pub enum FaultKind {
     UnknownKey { key: String, nearest: Option<&'static str>, within: &'static str },
     /// A key or a name given twice in one block, or in two files.
     GivenTwice { name: String, first: Place },
+    /// More things of a kind than are read; from here on the rest is not.
+    TooMany { kind: Kind, limit: usize },
     /// A value of another shape.
     WrongShape { expected: Expected, found: String },
     /// A number without its unit.
-    BareNumber { kind: &'static str, number: String, usual: &'static [&'static str] },
+    BareNumber { kind: &'static str, number: String, usual: Vec<&'static str> },
     /// A unit of another kind, or none that is known.
     WrongUnit { kind: &'static str, unit: String, nearest: Option<&'static str>, accepted: Vec<&'static str> },
     /// A number written with a comma; the same with a point.

@@ -150,7 +150,7 @@ impl Reader {
             }
             quantity::Fault::DecimalComma(better) => (node.place, FaultKind::DecimalComma { better }),
             quantity::Fault::NoUnit => {
-                let usual = USUAL.iter().find(|(name, _)| *name == kind).map_or(&[][..], |(_, usual)| usual);
+                let usual = usual_units(kind, units, text);
                 (node.place, FaultKind::BareNumber { kind, number: text.to_string(), usual })
             }
             quantity::Fault::WrongUnit { unit, at, nearest } => {
@@ -173,8 +173,15 @@ impl Reader {
     }
 }
 
-/// The units that a person would write first, for the remedy of a bare number.
-const USUAL: &[(&str, &[&str])] = &[("a length", &["mm", "m"])];
+/// The units that a person would have meant by a bare number, the likeliest first.
+fn usual_units(kind: &str, units: &'static [quantity::Unit], number: &str) -> Vec<&'static str> {
+    if kind != quantity::Length::KIND {
+        return units.iter().take(1).map(|unit| unit.spelling).collect();
+    }
+    // A floor is so many millimetres thick and so many metres wide.
+    let small = number.parse::<f64>().is_ok_and(|number| number.abs() < 20.0);
+    if small { vec!["m", "mm"] } else { vec!["mm", "m"] }
+}
 
 /// At most forty letters of a text, for a message.
 fn shortened(text: &str) -> String {

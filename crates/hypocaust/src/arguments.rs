@@ -76,7 +76,7 @@ pub struct Check {
     #[arg(long, value_name = "SEVERITY", default_value = "error", value_parser = severity())]
     pub fail_on: Severity,
     /// The day of the check, YYYY-MM-DD, by which departures run out; the day it is, if left out.
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     pub today: Option<Date>,
     /// Whether to colour the text; `auto` does so on a terminal, unless NO_COLOR is set.
     #[arg(long, value_name = "WHEN", value_enum, default_value_t)]
@@ -123,6 +123,11 @@ pub enum SchemaOf {
     Design,
     Check,
     Workings,
+}
+
+/// Reads a day.
+fn day(text: &str) -> Result<Date, &'static str> {
+    text.parse().map_err(|_| "a day is written as year, month and day: 2026-05-31")
 }
 
 /// Reads a severity by its word.

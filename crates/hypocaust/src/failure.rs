@@ -19,9 +19,10 @@ pub fn failure_with_help(message: impl Into<String>, help: impl Into<String>) ->
 
 /// Tells a failure, and gives the status that it ends with.
 pub fn tell(failure: Failure) -> Status {
-    let theme = if coloured(&std::io::stderr()) { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+    let theme =
+        if coloured(&std::io::stderr()) { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
     let mut text = String::new();
-    let handler = GraphicalReportHandler::new_themed(theme).with_width(100);
+    let handler = GraphicalReportHandler::new_themed(theme).with_wrap_lines(false);
     match handler.render_report(&mut text, &*failure as &dyn Diagnostic) {
         Ok(()) => eprint!("{text}"),
         Err(_) => eprintln!("{failure}"),

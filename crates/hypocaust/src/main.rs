@@ -30,7 +30,7 @@ fn main() -> ExitCode {
     if let Command::LanguageServer { .. } = command {
         return language_server::run();
     }
-    run(command).unwrap_or_else(|failure| failure::tell(failure)).into()
+    run(command).unwrap_or_else(failure::tell).into()
 }
 
 fn run(command: Command) -> Result<Status, Failure> {

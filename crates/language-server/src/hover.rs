@@ -1,4 +1,4 @@
-//! What an editor tells of a place that has findings: what each rule asks, whose the limit is, and its caution.
+//! What an editor tells of a place that has findings: what each rule asks, its source, and its caution.
 
 use crate::view::{Shown, View};
 use check::Guidance;
@@ -19,7 +19,7 @@ fn text(shown: &Shown) -> String {
     let rule = shown.finding.rule;
     let mut text = format!("**{}**: {}", rule.name, Guidance::of(rule).summary);
     if let Some(limit) = &shown.finding.limit {
-        text.push_str(&format!("\n\nLimit: {}", limit.source));
+        text.push_str(&format!("\n\nSource: {}", limit.source));
     }
     if let Some(caution) = rule.caution {
         text.push_str(&format!("\n\n{caution}"));

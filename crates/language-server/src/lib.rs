@@ -5,14 +5,14 @@
 //! ```
 //!
 //! [`protocol`] translates messages and does nothing else. [`state`] is one thread that holds all open documents;
-//! it starts checks, at most one at a time of a document, and lets through only what is true of the newest text.
+//! it starts checks, at most one at a time, and lets through only what is true of the newest text.
 //! [`work`] is one check on a thread of its own, where a panic does no harm.
 //!
 //! Absent from this crate: judgement, wording, and figures; and outside of `protocol` and `convert` the protocol's
 //! types and its UTF-16.
 
 mod convert;
-mod disk;
+pub mod disk;
 mod document;
 mod hover;
 mod protocol;

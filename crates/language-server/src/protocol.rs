@@ -36,7 +36,7 @@ const MOST_WAITING: usize = 1024;
 /// Speaks with one client on standard input and output until the end.
 pub async fn serve() -> ExitCode {
     let (publish, publications) = tokio_mpsc::unbounded_channel();
-    let state = match state::start(tokio::runtime::Handle::current(), publish) {
+    let state = match state::start(publish) {
         Ok(state) => state,
         Err(error) => {
             eprintln!("the language server cannot start: {error}");
@@ -101,8 +101,7 @@ impl LanguageServer for Server {
             })),
             ..Default::default()
         };
-        let server_info =
-            ServerInfo { name: "hypocaust".into(), version: Some(env!("CARGO_PKG_VERSION").to_string()) };
+        let server_info = ServerInfo { name: "hypocaust".into(), version: Some(env!("CARGO_PKG_VERSION").to_string()) };
         Ok(InitializeResult { capabilities, server_info: Some(server_info) })
     }
 
@@ -197,9 +196,11 @@ impl Server {
         self.tell(Message::Asked(Question { document: name(uri), depth, revision, reply }));
         match answer.await {
             Ok(Answer::Ready(ready)) => Ok(Some(ready)),
-            Ok(Answer::Changed) => {
-                Err(Error { code: ErrorCode::from(CONTENT_MODIFIED), message: "the text has changed".into(), data: None })
-            }
+            Ok(Answer::Changed) => Err(Error {
+                code: ErrorCode::from(CONTENT_MODIFIED),
+                message: "the text has changed".into(),
+                data: None,
+            }),
             Ok(Answer::Nothing) | Err(_) => Ok(None),
         }
     }
@@ -242,9 +243,8 @@ fn agree(client: &ClientCapabilities) -> Speech {
             .and_then(|it| it.publish_diagnostics.as_ref()?.related_information)
             .unwrap_or_default(),
         markdown: hover.is_some_and(|it| it.contains(&MarkupKind::Markdown)),
-        code_actions: documents.is_some_and(|it| {
-            it.code_action.as_ref().is_some_and(|it| it.code_action_literal_support.is_some())
-        }),
+        code_actions: documents
+            .is_some_and(|it| it.code_action.as_ref().is_some_and(|it| it.code_action_literal_support.is_some())),
         versioned_edits: edits.and_then(|it| it.document_changes).unwrap_or_default(),
     }
 }
@@ -388,7 +388,21 @@ impl<S: Service<Request>> Service<Request> for Watched<S> {
             }
             _ => {}
         }
-        self.service.call(request)
+        self.service.call(without_empty_params(request))
+    }
+}
+
+/// Some clients write `"params": null` or `{}` where there are none. The library refuses that even for `shutdown`.
+fn without_empty_params(request: Request) -> Request {
+    let stay = request.method() != "shutdown" && request.params().is_some_and(|params| !params.is_null());
+    if stay {
+        return request;
+    }
+    let (method, id, _) = request.into_parts();
+    let request = Request::build(method);
+    match id {
+        Some(id) => request.id(id).finish(),
+        None => request.finish(),
     }
 }
 

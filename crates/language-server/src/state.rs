@@ -70,35 +70,51 @@ pub struct Publication {
     pub views: Vec<View>,
 }
 
-/// Starts the thread that holds the state. Checks run on the runtime's threads for long work.
-pub fn start(
-    runtime: tokio::runtime::Handle,
-    publish: tokio_mpsc::UnboundedSender<Publication>,
-) -> std::io::Result<mpsc::Sender<Message>> {
+/// Starts the thread that holds the state, and one for the checks of each depth.
+pub fn start(publish: tokio_mpsc::UnboundedSender<Publication>) -> std::io::Result<mpsc::Sender<Message>> {
     let (sender, messages) = mpsc::channel();
+    // Always the same two threads: the allocator keeps what a check has used for the thread that used it, and a
+    // pool of many would hold the memory of a check many times over.
+    let (findings, remedies) = (worker("findings")?, worker("remedies")?);
     let results = sender.clone();
-    let at_once = std::thread::available_parallelism().map_or(2, |it| it.get().max(2));
     std::thread::Builder::new().name("state".into()).spawn(move || {
-        let mut state = State::new(at_once);
+        let mut state = State::default();
         while let Ok(first) = messages.recv() {
             state.take(first);
             // All that waits is taken first, so that a burst of edits costs one check.
             while let Ok(next) = messages.try_recv() {
                 state.take(next);
             }
+            // Nobody takes publications or work any more once the server ends.
             for publication in state.settle() {
-                // Nobody takes publications once the server ends.
                 let _ = publish.send(publication);
             }
             while let Some(work) = state.next_work() {
                 let results = results.clone();
-                runtime.spawn_blocking(move || results.send(Message::Done(work.run())));
+                let worker = if work.depth == Depth::Findings { &findings } else { &remedies };
+                let _ = worker.send(Box::new(move || {
+                    let _ = results.send(Message::Done(work.run()));
+                }));
+            }
+            let old = std::mem::take(&mut state.replaced);
+            if !old.is_empty() {
+                let _ = findings.send(Box::new(move || drop(old)));
             }
         }
     })?;
     Ok(sender)
 }
 
+type Task = Box<dyn FnOnce() + Send>;
+
+/// A thread that does one task after the other.
+fn worker(name: &str) -> std::io::Result<mpsc::Sender<Task>> {
+    let (sender, tasks) = mpsc::channel::<Task>();
+    std::thread::Builder::new().name(name.into()).spawn(move || tasks.into_iter().for_each(|task| task()))?;
+    Ok(sender)
+}
+
+#[derive(Default)]
 pub struct State {
     encoding: Encoding,
     /// Counts every change of anything: the moments of this module.
@@ -106,9 +122,11 @@ pub struct State {
     documents: HashMap<Uri, Document>,
     /// When what stands under a path last changed, by opening, editing or closing it.
     changed: HashMap<PathBuf, u64>,
-    running: usize,
-    at_once: usize,
+    /// The depths of which a check is being made.
+    busy: Vec<Depth>,
     publications: Vec<Publication>,
+    /// Checks of older texts; to free a large one takes so long that it is left to a thread that is idle.
+    replaced: Vec<Arc<Checked>>,
 }
 
 struct Document {
@@ -126,7 +144,6 @@ struct Document {
 /// The checks of one depth of one document, one after the other.
 #[derive(Default)]
 struct Lane {
-    running: bool,
     /// The moment that the last check saw, be it that it panicked.
     seen: u64,
     libraries: Vec<PathBuf>,
@@ -140,18 +157,6 @@ struct Waiting {
 }
 
 impl State {
-    pub fn new(at_once: usize) -> State {
-        State {
-            encoding: Encoding::default(),
-            now: 0,
-            documents: HashMap::new(),
-            changed: HashMap::new(),
-            running: 0,
-            at_once,
-            publications: Vec::new(),
-        }
-    }
-
     /// Takes a message in. Nothing follows of it until [`State::settle`].
     pub fn take(&mut self, message: Message) {
         self.now += 1;
@@ -176,6 +181,8 @@ impl State {
                 apply(&mut changed.text, changes, self.encoding);
                 changed.version = version;
                 changed.changed = self.now;
+                let useless = changed.remedies.last.take();
+                self.replaced.extend(useless.map(|(_, checked)| checked));
                 let path = changed.path.clone();
                 self.touch(path.as_deref());
             }
@@ -218,11 +225,8 @@ impl State {
         publications
     }
 
-    /// The most urgent check, if there is one and there is room for it. It counts as running from now on.
+    /// The most urgent check of a depth of which none is being made. It counts as being made from now on.
     pub fn next_work(&mut self) -> Option<Work> {
-        if self.running >= self.at_once {
-            return None;
-        }
         let (depth, uri) = self.most_urgent()?;
         let document = self.documents.get(&uri)?;
         let others = self.documents.iter().filter(|(other, _)| **other != uri);
@@ -235,14 +239,13 @@ impl State {
             text: document.text.clone(),
             others: others.filter_map(|(_, it)| Some((it.path.clone()?, it.text.clone()))).collect(),
         };
-        self.running += 1;
-        self.documents.get_mut(&uri)?.lane_mut(depth).running = true;
+        self.busy.push(depth);
         Some(work)
     }
 
-    /// Findings before remedies; what was edited last before what waits in the background.
+    /// What was edited last comes before what waits in the background.
     fn most_urgent(&self) -> Option<(Depth, Uri)> {
-        [Depth::Findings, Depth::Remedies].into_iter().find_map(|depth| {
+        [Depth::Findings, Depth::Remedies].into_iter().filter(|depth| !self.busy.contains(depth)).find_map(|depth| {
             let wanted = self.documents.iter().filter(|(uri, it)| self.wants(uri, it, depth));
             wanted.max_by_key(|(_, it)| it.changed).map(|(uri, _)| (depth, uri.clone()))
         })
@@ -255,17 +258,17 @@ impl State {
     }
 
     fn finish(&mut self, done: Done) {
-        self.running -= 1;
+        self.busy.retain(|depth| *depth != done.depth);
         let Some(document) = self.documents.get_mut(&done.document) else { return };
         if document.opened != done.opened {
             return;
         }
         let lane = document.lane_mut(done.depth);
-        lane.running = false;
         lane.seen = done.as_of;
         lane.libraries = done.libraries;
         if let Some(checked) = done.checked {
-            lane.last = Some((done.as_of, checked));
+            let old = lane.last.replace((done.as_of, checked));
+            self.replaced.extend(old.map(|(_, checked)| checked));
         }
     }
 
@@ -315,7 +318,7 @@ impl State {
     /// Whether a check is to be made.
     fn wants(&self, uri: &Uri, document: &Document, depth: Depth) -> bool {
         let lane = document.lane(depth);
-        if lane.running || self.is_current(document, lane) {
+        if self.is_current(document, lane) {
             return false;
         }
         match depth {
@@ -354,7 +357,8 @@ impl State {
         let uses = |one: &Document, other: &Document| {
             other.path.as_ref().is_some_and(|path| one.findings.libraries.contains(path))
         };
-        let others = self.documents.iter().filter(|(other, it)| *other != uri && uses(it, document) && !uses(document, it));
+        let others =
+            self.documents.iter().filter(|(other, it)| *other != uri && uses(it, document) && !uses(document, it));
         let mut designs: Vec<Uri> = others.map(|(other, _)| other.clone()).collect();
         designs.sort();
         if designs.is_empty() {
@@ -448,8 +452,11 @@ mod tests {
         marks
     }
 
+    /// What a client sees of a document: the version, and the rules with the text that each marks.
+    type Seen = (Option<i32>, Vec<(&'static str, String)>);
+
     /// What the client sees in the end: of each document the last publication.
-    fn seen(published: &[Publication]) -> BTreeMap<Uri, (Option<i32>, Vec<(&'static str, String)>)> {
+    fn seen(published: &[Publication]) -> BTreeMap<Uri, Seen> {
         published.iter().map(|it| (it.document.clone(), (it.version, marks(it)))).collect()
     }
 
@@ -461,7 +468,7 @@ mod tests {
 
     #[test]
     fn a_library_is_shown_where_somebody_can_see_it() {
-        let mut state = State::new(2);
+        let mut state = State::default();
         state.take(open(LIBRARY, 1, LIBRARY_TEXT));
         rest(&mut state);
         state.take(open(DESIGN, 1, DESIGN_TEXT));
@@ -491,7 +498,7 @@ mod tests {
         std::fs::write(folder.join("library/pipes.ufh.yaml"), LIBRARY_TEXT).expect("there is room for a test's files");
         let design = folder.join("house.ufh.yaml");
         let design = design.to_str().expect("the folder for temporary files has a plain name");
-        let mut state = State::new(2);
+        let mut state = State::default();
         state.take(open(design, 1, DESIGN_TEXT));
         let published = rest(&mut state);
         assert_eq!(of_rule(&published, design, "unknown-field"), Some(vec!["library/pipes.ufh.yaml".into()]));
@@ -501,12 +508,13 @@ mod tests {
         state.take(Message::Saved(design.into()));
         let published = rest(&mut state);
         assert_eq!(of_rule(&published, design, "unknown-field"), Some(vec![]));
-        assert_eq!(of_rule(&published, design, "unknown-reference"), Some(vec!["thin".into()]));
+        let missing = of_rule(&published, design, "unknown-reference").expect("the design is shown again");
+        assert!(missing.contains(&"thin".into()), "{missing:?}");
     }
 
     #[test]
     fn files_that_name_each_other_are_both_checked() {
-        let mut state = State::new(2);
+        let mut state = State::default();
         state.take(open(DESIGN, 1, "format: 1\nlibrary: [barn.ufh.yaml]\nwals: {}\n"));
         state.take(open(OTHER, 1, "format: 1\nlibrary: [house.ufh.yaml]\nrums: {}\n"));
         let published = rest(&mut state);
@@ -516,7 +524,7 @@ mod tests {
 
     #[test]
     fn after_a_panic_the_old_findings_stay() {
-        let mut state = State::new(2);
+        let mut state = State::default();
         state.take(open(DESIGN, 1, "wals: {}\n"));
         rest(&mut state);
         state.take(rewrite(DESIGN, 2, "rums: {}\n"));
@@ -532,7 +540,7 @@ mod tests {
 
     #[test]
     fn a_question_is_about_the_text_of_its_moment() {
-        let mut state = State::new(2);
+        let mut state = State::default();
         state.take(open(DESIGN, 1, "wals: {}\n"));
         let mut early = ask(&mut state, DESIGN, Depth::Findings);
         state.take(rewrite(DESIGN, 2, "rums: {}\n"));
@@ -549,7 +557,7 @@ mod tests {
 
     #[test]
     fn who_no_longer_waits_costs_no_check() {
-        let mut state = State::new(2);
+        let mut state = State::default();
         state.take(open(DESIGN, 1, "wals: {}\n"));
         rest(&mut state);
         drop(ask(&mut state, DESIGN, Depth::Remedies));
@@ -575,7 +583,7 @@ mod tests {
                 random = random.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
                 (random >> 33) as usize % end
             };
-            let mut state = State::new(2);
+            let mut state = State::default();
             let mut published = Vec::new();
             let mut running: Vec<Work> = Vec::new();
             let mut open_now: BTreeMap<&str, (i32, &str)> = BTreeMap::new();
@@ -607,10 +615,8 @@ mod tests {
                         published.push(publication);
                     }
                     running.extend(std::iter::from_fn(|| state.next_work()));
-                    let mut busy: Vec<_> = running.iter().map(|it| (&it.document, it.opened, it.depth)).collect();
-                    busy.sort();
-                    assert!(busy.windows(2).all(|pair| pair[0] != pair[1]), "seed {seed}: one check at a time");
-                    assert!(busy.len() <= 2);
+                    let of = |depth| running.iter().filter(|it| it.depth == depth).count();
+                    assert!(of(Depth::Findings) <= 1 && of(Depth::Remedies) <= 1, "seed {seed}: one at a time");
                 }
             }
             for work in running {
@@ -618,10 +624,13 @@ mod tests {
             }
             published.extend(rest(&mut state));
             for mut answer in answers {
-                assert!(!matches!(answer.try_recv(), Err(oneshot::error::TryRecvError::Empty)), "seed {seed}: no answer");
+                assert!(
+                    !matches!(answer.try_recv(), Err(oneshot::error::TryRecvError::Empty)),
+                    "seed {seed}: no answer"
+                );
             }
 
-            let mut fresh = State::new(2);
+            let mut fresh = State::default();
             for (path, (version, text)) in &open_now {
                 fresh.take(open(path, *version, text));
             }

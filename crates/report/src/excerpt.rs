@@ -43,7 +43,7 @@ struct LineShown {
 /// Where a place is marked: the number of its file in the excerpt, and bytes of the text shown.
 pub(crate) type Mark = (usize, Range<usize>);
 
-impl<'o> Excerpt {
+impl Excerpt {
     /// The excerpt for places of which the first matters most, with a mark for each place. A place that
     /// stands too far from another one in the same long line has none, and neither has one in no file.
     ///

@@ -111,7 +111,8 @@ mod tests {
     #[test]
     fn only_what_is_there_is_counted_out() {
         assert_eq!(Summary::default().sentence(), "nothing found");
-        let summary = Summary { errors: 1, hints: 2, not_checked: 12, departures: 1, unreadable: 1, ..Summary::default() };
+        let summary =
+            Summary { errors: 1, hints: 2, not_checked: 12, departures: 1, unreadable: 1, ..Summary::default() };
         assert_eq!(summary.sentence(), "1 error, 2 hints; 12 not checked; 1 departure; 1 file could not be read");
     }
 

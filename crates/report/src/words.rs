@@ -18,7 +18,8 @@ pub(crate) fn printable(text: &str) -> Cow<'_, str> {
 }
 
 fn steers(c: char) -> bool {
-    c.is_control() && c != '\t' || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    c.is_control() && c != '\t'
+        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// The sign that Unicode has for a control character.

@@ -39,12 +39,7 @@ mod tests {
     use workings::Gap;
 
     fn sheet() -> Vec<Line> {
-        let line = |name: &str| Line {
-            name: name.into(),
-            worked: Err(Gap::Unreadable),
-            unit: "m",
-            shown: None,
-        };
+        let line = |name: &str| Line { name: name.into(), worked: Err(Gap::Unreadable), unit: "m", shown: None };
         ["rooms.hall.area", "loops.L1.length", "loops.L1.flow", "loops.L10.length", "loops.L1.length-in-room.hall"]
             .map(line)
             .into()

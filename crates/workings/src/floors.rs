@@ -35,6 +35,8 @@ pub struct FloorWorkings {
     pub characteristic: Worked<Transmittance>,
     /// What the layers above the structural base weigh.
     pub mass: Worked<ArealMass>,
+    /// Between inside and outside, of all its layers; of floors on the ground and over outdoor air.
+    pub u_value: Worked<Transmittance>,
 }
 
 /// What was worked out of a layer.
@@ -50,6 +52,14 @@ impl LayerWorkings {
     /// Whether its material is of this kind.
     pub fn is(&self, kind: Kind) -> bool {
         self.material.is_some_and(|material| material.kind == kind)
+    }
+
+    /// Whether it insulates: by its kind, or by its conductivity where the material is not a standard one.
+    pub fn insulates(&self) -> bool {
+        match self.material {
+            Some(material) => material.kind == Kind::Insulation,
+            None => self.conductivity.is_some_and(|it| it.in_watts_per_metre_kelvin() <= 0.065),
+        }
     }
 }
 
@@ -137,10 +147,11 @@ fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>
         .ok_or(Gap::NoMethod("no loop with a known pipe is laid in this floor".into()));
     let lift = pipe_layer.clone().and_then(|layer| pipe_lift(floor, at, layer, &outside));
     let cover = pipe_layer.clone().and_then(|layer| cover(floor, at, layer, &lift, &outside));
-    let insulation_below = pipe_layer.clone().and_then(|layer| insulation_below(floor, &layers, layer));
+    let insulation_below = pipe_layer.clone().and_then(|layer| insulation_below(floor, &layers, layer, &lift));
     let mut it = FloorWorkings {
         height: height(floor, &layers, at),
         mass: mass(floor, &layers, at),
+        u_value: u_value(floor, &layers, at),
         resistance_above: Err(Gap::Unreadable),
         resistance_below: Err(Gap::Unreadable),
         characteristic: Err(Gap::NoMethod("no loop is laid in this floor".into())),
@@ -272,21 +283,23 @@ fn mass(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<ArealMass>
 }
 
 /// What a layer resists as insulation: whole, or by the flat part of a studded board.
-fn insulation_below(floor: &Floor, layers: &[LayerWorkings], pipe_layer: usize) -> Worked<ThermalResistance> {
+fn insulation_below(
+    floor: &Floor,
+    layers: &[LayerWorkings],
+    pipe_layer: usize,
+    lift: &Worked<Length>,
+) -> Worked<ThermalResistance> {
     let mut figure = Figure::new(ThermalResistance::ZERO, "sum of the insulation below the pipe", "EN 1264-4");
-    for (given, layer) in floor.layers.iter().zip(layers).skip(pipe_layer) {
-        let of_pipe = given.pipe.is_some();
-        let insulates = match layer.material {
-            Some(material) => material.kind == Kind::Insulation,
-            None => layer.conductivity.is_some_and(|it| it.in_watts_per_metre_kelvin() <= 0.065),
-        };
-        if !insulates {
+    for (at, (given, layer)) in floor.layers.iter().zip(layers).enumerate().skip(pipe_layer) {
+        if !layer.insulates() {
             continue;
         }
         let resistance = match (&given.flat_thickness, layer.conductivity) {
             (Some(flat), Some(conductivity)) => ThermalResistance::of(flat.value, conductivity),
-            // The part of a grooved board beside the pipe is not below it.
-            _ if of_pipe => continue,
+            // Of a grooved board only what lies below the pipe counts.
+            (None, Some(conductivity)) if at == pipe_layer => {
+                ThermalResistance::of(lift.value()?.max(Length::ZERO), conductivity)
+            }
             _ => layer.resistance.value()?,
         };
         figure.value += resistance;
@@ -367,18 +380,49 @@ impl FloorWorkings {
     }
 }
 
+/// Heat through the whole floor for each kelvin between inside and outside, averaged over the year.
+fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Transmittance> {
+    let missing = |key| if floor.broken { Gap::Unreadable } else { Gap::missing(Subject::Floor(at), key) };
+    let below = floor.below.ok_or_else(|| missing("below"))?.value;
+    let mut of_layers = ThermalResistance::ZERO;
+    for layer in layers {
+        of_layers += layer.resistance.value()?;
+    }
+    match below {
+        Below::Ground => {
+            let slab = floor.slab.as_ref().ok_or_else(|| missing("slab/area"))?;
+            let area = slab.area.ok_or_else(|| missing("slab/area"))?;
+            let perimeter = slab.perimeter.ok_or_else(|| missing("slab/perimeter"))?;
+            let loss = ground_slab(slab, area.value, perimeter.value, of_layers).loss()?;
+            let figure =
+                Figure::new(loss.u, "U of a slab on the ground from its area, edge and layers", "EN ISO 13370");
+            Ok(figure.with_given("area", &area).with_given("perimeter", &perimeter).with("layers", of_layers))
+        }
+        Below::OutdoorAir => {
+            let whole = of_layers.in_square_metre_kelvin_per_watt() + 0.17 + 0.04;
+            let u = Transmittance::watts_per_square_metre_kelvin(1.0 / whole);
+            Ok(Figure::new(u, "1 / (0.17 + layers + 0.04)", "EN ISO 6946").with("layers", of_layers))
+        }
+        _ => Err(Gap::NoMethod("the U-value of a floor over a room is not worked out".into())),
+    }
+}
+
+/// The slab of a floor as EN ISO 13370 sees it.
+fn ground_slab(slab: &design::Slab, area: Area, perimeter: Length, layers: ThermalResistance) -> ground::GroundSlab {
+    ground::GroundSlab {
+        area,
+        exposed_perimeter: perimeter,
+        wall: slab.wall_thickness.map_or(Length::metres(0.3), |it| it.value),
+        ground: slab.ground_conductivity.map_or(Conductivity::watts_per_metre_kelvin(2.0), |it| it.value),
+        floor: layers,
+    }
+}
+
 /// What the ground adds, where the slab's area and perimeter are given (EN ISO 13370).
 fn ground_resistance(floor: &Floor, layers: ThermalResistance) -> Result<Option<ThermalResistance>, Gap> {
     let Some(slab) = &floor.slab else { return Ok(None) };
     let (Some(area), Some(perimeter)) = (slab.area, slab.perimeter) else { return Ok(None) };
-    let slab = ground::GroundSlab {
-        area: area.value,
-        exposed_perimeter: perimeter.value,
-        wall: slab.wall_thickness.map_or(Length::metres(0.3), |it| it.value),
-        ground: slab.ground_conductivity.map_or(Conductivity::watts_per_metre_kelvin(2.0), |it| it.value),
-        floor: layers,
-    };
-    Ok(Some(slab.loss()?.of_ground))
+    Ok(Some(ground_slab(slab, area.value, perimeter.value, layers).loss()?.of_ground))
 }
 
 /// Tells each floor the characteristic of the first loop laid in it.

@@ -6,6 +6,7 @@ use crate::{Figure, Gap, Subject, Worked};
 use design::{Below, Floor, Layer, Method, Placed};
 use engineering::heat::conduction::{self, Course, GroovedBoard, Plate, Section};
 use engineering::heat::en1264::{EmbeddedPipe, Studs, WetFloor};
+use engineering::heat::series::MassiveFloor;
 use engineering::heat::{FloorResponse, materials, water_film};
 use quantity::*;
 use std::cell::RefCell;
@@ -32,7 +33,10 @@ pub(crate) struct Laid<'w> {
 
 /// Constructions that were solved by conduction, so that equal ones are solved once.
 #[derive(Default)]
-pub(crate) struct Solved(RefCell<HashMap<(Subject, [u64; 4]), Result<FloorResponse, Gap>>>);
+pub(crate) struct Solved(RefCell<HashMap<Construction, Result<FloorResponse, Gap>>>);
+
+/// A floor with a room's covering, a pitch and a pipe, as bits of their values.
+type Construction = (Subject, [u64; 4]);
 
 /// The heat of a floor by the method that holds for it.
 pub(crate) fn heat(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<Heat, Gap> {
@@ -242,4 +246,40 @@ fn board(laid: &Laid, pipe: &PipeWorkings, pitch: Length, top_depth: Length) -> 
         filler: Conductivity::watts_per_metre_kelvin(if filled { 0.9 } else { 0.03 }),
         plate,
     })
+}
+
+/// The response of pipe in screed at a pitch, within the range of EN 1264-2.
+pub(crate) fn in_screed_at(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<FloorResponse, Gap> {
+    match laid.floor.method.map(|it| it.value) {
+        Some(Method::ClippedInScreed | Method::CastellatedTray) if laid.floor.tested_output.is_none() => {
+            Ok(laid.with_losses(in_screed(laid, pipe, pitch)?)?.response)
+        }
+        _ => Err(Gap::NoMethod("only pipe in screed can be laid at any spacing".into())),
+    }
+}
+
+/// How much hotter than its mean the surface is above a pipe, for each W/m² that the water gives.
+pub(crate) fn ripple(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<ThermalResistance, Gap> {
+    let massive = [Method::ClippedInScreed, Method::CastellatedTray, Method::EmbeddedInSlab];
+    if !laid.floor.method.is_some_and(|it| massive.contains(&it.value)) {
+        return Err(Gap::NoMethod("the stripes of a floor without screed or slab are not worked out".into()));
+    }
+    let layer = laid.worked.pipe_layer.clone()?;
+    let conductivity = laid.worked.layers[layer].conductivity;
+    let conductivity = conductivity.ok_or(Gap::missing(laid.subject, "layers/…/conductivity"))?;
+    let lift = laid.worked.pipe_lift.as_ref().map_err(Gap::clone)?.value;
+    let cover = laid.worked.cover.as_ref().map_err(Gap::clone)?.value;
+    let below = laid.worked.resistance_below.as_ref().map_err(Gap::clone)?.value;
+    let floor = MassiveFloor {
+        pitch,
+        pipe: EmbeddedPipe { outside: pipe.outside, wall: pipe.wall, conductivity: pipe.conductivity, sheath: None },
+        conductivity,
+        // The cover is that over the thickest pipe of the floor; a thinner pipe at the same level has more.
+        cover: cover + laid.worked.pipe_outside.clone()? - pipe.outside,
+        below_axis: lift + pipe.outside / 2.0,
+        covering: laid.covering.as_ref().map_err(Gap::clone)?.value,
+        below: below - ThermalResistance::of(lift, conductivity),
+        water_film: None,
+    };
+    Ok(floor.series()?.ripple)
 }

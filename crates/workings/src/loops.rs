@@ -35,14 +35,21 @@ pub struct LoopWorkings {
     /// Heat into the room for each square metre and kelvin between water and room.
     pub characteristic: Worked<Transmittance>,
     pub flow_temperature: Worked<Temperature>,
+    /// At which the floor gives just the heat needed, the water cooling by the design drop.
+    pub flow_temperature_needed: Worked<Temperature>,
     pub return_temperature: Worked<Temperature>,
+    /// As stated, or the flow needed.
     pub flow: Worked<MassFlow>,
+    /// What carries the heat needed, upward and downward, at the design drop.
+    pub flow_needed: Worked<MassFlow>,
     pub volume_flow: Worked<VolumeFlow>,
     pub heat_up: Worked<Power>,
     pub heat_down: Worked<Power>,
     /// Upward, for each square metre of the area served.
     pub heat_flux: Worked<HeatFlux>,
     pub surface_temperature_mean: Worked<Temperature>,
+    /// How much hotter than its mean the surface is above a pipe; of pipes in screeds and slabs.
+    pub surface_ripple: Worked<TemperatureDifference>,
     pub velocity: Worked<Velocity>,
     pub reynolds: Worked<Number>,
     /// Pipe, bends and, where the manifold states them, valves fully open.
@@ -56,6 +63,8 @@ pub struct LoopWorkings {
     pub water_content: Worked<Volume>,
     /// Pipe, bends and actuator valve, for the manifold.
     pub(crate) line: Result<Line, Gap>,
+    /// How its floor answers to warm water.
+    pub(crate) response: Result<FloorResponse, Gap>,
 }
 
 /// A pipe with all that is needed of it, given or standard.
@@ -154,7 +163,7 @@ pub(crate) fn pipe_workings(pipe: &Pipe, subject: Subject) -> Result<PipeWorking
 }
 
 /// What flows in the circuit.
-pub(crate) fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
+pub fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
     let water = &design.water;
     let glycol = match water.fluid.map(|it| it.value) {
         None | Some(Fluid::Water) => return Ok(fluids::Fluid::Water),
@@ -258,13 +267,16 @@ impl LoopWorkings {
             heat_needed: Err(unknown()),
             characteristic: Err(unknown()),
             flow_temperature: Err(unknown()),
+            flow_temperature_needed: Err(unknown()),
             return_temperature: Err(unknown()),
             flow: Err(unknown()),
+            flow_needed: Err(unknown()),
             volume_flow: Err(unknown()),
             heat_up: Err(unknown()),
             heat_down: Err(unknown()),
             heat_flux: Err(unknown()),
             surface_temperature_mean: Err(unknown()),
+            surface_ripple: Err(unknown()),
             velocity: Err(unknown()),
             reynolds: Err(unknown()),
             pressure_drop: Err(unknown()),
@@ -273,6 +285,7 @@ impl LoopWorkings {
             flow_as_set: Err(unknown()),
             water_content: Err(unknown()),
             line: Err(unknown()),
+            response: Err(unknown()),
         }
     }
 }
@@ -371,22 +384,23 @@ impl One<'_> {
         };
         let in_room = in_room();
         let tails = self.tails(it);
-        let whole = || -> Worked<Length> {
-            if let Some(stated) = &self.given.length {
-                return Ok(Figure::new(stated.value, "as stated", "the design").with_given("length", stated));
-            }
-            let (in_room, tails) = (in_room.as_ref().map_err(Gap::clone)?, tails.as_ref().map_err(Gap::clone)?);
-            let figure = Figure::new(in_room.value + tails.value, "area-served / spacing + tails", "plain geometry");
-            let figure = figure.with("length-in-room", in_room.value);
-            let at = self.given.tails.map(|tails| tails.at);
-            Ok(figure.with_at("tails", tails.value, at).assuming_all(&tails.assumptions))
-        };
-        it.length = whole();
+        it.length = self.whole_length(&in_room, &tails);
         if let ([only], Ok(in_room)) = (&it.rooms[..], &in_room) {
             it.length_in_rooms = vec![(*only, in_room.clone())];
         }
         it.length_in_room = in_room;
         it.tail_length = tails;
+    }
+
+    fn whole_length(&self, in_room: &Worked<Length>, tails: &Worked<Length>) -> Worked<Length> {
+        if let Some(stated) = &self.given.length {
+            return Ok(Figure::new(stated.value, "as stated", "the design").with_given("length", stated));
+        }
+        let (in_room, tails) = (in_room.as_ref().map_err(Gap::clone)?, tails.as_ref().map_err(Gap::clone)?);
+        let figure = Figure::new(in_room.value + tails.value, "area-served / spacing + tails", "plain geometry");
+        let figure = figure.with("length-in-room", in_room.value);
+        let at = self.given.tails.map(|tails| tails.at);
+        Ok(figure.with_at("tails", tails.value, at).assuming_all(&tails.assumptions))
     }
 
     fn spacing(&self) -> Result<Placed<Length>, Gap> {
@@ -457,13 +471,19 @@ impl One<'_> {
         it.flow_temperature = self.flow_temperature(it);
         let heat = self.heat(it, solved);
         it.characteristic = heat.as_ref().map(|heat| heat.characteristic.clone()).map_err(Gap::clone);
-        let response = heat.map(|heat| heat.response);
+        it.response = heat.map(|heat| heat.response);
         let fluid = match fluid {
             Ok(fluid) => *fluid,
             Err(gap) => return it.all_missing(gap),
         };
-        it.flow = self.flow(it, &response, fluid);
-        self.output(it, &response, fluid);
+        it.flow_needed = self.flow_needed(it, &it.response, fluid);
+        it.flow_temperature_needed = self.flow_temperature_needed(it);
+        it.flow = match self.given.flow {
+            Some(_) => self.flow(it, &it.response, fluid),
+            None => it.flow_needed.clone(),
+        };
+        self.output(it, fluid);
+        it.surface_ripple = self.surface_ripple(it);
         self.hydraulics(it, fluid);
     }
 
@@ -499,25 +519,28 @@ impl One<'_> {
     }
 
     fn heat(&self, it: &LoopWorkings, solved: &Solved) -> Result<heat::Heat, Gap> {
+        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+        heat::heat(&self.laid(it)?, pipe, self.spacing()?.value, solved)
+    }
+
+    /// What it is laid in.
+    fn laid(&self, it: &LoopWorkings) -> Result<Laid<'_>, Gap> {
         let room = self.room(it)?;
         let worked = &self.workings.rooms[room];
         let Some(floor) = worked.floor else {
             let stated = self.design.rooms.at(room).is_some_and(|(_, room)| room.value.floor.is_some());
             return Err(if stated { Gap::Unreadable } else { Gap::missing(Subject::Room(room), "floor") });
         };
-        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
-        let spacing = self.spacing()?;
         let (_, entry) = self.design.floors.at(floor).ok_or(Gap::Unreadable)?;
         let room_covering = self.design.rooms.at(room).map_or(&[][..], |(_, room)| &room.value.covering);
-        let laid = Laid {
+        Ok(Laid {
             floor: &entry.value,
             worked: &self.workings.floors[floor],
             subject: Subject::Floor(floor),
             room_covering: (room_covering, &worked.covering),
             covering: &worked.covering_resistance,
             above: &worked.resistance_above,
-        };
-        heat::heat(&laid, pipe, spacing.value, solved)
+        })
     }
 
     /// The loop's floor as its water meets it.
@@ -542,6 +565,17 @@ impl One<'_> {
             let figure = Figure::new(stated.value * density, "flow x density", "plain physics");
             return Ok(figure.with_given("flow", stated).with("density", density));
         }
+        self.flow_needed(it, response, fluid)
+    }
+
+    /// What carries the heat needed, upward and downward, at the design drop.
+    fn flow_needed(
+        &self,
+        it: &LoopWorkings,
+        response: &Result<FloorResponse, Gap>,
+        fluid: fluids::Fluid,
+    ) -> Worked<MassFlow> {
+        let flow_temperature = it.flow_temperature.value();
         let (drop, drop_at, assumed) = self.temperature_drop(it);
         let floor = self.heated_floor(it, response)?;
         let needed = it.heat_needed.value()?;
@@ -562,6 +596,31 @@ impl One<'_> {
                 .with("heat downward", downward * floor.area)
                 .with("specific heat", specific_heat)
                 .with_at("temperature-drop", drop, drop_at);
+        Ok(if assumed {
+            figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3")
+        } else {
+            figure
+        })
+    }
+
+    /// The water at which the floor gives just the heat needed.
+    fn flow_temperature_needed(&self, it: &LoopWorkings) -> Worked<Temperature> {
+        let (drop, drop_at, assumed) = self.temperature_drop(it);
+        let floor = self.heated_floor(it, &it.response)?;
+        let needed = it.heat_needed.value()?;
+        let value = floor.flow_temperature_for(needed, drop)?;
+        let figure = Figure::new(
+            value,
+            "θ* + temperature-drop / (1 - exp(-temperature-drop / (mean water - θ*)))",
+            "heat balance along the pipe; EN 1264-2 for the floor",
+        );
+        let figure = figure
+            .with("heat-needed", needed)
+            .with_at("temperature-drop", drop, drop_at)
+            .with("area-served", floor.area)
+            .with("characteristic", floor.response.up)
+            .with("temperature", floor.room)
+            .with("temperature-below", floor.below);
         Ok(if assumed {
             figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3")
         } else {
@@ -591,9 +650,9 @@ impl One<'_> {
     }
 
     /// What the floor really gives at that flow, along the pipe.
-    fn output(&self, it: &mut LoopWorkings, response: &Result<FloorResponse, Gap>, fluid: fluids::Fluid) {
+    fn output(&self, it: &mut LoopWorkings, fluid: fluids::Fluid) {
         let solved = || {
-            let floor = self.heated_floor(it, response)?;
+            let floor = self.heated_floor(it, &it.response)?;
             let flow_temperature = it.flow_temperature.value()?;
             let flow = it.flow.as_ref().map_err(Gap::clone)?;
             let specific_heat = fluid.at(flow_temperature)?.specific_heat;
@@ -639,6 +698,21 @@ impl One<'_> {
         let room = it.rooms.first().copied().unwrap_or_default();
         let given = self.design.rooms.at(room).and_then(|(_, room)| room.value.temperature);
         it.surface_temperature_mean = crate::rooms::surface_temperature(flux, given, Subject::Room(room));
+    }
+
+    /// How much hotter the surface is above a pipe than on average.
+    fn surface_ripple(&self, it: &LoopWorkings) -> Worked<TemperatureDifference> {
+        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+        let spacing = self.spacing()?;
+        let area = it.area_served.value()?;
+        let flux = (it.heat_up.value()? + it.heat_down.value()?) / area;
+        let ripple = heat::ripple(&self.laid(it)?, pipe, spacing.value)?;
+        let figure = Figure::new(
+            flux * ripple,
+            "(heat-up + heat-down) / area-served x ripple of a row of pipes",
+            "ISO 11855-2, resistance method; Fourier series of a row of line sources",
+        );
+        Ok(figure.with("heat flux up and down", flux).with_given("spacing", &spacing).with("ripple", ripple))
     }
 
     fn hydraulics(&self, it: &mut LoopWorkings, fluid: fluids::Fluid) {
@@ -744,9 +818,96 @@ impl One<'_> {
     }
 }
 
+/// What may be otherwise about a loop, to see what it would give then.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Otherwise {
+    /// Laid at another spacing, where it lies in screed.
+    pub spacing: Option<Length>,
+    /// Fed with other water.
+    pub flow_temperature: Option<Temperature>,
+    /// Set to the flow that carries the heat needed, whatever flow is stated.
+    pub flow_needed: bool,
+}
+
+/// What a loop would give its rooms if something about it were otherwise: its heat, its flow and its surface
+/// temperature are worked out anew, nothing else.
+pub fn loop_if(design: &Design, workings: &Workings, at: usize, otherwise: Otherwise) -> Result<LoopWorkings, Gap> {
+    let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
+    let one = One { design, workings, given: &entry.value, at };
+    let before = workings.loops.get(at).ok_or(Gap::Unreadable)?;
+    let fluid = fluid(design)?;
+    let mut it = LoopWorkings {
+        manifold: before.manifold,
+        rooms: before.rooms.clone(),
+        length_in_rooms: before.length_in_rooms.clone(),
+        pipe: before.pipe.clone(),
+        area_served: before.area_served.clone(),
+        heat_needed: before.heat_needed.clone(),
+        flow_temperature: before.flow_temperature.clone(),
+        response: before.response.clone(),
+        ..LoopWorkings::unknown()
+    };
+    if let Some(spacing) = otherwise.spacing {
+        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+        it.response = heat::in_screed_at(&one.laid(&it)?, pipe, spacing);
+    }
+    if let (Some(warmer), Ok(figure)) = (otherwise.flow_temperature, &mut it.flow_temperature) {
+        figure.value = warmer;
+    }
+    it.flow = if otherwise.flow_needed {
+        one.flow_needed(&it, &it.response, fluid)
+    } else {
+        one.flow(&it, &it.response, fluid)
+    };
+    one.output(&mut it, fluid);
+    it.volume_flow = it.flow.as_ref().map_err(Gap::clone).and_then(|flow| {
+        let density = fluid.at(it.flow_temperature.value()?)?.density;
+        Ok(Figure::new(flow.value / density, "flow / density", "plain physics"))
+    });
+    Ok(it)
+}
+
+/// Heat into a room from a strip of a loop at another spacing, as warm inside as the loop is on average.
+pub(crate) fn flux_at(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    room: usize,
+    spacing: Placed<Length>,
+) -> Worked<HeatFlux> {
+    let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
+    let one = One { design, workings, given: &entry.value, at };
+    let it = &workings.loops[at];
+    let floor = one.heated_floor(it, &it.response)?;
+    let flux = it.heat_flux.value()?;
+    let across = floor.response.up_across * (floor.room - floor.below);
+    let water = floor.room + (flux + across) / floor.response.up;
+    let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+    let strip = heat::in_screed_at(&one.laid(it)?, pipe, spacing.value)?;
+    let temperature = design.rooms.at(room).and_then(|(_, room)| room.value.temperature);
+    let temperature = temperature.ok_or(Gap::missing(Subject::Room(room), "temperature"))?;
+    let value = strip.upward(water, temperature.value, floor.below);
+    let figure =
+        Figure::new(value, "characteristic at the spacing of the edge zone x (mean water - temperature)", "EN 1264-2");
+    Ok(figure
+        .with_given("spacing", &spacing)
+        .with("characteristic", strip.up)
+        .with("mean water temperature", water)
+        .with_given("temperature", &temperature)
+        .assuming("the water under the edge zone is as warm as in its loop on average"))
+}
+
 impl LoopWorkings {
+    /// The flow coefficient of a balancing valve that loses what is left of a pressure across the manifold when the loop
+    /// has a flow.
+    pub fn valve_for(&self, flow: MassFlow, across: Pressure) -> Result<FlowCoefficient, Gap> {
+        Ok(self.line.as_ref().map_err(Gap::clone)?.valve_for(flow, across)?)
+    }
+
     fn all_missing(&mut self, gap: &Gap) {
         self.flow = Err(gap.clone());
+        self.flow_needed = Err(gap.clone());
+        self.flow_temperature_needed = Err(gap.clone());
         self.no_output(gap);
         self.no_hydraulics(gap);
     }
@@ -757,6 +918,7 @@ impl LoopWorkings {
         self.heat_down = Err(gap.clone());
         self.heat_flux = Err(gap.clone());
         self.surface_temperature_mean = Err(gap.clone());
+        self.surface_ripple = Err(gap.clone());
     }
 
     fn no_hydraulics(&mut self, gap: &Gap) {

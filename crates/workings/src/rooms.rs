@@ -36,6 +36,9 @@ pub struct RoomWorkings {
     /// The output over the heated area.
     pub heat_flux: Worked<HeatFlux>,
     pub surface_temperature_mean: Worked<Temperature>,
+    /// Of its edge zone, if it has one: the heat flux and the mean surface temperature of the loop that makes it warmest.
+    pub edge_heat_flux: Option<Worked<HeatFlux>>,
+    pub edge_surface_temperature: Option<Worked<Temperature>>,
 }
 
 /// What can be said of a room before its floor and loops are worked out.
@@ -72,6 +75,8 @@ pub(crate) fn begin(design: &Design) -> Vec<RoomWorkings> {
                 output: Err(unknown()),
                 heat_flux: Err(unknown()),
                 surface_temperature_mean: Err(unknown()),
+                edge_heat_flux: None,
+                edge_surface_temperature: None,
             }
         })
         .collect()
@@ -249,9 +254,35 @@ fn temperature_below(design: &Design, room: &Room, floor: &design::Floor, at: us
 pub(crate) fn sum_up(design: &Design, workings: &mut Workings) {
     for at in 0..workings.rooms.len() {
         let (output, flux, surface) = from_loops(design, workings, at);
+        let edge_flux = edge_heat_flux(design, workings, at);
+        let temperature = design.rooms.at(at).and_then(|(_, room)| room.value.temperature);
         let it = &mut workings.rooms[at];
         (it.output, it.heat_flux, it.surface_temperature_mean) = (output, flux, surface);
+        it.edge_surface_temperature = edge_flux
+            .as_ref()
+            .map(|flux| surface_temperature(flux.as_ref().map_err(Gap::clone)?.value, temperature, Subject::Room(at)));
+        it.edge_heat_flux = edge_flux;
     }
+}
+
+/// The heat flux of a room's edge zone, of the loop that makes it warmest.
+fn edge_heat_flux(design: &Design, workings: &Workings, at: usize) -> Option<Worked<HeatFlux>> {
+    let (_, room) = design.rooms.at(at)?;
+    let zone = room.value.edge_zone.as_ref()?;
+    let Some(spacing) = zone.spacing else {
+        return Some(Err(if zone.broken {
+            Gap::Unreadable
+        } else {
+            Gap::missing(Subject::Room(at), "edge-zone/spacing")
+        }));
+    };
+    let of_loops = workings.rooms[at].loops.iter().map(|it| crate::loops::flux_at(design, workings, *it, at, spacing));
+    let warmest = of_loops.reduce(|one, other| match (&one, &other) {
+        (Ok(first), Ok(second)) if second.value > first.value => other,
+        (Ok(_), Err(_)) => other,
+        _ => one,
+    });
+    Some(warmest.unwrap_or_else(|| Err(Gap::NoMethod("no loop heats this room".into()))))
 }
 
 fn from_loops(

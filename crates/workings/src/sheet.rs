@@ -37,7 +37,7 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
     }
 }
 
-/// Every figure of the design, in the order floors, rooms, loops, manifolds.
+/// Every figure of the design, in the order floors, rooms, loops, manifolds, electric mats.
 pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
     let mut lines = Vec::new();
     for ((name, _), it) in design.floors.iter().zip(&workings.floors) {
@@ -49,6 +49,7 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("insulation-below"), &it.insulation_below));
         lines.push(Line::new(name("characteristic"), &it.characteristic));
         lines.push(Line::new(name("mass"), &it.mass));
+        lines.push(Line::new(name("u-value"), &it.u_value));
     }
     for ((name, _), it) in design.rooms.iter().zip(&workings.rooms) {
         let name = |figure: &str| format!("rooms.{name}.{figure}");
@@ -62,6 +63,10 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("output"), &it.output));
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
+        if let (Some(flux), Some(surface)) = (&it.edge_heat_flux, &it.edge_surface_temperature) {
+            lines.push(Line::new(name("edge-heat-flux"), flux));
+            lines.push(Line::new(name("edge-surface-temperature"), surface));
+        }
     }
     for ((name, _), it) in design.loops.iter().zip(&workings.loops) {
         let name = |figure: &str| format!("loops.{name}.{figure}");
@@ -76,13 +81,16 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("heat-needed"), &it.heat_needed));
         lines.push(Line::new(name("characteristic"), &it.characteristic));
         lines.push(Line::new(name("flow-temperature"), &it.flow_temperature));
+        lines.push(Line::new(name("flow-temperature-needed"), &it.flow_temperature_needed));
         lines.push(Line::new(name("flow"), &it.flow));
+        lines.push(Line::new(name("flow-needed"), &it.flow_needed));
         lines.push(Line::new(name("volume-flow"), &it.volume_flow));
         lines.push(Line::new(name("return-temperature"), &it.return_temperature));
         lines.push(Line::new(name("heat-up"), &it.heat_up));
         lines.push(Line::new(name("heat-down"), &it.heat_down));
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
+        lines.push(Line::new(name("surface-ripple"), &it.surface_ripple));
         lines.push(Line::new(name("velocity"), &it.velocity));
         lines.push(Line::new(name("reynolds"), &it.reynolds));
         lines.push(Line::new(name("pressure-drop"), &it.pressure_drop));
@@ -100,6 +108,16 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("head-available"), &it.head_available));
         lines.push(Line::new(name("common-pressure-drop"), &it.common_pressure_drop));
         lines.push(Line::new(name("return-temperature"), &it.return_temperature));
+        lines.push(Line::new(name("primary-flow"), &it.primary_flow));
+        lines.push(Line::new(name("feeder-velocity"), &it.feeder_velocity));
+        lines.push(Line::new(name("feeder-drop-per-metre"), &it.feeder_drop_per_metre));
+    }
+    for ((name, _), it) in design.electric_mats.iter().zip(&workings.electric_mats) {
+        let name = |figure: &str| format!("electric-mats.{name}.{figure}");
+        lines.push(Line::new(name("area"), &it.area));
+        lines.push(Line::new(name("power-density"), &it.power_density));
+        lines.push(Line::new(name("power"), &it.power));
+        lines.push(Line::new(name("current"), &it.current));
     }
     lines
 }

@@ -63,8 +63,7 @@ impl<'a> Areas<'a> {
         let bounds = super::Bounds { low: point, high: point };
         let _ = self.boxes.touching(&bounds, |number| {
             let number = number as usize;
-            if lowest.is_none_or(|lowest| number < lowest)
-                && self.outlines[number].position(point) != Position::Outside
+            if lowest.is_none_or(|lowest| number < lowest) && self.outlines[number].position(point) != Position::Outside
             {
                 lowest = Some(number);
             }
@@ -104,8 +103,7 @@ impl<'a> Areas<'a> {
                     let way = a.to(b);
                     let share = |point| (a.to(point).dot(way) / way.dot(way)).clamp(0.0, 1.0);
                     let (from, to) = (share(c).min(share(d)), share(c).max(share(d)));
-                    let on_one_line = super::point::side(a, b, c) == 0
-                        && super::point::side(a, b, d) == 0;
+                    let on_one_line = super::point::side(a, b, c) == 0 && super::point::side(a, b, d) == 0;
                     if on_one_line {
                         cuts.extend([from, to]);
                         along_edges.push((from, to, segment.line as usize));
@@ -220,15 +218,9 @@ mod tests {
         let rooms = [square(0.0, 0.0, 4.0), square(4.0, 0.0, 4.0)];
         assert_eq!(cut(&[(4.0, 1.0), (4.0, 3.0)], &rooms), [(Some(0), 0.0, 2.0)]);
         let along_and_away = [(6.0, 1.0), (4.0, 1.0), (4.0, 3.0), (4.0, 6.0)];
-        assert_eq!(
-            cut(&along_and_away, &rooms),
-            [(Some(1), 0.0, 2.0), (Some(0), 2.0, 5.0), (None, 5.0, 7.0)]
-        );
+        assert_eq!(cut(&along_and_away, &rooms), [(Some(1), 0.0, 2.0), (Some(0), 2.0, 5.0), (None, 5.0, 7.0)]);
         // Also along a slanting edge, where rounding would put the middle on either side.
-        let slanting = [
-            outline(&[(0.0, 0.0), (3.0, 1.0), (0.0, 7.0)]),
-            outline(&[(3.0, 1.0), (0.0, 7.0), (5.0, 7.0)]),
-        ];
+        let slanting = [outline(&[(0.0, 0.0), (3.0, 1.0), (0.0, 7.0)]), outline(&[(3.0, 1.0), (0.0, 7.0), (5.0, 7.0)])];
         let along = cut(&[(3.0, 1.0), (0.0, 7.0)], &slanting);
         assert_eq!(along.len(), 1);
         assert_eq!(along[0].0, Some(0));
@@ -276,9 +268,7 @@ mod tests {
         let mut numbers = Numbers(29);
         for _ in 0..2000 {
             let mut grid = |count: u32| -> Vec<Point> {
-                (0..count)
-                    .map(|_| Point::new(f64::from(numbers.below(7)), f64::from(numbers.below(7))))
-                    .collect()
+                (0..count).map(|_| Point::new(f64::from(numbers.below(7)), f64::from(numbers.below(7)))).collect()
             };
             let rooms: Vec<Outline> = (0..4).filter_map(|_| Outline::new(&grid(4)).ok()).collect();
             let Ok(route) = Route::new(&grid(5)) else { continue };
@@ -294,9 +284,7 @@ mod tests {
                 for share in [0.1, 0.37, 0.71, 0.9] {
                     let at = route.at(piece.from + piece.length() * share);
                     // Rounding may move a point off an edge along which the route runs.
-                    let near = |number: usize| {
-                        rooms[number].nearest_edge(at).distance < Length::metres(1e-9)
-                    };
+                    let near = |number: usize| rooms[number].nearest_edge(at).distance < Length::metres(1e-9);
                     let held = |number: usize| rooms[number].contains(at) || near(number);
                     match piece.area {
                         Some(area) => {

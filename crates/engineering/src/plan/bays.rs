@@ -40,9 +40,8 @@ impl Bay {
     pub fn inside_corners(&self) -> Vec<Point> {
         let corner = |outline: &Outline, number: usize| outline.corners()[number];
         let outer = self.outline.inside_corners().into_iter().map(|at| corner(&self.outline, at));
-        let at_holes = self.holes.iter().flat_map(|hole| {
-            hole.outside_corners().into_iter().map(move |at| corner(hole, at))
-        });
+        let at_holes =
+            self.holes.iter().flat_map(|hole| hole.outside_corners().into_iter().map(move |at| corner(hole, at)));
         outer.chain(at_holes).collect()
     }
 }
@@ -188,17 +187,12 @@ fn sorted(shapes: Shapes) -> Vec<Bay> {
 fn on_floor(floor: &[Vec<Outline>], point: Point) -> bool {
     floor.iter().any(|shape| {
         let mut lines = shape.iter().map(|line| line.position(point));
-        lines.next().is_some_and(|outer| outer != Position::Outside)
-            && lines.all(|hole| hole != Position::Inside)
+        lines.next().is_some_and(|outer| outer != Position::Outside) && lines.all(|hole| hole != Position::Inside)
     })
 }
 
 /// Where the joint that ends so would meet something, made longer.
-fn ahead(
-    before: Point,
-    end: Point,
-    around: impl Iterator<Item = (Point, Point)> + Clone,
-) -> Option<Point> {
+fn ahead(before: Point, end: Point, around: impl Iterator<Item = (Point, Point)> + Clone) -> Option<Point> {
     let all = Bounds::around(around.clone().flat_map(|(from, to)| [from, to, end]));
     let (wide, high) = all.sides();
     let way = before.to(end);
@@ -348,9 +342,7 @@ mod tests {
     fn the_bays_make_the_floor() {
         let mut numbers = Numbers(53);
         for _ in 0..300 {
-            let mut made = |count: u32| -> Vec<Point> {
-                (0..count).map(|_| numbers.point(0.0, 9.0)).collect()
-            };
+            let mut made = |count: u32| -> Vec<Point> { (0..count).map(|_| numbers.point(0.0, 9.0)).collect() };
             let Ok(room) = Outline::new(&made(6)) else { continue };
             let joints = [made(2), made(3), made(2)];
             let joints: Vec<&[Point]> = joints.iter().map(|joint| joint.as_slice()).collect();

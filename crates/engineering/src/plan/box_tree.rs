@@ -31,11 +31,7 @@ impl BoxTree {
 
     /// Calls `found` with the number of each box that touches `bounds`, in no stated order, until
     /// it breaks off.
-    pub fn touching(
-        &self,
-        bounds: &Bounds,
-        mut found: impl FnMut(u32) -> ControlFlow<()>,
-    ) -> ControlFlow<()> {
+    pub fn touching(&self, bounds: &Bounds, mut found: impl FnMut(u32) -> ControlFlow<()>) -> ControlFlow<()> {
         if self.0.size() == 0 {
             return ControlFlow::Continue(());
         }
@@ -66,10 +62,10 @@ mod tests {
             let boxes: Vec<Bounds> = (0..count)
                 .map(|_| {
                     let low = numbers.point(0.0, 50.0);
-                    Bounds::around([low, super::super::Point::new(
-                        low.x + numbers.between(0.0, 5.0),
-                        low.y + numbers.between(0.0, 5.0),
-                    )])
+                    Bounds::around([
+                        low,
+                        super::super::Point::new(low.x + numbers.between(0.0, 5.0), low.y + numbers.between(0.0, 5.0)),
+                    ])
                 })
                 .collect();
             let tree = BoxTree::new(boxes.iter().copied());
@@ -96,8 +92,7 @@ mod tests {
                     ControlFlow::Continue(())
                 });
                 found.sort_unstable();
-                let looked: Vec<usize> =
-                    (0..boxes.len()).filter(|&j| boxes[j].touches(&boxes[i])).collect();
+                let looked: Vec<usize> = (0..boxes.len()).filter(|&j| boxes[j].touches(&boxes[i])).collect();
                 assert_eq!(found, looked);
             }
         }

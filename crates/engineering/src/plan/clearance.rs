@@ -29,11 +29,7 @@ impl Outline {
     ///
     /// A stretch that begins or ends at the edge comes as near as nothing: a caller that asks about the
     /// run in a room leaves out the way through the wall ([`Stretch::without_ends`]).
-    pub fn clearance(
-        &self,
-        route: &Route,
-        stretches: impl IntoIterator<Item = Stretch>,
-    ) -> Option<Clearance> {
+    pub fn clearance(&self, route: &Route, stretches: impl IntoIterator<Item = Stretch>) -> Option<Clearance> {
         let mut nearest: Option<Clearance> = None;
         for stretch in stretches {
             for leg in route.legs_in(&stretch) {
@@ -189,8 +185,7 @@ mod tests {
         let lines = Lines::new(lines.iter().map(|line| Line::Open(line)));
         let run = route(&[(0.0, 0.0), (10.0, 0.0)]);
         let found = lines.clearances(&run, [run.whole()], Length::millimetres(150.0));
-        let told: Vec<(usize, f64)> =
-            found.iter().map(|one| (one.line, one.distance.in_millimetres())).collect();
+        let told: Vec<(usize, f64)> = found.iter().map(|one| (one.line, one.distance.in_millimetres())).collect();
         assert_eq!(told, [(0, 100.0), (1, 40.0), (2, 0.0)]);
         assert_eq!(found[1].on_route, Point::new(3.0, 0.0));
         assert_eq!(found[2].along, Length::metres(4.0));
@@ -204,9 +199,7 @@ mod tests {
     fn no_place_on_the_route_is_nearer_than_the_nearest() {
         let mut numbers = Numbers(47);
         for _ in 0..300 {
-            let mut made = |count: usize| -> Vec<Point> {
-                (0..count).map(|_| numbers.point(0.0, 6.0)).collect()
-            };
+            let mut made = |count: usize| -> Vec<Point> { (0..count).map(|_| numbers.point(0.0, 6.0)).collect() };
             let Ok(room) = Outline::new(&made(5)) else { continue };
             let run = Route::new(&made(4)).unwrap();
             let stretch = run.whole().without_ends(Length::metres(0.3));

@@ -104,10 +104,8 @@ pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option
         };
         // Ten thousand looks are enough to find a good place.
         let most = (1_000_000 / legs.len().max(1)).max(1);
-        let farthest = places
-            .take(most)
-            .map(|place| (place, to_nearest(place)))
-            .max_by(|one, other| one.1.total_cmp(&other.1));
+        let farthest =
+            places.take(most).map(|place| (place, to_nearest(place))).max_by(|one, other| one.1.total_cmp(&other.1));
         let (at, distance) = farthest.unwrap_or((room.corners()[0], f64::INFINITY));
         Gap { at, area: Area::square_metres(area * step), to_nearest_run: Length::metres(distance) }
     });
@@ -317,8 +315,7 @@ impl Patches {
             let (_, (from, to)) = self.stretches[stretch];
             lengths[self.first(stretch as u32) as usize] += to - from;
         }
-        let (largest, &length) =
-            lengths.iter().enumerate().rev().max_by(|one, other| one.1.total_cmp(other.1))?;
+        let (largest, &length) = lengths.iter().enumerate().rev().max_by(|one, other| one.1.total_cmp(other.1))?;
         let of_largest = (0..self.stretches.len())
             .filter(|&stretch| self.first(stretch as u32) as usize == largest)
             .collect::<Vec<_>>();
@@ -423,9 +420,7 @@ mod tests {
     fn random_floors_agree_with_random_points() {
         let mut numbers = Numbers(61);
         for _ in 0..40 {
-            let mut made = |count: u32| -> Vec<Point> {
-                (0..count).map(|_| numbers.point(0.0, 6.0)).collect()
-            };
+            let mut made = |count: u32| -> Vec<Point> { (0..count).map(|_| numbers.point(0.0, 6.0)).collect() };
             let (Ok(room), Ok(island)) = (Outline::new(&made(6)), Outline::new(&made(3))) else { continue };
             let route = Route::new(&made(8)).unwrap();
             let found = coverage(&room, &[&island], &[run(&route, 0.5)]);

@@ -87,9 +87,8 @@ fn overlaps_openly(one: &Outline, other: &Outline) -> bool {
 
 /// The outlines of each side put together, and the two sides combined.
 pub(super) fn combine(subject: &[&Outline], clip: &[&Outline], rule: OverlayRule) -> Shapes {
-    let lines = |outlines: &[&Outline]| -> Vec<Vec<Point>> {
-        outlines.iter().map(|outline| outline.anticlockwise()).collect()
-    };
+    let lines =
+        |outlines: &[&Outline]| -> Vec<Vec<Point>> { outlines.iter().map(|outline| outline.anticlockwise()).collect() };
     lines(subject).overlay_as::<i64>(&lines(clip), rule, FillRule::NonZero)
 }
 

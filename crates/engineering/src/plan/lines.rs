@@ -222,12 +222,7 @@ impl Lines {
         meetings
     }
 
-    fn judge_touches(
-        &self,
-        route: &Route,
-        mut touches: Vec<(u32, u32, u32)>,
-        found: &mut Vec<Meeting>,
-    ) {
+    fn judge_touches(&self, route: &Route, mut touches: Vec<(u32, u32, u32)>, found: &mut Vec<Meeting>) {
         touches.sort_unstable();
         let mut pairs = Vec::new();
         for of_one_line in touches.chunk_by(|one, other| one.0 == other.0) {
@@ -293,12 +288,7 @@ impl Lines {
     }
 
     /// The pieces of a line between two distances from its first point, in order.
-    pub(super) fn between(
-        &self,
-        line: usize,
-        from: Length,
-        to: Length,
-    ) -> impl Iterator<Item = (Point, Point)> + '_ {
+    pub(super) fn between(&self, line: usize, from: Length, to: Length) -> impl Iterator<Item = (Point, Point)> + '_ {
         let (from, to) = (from.min(to).in_metres(), from.max(to).in_metres());
         self.segments(line).iter().filter_map(move |segment| {
             let length = segment.from.metres_to(segment.to);
@@ -323,11 +313,7 @@ impl Lines {
 
     /// Calls `found` with each leg of the route and each segment whose boxes touch, in order of the
     /// legs, until it breaks off.
-    pub(super) fn near(
-        &self,
-        route: &Route,
-        mut found: impl FnMut(u32, u32) -> ControlFlow<()>,
-    ) -> ControlFlow<()> {
+    pub(super) fn near(&self, route: &Route, mut found: impl FnMut(u32, u32) -> ControlFlow<()>) -> ControlFlow<()> {
         self.near_legs(route, 0..route.legs(), 0.0, &mut Vec::new(), &mut found)
     }
 
@@ -496,8 +482,7 @@ mod tests {
         let through = Route::new(&points(&[(0.0, 2.5), (5.0, 2.5)])).unwrap();
         let found = lines.meetings(&through);
         assert_eq!([0, 1, 2].map(|line| found.crossings(line)), [2, 2, 1]);
-        let segments: Vec<(usize, usize)> =
-            found.all.iter().map(|meeting| (meeting.line, meeting.segment)).collect();
+        let segments: Vec<(usize, usize)> = found.all.iter().map(|meeting| (meeting.line, meeting.segment)).collect();
         assert_eq!(segments, [(0, 3), (1, 3), (0, 1), (1, 1), (2, 1)]);
         // Through the first corner, which is also the last, and past it.
         let diagonal = Route::new(&points(&[(0.0, 0.0), (5.0, 5.0)])).unwrap();
@@ -516,8 +501,7 @@ mod tests {
         assert_eq!(nearest.line_along, Length::metres(4.0));
         assert_eq!((nearest.at, nearest.distance), (Point::new(3.0, 1.0), Length::metres(0.5)));
         assert_eq!(lines.nearest(1, Point::new(0.0, 0.0)), None);
-        let between: Vec<(Point, Point)> =
-            lines.between(0, Length::metres(5.0), Length::metres(1.0)).collect();
+        let between: Vec<(Point, Point)> = lines.between(0, Length::metres(5.0), Length::metres(1.0)).collect();
         let (corner, end) = (Point::new(3.0, 0.0), Point::new(3.0, 2.0));
         assert_eq!(between, [(Point::new(1.0, 0.0), corner), (corner, end)]);
         let crossing = Route::new(&points(&[(2.0, 2.0), (4.0, 2.0)])).unwrap();
@@ -588,8 +572,7 @@ mod tests {
             let closed = numbers.below(2) == 0;
             let look = |route: &[Point], line: &[Point]| -> Option<Vec<(Contact, f64)>> {
                 let route = Route::new(route).ok()?;
-                let lines =
-                    Lines::new([if closed { Line::Closed(line) } else { Line::Open(line) }]);
+                let lines = Lines::new([if closed { Line::Closed(line) } else { Line::Open(line) }]);
                 let all = lines.meetings(&route).all;
                 Some(all.iter().map(|one| (one.contact, one.runs_along.in_metres())).collect())
             };
@@ -654,9 +637,7 @@ mod tests {
     #[test]
     fn a_hopeless_tangle_is_broken_off() {
         let mut numbers = Numbers(23);
-        let mut tangle = |count: usize| -> Vec<Point> {
-            (0..count).map(|_| numbers.point(0.0, 10.0)).collect()
-        };
+        let mut tangle = |count: usize| -> Vec<Point> { (0..count).map(|_| numbers.point(0.0, 10.0)).collect() };
         let (route, line) = (tangle(1000), tangle(1000));
         let lines = Lines::new([Line::Open(&line)]);
         let found = lines.meetings(&Route::new(&route).unwrap());

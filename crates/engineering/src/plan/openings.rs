@@ -26,8 +26,7 @@ impl Openings {
     /// The openings in their order; the first has the number 0. One with an end that is not a number
     /// lets nothing through.
     pub fn new(openings: impl IntoIterator<Item = Opening>) -> Openings {
-        let mut sorted: Vec<(Opening, usize)> =
-            openings.into_iter().zip(0..).map(|(opening, number)| (opening, number)).collect();
+        let mut sorted: Vec<(Opening, usize)> = openings.into_iter().zip(0..).collect();
         sorted.sort_by_key(|&(opening, number)| (opening.wall, number));
         Openings { count: sorted.len(), sorted }
     }
@@ -42,8 +41,7 @@ impl Openings {
             .iter()
             .take_while(|(opening, _)| opening.wall == meeting.line)
             .find(|(opening, _)| {
-                (opening.from <= along && along <= opening.to)
-                    || (opening.to <= along && along <= opening.from)
+                (opening.from <= along && along <= opening.to) || (opening.to <= along && along <= opening.from)
             })
             .map(|&(_, number)| number)
     }

@@ -42,14 +42,9 @@ impl fmt::Display for OutlineFault {
             OutlineFault::TooFewCorners { corners } => {
                 write!(f, "the outline has {corners} corners and wants three")
             }
-            OutlineFault::RepeatedCorner { first, again, at } => write!(
-                f,
-                "corner {} repeats corner {} at [{}, {}]",
-                again + 1,
-                first + 1,
-                at.x,
-                at.y
-            ),
+            OutlineFault::RepeatedCorner { first, again, at } => {
+                write!(f, "corner {} repeats corner {} at [{}, {}]", again + 1, first + 1, at.x, at.y)
+            }
             OutlineFault::NoArea => f.write_str("the outline has no area"),
             OutlineFault::CrossesItself { at, .. } => {
                 write!(f, "the outline crosses itself at [{:.3}, {:.3}]", at.x, at.y)
@@ -108,9 +103,7 @@ impl Outline {
     /// given.
     pub fn new(corners: &[Point]) -> Result<Outline, OutlineFault> {
         let corners = match corners {
-            [first, between @ .., last] if first == last && !between.is_empty() => {
-                &corners[..corners.len() - 1]
-            }
+            [first, between @ .., last] if first == last && !between.is_empty() => &corners[..corners.len() - 1],
             _ => corners,
         };
         for (corner, point) in corners.iter().enumerate() {
@@ -204,8 +197,7 @@ impl Outline {
     /// The place on the edge that is nearest to the point, from inside or outside. Of several, the one
     /// on the first edge.
     pub fn nearest_edge(&self, point: Point) -> EdgePoint {
-        let mut nearest =
-            EdgePoint { distance: Length::metres(f64::INFINITY), at: self.corners[0], edge: 0 };
+        let mut nearest = EdgePoint { distance: Length::metres(f64::INFINITY), at: self.corners[0], edge: 0 };
         for (edge, (from, to)) in self.edges().enumerate() {
             let at = from.towards(to, nearest_share(from, to, point));
             let distance = at.distance(point);
@@ -240,12 +232,8 @@ impl Outline {
     /// The longest side. Edges that go straight on, to within half a degree, are one side, so a
     /// corner in the middle of a straight wall does not shorten it.
     pub fn longest_side(&self) -> Length {
-        let bends: Vec<usize> = self
-            .turns()
-            .enumerate()
-            .filter(|(_, turn)| turn.abs() > 0.5)
-            .map(|(corner, _)| corner)
-            .collect();
+        let bends: Vec<usize> =
+            self.turns().enumerate().filter(|(_, turn)| turn.abs() > 0.5).map(|(corner, _)| corner).collect();
         let ends = if bends.len() < 2 { (0..self.corners.len()).collect() } else { bends };
         let at = |end: usize| self.corners[ends[end % ends.len()]];
         let longest = (0..ends.len()).map(|end| at(end).metres_to(at(end + 1))).fold(0.0, f64::max);
@@ -279,9 +267,7 @@ impl Outline {
     }
 }
 
-pub(super) fn edges(
-    corners: &[Point],
-) -> impl ExactSizeIterator<Item = (Point, Point)> + Clone + '_ {
+pub(super) fn edges(corners: &[Point]) -> impl ExactSizeIterator<Item = (Point, Point)> + Clone + '_ {
     let next = move |at: usize| corners[if at + 1 == corners.len() { 0 } else { at + 1 }];
     corners.iter().enumerate().map(move |(at, &from)| (from, next(at)))
 }
@@ -305,11 +291,7 @@ fn repeated_corner(corners: &[Point]) -> Option<OutlineFault> {
         .windows(2)
         .filter(|two| key(&two[0]) == key(&two[1]))
         .min_by_key(|two| two[1])
-        .map(|two| OutlineFault::RepeatedCorner {
-            first: two[0] as usize,
-            again: two[1] as usize,
-            at: key(&two[0]),
-        })
+        .map(|two| OutlineFault::RepeatedCorner { first: two[0] as usize, again: two[1] as usize, at: key(&two[0]) })
 }
 
 /// The first edge that crosses or touches a later one elsewhere than at their common corner.
@@ -411,10 +393,7 @@ fn least_rectangle(points: &[Point]) -> LeastRectangle {
         }
     }
     let (_, _, wide, deep) = least;
-    LeastRectangle {
-        long_side: Length::metres(wide.max(deep)),
-        short_side: Length::metres(wide.min(deep)),
-    }
+    LeastRectangle { long_side: Length::metres(wide.max(deep)), short_side: Length::metres(wide.min(deep)) }
 }
 
 /// The convex hull, anticlockwise, without points in the middle of a side (Andrew, Another efficient
@@ -453,8 +432,7 @@ mod tests {
         Outline::new(&points(pairs)).unwrap_err()
     }
 
-    const L_SHAPE: [(f64, f64); 6] =
-        [(0.0, 0.0), (6.0, 0.0), (6.0, 2.0), (2.0, 2.0), (2.0, 5.0), (0.0, 5.0)];
+    const L_SHAPE: [(f64, f64); 6] = [(0.0, 0.0), (6.0, 0.0), (6.0, 2.0), (2.0, 2.0), (2.0, 5.0), (0.0, 5.0)];
 
     // The worked examples of the rule catalogue for `bay-over-forty`, `bay-side-over-eight` and
     // `bay-too-slender`.
@@ -484,8 +462,7 @@ mod tests {
             assert_eq!(outline.corners().len(), 6);
             assert_eq!(outline.area(), Area::square_metres(18.0));
             assert_eq!(outline.perimeter(), Length::metres(22.0));
-            let inside: Vec<Point> =
-                outline.inside_corners().iter().map(|&corner| outline.corners()[corner]).collect();
+            let inside: Vec<Point> = outline.inside_corners().iter().map(|&corner| outline.corners()[corner]).collect();
             assert_eq!(inside, points(&[(2.0, 2.0)]));
         }
     }
@@ -493,10 +470,7 @@ mod tests {
     #[test]
     fn each_fault_is_told() {
         assert_eq!(fault(&[]), OutlineFault::TooFewCorners { corners: 0 });
-        assert_eq!(
-            fault(&[(0.0, 0.0), (1.0, 0.0), (0.0, 0.0)]),
-            OutlineFault::TooFewCorners { corners: 2 }
-        );
+        assert_eq!(fault(&[(0.0, 0.0), (1.0, 0.0), (0.0, 0.0)]), OutlineFault::TooFewCorners { corners: 2 });
         assert_eq!(
             fault(&[(0.0, 0.0), (f64::NAN, 0.0), (1.0, 1.0)]),
             OutlineFault::Corner { corner: 1, fault: PointFault::NotFinite }
@@ -506,30 +480,18 @@ mod tests {
             OutlineFault::Corner { corner: 1, fault: PointFault::OffThePlan }
         );
         let repeated = fault(&[(0.0, 0.0), (4.0, 0.0), (4.0, 0.0), (4.0, 4.0)]);
-        assert_eq!(
-            repeated,
-            OutlineFault::RepeatedCorner { first: 1, again: 2, at: Point::new(4.0, 0.0) }
-        );
+        assert_eq!(repeated, OutlineFault::RepeatedCorner { first: 1, again: 2, at: Point::new(4.0, 0.0) });
         assert_eq!(repeated.to_string(), "corner 3 repeats corner 2 at [4, 0]");
         assert_eq!(fault(&[(0.0, 0.0), (1.0, 1.0), (2.0, 2.0)]), OutlineFault::NoArea);
         assert_eq!(fault(&[(0.0, 0.0), (1.0, 0.0), (1.0, 1e-7)]), OutlineFault::NoArea);
         let bow_tie = fault(&[(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0)]);
-        assert_eq!(
-            bow_tie,
-            OutlineFault::CrossesItself { first: 0, second: 2, at: Point::new(2.0, 2.0) }
-        );
+        assert_eq!(bow_tie, OutlineFault::CrossesItself { first: 0, second: 2, at: Point::new(2.0, 2.0) });
         assert_eq!(bow_tie.to_string(), "the outline crosses itself at [2.000, 2.000]");
         // A corner on another edge, and an edge that goes back over the one before it.
         let touches = fault(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (2.0, 0.0), (0.0, 4.0)]);
-        assert_eq!(
-            touches,
-            OutlineFault::CrossesItself { first: 0, second: 2, at: Point::new(2.0, 0.0) }
-        );
+        assert_eq!(touches, OutlineFault::CrossesItself { first: 0, second: 2, at: Point::new(2.0, 0.0) });
         let spike = fault(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (4.0, 2.0), (0.0, 2.0)]);
-        assert_eq!(
-            spike,
-            OutlineFault::CrossesItself { first: 1, second: 2, at: Point::new(4.0, 4.0) }
-        );
+        assert_eq!(spike, OutlineFault::CrossesItself { first: 1, second: 2, at: Point::new(4.0, 4.0) });
         let spike_at_start = fault(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (2.0, 0.0)]);
         assert!(matches!(spike_at_start, OutlineFault::CrossesItself { first: 0, .. }));
     }
@@ -615,9 +577,8 @@ mod tests {
         for _ in 0..3000 {
             let count = numbers.below(9);
             // Whole numbers, so that repeats and points on lines are common.
-            let corners: Vec<Point> = (0..count)
-                .map(|_| Point::new(f64::from(numbers.below(6)), f64::from(numbers.below(6))))
-                .collect();
+            let corners: Vec<Point> =
+                (0..count).map(|_| Point::new(f64::from(numbers.below(6)), f64::from(numbers.below(6)))).collect();
             let Ok(outline) = Outline::new(&corners) else { continue };
             good += 1;
             assert!(outline.area() > Area::ZERO);
@@ -626,8 +587,7 @@ mod tests {
             assert!(rectangle.ratio() >= 1.0);
             assert!(outline.longest_side() <= outline.perimeter());
             // A quarter turn changes no figure.
-            let turned: Vec<Point> =
-                corners.iter().map(|corner| Point::new(-corner.y, corner.x)).collect();
+            let turned: Vec<Point> = corners.iter().map(|corner| Point::new(-corner.y, corner.x)).collect();
             let turned = Outline::new(&turned).unwrap();
             assert_eq!(turned.area(), outline.area());
             assert_eq!(turned.perimeter(), outline.perimeter());

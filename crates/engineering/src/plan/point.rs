@@ -125,11 +125,7 @@ pub(super) fn nearest_shares(a: Point, b: Point, c: Point, d: Point) -> (f64, f6
     }
     let mut nearest = (0.0, nearest_share(c, d, a));
     let mut least = a.metres_to(c.towards(d, nearest.1));
-    for shares in [
-        (nearest_share(a, b, c), 0.0),
-        (1.0, nearest_share(c, d, b)),
-        (nearest_share(a, b, d), 1.0),
-    ] {
+    for shares in [(nearest_share(a, b, c), 0.0), (1.0, nearest_share(c, d, b)), (nearest_share(a, b, d), 1.0)] {
         let distance = a.towards(b, shares.0).metres_to(c.towards(d, shares.1));
         if distance < least {
             (nearest, least) = (shares, distance);

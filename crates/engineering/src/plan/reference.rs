@@ -79,12 +79,8 @@ fn outlines_and_areas() {
         // Of rectangles as small as each other shapely may take a slenderer one.
         let ratio = theirs[1] / theirs[0];
         assert!(rectangle.ratio() < ratio * (1.0 + 1e-6), "plan {}", plan.number);
-        let keep_clear: Vec<Outline> = plan.given["keep_clear"]
-            .as_array()
-            .unwrap()
-            .iter()
-            .map(|points_of| outline(&points(points_of)))
-            .collect();
+        let keep_clear: Vec<Outline> =
+            plan.given["keep_clear"].as_array().unwrap().iter().map(|points_of| outline(&points(points_of))).collect();
         let keep_clear: Vec<&Outline> = keep_clear.iter().collect();
         plan.same_area("free", free_area(&room, &keep_clear));
         plan.same_area("overlap", overlap(&room, &other));
@@ -95,8 +91,7 @@ fn outlines_and_areas() {
 
         let joint = plan.points("joint");
         let found = bays(&[&room], &[&joint], Length::ZERO);
-        let mut areas: Vec<f64> =
-            found.bays.iter().map(|bay| bay.area().in_square_metres()).collect();
+        let mut areas: Vec<f64> = found.bays.iter().map(|bay| bay.area().in_square_metres()).collect();
         areas.sort_by(f64::total_cmp);
         let theirs = plan.shapely_each("bays");
         // Cut corners are good to a tenth of a millimetre.
@@ -123,17 +118,12 @@ fn routes_in_rooms_and_through_lines() {
         plan.same_length("only_in_other", length_in(&pieces, Some(1)));
         let in_other = Areas::new([&other]).pieces(&route);
         plan.same_length("in_other", length_in(&in_other, Some(0)));
-        let keep_clear: Vec<Outline> = plan.given["keep_clear"]
-            .as_array()
-            .unwrap()
-            .iter()
-            .map(|points_of| outline(&points(points_of)))
-            .collect();
+        let keep_clear: Vec<Outline> =
+            plan.given["keep_clear"].as_array().unwrap().iter().map(|points_of| outline(&points(points_of))).collect();
         let under = Areas::new(&keep_clear).pieces(&route);
         plan.same_length("under_keep_clear", route.length() - length_in(&under, None));
 
-        let drawn: Vec<Vec<Point>> =
-            plan.given["lines"].as_array().unwrap().iter().map(points).collect();
+        let drawn: Vec<Vec<Point>> = plan.given["lines"].as_array().unwrap().iter().map(points).collect();
         let lines = Lines::new(drawn.iter().map(|line| Line::Open(line)));
         let met = lines.meetings(&route);
         for (line, theirs) in plan.shapely_each("line_crossings").into_iter().enumerate() {
@@ -145,9 +135,7 @@ fn routes_in_rooms_and_through_lines() {
 
         let among = route_meetings(&[&route, &second]).all;
         let of = |one: usize, other: usize| {
-            let two = |meeting: &&RouteMeeting| {
-                (meeting.first.route, meeting.second.route) == (one, other)
-            };
+            let two = |meeting: &&RouteMeeting| (meeting.first.route, meeting.second.route) == (one, other);
             among.iter().filter(two).count()
         };
         plan.same_count("route_crossings", of(0, 1));

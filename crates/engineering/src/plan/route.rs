@@ -145,8 +145,7 @@ impl Route {
     pub fn corners(&self) -> impl ExactSizeIterator<Item = Corner> + Clone + '_ {
         let count = self.points.len() - 2;
         (1..count + 1).map(move |number| {
-            let (before, at, after) =
-                (self.points[number - 1], self.points[number], self.points[number + 1]);
+            let (before, at, after) = (self.points[number - 1], self.points[number], self.points[number + 1]);
             let (came, goes) = (before.to(at), at.to(after));
             let turn = came.cross(goes).abs().atan2(came.dot(goes));
             let lent = |whole: bool, leg: f64| if whole { leg } else { leg / 2.0 };
@@ -229,9 +228,7 @@ impl Route {
     /// The number that a leg or point had when it was given, those passed over counted; of a point
     /// that repeats, the last.
     pub(super) fn given_number(&self, number: usize) -> usize {
-        self.passed_over.iter().fold(number, |number, &passed| {
-            number + usize::from(passed as usize <= number + 1)
-        })
+        self.passed_over.iter().fold(number, |number, &passed| number + usize::from(passed as usize <= number + 1))
     }
 }
 
@@ -285,8 +282,7 @@ mod tests {
     fn the_radius_that_fits_a_corner() {
         // A right angle with legs of 300 mm, each shared with the next corner: 150 mm.
         let shared = route(&[(0.0, 0.0), (0.3, 0.0), (0.3, 0.3), (0.6, 0.3), (0.6, 0.6), (0.9, 0.6)]);
-        let radii: Vec<f64> =
-            shared.corners().map(|corner| corner.largest_radius.in_millimetres()).collect();
+        let radii: Vec<f64> = shared.corners().map(|corner| corner.largest_radius.in_millimetres()).collect();
         for radius in radii {
             assert!((radius - 150.0).abs() < 1e-9, "{radius}");
         }

@@ -67,10 +67,7 @@ pub fn route_meetings(routes: &[&Route]) -> RouteMeetings {
     meetings.all.sort_by(|one, other| {
         let key = |meeting: &RouteMeeting| (meeting.first.route, meeting.second.route);
         let along = |meeting: &RouteMeeting| meeting.first.along.in_metres();
-        key(one)
-            .cmp(&key(other))
-            .then(along(one).total_cmp(&along(other)))
-            .then(one.second.leg.cmp(&other.second.leg))
+        key(one).cmp(&key(other)).then(along(one).total_cmp(&along(other))).then(one.second.leg.cmp(&other.second.leg))
     });
     meetings
 }
@@ -214,9 +211,7 @@ impl Search<'_> {
                     angle_degrees: angle_degrees(one_route.leg(leg), (c, d)),
                     contact: if touch.crosses { Contact::Crosses } else { Contact::Touches },
                 };
-                let is_end = |route: &Route, along: Length| {
-                    along == Length::ZERO || along == route.length()
-                };
+                let is_end = |route: &Route, along: Length| along == Length::ZERO || along == route.length();
                 let common_end = meeting.runs_along == Length::ZERO
                     && is_end(one_route, meeting.first.along)
                     && is_end(other_route, meeting.second.along);
@@ -338,9 +333,7 @@ mod tests {
             for (one, first) in routes.iter().enumerate() {
                 for (other, second) in routes.iter().enumerate().skip(one + 1) {
                     let lines = Lines::new([Line::Open(second.points())]);
-                    let of_two = |meeting: &&RouteMeeting| {
-                        (meeting.first.route, meeting.second.route) == (one, other)
-                    };
+                    let of_two = |meeting: &&RouteMeeting| (meeting.first.route, meeting.second.route) == (one, other);
                     let count = found.all.iter().filter(of_two).count();
                     assert_eq!(count, lines.meetings(first).crossings(0));
                 }
@@ -355,9 +348,8 @@ mod tests {
         for _ in 0..4000 {
             let mut made = || {
                 let count = 2 + numbers.below(4);
-                let grid: Vec<Point> = (0..count)
-                    .map(|_| Point::new(f64::from(numbers.below(6)), f64::from(numbers.below(6))))
-                    .collect();
+                let grid: Vec<Point> =
+                    (0..count).map(|_| Point::new(f64::from(numbers.below(6)), f64::from(numbers.below(6)))).collect();
                 Route::new(&grid).ok().filter(|route| route_meetings(&[route]).all.is_empty())
             };
             let (Some(one), Some(other)) = (made(), made()) else { continue };

@@ -263,10 +263,8 @@ pub(super) mod tests {
 
     #[test]
     fn a_gap_shows_in_the_share_and_not_in_the_median() {
-        let pairs = [
-            (0.0, 0.0), (4.0, 0.0), (4.0, 0.15), (0.0, 0.15), (0.0, 0.3), (4.0, 0.3),
-            (4.0, 0.55), (0.0, 0.55),
-        ];
+        let pairs =
+            [(0.0, 0.0), (4.0, 0.0), (4.0, 0.15), (0.0, 0.15), (0.0, 0.3), (4.0, 0.3), (4.0, 0.55), (0.0, 0.55)];
         let spacing = spacing_of(&Route::new(&points(&pairs)).unwrap(), 0.15);
         assert!((spacing.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6);
         assert!((within_15(&spacing) - 12.0 / 16.25).abs() < 0.02);
@@ -276,9 +274,8 @@ pub(super) mod tests {
     fn any_tangle_is_measured_somehow() {
         let mut numbers = Numbers(59);
         for _ in 0..200 {
-            let tangle: Vec<Point> = (0..12)
-                .map(|_| Point::new(f64::from(numbers.below(4)), f64::from(numbers.below(4))))
-                .collect();
+            let tangle: Vec<Point> =
+                (0..12).map(|_| Point::new(f64::from(numbers.below(4)), f64::from(numbers.below(4)))).collect();
             let Ok(route) = Route::new(&tangle) else { continue };
             let spacing = spacing_of(&route, 0.4);
             let all = spacing.measured + spacing.alone;

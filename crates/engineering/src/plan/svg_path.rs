@@ -315,7 +315,7 @@ impl Arc {
         let sagitta = ARC_TOLERANCE.in_metres() / wide.max(high);
         let widest = if sagitta < 1.0 { 2.0 * (1.0 - sagitta).acos() } else { PI };
         let legs = (turn.abs() / widest).ceil().max(1.0);
-        if !(legs <= MOST_ARC_LEGS) {
+        if legs.is_nan() || legs > MOST_ARC_LEGS {
             return false;
         }
         let legs = legs as u32;
@@ -356,8 +356,7 @@ mod tests {
     #[test]
     fn closed_lines_and_several() {
         let lines = svg_path("M0 0H4V3H0z M 1 1 L 2 1 L 2 2 L 1 1 Z l 0 5").unwrap();
-        let closed: Vec<(usize, bool)> =
-            lines.iter().map(|line| (line.points.len(), line.closed)).collect();
+        let closed: Vec<(usize, bool)> = lines.iter().map(|line| (line.points.len(), line.closed)).collect();
         assert_eq!(closed, [(4, true), (3, true), (2, false)]);
         assert_eq!(lines[2].points, points(&[(1.0, 1.0), (1.0, 6.0)]));
         assert_eq!(svg_path(" \n").unwrap(), []);
@@ -380,9 +379,7 @@ mod tests {
             (middle.x - middle.y).signum()
         };
         let length = |points: &[Point]| Route::new(points).unwrap().length().in_metres();
-        for (flags, is, to_the) in
-            [("0 0", 0.5, -1.0), ("0,1", 0.5, 1.0), ("10", 1.5, -1.0), ("1 1", 1.5, 1.0)]
-        {
+        for (flags, is, to_the) in [("0 0", 0.5, -1.0), ("0,1", 0.5, 1.0), ("10", 1.5, -1.0), ("1 1", 1.5, 1.0)] {
             let points = around(flags);
             assert!((length(&points) - is * PI).abs() < 2e-3, "{flags}");
             assert_eq!(side(&points), to_the, "{flags}");
@@ -426,10 +423,7 @@ mod tests {
         assert_eq!(fault("M 0 0 L 1e999 0"), (6, PathFaultKind::Point(PointFault::NotFinite)));
         assert_eq!(fault("M 0 0 h 1e9"), (6, PathFaultKind::Point(PointFault::OffThePlan)));
         let curve = svg_path("M 0 0 q 1 1 2 2").unwrap_err();
-        assert_eq!(
-            curve.to_string(),
-            "`q` draws a curve; draw pipe with lines and arcs: M L H V A Z"
-        );
+        assert_eq!(curve.to_string(), "`q` draws a curve; draw pipe with lines and arcs: M L H V A Z");
     }
 
     #[test]

@@ -143,12 +143,7 @@ enum End {
 
 /// All touches of the open chain `route` with `line`, in order along the route, from the pairs of legs
 /// (of the route, of the line) that touch.
-pub(super) fn touching(
-    route: &[Point],
-    line: Chain,
-    pairs: &[(u32, u32)],
-    mut found: impl FnMut(Touching),
-) {
+pub(super) fn touching(route: &[Point], line: Chain, pairs: &[(u32, u32)], mut found: impl FnMut(Touching)) {
     let mut marks: Vec<Mark> = Vec::with_capacity(4 * pairs.len());
     let mut overlaps: Vec<(Along, Along)> = Vec::new();
     for &(leg, line_leg) in pairs {
@@ -214,13 +209,7 @@ pub(super) fn touching(
             let goes = side_of_line(line, last, goes_to);
             came * goes < 0
         });
-        found(Touching {
-            from: first.along,
-            to: last.along,
-            at: first.point,
-            line_leg: first.line_leg,
-            crosses,
-        });
+        found(Touching { from: first.along, to: last.along, at: first.point, line_leg: first.line_leg, crosses });
     }
 }
 
@@ -246,8 +235,20 @@ fn side_of_line(line: Chain, mark: &Mark, point: Point) -> i8 {
         || (of_second == 0 && heading.dot(corner.to(after)) > 0.0);
     match side(before, corner, after) {
         _ if along => 0,
-        1 => if of_first > 0 && of_second > 0 { 1 } else { -1 },
-        -1 => if of_first < 0 && of_second < 0 { -1 } else { 1 },
+        1 => {
+            if of_first > 0 && of_second > 0 {
+                1
+            } else {
+                -1
+            }
+        }
+        -1 => {
+            if of_first < 0 && of_second < 0 {
+                -1
+            } else {
+                1
+            }
+        }
         // Where the line doubles back there is no other side of its tip.
         _ if before.to(corner).dot(corner.to(after)) < 0.0 => 1,
         _ => of_first,

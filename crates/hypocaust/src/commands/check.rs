@@ -11,7 +11,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use report::{Summary, Unreadable};
 use serde_json::value::RawValue;
-use std::path::Path;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// From how many files on it is worth showing how far the check has come.
 const MANY: usize = 10;
@@ -43,9 +43,13 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
     let results: Vec<Result<Option<Checked>, Unreadable>> = wanted
         .par_iter()
         .map(|wanted| {
-            let result = check_one(wanted, today, &print);
+            // A fault of the program in one design must not take the findings of the others along.
+            let result = catch_unwind(AssertUnwindSafe(|| check_one(wanted, today, &print)));
             progress.inc(1);
-            result
+            result.unwrap_or_else(|_| {
+                let reason = "the check broke off; this is a fault of the program, please report it".into();
+                Err(Unreadable { file: wanted.name(), reason })
+            })
         })
         .collect();
     progress.finish_and_clear();
@@ -99,13 +103,7 @@ fn check_one(
         Ok(bytes) => bytes,
         Err(reason) => return Err(Unreadable { file: path, reason }),
     };
-    let outcome = ::check::check(&Job {
-        path: &path,
-        bytes: &bytes,
-        files: &|path| files::bytes(Path::new(path)),
-        today,
-        remedies: true,
-    });
+    let outcome = ::check::check(&Job { path: &path, bytes: &bytes, files: &files::library, today, remedies: true });
     if !wanted.named && is_library(&outcome) {
         return Ok(None);
     }

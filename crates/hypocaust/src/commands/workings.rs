@@ -6,7 +6,6 @@ use crate::failure::{Failure, coloured, failure, failure_with_help};
 use crate::files::{self, Wanted};
 use crate::output;
 use ::check::{Group, Job};
-use std::path::Path;
 
 pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
     let wanted = Wanted::new(&arguments.file, true);
@@ -15,7 +14,7 @@ pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
     let mut outcome = ::check::check(&Job {
         path: &path,
         bytes: &bytes,
-        files: &|path| files::bytes(Path::new(path)),
+        files: &files::library,
         today: jiff::ZonedDateTime::now().date(),
         remedies: false,
     });

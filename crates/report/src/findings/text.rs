@@ -158,7 +158,7 @@ fn departures(page: &mut Page, outcome: &Outcome) {
 mod tests {
     use super::text;
     use crate::checked;
-    use check::{FileId, Outcome, Place, Related, Severity};
+    use check::{FileId, NotChecked, Outcome, Place, Related, Severity, Subject};
 
     fn plain(outcome: &Outcome) -> String {
         String::from_utf8(text(outcome, false)).expect("only text goes onto a page")
@@ -166,7 +166,8 @@ mod tests {
 
     #[test]
     fn a_finding_shows_its_line_its_related_place_and_its_remedy() {
-        let outcome = checked("format: 1\nwalls:\n  W1: {}\n  W2: {}\n  W1: {}\nloops: {L1: {room: hal}}\nrooms: {hall: {}}\n");
+        let outcome =
+            checked("format: 1\nwalls:\n  W1: {}\n  W2: {}\n  W1: {}\nloops: {L1: {room: hal}}\nrooms: {hall: {}}\n");
         let text = plain(&outcome);
         let duplicate = "\
 error[duplicate-name]: `W1` is given twice; only the first is read
@@ -260,6 +261,33 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         let text = plain(&checked(&format!("format: 1\nrooms:\n{rooms}")));
         assert_eq!(text.matches("error[unit-missing-or-wrong]: ").count(), 300);
         assert_eq!(text.matches("┌─").count(), 20);
-        assert!(text.contains("\nhouse.ufh.yaml:302:18: error[unit-missing-or-wrong]: `1299` has no unit"), "{text}");
+        assert!(text.contains("\nhouse.ufh.yaml:302:19: error[unit-missing-or-wrong]: `1299` has no unit"), "{text}");
+    }
+
+    #[test]
+    fn what_was_not_checked_is_grouped_and_shortened() {
+        let mut outcome = checked("format: 1\n");
+        for at in [0, 0, 1, 2, 3, 4, 5] {
+            let missing = format!("loops/L{at}/spacing");
+            outcome.not_checked.push(NotChecked { rule: check::RULES[0], about: Subject::Design, missing });
+        }
+        let rule = check::RULES[0].name;
+        let wanted = format!(
+            "Not checked\n  {rule}: loops/L0/spacing, loops/L1/spacing, loops/L2/spacing, loops/L3/spacing and 2 more\n\n\
+             house.ufh.yaml: nothing found; 7 not checked\n"
+        );
+        assert!(plain(&outcome).contains(&wanted), "{}", plain(&outcome));
+    }
+
+    #[test]
+    fn a_departure_is_printed_with_its_reason() {
+        let departure = "{rule: any, reason: the conduit is there, agreed-by: reviewer, until: 2026-12-31}";
+        let mut outcome = checked(&format!("format: 1\ndepartures: [{departure}]\nrooms: {{hall: {{area: 12}}}}\n"));
+        let finding = outcome.findings.iter().position(|it| it.rule.name == "unit-missing-or-wrong");
+        let finding = outcome.findings.remove(finding.expect("an area without a unit is a finding"));
+        outcome.departed.push((finding, 0));
+        let text = plain(&outcome);
+        assert!(text.contains("Departures\n  unit-missing-or-wrong at "), "{text}");
+        assert!(text.contains("\n    the conduit is there; agreed by reviewer, until 2026-12-31\n"), "{text}");
     }
 }

@@ -1,0 +1,69 @@
+//! The design flow of each loop can be read on the manifold's flow gauge.
+//!
+//! A flow that the gauge cannot show can be neither set nor proved, and the loop is balanced by ear.
+//!
+//! ## How it is worked out
+//! The flow of the loop, stated or worked out, is compared with the range of the gauge. At the very foot of the scale a gauge shows
+//! nothing that can be trusted, so a tenth of the full scale is the least that counts as readable.
+//!
+//! ## Limit
+//! Inside the range and above 10 % of full scale: common practice, no source.
+//!
+//! ```yaml fails
+//! manifolds:
+//!   M1: {ports: 2, flow-gauge: 2.5 to 8 l/min, pump: {head: 30 kPa}}
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 0.6 l/min}
+//! #                                                                                           ^^^^^^^^^ loop L1 flows at 0.60 l/min; the gauge of manifold M1 shows 2.50 l/min to 8.00 l/min
+//! ```
+//! ```yaml passes
+//! manifolds:
+//!   M1: {ports: 2, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}}
+//! ```
+
+use super::prelude::*;
+
+pub static RULE: Rule = Rule {
+    name: "flow-gauge-out-of-range",
+    group: Group::Manifold,
+    weights: [Information, Warning, Warning, Warning],
+    limits: &[LEAST],
+    file: include_str!("flow_gauge_out_of_range.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const LEAST: Limit = Limit { name: "least-share-of-scale", value: "10 %", source: "common practice, no source" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let least_share = LEAST.get::<Share>();
+    for manifold in inspection.manifolds() {
+        let Some(gauge) = manifold.given.flow_gauge else {
+            if !manifold.worked.loops.is_empty() && !manifold.given.broken {
+                found.missing(manifold.subject, "flow-gauge");
+            }
+            continue;
+        };
+        let readable = gauge.value.least.max(gauge.value.greatest * least_share.value.in_fraction());
+        for at in &manifold.worked.loops {
+            let subject = Subject::Loop(*at);
+            let Some(flow) = found.need(subject, &inspection.workings.loops[*at].volume_flow) else { continue };
+            if flow.value >= readable && flow.value <= gauge.value.greatest {
+                continue;
+            }
+            let Some((name, entry)) = inspection.design.loops.at(*at) else { continue };
+            let message = format!(
+                "loop {name} flows at {}; the gauge of manifold {} shows {readable} to {}",
+                flow.value, manifold.name, gauge.value.greatest
+            );
+            let place = entry.value.flow.map_or(entry.name_place, |it| it.at);
+            found.add(
+                Finding::new(subject, place, message)
+                    .value(flow.value)
+                    .source(least_share.source)
+                    .figure(format!("loops.{name}.volume-flow"))
+                    .related(gauge.at, "the range of the gauge"),
+            );
+        }
+    }
+}

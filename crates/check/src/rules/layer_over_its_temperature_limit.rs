@@ -1,0 +1,99 @@
+//! No layer is heated beyond what it bears.
+//!
+//! Screeds crack, gypsum loses its water, asphalt flows, glue lets go.
+//!
+//! ## How it is worked out
+//! The warmest flow temperature of the loops laid in the floor, against the limit of each layer: its own where the design gives one.
+//!
+//! ## Limit
+//! Cement and calcium-sulphate screed 55 °C, mastic asphalt 45 °C, gypsum board 50 °C: EN 1264-4 safety clause, DIN 18560-2, in trade
+//! copies. Timber decks as their makers say.
+//!
+//! ```yaml fails
+//! heat-source: {kind: condensing boiler, flow-temperature: 60 °C, temperature-drop: 5 K}
+//! floors:
+//!   screeded:
+//!     method: clipped-in-screed
+//!     below: ground
+//!     layers:
+//!       - {material: cement screed, thickness: 65 mm, pipe: at base}
+//! #                  ^^^^^^^^^^^^^ water of 60.0 °C is sent into floor screeded; its cement screed bears 55.0 °C
+//!       - {material: PIR board, thickness: 100 mm}
+//! ```
+//! ```yaml remedied
+//! heat-source: {kind: condensing boiler, flow-temperature: 55 °C, temperature-drop: 5 K}
+//! floors:
+//!   screeded:
+//!     method: clipped-in-screed
+//!     below: ground
+//!     layers:
+//!       - {material: cement screed, thickness: 65 mm, pipe: at base}
+//!       - {material: PIR board, thickness: 100 mm}
+//! ```
+
+use super::prelude::*;
+use crate::LimitValue;
+use engineering::heat::materials::Kind as MaterialKind;
+
+pub static RULE: Rule = Rule {
+    name: "layer-over-its-temperature-limit",
+    group: Group::SurfaceTemperature,
+    weights: [Warning, Error, Error, Error],
+    limits: &[SCREED, ASPHALT, GYPSUM],
+    file: include_str!("layer_over_its_temperature_limit.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const SCREED: Limit =
+    Limit { name: "screed", value: "55 °C", source: "EN 1264-4 safety clause and DIN 18560-2, in trade copies" };
+const ASPHALT: Limit =
+    Limit { name: "mastic-asphalt", value: "45 °C", source: "EN 1264-4 safety clause, in trade copies" };
+const GYPSUM: Limit = Limit { name: "gypsum-board", value: "50 °C", source: "EN 1264-4, in trade copies" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    for floor in inspection.floors() {
+        let Subject::Floor(at) = floor.subject else { continue };
+        // The warmest water that is sent into the floor.
+        let loops = floor.worked.loops.iter().map(|it| &inspection.workings.loops[*it].flow_temperature);
+        let warmest = loops
+            .filter_map(|it| it.as_ref().ok())
+            .max_by(|one, other| one.value.in_celsius().total_cmp(&other.value.in_celsius()));
+        let Some(water) = warmest else {
+            if let Some(first) = floor.worked.loops.first() {
+                found.need(floor.subject, &inspection.workings.loops[*first].flow_temperature);
+            }
+            continue;
+        };
+        for (number, (given, layer)) in floor.given.layers.iter().zip(&floor.worked.layers).enumerate() {
+            let limit = match (given.highest_temperature, layer.material.map(|it| it.kind)) {
+                (Some(own), _) => LimitValue { value: own.value, source: "the layer's maker, as the design gives it" },
+                (None, Some(kind)) if kind.is_screed() => SCREED.get::<Temperature>(),
+                (None, Some(MaterialKind::MasticAsphalt)) => ASPHALT.get(),
+                (None, Some(MaterialKind::GypsumBoard))
+                    if floor.worked.pipe_layer.clone().is_ok_and(|pipe| number <= pipe) =>
+                {
+                    GYPSUM.get()
+                }
+                _ => continue,
+            };
+            if water.value <= limit.value {
+                continue;
+            }
+            let name = given.material.as_ref().map_or("a layer", |name| &name.value);
+            let message =
+                format!("water of {} is sent into floor {}; its {name} bears {}", water.value, floor.name, limit.value);
+            let place = given.material.as_ref().map_or(given.at, |name| name.at);
+            let mut finding = Finding::new(Subject::Layer(at, number), place, message).value(water.value).limit(&limit);
+            if let Some(flow) = water.inputs.first().and_then(|input| input.at) {
+                let text = format!("{} °C", limit.value.in_celsius());
+                finding = finding.related(flow, "the flow temperature").remedy(Remedy::new(
+                    format!("send water of {text}"),
+                    flow,
+                    text,
+                ));
+            }
+            found.add(finding);
+        }
+    }
+}

@@ -1,0 +1,139 @@
+//! A loop is no longer than its pipe allows.
+//!
+//! Water loses pressure along the pipe. In a loop that is too long the pump cannot push the flow that the room needs, and
+//! the far end of the floor stays cold.
+//!
+//! ## How it is worked out
+//! The drawn route with its corners rounded; or the area served over the spacing, plus both tails.
+//!
+//! ## Limit
+//! The pipe's own `longest-loop`, where its maker states one; else by outside diameter: up to 10 mm 50 m, 12 mm 80 m, 14 mm
+//! 90 m, 17 mm 100 m, 20 mm 120 m. Two or three trade texts give those for 12, 16 and 20 mm, the others are from memory;
+//! no standard sets a length. It stands for the pressure drop, which is worked out too.
+//!
+//! ```yaml fails
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m}
+//! # ^^ loop L1 is 118.4 m; the longest for a 16 mm pipe is 100.0 m
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
+//! ```
+//! ```yaml remedied
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 200 mm, tails: 38.4 m}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
+//! ```
+
+use super::prelude::*;
+use workings::LoopWorkings;
+
+pub static RULE: Rule = Rule {
+    name: "loop-over-maximum-length",
+    group: Group::Hydraulics,
+    weights: [Hint, Warning, Error, Error],
+    limits: &[TEN, TWELVE, FOURTEEN, SEVENTEEN, TWENTY],
+    file: include_str!("loop_over_maximum_length.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const TRADE: &str = "trade texts; no standard sets a length";
+const MEMORY: &str = "common practice, from memory; no standard sets a length";
+const TEN: Limit = Limit { name: "longest-10-mm", value: "50 m", source: MEMORY };
+const TWELVE: Limit = Limit { name: "longest-12-mm", value: "80 m", source: TRADE };
+const FOURTEEN: Limit = Limit { name: "longest-14-mm", value: "90 m", source: MEMORY };
+const SEVENTEEN: Limit = Limit { name: "longest-17-mm", value: "100 m", source: TRADE };
+const TWENTY: Limit = Limit { name: "longest-20-mm", value: "120 m", source: TRADE };
+
+/// Spacings that are laid, the closest first.
+const SPACINGS_MM: [f64; 6] = [75.0, 100.0, 125.0, 150.0, 200.0, 250.0];
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    for it in inspection.loops() {
+        let Some(length) = found.need(it.subject, &it.worked.length) else { continue };
+        let pipe = match &it.worked.pipe {
+            Ok(pipe) => pipe,
+            Err(gap) => {
+                found.not_checked(it.subject, gap);
+                continue;
+            }
+        };
+        let own = it.given.pipe.as_ref().and_then(|name| inspection.design.pipe(&name.value.0)?.longest_loop);
+        let (longest, source) = match own {
+            Some(own) => (own.value, "the pipe's maker, as the design gives it"),
+            None => {
+                let limit = by_diameter(pipe.outside).get::<Length>();
+                (limit.value, limit.source)
+            }
+        };
+        if length.value <= longest {
+            continue;
+        }
+        let outside = pipe.outside;
+        let message = format!("loop {} is {}; the longest for a {outside} pipe is {longest}", it.name, length.value);
+        let mut finding = Finding::new(it.subject, it.place, message)
+            .value(length.value)
+            .limit(&crate::LimitValue { value: longest, source })
+            .figure(format!("loops.{}.length", it.name))
+            .remedy(wider(it.worked, it.given, longest));
+        if let Some(own) = own
+            && own.at != Default::default()
+        {
+            finding = finding.related(own.at, "the longest loop that this pipe's maker allows");
+        }
+        found.add(finding);
+    }
+}
+
+fn by_diameter(outside: Length) -> &'static Limit {
+    match outside.in_millimetres() {
+        mm if mm < 11.0 => &TEN,
+        mm if mm < 13.0 => &TWELVE,
+        mm if mm < 15.5 => &FOURTEEN,
+        mm if mm < 17.5 => &SEVENTEEN,
+        _ => &TWENTY,
+    }
+}
+
+/// The same loop at the next wider spacing at which it is short enough, while it is not drawn.
+fn wider(worked: &LoopWorkings, given: &design::Loop, longest: Length) -> Option<Remedy> {
+    let (spacing, tails, area) = (given.spacing?, worked.tail_length.as_ref().ok()?, worked.area_served.as_ref().ok()?);
+    if worked.route.is_some() {
+        return None;
+    }
+    let wide = SPACINGS_MM
+        .into_iter()
+        .map(Length::millimetres)
+        .find(|wider| *wider > spacing.value && area.value / *wider + tails.value <= longest)?;
+    Some(Remedy::new(format!("lay it at {wide}"), spacing.at, wide.to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{messages, not_checked};
+
+    fn with_tails(tails: &str) -> String {
+        format!("loops:\n  L1: {{manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: {tails}}}\n")
+    }
+
+    /// 12.0 m² at 150 mm is 80 m in the room.
+    #[test]
+    fn at_the_limit_is_allowed() {
+        assert_eq!(messages(&RULE, &with_tails("19.9 m")), [""; 0]);
+        assert_eq!(messages(&RULE, &with_tails("20 m")), [""; 0]);
+        assert_eq!(messages(&RULE, &with_tails("20.1 m")).len(), 1);
+    }
+
+    #[test]
+    fn an_unknown_length_is_not_passed() {
+        let text = "loops:\n  L1: {manifold: M1, room: hall, pipe: PEX-16, tails: 10 m}\n";
+        assert_eq!(not_checked(&RULE, text), ["loops/L1/spacing"]);
+    }
+
+    #[test]
+    fn the_maker_counts_before_the_trade() {
+        let text = with_tails("15 m").replace("PEX-16", "short")
+            + "pipes:\n  short: {material: PE-X, outside-diameter: 16 mm, wall-thickness: 2 mm, longest-loop: 90 m}\n";
+        assert_eq!(messages(&RULE, &text), ["loop L1 is 95.0 m; the longest for a 16 mm pipe is 90.0 m"]);
+    }
+}

@@ -1,0 +1,67 @@
+//! The pump can drive the loop that needs most.
+//!
+//! A pump that cannot starves the longest loop, and that is the room that stays cold.
+//!
+//! ## How it is worked out
+//! The greatest pressure drop of the manifold's loops at the flows that they need, with its balancing valve open, plus the
+//! feeder and the manifold's own parts; against what the pump offers at the flow of all loops. Between laminar and
+//! turbulent flow the upper end of what the pressure drop may be counts.
+//!
+//! ## Limit
+//! At most 90 % of what the pump offers: common practice, no source.
+//!
+//! Clean water and smooth pipe unless the file says otherwise.
+//!
+//! ```yaml fails
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 10 kPa}}
+//! #                                                         ^^^^^^ manifold M1 needs 11.9 kPa; its pump offers 10.0 kPa, of which 90 % may be used
+//! ```
+//! ```yaml passes
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 14 kPa}}
+//! ```
+
+use super::prelude::*;
+
+pub static RULE: Rule = Rule {
+    name: "pressure-drop-over-pump",
+    group: Group::Hydraulics,
+    weights: [Hint, Warning, Error, Error],
+    limits: &[SHARE],
+    file: include_str!("pressure_drop_over_pump.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const SHARE: Limit = Limit { name: "share-of-head", value: "90 %", source: "common practice, no source" };
+
+/// The head of a pump that is enough for a pressure.
+pub(super) fn head_for(needed: Pressure) -> Pressure {
+    needed / SHARE.get::<Share>().value.in_fraction()
+}
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let share = SHARE.get::<Share>();
+    for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
+        let Some(needed) = found.need(it.subject, &it.worked.head_needed) else { continue };
+        let Some(available) = found.need(it.subject, &it.worked.head_available) else { continue };
+        let usable = available.value * share.value.in_fraction();
+        if needed.value <= usable {
+            continue;
+        }
+        let message = format!(
+            "manifold {} needs {}; its pump offers {}, of which {} may be used",
+            it.name, needed.value, available.value, share.value
+        );
+        let pump = available.inputs.iter().find(|input| input.name == "pump").and_then(|input| input.at);
+        let mut finding = Finding::new(it.subject, pump.unwrap_or(it.place), message)
+            .value(needed.value)
+            .limit(&crate::LimitValue { value: usable, source: share.source })
+            .figure(format!("manifolds.{}.head-needed", it.name));
+        if let Some(index) = it.worked.index_loop {
+            finding = finding.related(Subject::Loop(index).place(inspection.design), "the loop that needs most");
+        }
+        found.add(finding);
+    }
+}

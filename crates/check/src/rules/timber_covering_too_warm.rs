@@ -1,0 +1,78 @@
+//! A wooden covering is kept at a temperature that it bears.
+//!
+//! Over the limit it dries out, gaps, cups and lifts in the first heating season; a whole floor of boards can be spoilt in days.
+//!
+//! ## How it is worked out
+//! Mean surface temperature of the room at the design flow temperature, where the topmost layer is wood or laminate.
+//!
+//! ## Limit
+//! 27 °C at the surface: flooring guidance that complements BS 8201; warranty-body and timber-floor texts agree. Apply the maker's own
+//! figure where there is one.
+//!
+//! ## Exceptions
+//! A floor sensor of the room's zone that stops the heat at the limit guards the wood. Rugs hold heat in: say so in the handover.
+//!
+//! Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.
+//!
+//! ```yaml fails
+//! heat-source: {kind: condensing boiler, flow-temperature: 50 °C, temperature-drop: 5 K}
+//! rooms:
+//!   hall: {use: living, temperature: 20 °C, heat-loss: 1150 W, floor: screeded, area: 12 m², covering: [{material: oak, thickness: 14 mm, held: glued}]}
+//! # ^^^^ the wood on the floor of room hall becomes 28.5 °C; it bears 27.0 °C
+//!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
+//! ```
+//! ```yaml passes
+//! rooms:
+//!   hall: {use: living, temperature: 20 °C, heat-loss: 500 W, floor: screeded, area: 12 m², covering: [{material: oak, thickness: 14 mm, held: glued}]}
+//!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
+//! ```
+
+use super::prelude::*;
+
+pub static RULE: Rule = Rule {
+    name: "timber-covering-too-warm",
+    group: Group::SurfaceTemperature,
+    weights: [Warning, Error, Error, Error],
+    limits: &[MOST],
+    caution: Some(
+        "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
+    ),
+    file: include_str!("timber_covering_too_warm.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const MOST: Limit = Limit {
+    name: "most",
+    value: "27 °C",
+    source: "flooring guidance that complements BS 8201; warranty-body and timber-floor texts agree",
+};
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let most = MOST.get::<Temperature>();
+    for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
+        let floor = room.worked.floor.and_then(|floor| inspection.workings.floors.get(floor));
+        let top = room.worked.covering.first().or(floor.and_then(|floor| floor.layers.first()));
+        if !top.and_then(|layer| layer.material).is_some_and(|material| material.kind.is_timber()) {
+            continue;
+        }
+        let Some(surface) = found.need(room.subject, &room.worked.surface_temperature_mean) else { continue };
+        // A floor sensor that stops the heat at the limit guards the wood whatever the water could do.
+        let guarded = inspection.design.controls.zones.values().any(|zone| {
+            let here = zone.rooms.iter().any(|it| it.value.name == room.name);
+            let stops = zone.floor_sensor.as_ref().and_then(|sensor| sensor.limit);
+            here && stops.is_some_and(|limit| limit.value <= most.value)
+        });
+        if guarded || surface.value <= most.value {
+            continue;
+        }
+        let message =
+            format!("the wood on the floor of room {} becomes {}; it bears {}", room.name, surface.value, most.value);
+        found.add(
+            Finding::new(room.subject, room.place, message)
+                .value(surface.value)
+                .limit(&most)
+                .figure(format!("rooms.{}.surface-temperature-mean", room.name)),
+        );
+    }
+}

@@ -1,0 +1,48 @@
+//! Water moves slowly enough to be quiet.
+//!
+//! Fast water hums in the pipe, wears it, and costs pump pressure by its square.
+//!
+//! ## How it is worked out
+//! The velocity in the bore at the flow that the loop needs or is set to.
+//!
+//! ## Limit
+//! 0.5 m/s in loops: a trade text.
+//!
+//! ```yaml fails
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 3.6 l/min}
+//! #                                                                                           ^^^^^^^^^ water moves at 0.53 m/s in loop L1; over 0.50 m/s it is heard
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
+//! ```
+//! ```yaml passes
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 2.1 l/min}
+//! ```
+
+use super::prelude::*;
+
+pub static RULE: Rule = Rule {
+    name: "velocity-too-high",
+    group: Group::Hydraulics,
+    weights: [Hint, Information, Warning, Warning],
+    limits: &[MOST],
+    file: include_str!("velocity_too_high.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const MOST: Limit = Limit { name: "most", value: "0.5 m/s", source: "a trade text" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let most = MOST.get::<Velocity>();
+    for it in inspection.loops() {
+        let Some(velocity) = found.need(it.subject, &it.worked.velocity) else { continue };
+        if velocity.value <= most.value {
+            continue;
+        }
+        let message = format!("water moves at {} in loop {}; over {} it is heard", velocity.value, it.name, most.value);
+        let place = it.given.flow.map_or(it.place, |flow| flow.at);
+        let finding = Finding::new(it.subject, place, message).value(velocity.value).limit(&most);
+        found.add(finding.figure(format!("loops.{}.velocity", it.name)));
+    }
+}

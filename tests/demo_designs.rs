@@ -1,0 +1,164 @@
+//! The demo designs: each gives the findings that stand beside it, and no half-typed state of one brings the check down.
+//!
+//! `WRITE_EXPECTED=1 cargo test -p tests --test demo_designs` writes the expected findings anew; read the difference
+//! before you commit it.
+
+use check::{Job, Outcome, Severity};
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+struct Expected {
+    findings: Vec<ExpectedFinding>,
+    /// Accepted by a departure: the rule and the place.
+    departed: Vec<String>,
+    /// What could not be checked: the rule, the place, what is missing.
+    not_checked: Vec<String>,
+}
+
+#[derive(Debug, PartialEq, Serialize, Deserialize)]
+struct ExpectedFinding {
+    line: usize,
+    severity: String,
+    rule: String,
+    at: String,
+    message: String,
+}
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-designs")
+}
+
+fn designs() -> Vec<PathBuf> {
+    let mut designs: Vec<PathBuf> = std::fs::read_dir(folder())
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.to_string_lossy().ends_with(".ufh.yaml"))
+        .collect();
+    designs.sort();
+    assert!(designs.len() >= 10, "there are {} demo designs", designs.len());
+    designs
+}
+
+fn check(path: &Path, bytes: &[u8], remedies: bool) -> Outcome {
+    check::check(&Job {
+        path: path.to_str().unwrap(),
+        bytes,
+        files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
+        today: jiff::civil::date(2026, 6, 1),
+        remedies,
+    })
+}
+
+fn expected(outcome: &Outcome) -> Expected {
+    let findings = outcome.findings.iter().map(|finding| {
+        let text = &outcome.sources[usize::from(finding.place.file.0)].text;
+        ExpectedFinding {
+            line: text[..finding.place.range().start].matches('\n').count() + 1,
+            severity: finding.severity.word().into(),
+            rule: finding.rule.name.into(),
+            at: finding.about.path(&outcome.design),
+            message: finding.message.clone(),
+        }
+    });
+    let departed =
+        outcome.departed.iter().map(|(it, _)| format!("{} {}", it.rule.name, it.about.path(&outcome.design)));
+    let not_checked = outcome
+        .not_checked
+        .iter()
+        .map(|it| format!("{} {} {}", it.rule.name, it.about.path(&outcome.design), it.missing));
+    Expected { findings: findings.collect(), departed: departed.collect(), not_checked: not_checked.collect() }
+}
+
+#[test]
+fn each_gives_its_expected_findings() {
+    let mut differing = Vec::new();
+    for path in designs() {
+        let outcome = check(&path, &std::fs::read(&path).unwrap(), false);
+        let found = expected(&outcome);
+        let beside = PathBuf::from(path.to_string_lossy().replace(".ufh.yaml", ".expected.yaml"));
+        if std::env::var_os("WRITE_EXPECTED").is_some() {
+            std::fs::write(&beside, serde_yaml::to_string(&found).unwrap()).unwrap();
+        }
+        let text = std::fs::read_to_string(&beside).unwrap_or_else(|error| panic!("{}: {error}", beside.display()));
+        let wanted: Expected =
+            serde_yaml::from_str(&text).unwrap_or_else(|error| panic!("{}: {error}", beside.display()));
+        if found != wanted {
+            differing.push(format!("{}\nwanted {wanted:#?}\nfound {found:#?}", path.display()));
+        }
+    }
+    assert!(differing.is_empty(), "{}", differing.join("\n\n"));
+}
+
+#[test]
+fn the_clean_ones_are_clean() {
+    for path in designs().iter().filter(|path| !path.ends_with("full-of-faults.ufh.yaml")) {
+        let outcome = check(path, &std::fs::read(path).unwrap(), false);
+        let grave: Vec<_> = outcome
+            .findings
+            .iter()
+            .filter(|it| it.severity >= Severity::Warning)
+            .map(|it| format!("{}: {}", it.rule.name, it.message))
+            .collect();
+        assert!(grave.is_empty(), "{}: {grave:#?}", path.display());
+    }
+}
+
+/// The faults that its title promises, by the rules that must see them.
+#[test]
+fn the_faulty_one_shows_the_four_that_matter_first() {
+    let path = folder().join("full-of-faults.ufh.yaml");
+    let outcome = check(&path, &std::fs::read(&path).unwrap(), false);
+    for rule in [
+        "sleeve-missing-at-wall",
+        "heated-run-crosses-joint",
+        "pressure-test-after-covering",
+        "insulation-below-minimum",
+    ] {
+        assert!(outcome.findings.iter().any(|it| it.rule.name == rule), "{rule} is silent");
+    }
+}
+
+/// Half-typed is the normal state of a file in an editor.
+#[test]
+fn every_beginning_of_every_design_is_checked_to_the_end() {
+    for path in designs() {
+        let text = std::fs::read_to_string(&path).unwrap();
+        // Every end of a line, and some places within.
+        let ends = text.char_indices().map(|(at, _)| at).filter(|at| at % 23 == 0 || text[..*at].ends_with('\n'));
+        for end in ends {
+            let outcome = check(&path, &text.as_bytes()[..end], false);
+            for finding in &outcome.findings {
+                let text = &outcome.sources[usize::from(finding.place.file.0)].text;
+                assert!(text.get(finding.place.range()).is_some(), "{}: up to byte {end}: {finding:?}", path.display());
+            }
+        }
+    }
+}
+
+/// A remedy that is offered clears its finding: it was tried, and trying it again gives the same.
+#[test]
+fn remedies_hold_what_they_promise() {
+    let path = folder().join("full-of-faults.ufh.yaml");
+    let bytes = std::fs::read(&path).unwrap();
+    let outcome = check(&path, &bytes, true);
+    let mut tried = 0;
+    for finding in &outcome.findings {
+        for remedy in finding.remedies.iter().filter(|it| it.changes.iter().all(|change| change.place.file.0 == 0)) {
+            let edits: Vec<yaml_tree::Edit> = remedy
+                .changes
+                .iter()
+                .map(|it| yaml_tree::Edit { range: it.place.range(), text: it.text.clone() })
+                .collect();
+            let text = yaml_tree::apply(&outcome.sources[0].text, &edits).unwrap();
+            let after = check(&path, text.as_bytes(), false);
+            let same = |it: &&check::Finding| it.rule.name == finding.rule.name && it.about == finding.about;
+            let (before, after) =
+                (outcome.findings.iter().filter(same).count(), after.findings.iter().filter(same).count());
+            assert!(after < before, "{}: `{}` does not clear it", finding.rule.name, remedy.title);
+            tried += 1;
+        }
+    }
+    assert!(tried >= 3, "only {tried} remedies are offered");
+}
