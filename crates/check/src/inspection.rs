@@ -1,8 +1,10 @@
 //! What a rule may look at.
 
-use design::{Design, ElectricMat, Floor, Layer, Loop, Manifold, Method, Named, Place, Placed, Reading, Room};
+use design::{Design, ElectricMat, Floor, Layer, Loop, Manifold, Method, Named, Pipe, Place, Placed, Reading, Room};
 use engineering::heat::materials;
 use jiff::civil::Date;
+use std::borrow::Cow;
+use std::collections::HashMap;
 use workings::{
     FloorWorkings, LayerWorkings, LoopWorkings, ManifoldWorkings, MatWorkings, RoomWorkings, Subject, Workings,
 };
@@ -20,6 +22,15 @@ pub(crate) type RoomItem<'i> = Item<'i, Room, RoomWorkings>;
 pub(crate) type FloorItem<'i> = Item<'i, Floor, FloorWorkings>;
 /// A layer goes by the name of its material.
 pub(crate) type LayerItem<'i> = Item<'i, Layer, LayerWorkings>;
+
+/// A pipe that is laid. A size written out is about the first loop that has it.
+pub(crate) struct LaidPipe<'i> {
+    pub name: &'i str,
+    pub subject: Subject,
+    pub place: Place,
+    pub given: Cow<'i, Pipe>,
+    pub loops: Vec<usize>,
+}
 
 /// A named thing as a rule meets it: what the file gives, what was worked out, and where it stands.
 #[derive(Debug, Clone, Copy)]
@@ -121,6 +132,25 @@ impl<'i> Inspection<'i> {
     /// Where the file says its stage. There is such a place at every stage but `preliminary`.
     pub fn stage_place(&self) -> Place {
         self.design.project.stage.as_ref().map_or(self.design.project.place, |stage| stage.at)
+    }
+
+    /// Every pipe that loops are made of, with those loops: named in `pipes`, or a size written out.
+    pub(crate) fn laid_pipes(&self) -> Vec<LaidPipe<'i>> {
+        let mut pipes: Vec<LaidPipe> = Vec::new();
+        let mut known: HashMap<&str, usize> = HashMap::new();
+        for (at, (_, entry)) in self.design.loops.iter().enumerate() {
+            let Some(name) = entry.value.pipe.as_ref().map(|pipe| pipe.value.0.as_str()) else { continue };
+            if let Some(known) = known.get(name) {
+                pipes[*known].loops.push(at);
+                continue;
+            }
+            let Some(given) = self.design.pipe(name) else { continue };
+            let subject = self.design.pipes.position(name).map_or(Subject::Loop(at), Subject::Pipe);
+            let place = subject.place(self.design);
+            known.insert(name, pipes.len());
+            pipes.push(LaidPipe { name, subject, place, given, loops: vec![at] });
+        }
+        pipes
     }
 
     /// The text at a place.

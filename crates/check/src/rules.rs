@@ -4,6 +4,8 @@ mod prelude;
 
 pub mod air_test_out_of_band;
 pub mod air_test_without_care;
+pub mod air_trap_in_route;
+pub mod antifreeze_not_in_sums;
 pub mod as_built_not_dimensioned;
 pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
@@ -13,6 +15,7 @@ pub mod board_not_bonded;
 pub mod building_control_notice_missing;
 pub mod checker_missing;
 pub mod clips_too_far_apart;
+pub mod coils_cut_wastefully;
 pub mod covering_laid_before_first_heat;
 pub mod covering_too_resistive;
 pub mod definition_not_used;
@@ -37,10 +40,13 @@ pub mod electric_readings_missing;
 pub mod electric_short_of_heat;
 pub mod electric_under_fixed_unit;
 pub mod electric_where_water_would_serve;
+pub mod expansion_volume_missing;
 pub mod filling_link_without_backflow_guard;
 pub mod first_heat_not_held;
 pub mod floor_cannot_give_this_much;
+pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
+pub mod flow_is_laminar;
 pub mod flow_temperature_over_regulation;
 pub mod flush_and_inhibitor_missing;
 pub mod format_version_unknown;
@@ -57,6 +63,7 @@ pub mod heating_water_meets_drinking_water;
 pub mod hot_water_store_too_cool;
 pub mod insulation_below_minimum;
 pub mod issue_date_not_possible;
+pub mod joint_buried_in_floor;
 pub mod joint_plan_missing;
 pub mod joist_notch_too_deep;
 pub mod layer_over_its_temperature_limit;
@@ -65,14 +72,19 @@ pub mod limit_thermostat_missing;
 pub mod limit_thermostat_set_too_high;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
+pub mod loop_pressure_drop_too_high;
+pub mod loops_unlike_in_length;
 pub mod manifold_flows_unbalanced;
+pub mod mixed_pipe_on_one_manifold;
 pub mod moisture_points_missing;
 pub mod one_sleeve_for_two_crossings;
 pub mod outline_not_simple;
 pub mod photograph_after_covering;
 pub mod photographs_missing;
+pub mod pipe_class_too_low;
 pub mod pipe_crosses_building_joint;
 pub mod pipe_over_its_rating;
+pub mod pipe_without_oxygen_barrier;
 pub mod port_used_twice;
 pub mod ports_too_few;
 pub mod pressure_drop_over_pump;
@@ -82,6 +94,7 @@ pub mod pressure_test_after_covering;
 pub mod pressure_test_missing;
 pub mod pressure_test_too_low;
 pub mod pressure_test_too_short;
+pub mod pump_flow_too_small;
 pub mod radon_or_damp_layer_pierced;
 pub mod repair_not_recorded;
 pub mod residual_current_device_missing;
@@ -103,6 +116,8 @@ pub mod sleeve_too_short;
 pub mod surface_too_warm_bathroom;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
+pub mod temperature_drop_too_wide;
+pub mod throttled_loop_will_sing;
 pub mod tile_adhesive_not_flexible;
 pub mod timber_covering_too_warm;
 pub mod unit_missing_or_wrong;
@@ -110,6 +125,7 @@ pub mod unknown_field;
 pub mod unknown_reference;
 pub mod value_not_believable;
 pub mod value_not_understood;
+pub mod valve_settings_missing;
 pub mod velocity_too_high;
 pub mod velocity_too_low;
 
@@ -119,6 +135,8 @@ use crate::Rule;
 pub static RULES: &[&Rule] = &[
     &air_test_out_of_band::RULE,
     &air_test_without_care::RULE,
+    &air_trap_in_route::RULE,
+    &antifreeze_not_in_sums::RULE,
     &as_built_not_dimensioned::RULE,
     &asbestos_not_asked::RULE,
     &assumption_not_confirmed::RULE,
@@ -128,6 +146,7 @@ pub static RULES: &[&Rule] = &[
     &building_control_notice_missing::RULE,
     &checker_missing::RULE,
     &clips_too_far_apart::RULE,
+    &coils_cut_wastefully::RULE,
     &covering_laid_before_first_heat::RULE,
     &covering_too_resistive::RULE,
     &definition_not_used::RULE,
@@ -152,10 +171,13 @@ pub static RULES: &[&Rule] = &[
     &electric_short_of_heat::RULE,
     &electric_under_fixed_unit::RULE,
     &electric_where_water_would_serve::RULE,
+    &expansion_volume_missing::RULE,
     &filling_link_without_backflow_guard::RULE,
     &first_heat_not_held::RULE,
     &floor_cannot_give_this_much::RULE,
+    &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
+    &flow_is_laminar::RULE,
     &flow_temperature_over_regulation::RULE,
     &flush_and_inhibitor_missing::RULE,
     &format_version_unknown::RULE,
@@ -172,6 +194,7 @@ pub static RULES: &[&Rule] = &[
     &hot_water_store_too_cool::RULE,
     &insulation_below_minimum::RULE,
     &issue_date_not_possible::RULE,
+    &joint_buried_in_floor::RULE,
     &joint_plan_missing::RULE,
     &joist_notch_too_deep::RULE,
     &layer_over_its_temperature_limit::RULE,
@@ -180,14 +203,19 @@ pub static RULES: &[&Rule] = &[
     &limit_thermostat_set_too_high::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
+    &loop_pressure_drop_too_high::RULE,
+    &loops_unlike_in_length::RULE,
     &manifold_flows_unbalanced::RULE,
+    &mixed_pipe_on_one_manifold::RULE,
     &moisture_points_missing::RULE,
     &one_sleeve_for_two_crossings::RULE,
     &outline_not_simple::RULE,
     &photograph_after_covering::RULE,
     &photographs_missing::RULE,
+    &pipe_class_too_low::RULE,
     &pipe_crosses_building_joint::RULE,
     &pipe_over_its_rating::RULE,
+    &pipe_without_oxygen_barrier::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,
     &pressure_drop_over_pump::RULE,
@@ -197,6 +225,7 @@ pub static RULES: &[&Rule] = &[
     &pressure_test_missing::RULE,
     &pressure_test_too_low::RULE,
     &pressure_test_too_short::RULE,
+    &pump_flow_too_small::RULE,
     &radon_or_damp_layer_pierced::RULE,
     &repair_not_recorded::RULE,
     &residual_current_device_missing::RULE,
@@ -218,6 +247,8 @@ pub static RULES: &[&Rule] = &[
     &surface_too_warm_bathroom::RULE,
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
+    &temperature_drop_too_wide::RULE,
+    &throttled_loop_will_sing::RULE,
     &tile_adhesive_not_flexible::RULE,
     &timber_covering_too_warm::RULE,
     &unit_missing_or_wrong::RULE,
@@ -225,6 +256,7 @@ pub static RULES: &[&Rule] = &[
     &unknown_reference::RULE,
     &value_not_believable::RULE,
     &value_not_understood::RULE,
+    &valve_settings_missing::RULE,
     &velocity_too_high::RULE,
     &velocity_too_low::RULE,
 ];

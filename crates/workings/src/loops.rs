@@ -35,8 +35,13 @@ pub struct LoopWorkings {
     /// Heat into the room for each square metre and kelvin between water and room.
     pub characteristic: Worked<Transmittance>,
     pub flow_temperature: Worked<Temperature>,
+    /// At which the floor gives just the heat needed, the water cooling by the design drop.
+    pub flow_temperature_needed: Worked<Temperature>,
     pub return_temperature: Worked<Temperature>,
+    /// As stated, or the flow needed.
     pub flow: Worked<MassFlow>,
+    /// What carries the heat needed, upward and downward, at the design drop.
+    pub flow_needed: Worked<MassFlow>,
     pub volume_flow: Worked<VolumeFlow>,
     pub heat_up: Worked<Power>,
     pub heat_down: Worked<Power>,
@@ -158,7 +163,7 @@ pub(crate) fn pipe_workings(pipe: &Pipe, subject: Subject) -> Result<PipeWorking
 }
 
 /// What flows in the circuit.
-pub(crate) fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
+pub fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
     let water = &design.water;
     let glycol = match water.fluid.map(|it| it.value) {
         None | Some(Fluid::Water) => return Ok(fluids::Fluid::Water),
@@ -262,8 +267,10 @@ impl LoopWorkings {
             heat_needed: Err(unknown()),
             characteristic: Err(unknown()),
             flow_temperature: Err(unknown()),
+            flow_temperature_needed: Err(unknown()),
             return_temperature: Err(unknown()),
             flow: Err(unknown()),
+            flow_needed: Err(unknown()),
             volume_flow: Err(unknown()),
             heat_up: Err(unknown()),
             heat_down: Err(unknown()),
@@ -469,7 +476,12 @@ impl One<'_> {
             Ok(fluid) => *fluid,
             Err(gap) => return it.all_missing(gap),
         };
-        it.flow = self.flow(it, &it.response, fluid);
+        it.flow_needed = self.flow_needed(it, &it.response, fluid);
+        it.flow_temperature_needed = self.flow_temperature_needed(it);
+        it.flow = match self.given.flow {
+            Some(_) => self.flow(it, &it.response, fluid),
+            None => it.flow_needed.clone(),
+        };
         self.output(it, fluid);
         it.surface_ripple = self.surface_ripple(it);
         self.hydraulics(it, fluid);
@@ -584,6 +596,31 @@ impl One<'_> {
                 .with("heat downward", downward * floor.area)
                 .with("specific heat", specific_heat)
                 .with_at("temperature-drop", drop, drop_at);
+        Ok(if assumed {
+            figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3")
+        } else {
+            figure
+        })
+    }
+
+    /// The water at which the floor gives just the heat needed.
+    fn flow_temperature_needed(&self, it: &LoopWorkings) -> Worked<Temperature> {
+        let (drop, drop_at, assumed) = self.temperature_drop(it);
+        let floor = self.heated_floor(it, &it.response)?;
+        let needed = it.heat_needed.value()?;
+        let value = floor.flow_temperature_for(needed, drop)?;
+        let figure = Figure::new(
+            value,
+            "θ* + temperature-drop / (1 - exp(-temperature-drop / (mean water - θ*)))",
+            "heat balance along the pipe; EN 1264-2 for the floor",
+        );
+        let figure = figure
+            .with("heat-needed", needed)
+            .with_at("temperature-drop", drop, drop_at)
+            .with("area-served", floor.area)
+            .with("characteristic", floor.response.up)
+            .with("temperature", floor.room)
+            .with("temperature-below", floor.below);
         Ok(if assumed {
             figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3")
         } else {
@@ -861,8 +898,16 @@ pub(crate) fn flux_at(
 }
 
 impl LoopWorkings {
+    /// The flow coefficient of a balancing valve that loses what is left of a pressure across the manifold when the loop
+    /// has a flow.
+    pub fn valve_for(&self, flow: MassFlow, across: Pressure) -> Result<FlowCoefficient, Gap> {
+        Ok(self.line.as_ref().map_err(Gap::clone)?.valve_for(flow, across)?)
+    }
+
     fn all_missing(&mut self, gap: &Gap) {
         self.flow = Err(gap.clone());
+        self.flow_needed = Err(gap.clone());
+        self.flow_temperature_needed = Err(gap.clone());
         self.no_output(gap);
         self.no_hydraulics(gap);
     }

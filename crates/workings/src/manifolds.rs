@@ -4,6 +4,7 @@ use crate::loops::LoopWorkings;
 use crate::{Figure, Gap, Subject, ValueOf, Worked};
 use design::{Design, Feeder, Manifold, Presetting};
 use engineering::water::manifold::{Balance, Duty, Standing, balance};
+use engineering::water::mixing::blend;
 use engineering::water::pipe_friction::{Line, Run};
 use engineering::water::pump::{Head, PumpCurve};
 use engineering::water::valves::{self, PresettingTable};
@@ -28,6 +29,12 @@ pub struct ManifoldWorkings {
     /// What its pump offers at that flow.
     pub head_available: Worked<Pressure>,
     pub return_temperature: Worked<Temperature>,
+    /// What its source has to send it: all its flow, or the hot share of its blend.
+    pub primary_flow: Worked<MassFlow>,
+    /// Of that flow in its feeder.
+    pub feeder_velocity: Worked<Velocity>,
+    /// Of that flow in each metre of its feeder.
+    pub feeder_drop_per_metre: Worked<Pressure>,
 }
 
 /// A usual balancing valve, fully open (typical, from memory).
@@ -95,6 +102,11 @@ impl One<'_> {
             }
             (Err(gap), _) | (_, Err(gap)) => Err(gap.clone()),
         };
+        let primary_flow = self.primary_flow(&flow, &return_temperature);
+        let (feeder_velocity, feeder_drop_per_metre) = match self.in_feeder(&primary_flow) {
+            Ok((velocity, drop)) => (Ok(velocity), Ok(drop)),
+            Err(gap) => (Err(gap.clone()), Err(gap)),
+        };
         ManifoldWorkings {
             flow,
             volume_flow,
@@ -104,6 +116,9 @@ impl One<'_> {
             head_needed,
             head_available,
             return_temperature,
+            primary_flow,
+            feeder_velocity,
+            feeder_drop_per_metre,
             loops: self.own,
         }
     }
@@ -207,6 +222,47 @@ impl One<'_> {
             line = line.with_valve(valves::kv(flow.value()?, loss.value, density.clone()?)?)?;
         }
         Ok(Some(line))
+    }
+
+    /// All its flow, or what of it comes from the source where a mixing set blends it with the return.
+    fn primary_flow(&self, flow: &Worked<MassFlow>, back: &Worked<Temperature>) -> Worked<MassFlow> {
+        let flow = flow.value()?;
+        let source = self.design.heat_source.flow_temperature;
+        let (Some(own), Some(source), Some(true)) =
+            (self.given.flow_temperature, source, self.given.mixing_set.map(|it| it.value))
+        else {
+            return Ok(Figure::new(flow, "flow", "plain physics").with("flow", flow));
+        };
+        let back = back.value()?;
+        let blend = blend(own.value, back, source.value).map_err(|fault| Gap::NoMethod(fault.to_string()))?;
+        let formula = "flow x (flow-temperature - return) / (source - return)";
+        let figure = Figure::new(blend.primary_flow(flow), formula, "heat balance of the blend").with("flow", flow);
+        Ok(figure.with_given("flow-temperature", &own).with_given("source", &source).with("return", back))
+    }
+
+    /// Velocity and pressure drop of a metre of the feeder, at the flow that the source sends.
+    fn in_feeder(&self, primary_flow: &Worked<MassFlow>) -> Result<(Figure<Velocity>, Figure<Pressure>), Gap> {
+        let feeder = self.given.feeder.as_ref().ok_or_else(|| self.missing("feeder"))?;
+        let pipe = feeder.pipe.as_ref().ok_or_else(|| self.missing("feeder/pipe"))?;
+        let pipe = self.design.pipe(&pipe.value.0).ok_or(Gap::Unreadable)?;
+        let pipe = crate::loops::pipe_workings(&pipe, Subject::Manifold(self.at))?;
+        let flow = primary_flow.value()?;
+        let temperature = self.design.heat_source.flow_temperature.or(self.given.flow_temperature);
+        let water =
+            crate::loops::fluid(self.design)?.at(temperature.map_or(Temperature::celsius(35.0), |it| it.value))?;
+        let drop =
+            Line::new(&Run::straight(Length::metres(1.0), pipe.bore, pipe.roughness), &water)?.pressure_drop(flow)?;
+        let velocity = Figure::new(drop.velocity, "4 x primary-flow / (π x density x bore²)", "plain physics")
+            .with("primary-flow", flow)
+            .with("density", water.density)
+            .with("bore", pipe.bore);
+        let formula = "friction factor x 1 m / bore x ρv²/2";
+        let drop = Figure::new(drop.greatest(), formula, "Darcy-Weisbach; Colebrook-White")
+            .with("primary-flow", flow)
+            .with("bore", pipe.bore)
+            .with("roughness", pipe.roughness)
+            .with_number("friction factor", drop.friction_factor);
+        Ok((velocity, drop))
     }
 
     fn feeder(&self, feeder: Option<&Feeder>) -> Result<Line, Gap> {

@@ -129,7 +129,7 @@ fn storey_name(of: &Option<Placed<Ref<Storey>>>) -> StoreyName<'_> {
 }
 
 /// The storey that a loop is laid on: its own, its room's, its manifold's.
-pub(crate) fn storey_of<'d>(design: &'d Design, of: &'d Loop) -> StoreyName<'d> {
+pub fn storey_of<'d>(design: &'d Design, of: &'d Loop) -> Option<&'d str> {
     let of_room = || of.rooms.first().and_then(|room| storey_name(&design.rooms.get(&room.value.name)?.storey));
     let of_manifold = || storey_name(&design.manifolds.get(&of.manifold.as_ref()?.value.name)?.storey);
     storey_name(&of.storey).or_else(of_room).or_else(of_manifold)

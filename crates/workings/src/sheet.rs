@@ -81,7 +81,9 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("heat-needed"), &it.heat_needed));
         lines.push(Line::new(name("characteristic"), &it.characteristic));
         lines.push(Line::new(name("flow-temperature"), &it.flow_temperature));
+        lines.push(Line::new(name("flow-temperature-needed"), &it.flow_temperature_needed));
         lines.push(Line::new(name("flow"), &it.flow));
+        lines.push(Line::new(name("flow-needed"), &it.flow_needed));
         lines.push(Line::new(name("volume-flow"), &it.volume_flow));
         lines.push(Line::new(name("return-temperature"), &it.return_temperature));
         lines.push(Line::new(name("heat-up"), &it.heat_up));
@@ -106,6 +108,9 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("head-available"), &it.head_available));
         lines.push(Line::new(name("common-pressure-drop"), &it.common_pressure_drop));
         lines.push(Line::new(name("return-temperature"), &it.return_temperature));
+        lines.push(Line::new(name("primary-flow"), &it.primary_flow));
+        lines.push(Line::new(name("feeder-velocity"), &it.feeder_velocity));
+        lines.push(Line::new(name("feeder-drop-per-metre"), &it.feeder_drop_per_metre));
     }
     for ((name, _), it) in design.electric_mats.iter().zip(&workings.electric_mats) {
         let name = |figure: &str| format!("electric-mats.{name}.{figure}");

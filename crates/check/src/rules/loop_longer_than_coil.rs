@@ -36,8 +36,12 @@ pub static RULE: Rule = Rule {
 const LOST: Limit = Limit { name: "lost-in-cutting", value: "3 %", source: "common practice, no source" };
 const LEAST_LOST: Limit = Limit { name: "least-lost-in-cutting", value: "2 m", source: "common practice, no source" };
 
+/// What has to be cut from a coil for a loop of a length.
+pub(super) fn wanted(length: Length) -> Length {
+    length + (length * LOST.get::<Share>().value.in_fraction()).max(LEAST_LOST.get().value)
+}
+
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (lost, least_lost) = (LOST.get::<Share>(), LEAST_LOST.get::<Length>());
     for it in inspection.loops() {
         let pipe = it.given.pipe.as_ref().and_then(|name| inspection.design.pipe(&name.value.0));
         let coils = pipe.as_ref().map_or(&[][..], |pipe| &pipe.coils);
@@ -49,7 +53,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         let Some(length) = found.need(it.subject, &it.worked.length) else { continue };
-        let wanted = length.value + (length.value * lost.value.in_fraction()).max(least_lost.value);
+        let wanted = wanted(length.value);
         if wanted <= coil {
             continue;
         }
@@ -63,7 +67,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             Finding::new(it.subject, place, message)
                 .value(wanted)
-                .limit(&crate::LimitValue { value: coil, source: lost.source })
+                .limit(&crate::LimitValue { value: coil, source: LOST.source })
                 .figure(format!("loops.{}.length", it.name))
                 .remedy(remedy),
         );

@@ -7,7 +7,10 @@
 //! Where every loop states a presetting, the manifold is solved as it stands: the pump, what is common, and each loop with
 //! its valve; the flow that each loop gets is held against the flow that it needs. Where no presetting is stated, the
 //! pressure drops of the loops at the flows that they need are compared: loops that differ by more than two to one will not
-//! share the flow until they are throttled. The flow coefficient Kv to set follows from what has to be lost in the valve.
+//! share the flow until they are throttled. The flow coefficient Kv to set follows from what has to be lost in the valve: of
+//! the pressure that the pump leaves across the manifold, or of what the loop that needs most takes while no pump is known.
+//! The remedies set the valves, by the manifold's table of settings where it has one; or set the pump to no more than is
+//! needed, and the valves to that.
 //!
 //! ## Limit
 //! Within 10 % of the flow needed; two to one in pressure drop while nothing is set: common practice, no source.
@@ -22,6 +25,38 @@
 //!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}}
 //! # ^^ nothing throttles the loops of manifold M1: L1 needs 11.0 kPa and L2 1.3 kPa, more than 2 to 1
 //! ```
+//! ```yaml remedied
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 0.251 m³/h}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 300 mm, tails: 4 m, duty: 350 W, presetting: 0.122 m³/h}
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}}
+//! ```
+//! ```yaml fails
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 2.5 turns}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, presetting: 0.5 turns}
+//! manifolds:
+//!   M1:
+//! # ^^ as it is set, manifold M1 gives its loops flows more than 10 % off what they need: L2 -32 %
+//!     ports: 4
+//!     pump: {head: 15 kPa}
+//!     valves:
+//!       kv-open: 1.1 m³/h
+//!       settings: [{turns: 0.5, kv: 0.22 m³/h}, {turns: 1, kv: 0.4 m³/h}, {turns: 2, kv: 0.7 m³/h}, {turns: 4, kv: 1.1 m³/h}]
+//! ```
+//! ```yaml remedied
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 1.48 turns}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, presetting: 1.28 turns}
+//! manifolds:
+//!   M1:
+//!     ports: 4
+//!     pump: {head: 15 kPa}
+//!     valves:
+//!       kv-open: 1.1 m³/h
+//!       settings: [{turns: 0.5, kv: 0.22 m³/h}, {turns: 1, kv: 0.4 m³/h}, {turns: 2, kv: 0.7 m³/h}, {turns: 4, kv: 1.1 m³/h}]
+//! ```
 //! ```yaml passes
 //! manifolds:
 //!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}}
@@ -30,7 +65,8 @@
 use super::prelude::*;
 use crate::inspection::Item;
 use crate::remedy::{Change, add_key};
-use design::Manifold;
+use design::{Manifold, Place};
+use engineering::water::valves::PresettingTable;
 use workings::{Gap, ManifoldWorkings};
 
 pub static RULE: Rule = Rule {
@@ -46,18 +82,16 @@ pub static RULE: Rule = Rule {
 const OFF: Limit = Limit { name: "flow-off-by", value: "10 %", source: "common practice, no source" };
 const RATIO: Limit = Limit { name: "pressure-drop-ratio", value: "2", source: "common practice, no source" };
 
+/// How many loops a message names.
+const NAMED: usize = 4;
+
 fn check(inspection: &Inspection, found: &mut Findings) {
-    for it in inspection.manifolds() {
-        let given = |at: &usize| inspection.design.loops.at(*at);
-        let loops = &it.worked.loops;
-        let set =
-            loops.iter().filter(|at| given(at).is_some_and(|(_, entry)| entry.value.presetting.is_some())).count();
-        match set {
-            _ if loops.len() < 2 => {}
+    for it in inspection.manifolds().filter(|it| it.worked.loops.len() > 1) {
+        match preset(inspection, it.worked) {
             0 => unthrottled(inspection, &it, found),
-            all if all == loops.len() => as_set(inspection, &it, found),
+            all if all == it.worked.loops.len() => as_set(inspection, &it, found),
             _ => {
-                for at in loops.iter().filter(|at| given(at).is_some_and(|(_, it)| it.value.presetting.is_none())) {
+                for at in it.worked.loops.iter().filter(|at| presetting(inspection, **at).is_none()) {
                     found.missing(Subject::Loop(*at), "presetting");
                 }
             }
@@ -65,10 +99,35 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
+/// Where a loop's presetting stands.
+fn presetting(inspection: &Inspection, at: usize) -> Option<Place> {
+    inspection.design.loops.at(at).and_then(|(_, entry)| entry.value.presetting).map(|presetting| presetting.at)
+}
+
+/// How many loops of a manifold state a presetting.
+fn preset(inspection: &Inspection, it: &ManifoldWorkings) -> usize {
+    it.loops.iter().filter(|at| presetting(inspection, **at).is_some()).count()
+}
+
+/// Whether every loop of a manifold states a presetting, so that the flow that it gets can be worked out.
+pub(super) fn all_preset(inspection: &Inspection, it: &ManifoldWorkings) -> bool {
+    preset(inspection, it) == it.loops.len()
+}
+
+fn name<'i>(inspection: &Inspection<'i>, at: usize) -> &'i str {
+    inspection.design.loops.at(at).map_or("?", |(name, _)| name)
+}
+
 /// The flows that the loops get with their valves as they are set.
 fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found: &mut Findings) {
     let off = OFF.get::<Share>();
-    let mut worst: Vec<(f64, usize, String)> = Vec::new();
+    if let (Some(left), Ok(needed)) = (left_by_pump(it.worked), &it.worked.pressure_drop)
+        && left < needed.value
+    {
+        // No setting helps where the pump is too weak, which is said already.
+        return;
+    }
+    let mut astray: Vec<(f64, usize)> = Vec::new();
     for at in &it.worked.loops {
         let worked = &inspection.workings.loops[*at];
         let subject = Subject::Loop(*at);
@@ -76,22 +135,22 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         else {
             return;
         };
-        let (gets, needs) = (gets.value.in_kilograms_per_second(), needs.value.in_kilograms_per_second());
-        if needs <= 0.0 {
+        if needs.value <= MassFlow::ZERO {
             return found.not_checked(subject, &Gap::NoMethod("the loop needs no flow".into()));
         }
-        let apart = gets / needs - 1.0;
+        let apart = gets.value / needs.value - 1.0;
         if apart.abs() > off.value.in_fraction() + 1e-9 {
-            let name = inspection.design.loops.at(*at).map_or("?", |(name, _)| name);
-            worst.push((apart, *at, format!("{name} {:+.0} %", apart * 100.0)));
+            astray.push((apart, *at));
         }
     }
-    if worst.is_empty() {
-        return;
-    }
-    worst.sort_by(|one, other| other.0.abs().total_cmp(&one.0.abs()));
-    let named: Vec<&str> = worst.iter().take(4).map(|(_, _, words)| words.as_str()).collect();
-    let more = if worst.len() > 4 { format!(" and {} more", worst.len() - 4) } else { String::new() };
+    astray.sort_by(|one, other| other.0.abs().total_cmp(&one.0.abs()));
+    let Some((worst, worst_at)) = astray.first() else { return };
+    let named: Vec<String> = astray
+        .iter()
+        .take(NAMED)
+        .map(|(apart, at)| format!("{} {:+.0} %", name(inspection, *at), apart * 100.0))
+        .collect();
+    let more = if astray.len() > NAMED { format!(" and {} more", astray.len() - NAMED) } else { String::new() };
     let message = format!(
         "as it is set, manifold {} gives its loops flows more than {} off what they need: {}{more}",
         it.name,
@@ -99,65 +158,167 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         named.join(", ")
     );
     let mut finding = Finding::new(it.subject, it.place, message)
-        .value(Share::fraction(worst[0].0))
+        .value(Share::fraction(*worst))
         .limit(&off)
-        .remedy(presettings(inspection, it));
-    for (apart, at, _) in &worst {
-        let entry = inspection.design.loops.at(*at).and_then(|(_, entry)| entry.value.presetting);
-        if let Some(presetting) = entry {
-            finding =
-                finding.related(presetting.at, format!("so set it gets {:+.0} % of the flow it needs", apart * 100.0));
+        .figure(format!("loops.{}.flow-as-set", name(inspection, *worst_at)));
+    for (apart, at) in &astray {
+        if let (Some(place), Ok(needs)) = (presetting(inspection, *at), &inspection.workings.loops[*at].volume_flow) {
+            let gets = needs.value * (1.0 + apart);
+            finding = finding.related(place, format!("so set it gets {gets} of the {} that it needs", needs.value));
         }
     }
-    found.add(finding);
+    found.add(with_remedies(inspection, it, finding));
+}
+
+/// The loops whose pressure drops differ by more than the limit while nothing is set: the most, the least.
+pub(super) fn unlike_drops(
+    inspection: &Inspection,
+    it: &ManifoldWorkings,
+) -> Option<((Pressure, usize), (Pressure, usize))> {
+    if preset(inspection, it) > 0 {
+        return None;
+    }
+    let (mut most, mut least): (Option<(Pressure, usize)>, Option<(Pressure, usize)>) = (None, None);
+    for at in &it.loops {
+        let drop = inspection.workings.loops[*at].pressure_drop.as_ref().ok()?.value;
+        most = most.filter(|(most, _)| *most >= drop).or(Some((drop, *at)));
+        least = least.filter(|(least, _)| *least <= drop).or(Some((drop, *at)));
+    }
+    let (most, least) = (most?, least?);
+    (most.0 > least.0 * RATIO.get::<Number>().value.get()).then_some((most, least))
 }
 
 /// Loops that nothing throttles.
 fn unthrottled(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found: &mut Findings) {
     let ratio = RATIO.get::<Number>();
-    let mut drops: Vec<(Pressure, usize)> = Vec::with_capacity(it.worked.loops.len());
     for at in &it.worked.loops {
-        let Some(drop) = found.need(Subject::Loop(*at), &inspection.workings.loops[*at].pressure_drop) else { return };
-        drops.push((drop.value, *at));
+        if found.need(Subject::Loop(*at), &inspection.workings.loops[*at].pressure_drop).is_none() {
+            return;
+        }
     }
-    drops.sort_by(|one, other| other.0.in_pascals().total_cmp(&one.0.in_pascals()));
-    let (Some((most, most_at)), Some((least, least_at))) = (drops.first(), drops.last()) else { return };
-    if *most <= *least * ratio.value.get() {
-        return;
-    }
-    let name = |at: usize| inspection.design.loops.at(at).map_or("?", |(name, _)| name);
+    let Some(((most, most_at), (least, least_at))) = unlike_drops(inspection, it.worked) else { return };
     let message = format!(
         "nothing throttles the loops of manifold {}: {} needs {most} and {} {least}, more than {} to 1",
         it.name,
-        name(*most_at),
-        name(*least_at),
+        name(inspection, most_at),
+        name(inspection, least_at),
         ratio.value
     );
     let mut finding = Finding::new(it.subject, it.place, message)
-        .value(Number::new(*most / *least))
+        .value(Number::new(most / least))
         .limit(&ratio)
-        .figure(format!("manifolds.{}.pressure-drop", it.name))
-        .remedy(presettings(inspection, it));
-    for (drop, at) in &drops[1..] {
-        if let Ok(kv) = &inspection.workings.loops[*at].presetting_kv {
+        .figure(format!("manifolds.{}.pressure-drop", it.name));
+    for at in &it.worked.loops {
+        let worked = &inspection.workings.loops[*at];
+        if let (Ok(drop), Ok(kv)) = (&worked.pressure_drop, &worked.presetting_kv)
+            && *at != most_at
+        {
             let place = Subject::Loop(*at).place(inspection.design);
-            finding = finding.related(place, format!("{} to lose in its valve: {}", *most - *drop, kv.value));
+            finding = finding.related(place, format!("{} to lose in its valve: {}", most - drop.value, kv.value));
         }
     }
-    found.add(finding);
+    found.add(with_remedies(inspection, it, finding));
 }
 
-/// The presettings at which each loop gets what it needs.
-fn presettings(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>) -> Option<Remedy> {
-    let mut changes = Vec::new();
+/// What the pump leaves across the manifold at the flow that all loops need.
+fn left_by_pump(it: &ManifoldWorkings) -> Option<Pressure> {
+    Some(it.head_available.as_ref().ok()?.value - it.common_pressure_drop.as_ref().ok()?.value)
+}
+
+/// The valves set for the pump as it is; or the pump set to no more than is needed, and the valves to that.
+fn with_remedies(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, finding: Finding) -> Finding {
+    let left = left_by_pump(it.worked);
+    let valves = presettings(inspection, it, left);
+    let finding =
+        finding.remedy(valves.and_then(|valves| Remedy::of("set each valve for the flow that its loop needs", valves)));
+    let head = it.given.pump.as_ref().filter(|pump| pump.curve.is_empty()).and_then(|pump| pump.head);
+    let (Some(head), Ok(needed), Ok(common)) = (head, &it.worked.head_needed, &it.worked.common_pressure_drop) else {
+        return finding;
+    };
+    let enough = super::pressure_drop_over_pump::head_for(needed.value);
+    let kilopascals = (enough.in_kilopascals() * 10.0).ceil() / 10.0;
+    let enough = Pressure::kilopascals(kilopascals);
+    let Some(mut changes) = presettings(inspection, it, Some(enough - common.value)) else { return finding };
+    if enough >= head.value {
+        return finding;
+    }
+    changes.push(Change { place: head.at, text: format!("{kilopascals} kPa") });
+    let title = format!("set the pump to {kilopascals} kPa, and each valve for the flow that its loop needs");
+    finding.remedy(Remedy::of(title, changes))
+}
+
+/// The presettings at which each loop gets what it needs, at a pressure across the manifold or at the least that does.
+fn presettings(
+    inspection: &Inspection,
+    it: &Item<Manifold, ManifoldWorkings>,
+    across: Option<Pressure>,
+) -> Option<Vec<Change>> {
+    let settings = it.given.valves.iter().flat_map(|valves| &valves.value.settings);
+    let points: Vec<(f64, FlowCoefficient)> = settings.filter_map(|it| Some((it.turns?.value, it.kv?.value))).collect();
+    let table = PresettingTable::new(&points).ok();
+    let mut changes = Vec::with_capacity(it.worked.loops.len() + 1);
     for at in &it.worked.loops {
-        let kv = inspection.workings.loops[*at].presetting_kv.as_ref().ok()?.value.in_cubic_metres_per_hour();
-        let kv = format!("{kv:.3} m³/h");
+        let worked = &inspection.workings.loops[*at];
+        let kv = match across {
+            Some(across) => worked.valve_for(worked.flow.as_ref().ok()?.value, across).ok()?,
+            None => worked.presetting_kv.as_ref().ok()?.value,
+        };
+        let text = match &table {
+            Some(table) => format!("{:.2} turns", table.setting_for(kv).ok()?),
+            None => format!("{:.3} m³/h", kv.in_cubic_metres_per_hour()),
+        };
         let (_, entry) = inspection.design.loops.at(*at)?;
         changes.push(match entry.value.presetting {
-            Some(presetting) => Change { place: presetting.at, text: kv },
-            None => add_key(inspection, entry.value.place, &format!("presetting: {kv}"))?,
+            Some(presetting) => Change { place: presetting.at, text },
+            None => add_key(inspection, entry.value.place, &format!("presetting: {text}"))?,
         });
     }
-    Remedy::of("set each valve to the flow coefficient that is worked out", changes)
+    Some(changes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{check, messages, not_checked};
+
+    fn set(first: &str, second: &str, head: &str) -> String {
+        format!(
+            "loops:\n  L1: {{manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m{first}}}\n  \
+             L2: {{manifold: M1, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m{second}}}\n\
+             manifolds:\n  M1: {{ports: 4, pump: {{head: {head}}}}}\n"
+        )
+    }
+
+    #[test]
+    fn one_presetting_of_two_is_not_enough_to_tell() {
+        assert_eq!(not_checked(&RULE, &set(", presetting: 0.5 m³/h", "", "15 kPa")), ["loops/L2/presetting"]);
+    }
+
+    #[test]
+    fn a_pump_that_is_too_weak_is_said_elsewhere() {
+        let text = set(", presetting: 1.1 m³/h", ", presetting: 1.1 m³/h", "4 kPa");
+        assert_eq!(messages(&RULE, &text), [""; 0]);
+    }
+
+    #[test]
+    fn the_remedies_are_two() {
+        let outcome = check(&set(", presetting: 1.1 m³/h", ", presetting: 1.1 m³/h", "30 kPa"));
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        let titles: Vec<&str> = finding.remedies.iter().map(|remedy| &*remedy.title).collect();
+        assert_eq!(
+            titles,
+            [
+                "set each valve for the flow that its loop needs",
+                "set the pump to 13.3 kPa, and each valve for the flow that its loop needs"
+            ]
+        );
+    }
+
+    #[test]
+    fn a_loop_without_a_known_flow_is_not_passed() {
+        let text = set("", "", "15 kPa")
+            + "rooms:\n  hall: {temperature: 20 °C, floor: screeded, area: 12 m²}\n  \
+                    study: {temperature: 20 °C, floor: screeded, area: 12 m², heat-loss: 590 W}\n";
+        assert_eq!(not_checked(&RULE, &text), ["rooms/hall/heat-loss"]);
+    }
 }

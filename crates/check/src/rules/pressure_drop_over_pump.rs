@@ -36,6 +36,11 @@ pub static RULE: Rule = Rule {
 
 const SHARE: Limit = Limit { name: "share-of-head", value: "90 %", source: "common practice, no source" };
 
+/// The head of a pump that is enough for a pressure.
+pub(super) fn head_for(needed: Pressure) -> Pressure {
+    needed / SHARE.get::<Share>().value.in_fraction()
+}
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     let share = SHARE.get::<Share>();
     for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {

@@ -31,7 +31,7 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const LEAST: Limit = Limit { name: "least", value: "0.15 m/s", source: "common practice, no source" };
+pub(super) const LEAST: Limit = Limit { name: "least", value: "0.15 m/s", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least = LEAST.get::<Velocity>();

@@ -103,6 +103,20 @@ impl HeatedFloor {
             .ok_or(NoFlow::TooMuch { most })
     }
 
+    /// Flow temperature at which the loop gives a heat flow to its room while its water cools by a drop.
+    ///
+    /// Units, source: as [`HeatedFloor::output`], turned round: the excess of the flow over the equilibrium of the
+    /// surroundings is `drop / (1 − e^(−drop / mean excess))`. Holds for: as there, a heat flow that asks for water
+    /// warmer than that equilibrium, a drop of 0.01 to 80 K.
+    pub fn flow_temperature_for(&self, upward: Power, drop: TemperatureDifference) -> Result<Temperature, OutOfRange> {
+        let ends = self.ends(self.room)?;
+        let drop = METHOD.takes("temperature drop of the water", drop, 0.01..=80.0)?;
+        let across = self.response.up_across * (self.room - self.below);
+        let water = self.room + (upward / self.area + across) / self.response.up;
+        let mean = METHOD.takes("mean water temperature", water, ends.rest + 1e-6..=1000.0)? - ends.rest;
+        Ok(Temperature::celsius(ends.rest - drop / (-drop / mean).exp_m1()))
+    }
+
     /// W/K of the whole floor, and where the water would come to rest.
     fn ends(&self, flow_temperature: Temperature) -> Result<Ends, OutOfRange> {
         let area = METHOD.takes("area of the loop", self.area, 0.001..=1e4)?;
@@ -236,6 +250,24 @@ mod tests {
         near(found.downward.in_watts(), 162.0, 0.1);
         let carried = 0.030 * 4178.995 * (40.0 - found.return_temperature.in_celsius());
         near(found.total().in_watts(), carried, 1e-6);
+    }
+
+    /// [`HeatedFloor::output`], turned round: water of this temperature, at the flow that carries the heat at the drop,
+    /// gives the heat and cools by the drop.
+    #[test]
+    fn the_flow_temperature_for_a_heat_and_a_drop() {
+        let watts = Transmittance::watts_per_square_metre_kelvin;
+        for across in [0.0, 0.05] {
+            let mut floor = floor();
+            floor.response.up_across = watts(across);
+            let drop = TemperatureDifference::kelvin(7.0);
+            let flow_temperature = floor.flow_temperature_for(Power::watts(900.0), drop).unwrap();
+            let flow = floor.flow_for_drop(flow_temperature, drop, WATER).unwrap();
+            let found = floor.output(flow_temperature, flow, WATER).unwrap();
+            near(found.upward.in_watts(), 900.0, 1e-6);
+            near((flow_temperature - found.return_temperature).in_kelvin(), 7.0, 1e-9);
+        }
+        assert!(floor().flow_temperature_for(Power::watts(-900.0), TemperatureDifference::kelvin(7.0)).is_err());
     }
 
     /// Ten thousand small steps of the same equation, with heat that passes from room to below.

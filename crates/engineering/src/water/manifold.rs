@@ -2,9 +2,8 @@
 
 use super::pipe_friction::Line;
 use super::pump::Head;
-use super::valves;
 use crate::out_of_range::{Method, OutOfRange};
-use quantity::{Density, FlowCoefficient, MassFlow, Pressure, VolumeFlow};
+use quantity::{FlowCoefficient, MassFlow, Pressure, VolumeFlow};
 use std::fmt;
 
 /// What a loop needs.
@@ -60,9 +59,7 @@ impl Balance {
     /// Units: as typed. Source: what is left of the manifold's pressure is lost in the valve.
     /// Holds for: a loop that flows and was among those balanced.
     pub fn kv(&self, duty: &Duty) -> Result<FlowCoefficient, OutOfRange> {
-        let rest = duty.line.pressure_drop(duty.mass_flow)?.total();
-        let density = Density::kilograms_per_cubic_metre(duty.line.density());
-        let kv = valves::kv(duty.mass_flow, self.pressure - rest, density)?;
+        let kv = duty.line.valve_for(duty.mass_flow, self.pressure)?;
         // No balanced loop needs more than its open valve, but for the last digit.
         Ok(kv.min(duty.balancing_valve))
     }

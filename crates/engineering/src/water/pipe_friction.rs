@@ -3,7 +3,7 @@
 use super::fluids::Properties;
 use super::valves;
 use crate::out_of_range::{Method, OutOfRange};
-use quantity::{Area, FlowCoefficient, Length, MassFlow, Pressure, Velocity};
+use quantity::{Area, Density, FlowCoefficient, Length, MassFlow, Pressure, Velocity};
 use std::f64::consts::{LN_10, PI};
 
 /// Loss coefficient of a 180° turn with a radius of 5 to 8 bores, over the straight pipe of the same
@@ -158,6 +158,15 @@ impl Line {
         let most = self.drop(1e6 / self.reynolds) / 1e3;
         let drop = FRICTION.takes("pressure drop", drop, 0.0..=most)?;
         Ok(MassFlow::kilograms_per_second(self.flow(drop)))
+    }
+
+    /// The flow coefficient of one valve more with which the line loses this pressure at a flow.
+    ///
+    /// Units: as typed. Source: what is left of the pressure is lost in the valve. Holds for: a pressure above what the
+    /// line loses without it.
+    pub fn valve_for(&self, flow: MassFlow, drop: Pressure) -> Result<FlowCoefficient, OutOfRange> {
+        let rest = self.pressure_drop(flow)?.total();
+        valves::kv(flow, drop - rest, Density::kilograms_per_cubic_metre(self.density))
     }
 
     /// Density of what fills it, kg/m³.

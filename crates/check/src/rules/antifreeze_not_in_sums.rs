@@ -1,0 +1,115 @@
+//! The sums count with the antifreeze that is in the water.
+//!
+//! Glycol carries less heat and runs thicker: the same room wants more flow, and the pump has to push harder. Sums made for
+//! plain water promise what the floor will not give.
+//!
+//! ## How it is worked out
+//! Density, specific heat and viscosity follow from the kind of glycol and its share, by mass or by volume as on the drum. A
+//! share without a kind, or a kind without a share, cannot be counted with; nor can a share that the data do not cover.
+//!
+//! ## Limit
+//! 15 % to 50 % by mass: the range of the data that the sums rest on (fits to the incompressible mixtures of CoolProp).
+//!
+//! ```yaml fails
+//! water: {volume-share: 30 %, working-pressure: 1.5 bar}
+//! #                     ^^^^ a share of glycol of 30 % is given but no kind; the sums are those of plain water
+//! ```
+//! ```yaml remedied
+//! water: {volume-share: 30 %, working-pressure: 1.5 bar, fluid: propylene glycol}
+//! ```
+//! ```yaml fails
+//! water: {fluid: ethylene glycol, working-pressure: 1.5 bar}
+//! #              ^^^^^^^^^^^^^^^ the water holds glycol but not how much; nothing that flows can be worked out
+//! ```
+//! ```yaml fails
+//! water: {fluid: propylene glycol, mass-share: 60 %, working-pressure: 1.5 bar}
+//! #                                            ^^^^ the water holds 60 % of glycol by mass; the sums can count with 15 % to 50 %
+//! ```
+//! ```yaml passes
+//! water: {fluid: propylene glycol, volume-share: 30 %, working-pressure: 1.5 bar}
+//! ```
+
+use super::prelude::*;
+use crate::remedy::add_key;
+use design::Fluid;
+use engineering::water::fluids::{Glycol, mass_share};
+
+pub static RULE: Rule = Rule {
+    name: "antifreeze-not-in-sums",
+    group: Group::Hydraulics,
+    weights: [Warning; 4],
+    limits: &[LEAST, MOST],
+    file: include_str!("antifreeze_not_in_sums.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const DATA: &str = "the range of the data: fits to the incompressible mixtures of CoolProp";
+const LEAST: Limit = Limit { name: "least-by-mass", value: "15 %", source: DATA };
+const MOST: Limit = Limit { name: "most-by-mass", value: "50 %", source: DATA };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let water = &inspection.design.water;
+    let share = water.mass_share.or(water.volume_share);
+    let glycol = match (water.fluid.map(|it| it.value), share) {
+        (None | Some(Fluid::Water), None) => return,
+        (None | Some(Fluid::Water), Some(share)) => {
+            let message =
+                format!("a share of glycol of {} is given but no kind; the sums are those of plain water", share.value);
+            let title = "say that it is propylene glycol";
+            let remedy = match water.fluid {
+                Some(plain) => Some(Remedy::new(title, plain.at, "propylene glycol")),
+                None => Remedy::of(title, add_key(inspection, water.place, "fluid: propylene glycol")),
+            };
+            let finding = Finding::new(Subject::Water, share.at, message).value(share.value);
+            return found.add(finding.source("common practice, no source").remedy(remedy));
+        }
+        (Some(Fluid::PropyleneGlycol), _) => Glycol::Propylene,
+        (Some(Fluid::EthyleneGlycol), _) => Glycol::Ethylene,
+    };
+    let at = water.fluid.map_or(water.place, |fluid| fluid.at);
+    let Some(share) = share else {
+        if water.broken {
+            return;
+        }
+        let message = "the water holds glycol but not how much; nothing that flows can be worked out";
+        return found.add(Finding::new(Subject::Water, at, message).source("common practice, no source"));
+    };
+    let by_mass = match water.mass_share {
+        Some(share) => Ok(share.value),
+        None => mass_share(glycol, share.value),
+    };
+    let by_mass = match by_mass {
+        Ok(by_mass) => by_mass,
+        Err(refusal) => return found.not_checked(Subject::Water, &refusal.into()),
+    };
+    let (least, most) = (LEAST.get::<Share>(), MOST.get::<Share>());
+    let limit = if by_mass < least.value {
+        least
+    } else if by_mass > most.value {
+        most
+    } else {
+        return;
+    };
+    let message = format!(
+        "the water holds {by_mass} of glycol by mass; the sums can count with {} to {}",
+        least.value, most.value
+    );
+    found.add(Finding::new(Subject::Water, share.at, message).value(by_mass).limit(&limit));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::messages;
+
+    /// 48 % by volume of ethylene glycol is 50.7 % by mass: 0.48 x 1113.4 / (0.48 x 1113.4 + 0.52 x 998.2), densities at
+    /// 20 °C of CoolProp.
+    #[test]
+    fn a_share_by_volume_is_judged_by_mass() {
+        let text = |share| format!("water: {{fluid: ethylene glycol, volume-share: {share}}}\n");
+        let over = "the water holds 50.7 % of glycol by mass; the sums can count with 15 % to 50 %";
+        assert_eq!(messages(&RULE, &text("48 %")), [over]);
+        assert_eq!(messages(&RULE, &text("47 %")), [""; 0]);
+    }
+}

@@ -1,0 +1,129 @@
+//! The expansion vessel takes up what the floor's water grows by.
+//!
+//! A floor adds water to the system, and warm water is more than cold. Where the vessel is too small the safety valve weeps
+//! every winter, and the system is topped up with fresh water that rusts it.
+//!
+//! ## How it is worked out
+//! Content: the loops, the vessel that is always in circuit and what else the system holds. Expansion from filling at 10 °C to
+//! the highest temperature of the source, or its flow temperature while none is given. The vessel's least content by EN 12828: (expansion + reserve) x (end pressure +
+//! 1 bar) / (end pressure - charge pressure), reserve 0.5 % of the content and 3 l at least, end pressure 0.5 bar below the
+//! safety valve. A charge pressure that is left out follows from the static height.
+//!
+//! ## Limit
+//! EN 12828 in its form of 2003, the formula from memory; its pressures as a French works-standard annex and a Belgian
+//! installers' federation set them out. The stricter of both editions counts.
+//!
+//! ```yaml fails
+//! water:
+//!   working-pressure: 1.5 bar
+//!   other-content: 120 l
+//!   expansion-vessel: {volume: 8 l, charge-pressure: 1 bar, static-height: 3 m}
+//! #                            ^^^ the expansion vessel has 8.0 l; a system of 179.8 l, which grows by 1.2 l, asks for 9.8 l
+//! ```
+//! ```yaml remedied
+//! water:
+//!   working-pressure: 1.5 bar
+//!   other-content: 120 l
+//!   expansion-vessel: {volume: 10 l, charge-pressure: 1 bar, static-height: 3 m}
+//! ```
+//! ```yaml fails
+//! water: {working-pressure: 1.5 bar, other-content: 40 l}
+//! #      ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ the floor adds 19.8 l of water; no expansion vessel is given to take up what it grows by
+//! ```
+//! ```yaml passes
+//! water:
+//!   working-pressure: 1.5 bar
+//!   other-content: 40 l
+//!   expansion-vessel: {volume: 12 l, static-height: 3 m}
+//! ```
+
+use super::prelude::*;
+use design::ExpansionVessel;
+use engineering::water::expansion::{Edition, Vessel, expansion, least_gas_pressure, vessel};
+use workings::Gap;
+
+pub static RULE: Rule = Rule {
+    name: "expansion-volume-missing",
+    group: Group::Hydraulics,
+    weights: [Silent, Information, Information, Information],
+    file: include_str!("expansion_volume_missing.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const SOURCE: &str =
+    "EN 12828, form of 2003 from memory; pressures as works standard and installers' federation give them";
+const FILLED_AT: Temperature = Temperature::celsius(10.0);
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let design = inspection.design;
+    if design.loops.is_empty() {
+        return;
+    }
+    let mut content = Volume::ZERO;
+    for it in inspection.loops() {
+        let Some(water) = found.need(it.subject, &it.worked.water_content) else { return };
+        content += water.value;
+    }
+    let Some(given) = &design.water.expansion_vessel else {
+        if design.water.broken {
+            return;
+        }
+        let message =
+            format!("the floor adds {content} of water; no expansion vessel is given to take up what it grows by");
+        let place = if design.water.place.is_empty() { Subject::HeatSource.place(design) } else { design.water.place };
+        return found.add(Finding::new(Subject::Water, place, message).value(content).source(SOURCE));
+    };
+    let Some(volume) = given.volume else {
+        return found.missing(Subject::Water, "expansion-vessel/volume");
+    };
+    let Some(other) = design.water.other_content else { return found.missing(Subject::Water, "other-content") };
+    content += other.value + design.heat_source.volume_vessel.map_or(Volume::ZERO, |it| it.value);
+    let needed = match needed(inspection, given, content) {
+        Ok(needed) => needed,
+        Err(gap) => return found.not_checked(Subject::Water, &gap),
+    };
+    if volume.value >= needed.nominal {
+        return;
+    }
+    let message = format!(
+        "the expansion vessel has {}; a system of {content}, which grows by {}, asks for {}",
+        volume.value, needed.expanded, needed.nominal
+    );
+    let text = format!("{} l", needed.nominal.in_litres().ceil());
+    found.add(
+        Finding::new(Subject::Water, volume.at, message)
+            .value(volume.value)
+            .limit(&crate::LimitValue { value: needed.nominal, source: SOURCE })
+            .remedy(Remedy::new(format!("take a vessel of {text}"), volume.at, text)),
+    );
+}
+
+fn needed(inspection: &Inspection, given: &ExpansionVessel, content: Volume) -> Result<Vessel, Gap> {
+    let design = inspection.design;
+    let highest = design.heat_source.highest_temperature.or(design.heat_source.flow_temperature);
+    let highest = highest.ok_or(Gap::missing(Subject::HeatSource, "highest-temperature"))?.value;
+    let valve = design.safety.safety_valve.ok_or(Gap::missing(Subject::Safety, "safety-valve"))?.value;
+    let charge = match (given.charge_pressure, given.static_height) {
+        (Some(charge), _) => charge.value,
+        // A metre of water is 9.81 kPa.
+        (None, Some(height)) => {
+            least_gas_pressure(Edition::Stricter, Pressure::kilopascals(9.81 * height.value.in_metres()), highest)?
+        }
+        (None, None) => return Err(Gap::missing(Subject::Water, "expansion-vessel/charge-pressure")),
+    };
+    let grows = expansion(workings::fluid(design)?, FILLED_AT, highest)?;
+    Ok(vessel(content, grows, charge, valve)?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::not_checked;
+
+    #[test]
+    fn what_else_the_system_holds_is_asked_for() {
+        let text = "water: {working-pressure: 1.5 bar, expansion-vessel: {volume: 12 l, charge-pressure: 1 bar}}\n";
+        assert_eq!(not_checked(&RULE, text), ["water/other-content"]);
+    }
+}
