@@ -6,6 +6,7 @@ pub mod air_test_out_of_band;
 pub mod air_test_without_care;
 pub mod air_trap_in_route;
 pub mod antifreeze_not_in_sums;
+pub mod as_built_differs_from_design;
 pub mod as_built_not_dimensioned;
 pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
@@ -73,8 +74,10 @@ pub mod limit_thermostat_set_too_high;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
 pub mod loop_pressure_drop_too_high;
+pub mod loops_cross;
 pub mod loops_unlike_in_length;
 pub mod manifold_flows_unbalanced;
+pub mod metres_and_millimetres_mixed;
 pub mod mixed_pipe_on_one_manifold;
 pub mod moisture_points_missing;
 pub mod one_sleeve_for_two_crossings;
@@ -83,7 +86,12 @@ pub mod photograph_after_covering;
 pub mod photographs_missing;
 pub mod pipe_class_too_low;
 pub mod pipe_crosses_building_joint;
+pub mod pipe_crosses_itself;
 pub mod pipe_over_its_rating;
+pub mod pipe_too_near_flue;
+pub mod pipe_too_near_wall;
+pub mod pipe_under_fixing;
+pub mod pipe_under_keep_clear;
 pub mod pipe_without_oxygen_barrier;
 pub mod port_used_twice;
 pub mod ports_too_few;
@@ -137,6 +145,7 @@ pub static RULES: &[&Rule] = &[
     &air_test_without_care::RULE,
     &air_trap_in_route::RULE,
     &antifreeze_not_in_sums::RULE,
+    &as_built_differs_from_design::RULE,
     &as_built_not_dimensioned::RULE,
     &asbestos_not_asked::RULE,
     &assumption_not_confirmed::RULE,
@@ -204,8 +213,10 @@ pub static RULES: &[&Rule] = &[
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
     &loop_pressure_drop_too_high::RULE,
+    &loops_cross::RULE,
     &loops_unlike_in_length::RULE,
     &manifold_flows_unbalanced::RULE,
+    &metres_and_millimetres_mixed::RULE,
     &mixed_pipe_on_one_manifold::RULE,
     &moisture_points_missing::RULE,
     &one_sleeve_for_two_crossings::RULE,
@@ -214,7 +225,12 @@ pub static RULES: &[&Rule] = &[
     &photographs_missing::RULE,
     &pipe_class_too_low::RULE,
     &pipe_crosses_building_joint::RULE,
+    &pipe_crosses_itself::RULE,
     &pipe_over_its_rating::RULE,
+    &pipe_too_near_flue::RULE,
+    &pipe_too_near_wall::RULE,
+    &pipe_under_fixing::RULE,
+    &pipe_under_keep_clear::RULE,
     &pipe_without_oxygen_barrier::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,

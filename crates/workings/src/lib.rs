@@ -24,7 +24,7 @@ pub use loops::{LoopWorkings, Otherwise, PipeWorkings, fluid, loop_if};
 pub use manifolds::ManifoldWorkings;
 pub use plan::{
     Crossed, Crossing, Near, NearTo, Passage, PlanWorkings, Stretch, Under, crossed_by_name, leg_place, outline,
-    place_along, point, storey_of,
+    place_along, point, route, storey_of,
 };
 pub use rooms::RoomWorkings;
 pub use sheet::{Line, sheet};

@@ -78,7 +78,7 @@ pub fn outline(of: &design::Outline) -> Result<plan::Outline, plan::OutlineFault
 }
 
 /// The geometry of a drawn route, or what is wrong with it.
-pub(crate) fn route(of: &Route) -> Result<plan::Route, String> {
+pub fn route(of: &Route) -> Result<plan::Route, String> {
     let points = match of {
         Route::Points(points) => self::points(points),
         Route::Path(path) => points_of_path(path)?,

@@ -1,0 +1,219 @@
+//! Coordinates in plan are metres.
+//!
+//! A drawing counts in millimetres as often as in metres. A room that comes out six kilometres long has neither
+//! loops nor heat.
+//!
+//! ## How it is worked out
+//! The longest side of each outline, line and drawn route. From 300 m on, which is 0.3 m if it was meant in millimetres, it is taken
+//! for millimetres, and all such coordinates are offered as metres together. Between 60 m and 300 m, and under 0.3 m for
+//! the outline of a room, it is a warning.
+//!
+//! ## Limit
+//! No side of a room over 60 m in a house, nor all of them under 0.3 m: common practice, no source.
+//!
+//! ```yaml fails
+//! rooms:
+//!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, outline: [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}
+//! #                                                                                     ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ the outline of hall has a side of 4000.0 m; these look like millimetres, and coordinates are metres
+//!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m²}
+//! ```
+//! ```yaml remedied
+//! rooms:
+//!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}
+//!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m²}
+//! ```
+
+use super::prelude::*;
+use crate::remedy::Change;
+use design::{Given, Line, List, Outline, Place, Placed, Point, Route};
+
+pub static RULE: Rule = Rule {
+    name: "metres-and-millimetres-mixed",
+    group: Group::DesignFile,
+    weights: [Error; 4],
+    limits: &[LONGEST, SHORTEST],
+    file: include_str!("metres_and_millimetres_mixed.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const LONGEST: Limit = Limit { name: "longest-side", value: "60 m", source: "common practice, no source" };
+const SHORTEST: Limit = Limit { name: "least-longest-side", value: "0.3 m", source: "common practice, no source" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let mut items =
+        Items { inspection, millimetres_from: SHORTEST.get::<Length>().value * 1000.0, of_file: Vec::new() };
+    items.gather();
+    let Items { of_file, millimetres_from, .. } = items;
+    let (longest, shortest) = (LONGEST.get::<Length>(), SHORTEST.get::<Length>());
+    let mut together: Vec<Change> =
+        of_file.iter().filter(|item| item.side >= millimetres_from).flat_map(|item| &item.changes).cloned().collect();
+    for item in &of_file {
+        let side = item.side;
+        let told = |what: String, limit| {
+            let message = format!("{} has a side of {side}; {what}", item.called);
+            Finding::new(item.about, item.place, message).value(side).limit(limit)
+        };
+        if side >= millimetres_from {
+            let what = "these look like millimetres, and coordinates are metres".to_string();
+            // One remedy for all: a room in metres among walls in millimetres would be no better.
+            let remedy = Remedy::of("divide all these coordinates by 1000", std::mem::take(&mut together));
+            found.add(told(what, &longest).remedy(remedy));
+        } else if side > longest.value {
+            found.add_as(Warning, told(format!("{} is the most in a house", longest.value), &longest));
+        } else if side < shortest.value && item.is_room {
+            found.add_as(Warning, told(format!("no room is smaller than {}", shortest.value), &shortest));
+        }
+    }
+}
+
+/// Something that is drawn.
+struct Item {
+    about: Subject,
+    /// What it is, in words.
+    called: String,
+    place: Place,
+    side: Length,
+    is_room: bool,
+    /// Its coordinates divided by 1000, where they look like millimetres.
+    changes: Vec<Change>,
+}
+
+struct Items<'f, 'i> {
+    inspection: &'f Inspection<'i>,
+    /// From here on a side is taken for millimetres.
+    millimetres_from: Length,
+    of_file: Vec<Item>,
+}
+
+impl Items<'_, '_> {
+    fn gather(&mut self) {
+        let design = self.inspection.design;
+        for (at, (name, entry)) in design.rooms.iter().enumerate() {
+            let room = &entry.value;
+            self.outline(Subject::Room(at), &room.outline, || format!("the outline of {name}"), true);
+            for (unit, area) in room.keep_clear.iter() {
+                let called = || format!("the keep-clear area {unit} of {name}");
+                self.corners(Subject::Room(at), area.name_place, &area.value.corners, called, false, true);
+            }
+        }
+        for (at, (name, entry)) in design.uprights.iter().enumerate() {
+            self.outline(Subject::Upright(at), &entry.value.outline, || format!("the outline of {name}"), false);
+        }
+        for (at, (name, entry)) in design.electric_mats.iter().enumerate() {
+            self.outline(Subject::ElectricMat(at), &entry.value.outline, || format!("the outline of {name}"), false);
+        }
+        for (at, (name, entry)) in design.walls.iter().enumerate() {
+            self.line(Subject::Wall(at), &entry.value.line, || format!("wall {name}"));
+        }
+        for (at, (name, entry)) in design.movement_joints.iter().enumerate() {
+            self.line(Subject::MovementJoint(at), &entry.value.line, || format!("movement joint {name}"));
+        }
+        for (at, (name, entry)) in design.loops.iter().enumerate() {
+            if let Some(route) = &entry.value.route
+                && let Route::Points(points) = &route.value
+            {
+                self.corners(Subject::Loop(at), route.at, points, || format!("the route of {name}"), false, false);
+            }
+        }
+        // A point alone has no side: it goes with the others.
+        let far = |at: &Point| at.x.abs().max(at.y.abs()) >= self.millimetres_from.in_metres();
+        let manifolds = design.manifolds.values().filter_map(|it| it.at).filter(|at| far(&at.value));
+        let changes: Vec<Change> = manifolds.map(|at| smaller(at.at, &[at.value], false)).collect();
+        if let Some(first) = self.of_file.iter_mut().find(|item| item.side >= self.millimetres_from) {
+            first.changes.extend(changes);
+        }
+    }
+
+    fn outline(&mut self, about: Subject, given: &Given<Outline>, called: impl Fn() -> String, is_room: bool) {
+        if let Some(outline) = given {
+            self.corners(about, outline.at, &outline.value.corners, called, is_room, true);
+        }
+    }
+
+    fn line(&mut self, about: Subject, given: &Given<Line>, called: impl Fn() -> String) {
+        let Some(line) = given else { return };
+        let side = distance(line.value.from, line.value.to);
+        if self.is_odd(side, false) {
+            let changes = vec![smaller(line.at, &[line.value.from, line.value.to], true)];
+            self.of_file.push(Item { about, called: called(), place: line.at, side, is_room: false, changes });
+        }
+    }
+
+    fn corners(
+        &mut self,
+        about: Subject,
+        place: Place,
+        corners: &List<Point>,
+        called: impl Fn() -> String,
+        is_room: bool,
+        is_closed: bool,
+    ) {
+        let sides = corners.windows(2).map(|pair| distance(pair[0].value, pair[1].value));
+        let last = corners.last().filter(|_| is_closed).zip(corners.first());
+        let last = last.map(|(last, first)| distance(last.value, first.value));
+        let Some(side) = sides.chain(last).reduce(Length::max) else { return };
+        if self.is_odd(side, is_room) {
+            let millimetres = side >= self.millimetres_from;
+            let smaller = |corner: &Placed<Point>| smaller(corner.at, &[corner.value], false);
+            let changes = corners.iter().filter(|_| millimetres).map(smaller).collect();
+            self.of_file.push(Item { about, called: called(), place, side, is_room, changes });
+        }
+    }
+
+    fn is_odd(&self, side: Length, is_room: bool) -> bool {
+        side > LONGEST.get::<Length>().value || is_room && side < SHORTEST.get::<Length>().value
+    }
+}
+
+fn distance(from: Point, to: Point) -> Length {
+    Length::metres((to.x - from.x).hypot(to.y - from.y))
+}
+
+/// The same points in metres.
+fn smaller(place: Place, points: &[Point], is_list: bool) -> Change {
+    let point = |it: &Point| format!("[{}, {}]", thousandth(it.x), thousandth(it.y));
+    let points: Vec<String> = points.iter().map(point).collect();
+    let points = points.join(", ");
+    Change { place, text: if is_list { format!("[{points}]") } else { points } }
+}
+
+fn thousandth(number: f64) -> f64 {
+    // To the hundredth of a millimetre, or 4200 / 1000 may print seventeen figures.
+    (number * 100.0).round() / 100_000.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::Severity;
+    use crate::bench::check;
+
+    fn room(side: &str) -> Option<Severity> {
+        let text = format!("rooms: {{hall: {{outline: [[0, 0], [{side}, 0], [{side}, 0.2], [0, 0.2]]}}}}\n");
+        check(&text).findings.iter().find(|it| it.rule.name == RULE.name).map(|it| it.severity)
+    }
+
+    #[test]
+    fn the_limits_of_a_side() {
+        assert_eq!((room("60"), room("60.1")), (None, Some(Severity::Warning)));
+        assert_eq!((room("299"), room("300")), (Some(Severity::Warning), Some(Severity::Error)));
+        assert_eq!((room("0.3"), room("0.29")), (None, Some(Severity::Warning)));
+    }
+
+    #[test]
+    fn all_that_looks_like_millimetres_is_offered_together() {
+        let text = "rooms: {hall: {floor: screeded, outline: [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}}\nwalls: {W1: {line: \
+                    [[4000, 0], [4000, 3000]]}}\nloops: {L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, route: [[200, \
+                    300], [3800, 300], [3800, 450], [200, 450]]}}\nmanifolds: {M1: {at: [4200, 300]}}\n";
+        let outcome = check(text);
+        let findings: Vec<_> = outcome.findings.iter().filter(|it| it.rule.name == RULE.name).collect();
+        assert_eq!(findings.len(), 3, "{findings:#?}");
+        let changes = findings.iter().flat_map(|it| &it.remedies).flat_map(|it| &it.changes);
+        let texts: Vec<&str> = changes.map(|it| it.text.as_str()).collect();
+        assert!(
+            texts.contains(&"[[4, 0], [4, 3]]") && texts.contains(&"[3.8, 0.45]") && texts.contains(&"[4.2, 0.3]"),
+            "{texts:?}"
+        );
+    }
+}
