@@ -73,6 +73,7 @@ pub mod limit_thermostat_set_too_high;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
 pub mod loop_pressure_drop_too_high;
+pub mod loops_cross;
 pub mod loops_unlike_in_length;
 pub mod manifold_flows_unbalanced;
 pub mod mixed_pipe_on_one_manifold;
@@ -83,7 +84,12 @@ pub mod photograph_after_covering;
 pub mod photographs_missing;
 pub mod pipe_class_too_low;
 pub mod pipe_crosses_building_joint;
+pub mod pipe_crosses_itself;
 pub mod pipe_over_its_rating;
+pub mod pipe_too_near_flue;
+pub mod pipe_too_near_wall;
+pub mod pipe_under_fixing;
+pub mod pipe_under_keep_clear;
 pub mod pipe_without_oxygen_barrier;
 pub mod port_used_twice;
 pub mod ports_too_few;
@@ -204,6 +210,7 @@ pub static RULES: &[&Rule] = &[
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
     &loop_pressure_drop_too_high::RULE,
+    &loops_cross::RULE,
     &loops_unlike_in_length::RULE,
     &manifold_flows_unbalanced::RULE,
     &mixed_pipe_on_one_manifold::RULE,
@@ -214,7 +221,12 @@ pub static RULES: &[&Rule] = &[
     &photographs_missing::RULE,
     &pipe_class_too_low::RULE,
     &pipe_crosses_building_joint::RULE,
+    &pipe_crosses_itself::RULE,
     &pipe_over_its_rating::RULE,
+    &pipe_too_near_flue::RULE,
+    &pipe_too_near_wall::RULE,
+    &pipe_under_fixing::RULE,
+    &pipe_under_keep_clear::RULE,
     &pipe_without_oxygen_barrier::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,
