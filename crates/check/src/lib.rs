@@ -13,6 +13,7 @@ mod limit;
 mod remedy;
 mod rule;
 mod rules;
+mod zones;
 
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
