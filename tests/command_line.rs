@@ -100,7 +100,7 @@ fn a_clean_design_ends_with_0_and_the_caution() {
     let folder = Folder::new("clean").with("house.ufh.yaml", CLEAN);
     let ended = folder.run(&["check", "house.ufh.yaml", "--today", "2026-06-01", "--fail-on", "hint"]);
     assert_eq!((ended.status, &*ended.err), (0, ""), "{}", ended.out);
-    assert!(ended.out.starts_with("house.ufh.yaml: nothing found"), "{}", ended.out);
+    assert!(ended.out.contains("\nhouse.ufh.yaml: nothing found"), "{}", ended.out);
     assert!(ended.out.contains("This report compares a design file with stated limits."), "{}", ended.out);
 }
 
@@ -327,4 +327,21 @@ fn a_reader_that_closes_the_pipe_is_no_failure() {
     drop(child.stdout.take());
     let output = child.wait_with_output().expect("the program ends");
     assert_eq!((output.status.code(), &*String::from_utf8_lossy(&output.stderr)), (Some(1), ""));
+}
+
+/// What the README shows is what the program says of that file.
+#[test]
+fn the_readme_shows_what_the_program_says() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let readme = std::fs::read_to_string(root.join("README.md")).expect("there is a README");
+    let shown = readme.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).expect("it shows findings");
+    let said = Command::new(env!("CARGO_BIN_EXE_hypocaust"))
+        .args(["check", "demo-designs/full-of-faults.ufh.yaml", "--today", "2026-06-01"])
+        .current_dir(&root)
+        .output()
+        .expect("the program runs");
+    let said = String::from_utf8_lossy(&said.stdout);
+    for finding in shown.split("\n\n") {
+        assert!(said.contains(finding), "the README shows\n{finding}\nbut the program says\n{said}");
+    }
 }

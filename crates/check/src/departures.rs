@@ -1,7 +1,8 @@
 //! Departures: findings accepted on purpose.
 
 use crate::{Finding, Inspection};
-use design::Departure;
+use design::{Departure, Placed};
+use std::collections::HashMap;
 
 /// Takes out the findings that a departure accepts, and gives them back with its position.
 ///
@@ -9,38 +10,75 @@ use design::Departure;
 /// the role that agreed; the rules about departures say what is wrong with one that does not.
 pub(crate) fn apply(inspection: &Inspection, findings: &mut Vec<Finding>) -> Vec<(Finding, usize)> {
     let departures = &inspection.design.departures;
-    if departures.is_empty() {
+    let mut index: HashMap<(&str, Option<&str>), usize> = HashMap::new();
+    for (at, departure) in departures.iter().enumerate().filter(|(_, departure)| holds(departure, inspection)) {
+        if let Some(rule) = &departure.rule {
+            index.entry((&rule.value, named_at(departure))).or_insert(at);
+        }
+    }
+    if index.is_empty() {
         return Vec::new();
     }
     let mut departed = Vec::new();
     findings.retain(|finding| {
-        let by = departures.iter().position(|departure| {
-            finding.rule.takes_departures
-                && holds(&departure.value, inspection)
-                && names(&departure.value, finding, inspection)
-        });
+        if !finding.rule.takes_departures {
+            return true;
+        }
+        let path = finding.about.path(inspection.design);
+        let by = keys(finding, &path).into_iter().filter_map(|key| index.get(&key)).min();
         if let Some(by) = by {
-            departed.push((finding.clone(), by));
+            departed.push((finding.clone(), *by));
         }
         by.is_none()
     });
     departed
 }
 
-/// Whether a departure is complete and has not run out.
-pub(crate) fn holds(departure: &Departure, inspection: &Inspection) -> bool {
-    departure.reason.is_some()
-        && departure.agreed_by.is_some()
-        && departure.until.is_some_and(|until| until.value >= inspection.today)
+/// For each departure, whether there is a finding of its rule at its place.
+pub(crate) fn matched(inspection: &Inspection, findings: &[Finding]) -> Vec<bool> {
+    let departures = &inspection.design.departures;
+    let mut index: HashMap<(&str, Option<&str>), Vec<usize>> = HashMap::new();
+    for (at, departure) in departures.iter().enumerate() {
+        if let Some(rule) = &departure.rule {
+            index.entry((&rule.value, named_at(departure))).or_default().push(at);
+        }
+    }
+    let mut matched = vec![false; departures.len()];
+    for finding in findings {
+        let path = finding.about.path(inspection.design);
+        for all in keys(finding, &path).into_iter().filter_map(|key| index.get(&key)) {
+            if all.first().is_some_and(|first| !matched[*first]) {
+                all.iter().for_each(|at| matched[*at] = true);
+            }
+        }
+    }
+    matched
 }
 
-/// Whether a departure is from this finding's rule at this finding's place.
-pub(crate) fn names(departure: &Departure, finding: &Finding, inspection: &Inspection) -> bool {
-    if departure.rule.as_ref().is_none_or(|rule| rule.value != finding.rule.name) {
-        return false;
-    }
-    let Some(at) = &departure.at else { return true };
-    let path = finding.about.path(inspection.design);
-    // `L4` is enough where `loops/L4` is meant.
-    path == at.value || path.rsplit('/').next() == Some(&at.value)
+/// Whether a departure is complete and has not run out.
+fn holds(departure: &Departure, inspection: &Inspection) -> bool {
+    lacks(departure).is_empty() && departure.until.is_some_and(|until| until.value >= inspection.today)
+}
+
+/// The keys that a departure must have and does not.
+pub(crate) fn lacks(departure: &Departure) -> Vec<&'static str> {
+    let said = |text: &Option<Placed<String>>| text.as_ref().is_some_and(|text| !text.value.trim().is_empty());
+    let keys = [
+        ("rule", said(&departure.rule)),
+        ("reason", said(&departure.reason)),
+        ("agreed-by", said(&departure.agreed_by)),
+        ("until", departure.until.is_some()),
+    ];
+    keys.into_iter().filter(|(_, given)| !given).map(|(key, _)| key).collect()
+}
+
+fn named_at(departure: &Departure) -> Option<&str> {
+    departure.at.as_ref().map(|at| at.value.as_str())
+}
+
+/// What a departure may name to mean this finding: its rule alone, or at its path, or at its name.
+/// `L4` is enough where `loops/L4` is meant.
+fn keys<'f>(finding: &Finding, path: &'f str) -> [(&'static str, Option<&'f str>); 3] {
+    let rule = finding.rule.name;
+    [(rule, None), (rule, Some(path)), (rule, path.rsplit('/').next())]
 }

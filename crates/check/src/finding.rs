@@ -4,7 +4,7 @@ use crate::inspection::Inspection;
 use crate::limit::LimitValue;
 use crate::remedy::Remedy;
 use crate::rule::{Rule, Weight};
-use design::{Place, Stage};
+use design::{Jurisdiction, Place, Stage};
 use quantity::Quantity;
 use workings::{Figure, Gap, Subject, Worked};
 
@@ -87,7 +87,7 @@ impl Finding {
     /// A finding about a thing, at a place. [`Findings::add`] gives it its rule and severity.
     pub fn new(about: Subject, place: Place, message: impl Into<String>) -> Finding {
         Finding {
-            rule: &crate::RULES[0],
+            rule: crate::RULES[0],
             severity: Severity::Hint,
             about,
             place,
@@ -163,7 +163,7 @@ impl Findings {
     pub(crate) fn new(stage: Stage) -> Findings {
         Findings {
             stage,
-            rule: &crate::RULES[0],
+            rule: crate::RULES[0],
             of_this_rule: 0,
             findings: Vec::new(),
             not_checked: Vec::new(),
@@ -213,6 +213,21 @@ impl Findings {
         self.not_checked.push((self.rule, about, Gap::missing(about, key)));
     }
 
+    /// Whether the regulations that the rule knows apply where the design stands; if not, a note that it could
+    /// not look.
+    pub fn applies_in(&mut self, inspection: &Inspection, places: &[Jurisdiction]) -> bool {
+        match inspection.design.site.jurisdiction {
+            Some(here) if places.contains(&here.value) => return true,
+            Some(_) => {
+                let known: Vec<&str> = places.iter().map(|place| place.word()).collect();
+                let reason = format!("this rule knows the regulations of {}", known.join(", "));
+                self.not_checked(Subject::Site, &Gap::NoMethod(reason));
+            }
+            None => self.missing(Subject::Site, "jurisdiction"),
+        }
+        false
+    }
+
     /// The figure, or nothing and a note that the rule could not look.
     pub fn need<'f, T>(&mut self, about: Subject, worked: &'f Worked<T>) -> Option<&'f Figure<T>> {
         match worked {
@@ -222,6 +237,11 @@ impl Findings {
                 None
             }
         }
+    }
+
+    /// What was found up to now: all that other rules have to say, for a rule that runs after them.
+    pub fn so_far(&self) -> &[Finding] {
+        &self.findings
     }
 
     pub(crate) fn into_parts(self) -> (Vec<Finding>, Vec<NotChecked>) {

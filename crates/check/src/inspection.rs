@@ -1,10 +1,13 @@
 //! What a rule may look at.
 
-use design::{Design, Floor, Layer, Loop, Manifold, Method, Named, Pipe, Place, Placed, Reading, Room};
+use design::{Design, ElectricMat, Floor, Layer, Loop, Manifold, Method, Named, Pipe, Place, Placed, Reading, Room};
+use engineering::heat::materials;
 use jiff::civil::Date;
 use std::borrow::Cow;
 use std::collections::HashMap;
-use workings::{FloorWorkings, LayerWorkings, LoopWorkings, ManifoldWorkings, RoomWorkings, Subject, Workings};
+use workings::{
+    FloorWorkings, LayerWorkings, LoopWorkings, ManifoldWorkings, MatWorkings, RoomWorkings, Subject, Workings,
+};
 
 /// A design with all that was worked out of it.
 pub struct Inspection<'i> {
@@ -102,6 +105,33 @@ impl<'i> Inspection<'i> {
     /// Every manifold.
     pub fn manifolds(&self) -> impl Iterator<Item = Item<'i, Manifold, ManifoldWorkings>> + use<'i> {
         items(&self.design.manifolds, &self.workings.manifolds, Subject::Manifold)
+    }
+
+    /// Every electric mat.
+    pub fn electric_mats(&self) -> impl Iterator<Item = Item<'i, ElectricMat, MatWorkings>> + use<'i> {
+        items(&self.design.electric_mats, &self.workings.electric_mats, Subject::ElectricMat)
+    }
+
+    /// What sort of covering a room has: its own, or that of its floor. Of several layers the uppermost
+    /// counts that is a covering.
+    pub fn covering_of(&self, room: usize) -> Option<materials::Kind> {
+        let room = self.workings.rooms.get(room)?;
+        let floor = room.floor.and_then(|floor| self.workings.floors.get(floor));
+        let layers = room.covering.iter().chain(floor.iter().flat_map(|floor| &floor.layers));
+        layers.filter_map(|layer| layer.material).map(|material| material.kind).find(|kind| kind.is_covering())
+    }
+
+    /// Whether a block could be read whole. What seems to be missing from one that could not may only be
+    /// misspelt, and that is said already.
+    pub fn is_read(&self, block: Place) -> bool {
+        let faults = &self.reading.faults;
+        let first = faults.partition_point(|fault| (fault.place.file, fault.place.start) < (block.file, block.start));
+        faults.get(first).is_none_or(|fault| fault.place.file != block.file || fault.place.start >= block.end)
+    }
+
+    /// Where the file says its stage. There is such a place at every stage but `preliminary`.
+    pub fn stage_place(&self) -> Place {
+        self.design.project.stage.as_ref().map_or(self.design.project.place, |stage| stage.at)
     }
 
     /// Every pipe that loops are made of, with those loops: named in `pipes`, or a size written out.

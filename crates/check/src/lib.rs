@@ -10,6 +10,7 @@ mod finding;
 mod guidance;
 mod inspection;
 mod limit;
+mod records;
 mod remedy;
 mod rule;
 mod rules;
@@ -72,7 +73,10 @@ fn look(job: &Job) -> Outcome {
     let workings = workings::work_out(&reading.design);
     let mut found = Findings::new(reading.design.stage());
     let inspection = Inspection { reading: &reading, design: &reading.design, workings: &workings, today: job.today };
-    for rule in RULES {
+    for rule in RULES.iter().filter(|rule| !rule.after_the_others) {
+        found.run(rule, &inspection);
+    }
+    for rule in RULES.iter().filter(|rule| rule.after_the_others) {
         found.run(rule, &inspection);
     }
     let (mut findings, not_checked) = found.into_parts();

@@ -120,6 +120,31 @@ pub(crate) fn written(name: &str) -> String {
     if needs_none { name.to_string() } else { format!("{name:?}") }
 }
 
+/// Takes a name and all that stands under it out of a block: its lines, or its part of a `{…}`.
+///
+/// `whole` runs from the name to the end of its block. Nothing where the name stands alone in braces.
+pub(crate) fn remove_entry(inspection: &Inspection, whole: Place) -> Option<Change> {
+    let text = inspection.source(whole)?;
+    let (start, end) = (whole.range().start, whole.range().end);
+    let change = |from: usize, to: usize| {
+        Some(Change { place: Place { start: from as u32, end: to as u32, ..whole }, text: String::new() })
+    };
+    let line = text.get(..start)?.rfind('\n').map_or(0, |at| at + 1);
+    if text.get(line..start)?.trim().is_empty() {
+        let written = start + text.get(start..end)?.trim_end().len();
+        let rest = text.get(written..)?;
+        let (behind, _) = rest.split_once('\n')?;
+        let behind = behind.trim();
+        return (behind.is_empty() || behind.starts_with('#')).then(|| change(line, written + rest.find('\n')? + 1))?;
+    }
+    let after = text.get(end..)?;
+    if let Some(rest) = after.trim_start().strip_prefix(',') {
+        return change(start, text.len() - rest.trim_start().len());
+    }
+    let before = text.get(..start)?.trim_end().strip_suffix(',')?;
+    change(before.len(), end)
+}
+
 /// The last sign before a place that is neither space nor line end.
 fn before(text: &str, place: Place) -> Option<char> {
     text.get(..place.range().start)?.trim_end().chars().next_back()
@@ -162,9 +187,10 @@ fn add_in_braces(record: Place, block: &str, entry: &str) -> Option<Change> {
 
 /// Tries each remedy out on the text and keeps those that clear their finding and bring no new error.
 pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
-    // A trial costs a whole check. In a large file only the first remedies are tried, so that a check
-    // stays a check; those that are not tried are not offered.
-    let mut trials = (4_000_000 / job.bytes.len().max(1)).clamp(4, 200);
+    // A trial costs a whole check. Where a check is dear only the first remedies are tried, so that a check stays a
+    // check; those that are not tried are not offered.
+    let crossings: usize = outcome.workings.plan.passages.iter().map(Vec::len).sum();
+    let mut trials = (4_000_000 / (job.bytes.len() + 100 * crossings).max(1)).clamp(2, 200);
     let before: HashSet<(&str, Subject)> = errors(&outcome.findings).collect();
     let mut findings = std::mem::take(&mut outcome.findings);
     for at in 0..findings.len() {
@@ -324,6 +350,25 @@ mod tests {
             changed("format: 1\nloops: {L1: {sleeves: []}}\n", |it| add_items(it, &sleeves(it), &["W2".to_string()])),
             None
         );
+    }
+
+    #[test]
+    fn an_entry_is_taken_out_with_its_lines_or_its_comma() {
+        for (before, after) in [
+            ("  L1:\n    port: 1 # one\n  L2: {}", "  L2: {}"),
+            ("  L1: {port: 1}\n  L2: {}", "  L2: {}"),
+            ("  L1: {\n    port: 1 }  # one\n  L2: {}", "  L2: {}"),
+            ("  {L1: {}, L2: {}}", "  {L2: {}}"),
+        ] {
+            let text = format!("format: 1\nloops:\n{before}\n");
+            let whole = |it: &Inspection| it.reading.definitions.first().map(|first| first.whole);
+            let after = format!("format: 1\nloops:\n{after}\n");
+            assert_eq!(changed(&text, |it| remove_entry(it, whole(it)?)), Some(after));
+        }
+        let last = |it: &Inspection| remove_entry(it, it.reading.definitions.last()?.whole);
+        let after = changed("format: 1\nloops: {L1: {}, L2: {}}\n", last);
+        assert_eq!(after.as_deref(), Some("format: 1\nloops: {L1: {}}\n"));
+        assert_eq!(changed("format: 1\nloops: {L1: {}}\n", last), None);
     }
 
     #[test]

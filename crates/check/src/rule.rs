@@ -17,6 +17,8 @@ pub struct Rule {
     pub caution: Option<&'static str>,
     /// Whether a departure may accept its findings. The few rules that guard people take none.
     pub takes_departures: bool,
+    /// Whether it judges what the others found, and so runs when they are done.
+    pub after_the_others: bool,
     /// Its own source text, whose head is its guidance page.
     pub file: &'static str,
     pub check: fn(&Inspection, &mut Findings),
@@ -31,6 +33,7 @@ impl Rule {
         limits: &[],
         caution: None,
         takes_departures: true,
+        after_the_others: false,
         file: "",
         check: |_, _| {},
     };

@@ -2,32 +2,78 @@
 
 mod prelude;
 
+pub mod air_test_out_of_band;
+pub mod air_test_without_care;
 pub mod air_trap_in_route;
 pub mod antifreeze_not_in_sums;
+pub mod as_built_not_dimensioned;
+pub mod asbestos_not_asked;
+pub mod assumption_not_confirmed;
 pub mod base_not_flat;
+pub mod bend_too_tight;
 pub mod blending_valve_missing;
 pub mod board_not_bonded;
 pub mod boiler_return_too_warm;
+pub mod building_control_notice_missing;
+pub mod checker_missing;
 pub mod clips_too_far_apart;
 pub mod coils_cut_wastefully;
+pub mod covering_laid_before_first_heat;
 pub mod covering_too_resistive;
+pub mod definition_not_used;
+pub mod departure_expired;
+pub mod departure_matches_nothing;
+pub mod departure_not_allowed;
+pub mod departure_without_reason;
+pub mod drill_warning_missing;
+pub mod drying_time_not_programmed;
 pub mod duplicate_name;
+pub mod electric_area_on_water_zone;
+pub mod electric_control_in_splash_zone;
+pub mod electric_density_unsuited;
+pub mod electric_earth_layer_missing;
+pub mod electric_floor_sensor_missing;
+pub mod electric_ingress_rating_too_low;
+pub mod electric_insulation_missing;
+pub mod electric_load_over_circuit;
+pub mod electric_mat_bigger_than_free_area;
+pub mod electric_mat_cut;
+pub mod electric_readings_missing;
+pub mod electric_short_of_heat;
+pub mod electric_under_fixed_unit;
+pub mod electric_where_water_would_serve;
 pub mod expansion_volume_missing;
+pub mod filling_link_without_backflow_guard;
+pub mod first_heat_not_held;
 pub mod floor_cannot_give_this_much;
 pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
 pub mod flow_is_laminar;
 pub mod flow_temperature_over_regulation;
+pub mod flush_and_inhibitor_missing;
 pub mod format_version_unknown;
+pub mod frost_not_guarded;
+pub mod hairpin_tighter_than_bend;
+pub mod handover_pack_incomplete;
 pub mod heat_loss_missing;
 pub mod heat_pump_flow_rate_not_met;
 pub mod heat_pump_flow_too_warm;
 pub mod heat_pump_volume_too_small;
 pub mod heated_run_crosses_joint;
+pub mod heated_too_soon;
+pub mod heating_on_while_tiling;
+pub mod heating_ramp_too_fast;
+pub mod heating_water_meets_drinking_water;
+pub mod hot_water_store_too_cool;
 pub mod insulation_below_minimum;
+pub mod issue_date_not_possible;
 pub mod joint_buried_in_floor;
+pub mod joint_plan_missing;
 pub mod joist_notch_too_deep;
 pub mod layer_over_its_temperature_limit;
+pub mod licensed_work_not_named;
+pub mod limit_thermostat_missing;
+pub mod limit_thermostat_set_too_high;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
 pub mod loop_pressure_drop_too_high;
@@ -42,22 +88,42 @@ pub mod manifold_without_isolation;
 pub mod mixed_emitters_one_temperature;
 pub mod mixed_pipe_on_one_manifold;
 pub mod mixing_valve_defeats_heat_pump;
+pub mod moisture_points_missing;
 pub mod no_weather_compensation;
 pub mod one_room_sets_flow_temperature;
 pub mod one_sleeve_for_two_crossings;
+pub mod outline_not_simple;
+pub mod photograph_after_covering;
+pub mod photographs_missing;
 pub mod pipe_class_too_low;
 pub mod pipe_crosses_building_joint;
+pub mod pipe_over_its_rating;
 pub mod pipe_without_oxygen_barrier;
 pub mod port_used_twice;
 pub mod ports_too_few;
 pub mod pressure_drop_over_pump;
+pub mod pressure_fell_too_far;
+pub mod pressure_not_held_while_covering;
+pub mod pressure_test_after_covering;
+pub mod pressure_test_missing;
+pub mod pressure_test_too_low;
+pub mod pressure_test_too_short;
 pub mod primary_pipe_not_insulated;
 pub mod primary_pipe_too_small;
 pub mod pump_flow_too_small;
+pub mod radon_or_damp_layer_pierced;
+pub mod repair_not_recorded;
 pub mod residual_current_device_missing;
+pub mod revision_missing;
 pub mod room_short_of_heat;
 pub mod room_without_thermostat;
+pub mod rooms_overlap;
+pub mod scald_guard_missing;
+pub mod screed_additive_unsuited;
+pub mod screed_laid_too_cold;
+pub mod screed_too_damp_for_covering;
 pub mod screed_too_thin_over_pipe;
+pub mod set_flows_not_recorded;
 pub mod sleeve_filled_solid;
 pub mod sleeve_missing_at_joint;
 pub mod sleeve_missing_at_wall;
@@ -78,6 +144,7 @@ pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
 pub mod unlike_floors_on_one_manifold;
+pub mod value_not_believable;
 pub mod value_not_understood;
 pub mod valve_settings_missing;
 pub mod velocity_too_high;
@@ -87,32 +154,78 @@ use crate::Rule;
 
 /// Every rule, by name.
 pub static RULES: &[&Rule] = &[
+    &air_test_out_of_band::RULE,
+    &air_test_without_care::RULE,
     &air_trap_in_route::RULE,
     &antifreeze_not_in_sums::RULE,
+    &as_built_not_dimensioned::RULE,
+    &asbestos_not_asked::RULE,
+    &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
+    &bend_too_tight::RULE,
     &blending_valve_missing::RULE,
     &board_not_bonded::RULE,
     &boiler_return_too_warm::RULE,
+    &building_control_notice_missing::RULE,
+    &checker_missing::RULE,
     &clips_too_far_apart::RULE,
     &coils_cut_wastefully::RULE,
+    &covering_laid_before_first_heat::RULE,
     &covering_too_resistive::RULE,
+    &definition_not_used::RULE,
+    &departure_expired::RULE,
+    &departure_matches_nothing::RULE,
+    &departure_not_allowed::RULE,
+    &departure_without_reason::RULE,
+    &drill_warning_missing::RULE,
+    &drying_time_not_programmed::RULE,
     &duplicate_name::RULE,
+    &electric_area_on_water_zone::RULE,
+    &electric_control_in_splash_zone::RULE,
+    &electric_density_unsuited::RULE,
+    &electric_earth_layer_missing::RULE,
+    &electric_floor_sensor_missing::RULE,
+    &electric_ingress_rating_too_low::RULE,
+    &electric_insulation_missing::RULE,
+    &electric_load_over_circuit::RULE,
+    &electric_mat_bigger_than_free_area::RULE,
+    &electric_mat_cut::RULE,
+    &electric_readings_missing::RULE,
+    &electric_short_of_heat::RULE,
+    &electric_under_fixed_unit::RULE,
+    &electric_where_water_would_serve::RULE,
     &expansion_volume_missing::RULE,
+    &filling_link_without_backflow_guard::RULE,
+    &first_heat_not_held::RULE,
     &floor_cannot_give_this_much::RULE,
     &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
     &flow_is_laminar::RULE,
     &flow_temperature_over_regulation::RULE,
+    &flush_and_inhibitor_missing::RULE,
     &format_version_unknown::RULE,
+    &frost_not_guarded::RULE,
+    &hairpin_tighter_than_bend::RULE,
+    &handover_pack_incomplete::RULE,
     &heat_loss_missing::RULE,
     &heat_pump_flow_rate_not_met::RULE,
     &heat_pump_flow_too_warm::RULE,
     &heat_pump_volume_too_small::RULE,
     &heated_run_crosses_joint::RULE,
+    &heated_too_soon::RULE,
+    &heating_on_while_tiling::RULE,
+    &heating_ramp_too_fast::RULE,
+    &heating_water_meets_drinking_water::RULE,
+    &hot_water_store_too_cool::RULE,
     &insulation_below_minimum::RULE,
+    &issue_date_not_possible::RULE,
     &joint_buried_in_floor::RULE,
+    &joint_plan_missing::RULE,
     &joist_notch_too_deep::RULE,
     &layer_over_its_temperature_limit::RULE,
+    &licensed_work_not_named::RULE,
+    &limit_thermostat_missing::RULE,
+    &limit_thermostat_set_too_high::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
     &loop_pressure_drop_too_high::RULE,
@@ -127,22 +240,42 @@ pub static RULES: &[&Rule] = &[
     &mixed_emitters_one_temperature::RULE,
     &mixed_pipe_on_one_manifold::RULE,
     &mixing_valve_defeats_heat_pump::RULE,
+    &moisture_points_missing::RULE,
     &no_weather_compensation::RULE,
     &one_room_sets_flow_temperature::RULE,
     &one_sleeve_for_two_crossings::RULE,
+    &outline_not_simple::RULE,
+    &photograph_after_covering::RULE,
+    &photographs_missing::RULE,
     &pipe_class_too_low::RULE,
     &pipe_crosses_building_joint::RULE,
+    &pipe_over_its_rating::RULE,
     &pipe_without_oxygen_barrier::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,
     &pressure_drop_over_pump::RULE,
+    &pressure_fell_too_far::RULE,
+    &pressure_not_held_while_covering::RULE,
+    &pressure_test_after_covering::RULE,
+    &pressure_test_missing::RULE,
+    &pressure_test_too_low::RULE,
+    &pressure_test_too_short::RULE,
     &primary_pipe_not_insulated::RULE,
     &primary_pipe_too_small::RULE,
     &pump_flow_too_small::RULE,
+    &radon_or_damp_layer_pierced::RULE,
+    &repair_not_recorded::RULE,
     &residual_current_device_missing::RULE,
+    &revision_missing::RULE,
     &room_short_of_heat::RULE,
     &room_without_thermostat::RULE,
+    &rooms_overlap::RULE,
+    &scald_guard_missing::RULE,
+    &screed_additive_unsuited::RULE,
+    &screed_laid_too_cold::RULE,
+    &screed_too_damp_for_covering::RULE,
     &screed_too_thin_over_pipe::RULE,
+    &set_flows_not_recorded::RULE,
     &sleeve_filled_solid::RULE,
     &sleeve_missing_at_joint::RULE,
     &sleeve_missing_at_wall::RULE,
@@ -163,6 +296,7 @@ pub static RULES: &[&Rule] = &[
     &unknown_field::RULE,
     &unknown_reference::RULE,
     &unlike_floors_on_one_manifold::RULE,
+    &value_not_believable::RULE,
     &value_not_understood::RULE,
     &valve_settings_missing::RULE,
     &velocity_too_high::RULE,

@@ -43,6 +43,8 @@ pub enum FaultKind {
     UnknownKey { key: String, nearest: Option<&'static str>, within: &'static str },
     /// A key or a name given twice in one block, or in two files.
     GivenTwice { name: String, first: Place },
+    /// More things of a kind than are read; from here on the rest is not.
+    TooMany { kind: Kind, limit: usize },
     /// A value of another shape.
     WrongShape { expected: Expected, found: String },
     /// A number without its unit.

@@ -127,6 +127,9 @@ impl<T: Nameable> Value for Ref<T> {
     }
 }
 
+/// How many things of one kind a file may name: more than any building has, so that a hopeless file costs no gigabytes.
+const MOST_OF_A_KIND: usize = 10_000;
+
 /// Things under names of the designer's choice, in the order of the file.
 #[derive(Debug, Clone)]
 pub struct Named<T> {
@@ -214,8 +217,12 @@ impl<T: Value + Nameable> Field for Named<T> {
                 return named;
             }
         };
-        named.entries.reserve(pairs.len());
+        named.entries.reserve(pairs.len().min(MOST_OF_A_KIND));
         for (key, value) in pairs {
+            if named.entries.len() == MOST_OF_A_KIND {
+                reader.fault(key.place, crate::FaultKind::TooMany { kind: T::KIND, limit: MOST_OF_A_KIND });
+                break;
+            }
             let Some(name) = reader.text(key) else { continue };
             let name = name.to_string();
             if T::NAMES_STAND_ELSEWHERE {

@@ -1,10 +1,9 @@
 //! Finding designs, and reading files without being led astray by their size or kind.
 
 use ignore::WalkBuilder;
+use language_server::disk;
 use report::Unreadable;
 use std::collections::HashSet;
-use std::fs::File;
-use std::io::{Error, ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
 /// What the name of a design ends with.
@@ -31,7 +30,7 @@ impl Wanted {
 
     /// What the file holds, or why it cannot be read.
     pub fn bytes(&self) -> Result<Vec<u8>, String> {
-        if self.path == Path::new("-") { bounded(std::io::stdin().lock()) } else { bytes(&self.path) }
+        if self.path == Path::new("-") { disk::bounded(std::io::stdin().lock()) } else { disk::read(&self.path) }
     }
 }
 
@@ -73,41 +72,6 @@ fn search(folder: &str, wanted: &mut Vec<Wanted>, unreadable: &mut Vec<Unreadabl
 }
 
 /// What a library holds, or why it cannot be read.
-///
-/// A design may come from anyone and its findings go into build logs, lines of its libraries included:
-/// only files of YAML are opened, so that a design cannot bring other files to light.
 pub fn library(path: &str) -> Result<Vec<u8>, String> {
-    let path = Path::new(path);
-    if path.extension().is_none_or(|it| it != "yaml" && it != "yml") {
-        return Err("the name of a library ends with `.yaml`".into());
-    }
-    bytes(path)
-}
-
-/// What a file holds, up to one byte more than may be checked, or why it cannot be read.
-fn bytes(path: &Path) -> Result<Vec<u8>, String> {
-    let metadata = std::fs::metadata(path).map_err(reason)?;
-    if metadata.is_dir() {
-        return Err("it is a folder".into());
-    }
-    // Opening a pipe may wait for ever, and a device may never end.
-    if !metadata.is_file() {
-        return Err("it is no ordinary file".into());
-    }
-    bounded(File::open(path).map_err(reason)?)
-}
-
-/// One byte too many is enough to know that the text is too large.
-fn bounded(from: impl Read) -> Result<Vec<u8>, String> {
-    let mut bytes = Vec::new();
-    from.take(yaml_tree::LARGEST_TEXT as u64 + 1).read_to_end(&mut bytes).map_err(reason)?;
-    Ok(bytes)
-}
-
-fn reason(error: Error) -> String {
-    match error.kind() {
-        ErrorKind::NotFound => "there is no such file".into(),
-        ErrorKind::PermissionDenied => "you have no permission to read it".into(),
-        _ => error.to_string(),
-    }
+    disk::library(Path::new(path))
 }

@@ -12,7 +12,7 @@
 //! types and its UTF-16.
 
 mod convert;
-mod disk;
+pub mod disk;
 mod document;
 mod hover;
 mod protocol;

@@ -72,7 +72,7 @@ impl Work {
             asked.borrow_mut().push(path.clone());
             match self.others.iter().find(|(other, _)| *other == path) {
                 Some((_, text)) => Ok(text.as_bytes().to_vec()),
-                None => disk::read(&path),
+                None => disk::library(&path),
             }
         };
         // Only the name of the file, so that findings name libraries as the design does.

@@ -91,7 +91,7 @@ kind! {
     Duration, "a duration", "s",
     [unit("min", 60.0), unit("h", 3600.0), unit("s", 1.0), unit("days", 86400.0), unit("day", 86400.0), unit("d", 86400.0), unit("hours", 3600.0), unit("minutes", 60.0), unit("weeks", 604800.0)],
     seconds / in_seconds = 1.0, minutes / in_minutes = 60.0, hours / in_hours = 3600.0, days / in_days = 86400.0;
-    |time, f| if time.0 >= 86400.0 { write!(f, "{:.0} days", time.in_days()) } else if time.0 >= 7200.0 { write!(f, "{:.1} h", time.in_hours()) } else { write!(f, "{:.0} min", time.in_minutes()) }
+    |time, f| if time.0 >= 86400.0 { let days = time.in_days().round(); write!(f, "{days} {}", if days == 1.0 { "day" } else { "days" }) } else if time.0 >= 7200.0 { write!(f, "{:.1} h", time.in_hours()) } else { write!(f, "{:.0} min", time.in_minutes()) }
 }
 kind! {
     /// A difference between two temperatures.
@@ -227,7 +227,7 @@ kind! {
     /// Electrical resistance.
     ElectricalResistance, "an electrical resistance", "Ω", [unit("Ω", 1.0), unit("ohm", 1.0), unit("MΩ", 1e6), unit("Mohm", 1e6), unit("kΩ", 1e3), unit("kohm", 1e3)],
     ohms / in_ohms = 1.0;
-    |resistance, f| write!(f, "{} Ω", rounded(resistance.0, 1))
+    |resistance, f| if resistance.0.abs() >= 1e5 { write!(f, "{} MΩ", rounded(resistance.0 / 1e6, 2)) } else { write!(f, "{} Ω", rounded(resistance.0, 1)) }
 }
 
 amounts!(

@@ -147,7 +147,7 @@ fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>
         .ok_or(Gap::NoMethod("no loop with a known pipe is laid in this floor".into()));
     let lift = pipe_layer.clone().and_then(|layer| pipe_lift(floor, at, layer, &outside));
     let cover = pipe_layer.clone().and_then(|layer| cover(floor, at, layer, &lift, &outside));
-    let insulation_below = pipe_layer.clone().and_then(|layer| insulation_below(floor, &layers, layer));
+    let insulation_below = pipe_layer.clone().and_then(|layer| insulation_below(floor, &layers, layer, &lift));
     let mut it = FloorWorkings {
         height: height(floor, &layers, at),
         mass: mass(floor, &layers, at),
@@ -283,17 +283,23 @@ fn mass(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<ArealMass>
 }
 
 /// What a layer resists as insulation: whole, or by the flat part of a studded board.
-fn insulation_below(floor: &Floor, layers: &[LayerWorkings], pipe_layer: usize) -> Worked<ThermalResistance> {
+fn insulation_below(
+    floor: &Floor,
+    layers: &[LayerWorkings],
+    pipe_layer: usize,
+    lift: &Worked<Length>,
+) -> Worked<ThermalResistance> {
     let mut figure = Figure::new(ThermalResistance::ZERO, "sum of the insulation below the pipe", "EN 1264-4");
-    for (given, layer) in floor.layers.iter().zip(layers).skip(pipe_layer) {
-        let of_pipe = given.pipe.is_some();
+    for (at, (given, layer)) in floor.layers.iter().zip(layers).enumerate().skip(pipe_layer) {
         if !layer.insulates() {
             continue;
         }
         let resistance = match (&given.flat_thickness, layer.conductivity) {
             (Some(flat), Some(conductivity)) => ThermalResistance::of(flat.value, conductivity),
-            // The part of a grooved board beside the pipe is not below it.
-            _ if of_pipe => continue,
+            // Of a grooved board only what lies below the pipe counts.
+            (None, Some(conductivity)) if at == pipe_layer => {
+                ThermalResistance::of(lift.value()?.max(Length::ZERO), conductivity)
+            }
             _ => layer.resistance.value()?,
         };
         figure.value += resistance;

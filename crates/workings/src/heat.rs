@@ -33,7 +33,10 @@ pub(crate) struct Laid<'w> {
 
 /// Constructions that were solved by conduction, so that equal ones are solved once.
 #[derive(Default)]
-pub(crate) struct Solved(RefCell<HashMap<(Subject, [u64; 4]), Result<FloorResponse, Gap>>>);
+pub(crate) struct Solved(RefCell<HashMap<Construction, Result<FloorResponse, Gap>>>);
+
+/// A floor with a room's covering, a pitch and a pipe, as bits of their values.
+type Construction = (Subject, [u64; 4]);
 
 /// The heat of a floor by the method that holds for it.
 pub(crate) fn heat(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<Heat, Gap> {

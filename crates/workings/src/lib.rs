@@ -6,6 +6,7 @@
 //!
 //! Absent from this crate: limits and judgement.
 
+mod electric_mats;
 mod figure;
 mod floors;
 mod heat;
@@ -16,11 +17,15 @@ mod rooms;
 mod sheet;
 mod subject;
 
+pub use electric_mats::MatWorkings;
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
 pub use floors::{FloorWorkings, LayerWorkings};
 pub use loops::{LoopWorkings, Otherwise, PipeWorkings, fluid, loop_if};
 pub use manifolds::ManifoldWorkings;
-pub use plan::{Crossed, Crossing, Passage, PlanWorkings, Stretch, crossed_by_name, leg_place, storey_of};
+pub use plan::{
+    Crossed, Crossing, Near, NearTo, Passage, PlanWorkings, Stretch, Under, crossed_by_name, leg_place, outline,
+    place_along, point, storey_of,
+};
 pub use rooms::RoomWorkings;
 pub use sheet::{Line, sheet};
 pub use subject::Subject;
@@ -34,6 +39,7 @@ pub struct Workings {
     pub rooms: Vec<RoomWorkings>,
     pub loops: Vec<LoopWorkings>,
     pub manifolds: Vec<ManifoldWorkings>,
+    pub electric_mats: Vec<MatWorkings>,
     pub plan: PlanWorkings,
 }
 
@@ -47,6 +53,7 @@ pub fn work_out(design: &Design) -> Workings {
     floors::characteristics(&mut workings);
     workings.manifolds = manifolds::work_out(design, &mut workings.loops);
     rooms::sum_up(design, &mut workings);
+    workings.electric_mats = electric_mats::work_out(design);
     workings
 }
 

@@ -384,22 +384,23 @@ impl One<'_> {
         };
         let in_room = in_room();
         let tails = self.tails(it);
-        let whole = || -> Worked<Length> {
-            if let Some(stated) = &self.given.length {
-                return Ok(Figure::new(stated.value, "as stated", "the design").with_given("length", stated));
-            }
-            let (in_room, tails) = (in_room.as_ref().map_err(Gap::clone)?, tails.as_ref().map_err(Gap::clone)?);
-            let figure = Figure::new(in_room.value + tails.value, "area-served / spacing + tails", "plain geometry");
-            let figure = figure.with("length-in-room", in_room.value);
-            let at = self.given.tails.map(|tails| tails.at);
-            Ok(figure.with_at("tails", tails.value, at).assuming_all(&tails.assumptions))
-        };
-        it.length = whole();
+        it.length = self.whole_length(&in_room, &tails);
         if let ([only], Ok(in_room)) = (&it.rooms[..], &in_room) {
             it.length_in_rooms = vec![(*only, in_room.clone())];
         }
         it.length_in_room = in_room;
         it.tail_length = tails;
+    }
+
+    fn whole_length(&self, in_room: &Worked<Length>, tails: &Worked<Length>) -> Worked<Length> {
+        if let Some(stated) = &self.given.length {
+            return Ok(Figure::new(stated.value, "as stated", "the design").with_given("length", stated));
+        }
+        let (in_room, tails) = (in_room.as_ref().map_err(Gap::clone)?, tails.as_ref().map_err(Gap::clone)?);
+        let figure = Figure::new(in_room.value + tails.value, "area-served / spacing + tails", "plain geometry");
+        let figure = figure.with("length-in-room", in_room.value);
+        let at = self.given.tails.map(|tails| tails.at);
+        Ok(figure.with_at("tails", tails.value, at).assuming_all(&tails.assumptions))
     }
 
     fn spacing(&self) -> Result<Placed<Length>, Gap> {

@@ -191,21 +191,20 @@ impl One<'_> {
 
     fn presettings(&self, balanced: &Result<(Balance, Vec<Duty>), Gap>, loops: &mut [LoopWorkings]) {
         for (place, at) in self.own.iter().enumerate() {
-            let kv = || -> Worked<FlowCoefficient> {
-                let (balance, duties) = balanced.as_ref().map_err(Gap::clone)?;
-                let duty = &duties[place];
-                let value = balance.kv(duty)?;
-                let figure = Figure::new(
-                    value,
-                    "3600 x flow / density / sqrt((manifold pressure-drop - pipe, bends, actuator) / 1 bar x 1000 / density)",
-                    "definition of Kv",
-                );
-                Ok(self.with_open_valve(
-                    figure.with("flow", duty.mass_flow).with("manifold pressure-drop", balance.pressure),
-                ))
-            };
-            loops[*at].presetting_kv = kv();
+            loops[*at].presetting_kv = self.presetting(balanced, place);
         }
+    }
+
+    fn presetting(&self, balanced: &Result<(Balance, Vec<Duty>), Gap>, place: usize) -> Worked<FlowCoefficient> {
+        let (balance, duties) = balanced.as_ref().map_err(Gap::clone)?;
+        let duty = &duties[place];
+        let figure = Figure::new(
+            balance.kv(duty)?,
+            "3600 x flow / density / sqrt((manifold pressure-drop - pipe, bends, actuator) / 1 bar x 1000 / density)",
+            "definition of Kv",
+        );
+        let figure = figure.with("flow", duty.mass_flow).with("manifold pressure-drop", balance.pressure);
+        Ok(self.with_open_valve(figure))
     }
 
     /// What all the flow passes through: the feeder, its valves, the manifold's own parts.

@@ -1,14 +1,17 @@
 //! The plan: which rooms routes run through, what they cross and where.
 
 mod ground;
+mod near;
 mod passages;
 
+pub use near::{Near, NearTo};
 pub use passages::{Crossed, Crossing, Passage, crossed_by_name};
 
 use crate::Workings;
 use design::{Design, Loop, Place, Placed, Ref, Route, Storey};
-use engineering::plan::{self, Point};
+use engineering::plan::{self, Areas, Point, RouteMeeting, route_meetings};
 use ground::Ground;
+use near::Obstacles;
 use quantity::Length;
 use std::collections::BTreeMap;
 
@@ -21,14 +24,34 @@ pub struct PlanWorkings {
     pub passages: Vec<Vec<Passage>>,
     /// For each loop, the same by what is crossed, with the sleeves there.
     pub crossings: Vec<Vec<Crossing>>,
+    /// For each loop, what its route comes near to.
+    pub near: Vec<Vec<Near>>,
+    /// For each loop, its pipe under keep-clear areas.
+    pub under_keep_clear: Vec<Vec<Under>>,
+    /// Where routes meet each other, or themselves; by loop, the lower first.
+    pub meetings: Vec<RouteMeeting>,
     /// The routes are such a tangle that not all of them were looked at.
     pub broken_off: bool,
+    /// How many passages were found.
+    count: usize,
 }
 
 impl PlanWorkings {
     /// How many passages of one design are looked for: far more than any has, so that a hopeless file
     /// costs neither minutes nor gigabytes.
     const MOST_PASSAGES: usize = 300_000;
+}
+
+/// The pipe of a loop that lies under a keep-clear area.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Under {
+    pub room: usize,
+    /// The keep-clear area, by its position in the room.
+    pub area: usize,
+    /// All of it there.
+    pub length: Length,
+    /// From the start of the route to where it first comes under it.
+    pub along: Length,
 }
 
 /// A stretch of a route in one room, or in none.
@@ -44,8 +67,14 @@ pub(crate) fn points(placed: &[Placed<design::Point>]) -> Vec<Point> {
     placed.iter().map(|it| point(it.value)).collect()
 }
 
-pub(crate) fn point(of: design::Point) -> Point {
+/// A point of the design as one of the plan.
+pub fn point(of: design::Point) -> Point {
     Point::new(of.x, of.y)
+}
+
+/// An outline of the design as one of the plan, or what is wrong with it.
+pub fn outline(of: &design::Outline) -> Result<plan::Outline, plan::OutlineFault> {
+    plan::Outline::new(&points(&of.corners))
 }
 
 /// The geometry of a drawn route, or what is wrong with it.
@@ -73,6 +102,17 @@ fn points_of_path(path: &str) -> Result<Vec<Point>, String> {
     Ok(line.points)
 }
 
+/// The place in the file where the leg begins that lies so far along a loop's route.
+pub fn place_along(of: &Loop, along: Length) -> Place {
+    let Some(Route::Points(points)) = of.route.as_ref().map(|route| &route.value) else { return leg_place(of, 0) };
+    let mut reached = Length::ZERO;
+    let leg = points.windows(2).position(|leg| {
+        reached += point(leg[0].value).distance(point(leg[1].value));
+        reached > along
+    });
+    leg_place(of, leg.unwrap_or(points.len().saturating_sub(2)))
+}
+
 /// Where a leg of a loop's route begins in the file.
 pub fn leg_place(of: &Loop, leg: usize) -> Place {
     match of.route.as_ref().map(|it| (&it.value, it.at)) {
@@ -97,33 +137,25 @@ pub fn storey_of<'d>(design: &'d Design, of: &'d Loop) -> Option<&'d str> {
 
 /// Finds what each drawn route runs through and crosses, and tells rooms of their loops.
 pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
+    let loops = design.loops.len();
     let mut plan = PlanWorkings {
-        stretches: vec![Vec::new(); design.loops.len()],
-        passages: vec![Vec::new(); design.loops.len()],
-        crossings: vec![Vec::new(); design.loops.len()],
-        broken_off: false,
+        stretches: vec![Vec::new(); loops],
+        passages: vec![Vec::new(); loops],
+        crossings: vec![Vec::new(); loops],
+        near: vec![Vec::new(); loops],
+        under_keep_clear: vec![Vec::new(); loops],
+        ..PlanWorkings::default()
     };
     let openings = passages::openings(design);
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
     for (at, given) in design.loops.values().enumerate() {
-        of_storeys.entry(storey_of(design, given)).or_default().push(at);
-    }
-    let mut left = PlanWorkings::MOST_PASSAGES;
-    for (storey, loops) in of_storeys {
-        let ground = Ground::new(design, workings, storey);
-        for at in loops {
-            let (Some(Ok(route)), Some((_, given))) = (&workings.loops[at].route, design.loops.at(at)) else {
-                continue;
-            };
-            plan.stretches[at] = ground.cut(route);
-            if left == 0 {
-                plan.broken_off = true;
-                continue;
-            }
-            plan.passages[at] = passages::passages(design, &ground, &given.value, route, &openings);
-            left = left.saturating_sub(plan.passages[at].len());
-            plan.crossings[at] = passages::crossings(design, &given.value, &plan.passages[at]);
+        if matches!(workings.loops[at].route, Some(Ok(_))) {
+            of_storeys.entry(storey_of(design, given)).or_default().push(at);
         }
+    }
+    for (storey, loops) in of_storeys {
+        let ground = Ground::new(design, workings, storey, &openings);
+        on_one_storey(design, workings, &ground, &loops, &mut plan);
     }
     for (at, given) in design.loops.values().enumerate() {
         let named = given.rooms.iter().filter_map(|room| design.rooms.position(&room.value.name));
@@ -139,6 +171,57 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         workings.loops[at].rooms = rooms;
     }
     workings.plan = plan;
+}
+
+fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &[usize], plan: &mut PlanWorkings) {
+    let obstacles = Obstacles::new(design, workings, ground);
+    let (keep_clear, outlines): (Vec<_>, Vec<_>) = ground
+        .all_rooms
+        .iter()
+        .flat_map(|&room| workings.rooms[room].keep_clear.iter().map(move |(area, it)| ((room, *area), it)))
+        .unzip();
+    let areas = Areas::new(outlines);
+    let mut routes = Vec::with_capacity(loops.len());
+    for &at in loops {
+        let (Some(Ok(route)), Some((_, given))) = (&workings.loops[at].route, design.loops.at(at)) else { continue };
+        let given = &given.value;
+        routes.push((at, route));
+        plan.stretches[at] = ground.cut(route);
+        let pipe = workings.loops[at].pipe.as_ref().ok().map(|pipe| pipe.outside);
+        plan.near[at] = obstacles.near(ground, given, route, &plan.stretches[at], pipe);
+        if !keep_clear.is_empty() {
+            plan.under_keep_clear[at] = under(&areas, &keep_clear, route);
+        }
+        plan.broken_off |= plan.count >= PlanWorkings::MOST_PASSAGES;
+        if !plan.broken_off {
+            plan.passages[at] = passages::passages(design, ground, given, route);
+            plan.crossings[at] = passages::crossings(design, given, &plan.passages[at]);
+            plan.count += plan.passages[at].len();
+        }
+    }
+    let meetings = route_meetings(&routes.iter().map(|(_, route)| *route).collect::<Vec<_>>());
+    plan.broken_off |= meetings.broken_off;
+    plan.meetings.extend(meetings.all.into_iter().map(|mut meeting| {
+        meeting.first.route = routes[meeting.first.route].0;
+        meeting.second.route = routes[meeting.second.route].0;
+        meeting
+    }));
+}
+
+/// The pipe of a route under each keep-clear area, in the order in which it comes under them.
+fn under(areas: &Areas, keep_clear: &[(usize, usize)], route: &plan::Route) -> Vec<Under> {
+    let mut found: Vec<Under> = Vec::new();
+    let mut known: BTreeMap<usize, usize> = BTreeMap::new();
+    for piece in areas.pieces(route) {
+        let Some(area) = piece.area else { continue };
+        let at = *known.entry(area).or_insert_with(|| {
+            let (room, area) = keep_clear[area];
+            found.push(Under { room, area, length: Length::ZERO, along: piece.from });
+            found.len() - 1
+        });
+        found[at].length += piece.length();
+    }
+    found
 }
 
 /// The room in which most of a route lies.

@@ -37,7 +37,7 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
     }
 }
 
-/// Every figure of the design, in the order floors, rooms, loops, manifolds.
+/// Every figure of the design, in the order floors, rooms, loops, manifolds, electric mats.
 pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
     let mut lines = Vec::new();
     for ((name, _), it) in design.floors.iter().zip(&workings.floors) {
@@ -111,6 +111,13 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("primary-flow"), &it.primary_flow));
         lines.push(Line::new(name("feeder-velocity"), &it.feeder_velocity));
         lines.push(Line::new(name("feeder-drop-per-metre"), &it.feeder_drop_per_metre));
+    }
+    for ((name, _), it) in design.electric_mats.iter().zip(&workings.electric_mats) {
+        let name = |figure: &str| format!("electric-mats.{name}.{figure}");
+        lines.push(Line::new(name("area"), &it.area));
+        lines.push(Line::new(name("power-density"), &it.power_density));
+        lines.push(Line::new(name("power"), &it.power));
+        lines.push(Line::new(name("current"), &it.current));
     }
     lines
 }

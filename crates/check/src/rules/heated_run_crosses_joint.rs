@@ -88,7 +88,7 @@ mod tests {
             let (near, far) = if run % 2 == 0 { (1, 3) } else { (3, 1) };
             points.extend([format!("[{x}, {near}]"), format!("[{x}, {far}]")]);
         }
-        points.push(format!("[6, {}]", if runs % 2 == 0 { 1 } else { 3 }));
+        points.push(format!("[6, {}]", if runs.is_multiple_of(2) { 1 } else { 3 }));
         format!(
             "movement-joints:\n  J1: {{line: [[0, 2], [5, 2]], kind: {kind}}}\nloops:\n  L1: {{room: hall, route: [{}]}}\n",
             points.join(", ")

@@ -38,6 +38,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             FaultKind::WrongShape { expected, found } => {
                 (format!("{} is wanted, but here is {found}", wanted(expected)), None)
             }
+            FaultKind::TooMany { kind, limit } => (
+                format!("more than {limit} {}s are named here; the rest is not read, split the file", kind.word()),
+                None,
+            ),
             FaultKind::UnknownWord { word, nearest, allowed } => {
                 let guess = nearest.map(|word| format!("; did you mean `{word}`")).unwrap_or_default();
                 let message = format!("`{word}` is not one of {}{guess}", allowed.join(", "));

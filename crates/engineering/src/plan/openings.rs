@@ -26,8 +26,7 @@ impl Openings {
     /// The openings in their order; the first has the number 0. One with an end that is not a number
     /// lets nothing through.
     pub fn new(openings: impl IntoIterator<Item = Opening>) -> Openings {
-        let mut sorted: Vec<(Opening, usize)> =
-            openings.into_iter().zip(0..).map(|(opening, number)| (opening, number)).collect();
+        let mut sorted: Vec<(Opening, usize)> = openings.into_iter().zip(0..).collect();
         sorted.sort_by_key(|&(opening, number)| (opening.wall, number));
         Openings { count: sorted.len(), sorted }
     }

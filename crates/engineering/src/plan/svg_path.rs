@@ -315,7 +315,7 @@ impl Arc {
         let sagitta = ARC_TOLERANCE.in_metres() / wide.max(high);
         let widest = if sagitta < 1.0 { 2.0 * (1.0 - sagitta).acos() } else { PI };
         let legs = (turn.abs() / widest).ceil().max(1.0);
-        if !(legs <= MOST_ARC_LEGS) {
+        if legs.is_nan() || legs > MOST_ARC_LEGS {
             return false;
         }
         let legs = legs as u32;

@@ -1,18 +1,32 @@
 //! All that stands on one storey, made ready for routes.
 
+use super::passages::Doorway;
 use super::{Crossed, StoreyName, Stretch, point, storey_name};
 use crate::Workings;
-use design::{Design, Line, Placed};
-use engineering::plan::{self, Areas, Lines, Piece};
+use design::Design;
+use engineering::plan::{self, Areas, Line, Lines, Piece, Point};
 
 pub(super) struct Ground<'w> {
+    /// The rooms that have an outline.
     pub areas: Areas<'w>,
     /// The rooms behind the areas.
     pub rooms: Vec<usize>,
+    /// Every room, with an outline or not.
+    pub all_rooms: Vec<usize>,
+    pub walls: Vec<Standing>,
+    pub uprights: Vec<usize>,
     /// Walls and movement joints.
     pub lines: Lines,
     /// What each line is; for an opening's wall, the wall.
     pub what: Vec<Crossed>,
+    /// Of each wall of the design.
+    pub openings: &'w [Vec<Doorway>],
+}
+
+/// A wall where it stands.
+pub(super) struct Standing {
+    pub wall: usize,
+    pub ends: [Point; 2],
 }
 
 /// What names no storey stands on every one.
@@ -21,34 +35,42 @@ fn same_storey(one: StoreyName, other: StoreyName) -> bool {
 }
 
 impl<'w> Ground<'w> {
-    pub fn new(design: &'w Design, workings: &'w Workings, storey: StoreyName) -> Ground<'w> {
+    pub fn new(
+        design: &'w Design,
+        workings: &'w Workings,
+        storey: StoreyName,
+        openings: &'w [Vec<Doorway>],
+    ) -> Ground<'w> {
         let here = |of| same_storey(storey, storey_name(of));
-        let mut rooms = Vec::new();
-        let mut outlines = Vec::new();
-        for (at, (given, worked)) in design.rooms.values().zip(&workings.rooms).enumerate() {
-            if let Some(Ok(outline)) = &worked.outline
-                && here(&given.storey)
-            {
-                rooms.push(at);
-                outlines.push(outline);
-            }
-        }
-        let mut what = Vec::new();
-        let mut ends = Vec::new();
-        let mut add = |crossed, line: &Option<Placed<Line>>| {
-            if let Some(line) = line {
-                what.push(crossed);
-                ends.push([point(line.value.from), point(line.value.to)]);
-            }
-        };
-        for (at, wall) in design.walls.values().enumerate().filter(|(_, wall)| here(&wall.storey)) {
-            add(Crossed::Wall(at), &wall.line);
-        }
-        for (at, joint) in design.movement_joints.values().enumerate().filter(|(_, joint)| here(&joint.storey)) {
-            add(Crossed::MovementJoint(at), &joint.line);
-        }
-        let lines = Lines::new(ends.iter().map(|line| plan::Line::Open(line)));
-        Ground { areas: Areas::new(outlines), rooms, lines, what }
+        let all_rooms: Vec<usize> =
+            design.rooms.values().enumerate().filter(|(_, room)| here(&room.storey)).map(|(at, _)| at).collect();
+        let with_outline = all_rooms.iter().filter_map(|&at| match &workings.rooms[at].outline {
+            Some(Ok(outline)) => Some((at, outline)),
+            _ => None,
+        });
+        let (rooms, outlines): (Vec<usize>, Vec<&plan::Outline>) = with_outline.unzip();
+        let ends = |line: design::Line| [point(line.from), point(line.to)];
+        let walls: Vec<Standing> = design
+            .walls
+            .values()
+            .enumerate()
+            .filter(|(_, wall)| here(&wall.storey))
+            .filter_map(|(at, wall)| Some(Standing { wall: at, ends: ends(wall.line?.value) }))
+            .collect();
+        let joints: Vec<(usize, [Point; 2])> = design
+            .movement_joints
+            .values()
+            .enumerate()
+            .filter(|(_, joint)| here(&joint.storey))
+            .filter_map(|(at, joint)| Some((at, ends(joint.line?.value))))
+            .collect();
+        let of_walls = walls.iter().map(|it| Crossed::Wall(it.wall));
+        let what = of_walls.chain(joints.iter().map(|(at, _)| Crossed::MovementJoint(*at))).collect();
+        let all_ends = walls.iter().map(|it| &it.ends).chain(joints.iter().map(|(_, ends)| ends));
+        let lines = Lines::new(all_ends.map(|ends| Line::Open(ends)));
+        let uprights = design.uprights.values().enumerate();
+        let uprights = uprights.filter(|(_, upright)| here(&upright.storey)).map(|(at, _)| at).collect();
+        Ground { areas: Areas::new(outlines), rooms, all_rooms, walls, uprights, lines, what, openings }
     }
 
     /// A route cut where it goes from one room to another.

@@ -70,9 +70,9 @@ pub struct Crossing {
 /// An opening with the two ends of its width, in metres along the line of its wall.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Doorway {
-    opening: usize,
-    from: f64,
-    to: f64,
+    pub opening: usize,
+    pub from: f64,
+    pub to: f64,
 }
 
 /// The openings of each wall.
@@ -90,20 +90,14 @@ pub(super) fn openings(design: &Design) -> Vec<Vec<Doorway>> {
 }
 
 /// Where a route crosses walls and joints, in the order of the route.
-pub(super) fn passages(
-    design: &Design,
-    ground: &Ground,
-    given: &Loop,
-    route: &plan::Route,
-    openings: &[Vec<Doorway>],
-) -> Vec<Passage> {
+pub(super) fn passages(design: &Design, ground: &Ground, given: &Loop, route: &plan::Route) -> Vec<Passage> {
     let whole = route.length();
     let meetings = ground.lines.meetings(route);
     let crosses = meetings.all.iter().filter(|meeting| meeting.contact == Contact::Crosses);
     let mut passages: Vec<Passage> = crosses
         .map(|meeting| Passage {
             what: match ground.what[meeting.line] {
-                Crossed::Wall(wall) => through(design, wall, meeting.at, &openings[wall]),
+                Crossed::Wall(wall) => through(design, wall, meeting.at, &ground.openings[wall]),
                 other => other,
             },
             at: meeting.at,

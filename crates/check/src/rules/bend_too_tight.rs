@@ -1,0 +1,158 @@
+//! Every drawn turn leaves room for the tightest bend that the pipe allows.
+//!
+//! A pipe that is forced round a tighter corner kinks, or springs back and lies where nobody drew it. A
+//! kink takes the flow of the whole loop and is found when the floor is down.
+//!
+//! ## How it is worked out
+//! A bend through the angle φ takes `radius x tan(φ / 2)` of each leg beside it. A leg between two
+//! corners lends half of itself to each; the first and the last leg are lent whole. From that follows the
+//! largest radius that fits each corner.
+//!
+//! ## Limit
+//! The pipe's own `least-bend-radius`, measured to its axis. Where it is not given, five times the
+//! outside diameter for plastic and multilayer pipe: EN 1264-4 refers to the standard of the pipe, and
+//! the five times are from memory. A millimetre is let pass, because arcs are cut into straight legs.
+//!
+//! ## Exceptions
+//! For metal pipe no figure is known here: give the radius.
+//!
+//! ```yaml fails
+//! loops:
+//!   L1: {room: hall, pipe: PE-X 16 x 2, route: [[6, 1], [5, 1], [5, 1.06], [1, 1.06]]}
+//! #                                                     ^^^^^^ loop L1 has 2 turns that are too tight for its pipe; the tightest fits a bend of 30 mm, and 80 mm is the least
+//! ```
+//! ```yaml passes
+//! loops:
+//!   L1: {room: hall, pipe: PE-X 16 x 2, route: [[6, 1], [5, 1], [5, 1.16], [1, 1.16]]}
+//! ```
+
+use super::prelude::*;
+use crate::limit::LimitValue;
+use design::{PipeMaterial, Placed};
+use workings::{Gap, leg_place};
+
+pub static RULE: Rule = Rule {
+    name: "bend-too-tight",
+    group: Group::Geometry,
+    weights: [Hint, Warning, Error, Error],
+    file: include_str!("bend_too_tight.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+/// Arcs of a path are cut into legs half a millimetre from them.
+const LET_PASS: Length = Length::millimetres(1.0);
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    for it in inspection.loops() {
+        let Some(Ok(route)) = &it.worked.route else { continue };
+        let Some(least) = least_bend_radius(inspection, found, &it) else { continue };
+        let tight = route.corners().filter(|corner| corner.largest_radius < least.value - LET_PASS);
+        let Some(worst) =
+            tight.clone().min_by(|one, other| one.largest_radius.si().total_cmp(&other.largest_radius.si()))
+        else {
+            continue;
+        };
+        let fits = match worst.largest_radius > Length::millimetres(0.05) {
+            true => format!("a bend of {}", worst.largest_radius),
+            false => "no bend".to_string(),
+        };
+        let turns = match tight.clone().count() {
+            1 => "a turn that is too tight for its pipe; it fits".to_string(),
+            count => format!("{count} turns that are too tight for its pipe; the tightest fits"),
+        };
+        let message = format!("loop {} has {turns} {fits}, and {} is the least", it.name, least.value);
+        let place = leg_place(it.given, worst.point);
+        let mut finding = Finding::new(it.subject, place, message).value(worst.largest_radius).limit(&least);
+        for corner in tight.filter(|corner| corner.point != worst.point).take(MOST_RELATED) {
+            let at = format!("at [{:.2}, {:.2}] a bend of {} fits", corner.at.x, corner.at.y, corner.largest_radius);
+            finding = finding.related(leg_place(it.given, corner.point), at);
+        }
+        found.add(finding);
+    }
+}
+
+/// A serpentine at too close a spacing is too tight everywhere; a few places show it.
+const MOST_RELATED: usize = 20;
+
+type Loop<'i> = crate::inspection::Item<'i, design::Loop, workings::LoopWorkings>;
+
+/// The least bend radius of a loop's pipe with whose it is; nothing, and a note, where it is not known.
+pub(super) fn least_bend_radius(
+    inspection: &Inspection,
+    found: &mut Findings,
+    it: &Loop,
+) -> Option<LimitValue<Length>> {
+    let pipe = match &it.worked.pipe {
+        Ok(pipe) => pipe,
+        Err(gap) => {
+            found.not_checked(it.subject, gap);
+            return None;
+        }
+    };
+    if pipe.bend_radius_given {
+        return Some(LimitValue { value: pipe.least_bend_radius, source: "the pipe's least-bend-radius" });
+    }
+    let name = &it.given.pipe.as_ref()?.value.0;
+    let material = inspection.design.pipe(name).and_then(|pipe| pipe.material.as_ref().map(|it: &Placed<_>| it.value));
+    if matches!(material, Some(PipeMaterial::Copper | PipeMaterial::Steel)) {
+        let gap = match inspection.design.pipes.position(name) {
+            Some(pipe) => Gap::missing(Subject::Pipe(pipe), "least-bend-radius"),
+            None => Gap::NoMethod(format!("how tightly `{name}` may be bent is not known; name it in `pipes`")),
+        };
+        found.not_checked(it.subject, &gap);
+        return None;
+    }
+    let source = "five times the outside diameter, from memory; EN 1264-4 refers to the standard of the pipe";
+    Some(LimitValue { value: pipe.least_bend_radius, source })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{messages, not_checked};
+
+    fn said(pipe: &str, route: &str) -> Vec<String> {
+        messages(&RULE, &format!("loops:\n  L1: {{room: hall, pipe: {pipe}, route: {route}}}\n"))
+    }
+
+    /// Worked example of the rules' catalogue, common practice, no source: legs of 60 and 300 mm leave 60 mm.
+    #[test]
+    fn legs_of_60_and_300_mm_leave_60_mm() {
+        assert_eq!(
+            said("PE-X 16 x 2", "[[0, 0], [0.06, 0], [0.06, 0.3]]"),
+            ["loop L1 has a turn that is too tight for its pipe; it fits a bend of 60 mm, and 80 mm is the least"]
+        );
+        assert_eq!(said("PE-X 16 x 2", "[[0, 0], [0.08, 0], [0.08, 0.3]]"), [""; 0]);
+        assert_eq!(said("PE-X 16 x 2", "[[0, 0], [0.078, 0], [0.078, 0.3]]").len(), 1);
+    }
+
+    #[test]
+    fn the_pipe_in_pipes_has_its_own_radius() {
+        assert_eq!(said("PEX-16", "[[6, 1], [5, 1], [5, 1.15], [1, 1.15]]"), [""; 0]);
+        assert_eq!(said("PEX-16", "[[6, 1], [5, 1], [5, 1.147], [1, 1.147]]").len(), 1);
+        assert_eq!(
+            said("PEX-16", "[[6, 1], [1, 1], [5, 1]]"),
+            ["loop L1 has a turn that is too tight for its pipe; it fits no bend, and 75 mm is the least"]
+        );
+    }
+
+    /// An arc is as tight as it is drawn.
+    #[test]
+    fn arcs_count_with_their_radius() {
+        let hairpin = |radius: f64| format!("M 0 0 H 4 A {radius} {radius} 0 0 1 4 {} H 0", radius * 2.0);
+        assert_eq!(said("PE-X 16 x 2", &hairpin(0.08)), [""; 0]);
+        assert_eq!(said("PE-X 16 x 2", &hairpin(0.075)).len(), 1);
+    }
+
+    #[test]
+    fn metal_pipe_must_say_its_radius() {
+        let text = "loops:\n  L1: {room: hall, pipe: copper 15 x 0.7, route: [[0, 0], [4, 0], [4, 1]]}\n";
+        assert_eq!(
+            not_checked(&RULE, text),
+            ["how tightly `copper 15 x 0.7` may be bent is not known; name it in `pipes`"]
+        );
+        let text = "loops:\n  L1: {room: hall, route: [[0, 0], [4, 0], [4, 1]]}\n";
+        assert_eq!(not_checked(&RULE, text), ["loops/L1/pipe"]);
+    }
+}

@@ -1,0 +1,286 @@
+//! A value is one that has been seen on a house.
+//!
+//! A slipped point or a wrong unit passes every sum and comes out as a neat, wrong answer: a screed that conducts
+//! twelve watts, a flow of 210 litres a minute.
+//!
+//! ## How it is worked out
+//! The value of each key is held against the widest range that a reviewer would believe of it. A tenth, a
+//! thousandth, ten or a thousand times the value is offered where that would be believed.
+//!
+//! ## Limit
+//! A table of ranges: common practice, no source. They are wide: what is merely unwise is for other rules.
+//!
+//! ```yaml fails
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], thickness: 5000 mm}
+//! #                                         ^^^^^^^ thickness 5.0 m of walls/W1 is hard to believe; 10 mm to 1.5 m is usual
+//! ```
+//! ```yaml remedied
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], thickness: 500 mm}
+//! ```
+//! ```yaml passes
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], thickness: 100 mm}
+//! ```
+
+use super::prelude::*;
+use design::{Given, Layer};
+use engineering::heat::materials::{self, Kind as MaterialKind};
+
+pub static RULE: Rule = Rule {
+    name: "value-not-believable",
+    group: Group::DesignFile,
+    weights: [Warning; 4],
+    file: include_str!("value_not_believable.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const fn mm(number: f64) -> Length {
+    Length::millimetres(number)
+}
+const fn m(number: f64) -> Length {
+    Length::metres(number)
+}
+const fn celsius(number: f64) -> Temperature {
+    Temperature::celsius(number)
+}
+const fn kelvin(number: f64) -> TemperatureDifference {
+    TemperatureDifference::kelvin(number)
+}
+const fn watts(number: f64) -> Power {
+    Power::watts(number)
+}
+const fn bar(number: f64) -> Pressure {
+    Pressure::bar(number)
+}
+const fn kilopascals(number: f64) -> Pressure {
+    Pressure::kilopascals(number)
+}
+const fn conducts(number: f64) -> Conductivity {
+    Conductivity::watts_per_metre_kelvin(number)
+}
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let mut doubt = Doubt { inspection, found };
+    doubt.site_and_source();
+    doubt.construction();
+    doubt.pipework();
+    doubt.rooms_and_walls();
+    doubt.the_rest();
+}
+
+struct Doubt<'f, 'i> {
+    inspection: &'f Inspection<'i>,
+    found: &'f mut Findings,
+}
+
+impl<'i> Doubt<'_, 'i> {
+    fn site_and_source(&mut self) {
+        let design = self.inspection.design;
+        let (site, source, water) = (&design.site, &design.heat_source, &design.water);
+        let of = Subject::Site;
+        self.hold(of, "outdoor-temperature", &site.outdoor_temperature, celsius(-50.0), celsius(20.0));
+        self.hold(of, "ground-temperature", &site.ground_temperature, celsius(-5.0), celsius(25.0));
+        let of = Subject::HeatSource;
+        self.hold(of, "flow-temperature", &source.flow_temperature, celsius(15.0), celsius(95.0));
+        self.hold(of, "return-temperature", &source.return_temperature, celsius(10.0), celsius(90.0));
+        self.hold(of, "temperature-drop", &source.temperature_drop, kelvin(1.0), kelvin(40.0));
+        self.hold(of, "output", &source.output, watts(300.0), watts(2e6));
+        self.hold(Subject::Water, "working-pressure", &water.working_pressure, bar(0.2), bar(12.0));
+    }
+
+    fn construction(&mut self) {
+        let design = self.inspection.design;
+        for (at, floor) in design.floors.values().enumerate() {
+            let of = Subject::Floor(at);
+            for (layer, it) in floor.layers.iter().enumerate() {
+                self.layer(Subject::Layer(at, layer), it);
+            }
+            self.hold(of, "module", &floor.module, mm(10.0), mm(600.0));
+            self.hold(of, "temperature-below", &floor.temperature_below, celsius(-50.0), celsius(60.0));
+            if let Some(clips) = &floor.clips {
+                self.hold(of, "clips/spacing", &clips.spacing, mm(50.0), m(2.0));
+            }
+            if let Some(joists) = &floor.joists {
+                self.hold(of, "joists/depth", &joists.depth, mm(50.0), mm(600.0));
+                self.hold(of, "joists/spacing", &joists.spacing, mm(200.0), m(1.2));
+                self.hold(of, "joists/span", &joists.span, mm(500.0), m(15.0));
+            }
+        }
+        for (at, pipe) in design.pipes.values().enumerate() {
+            let of = Subject::Pipe(at);
+            self.hold(of, "outside-diameter", &pipe.outside_diameter, mm(5.0), mm(110.0));
+            self.hold(of, "wall-thickness", &pipe.wall_thickness, mm(0.3), mm(15.0));
+            self.hold(of, "conductivity", &pipe.conductivity, conducts(0.1), conducts(420.0));
+            self.hold(of, "roughness", &pipe.roughness, Length::metres(1e-7), mm(1.0));
+            self.hold(of, "least-bend-radius", &pipe.least_bend_radius, mm(15.0), m(1.5));
+            self.hold(of, "longest-loop", &pipe.longest_loop, m(10.0), m(500.0));
+            self.hold(of, "highest-pressure", &pipe.highest_pressure, bar(1.0), bar(40.0));
+            self.hold(of, "highest-temperature", &pipe.highest_temperature, celsius(30.0), celsius(150.0));
+        }
+    }
+
+    fn layer(&mut self, of: Subject, layer: &Layer) {
+        let kind = layer.material.as_ref().and_then(|name| materials::find(&name.value)).map(|it| it.kind);
+        let most = if kind == Some(MaterialKind::Metal) { 450.0 } else { 5.0 };
+        self.hold(of, "thickness", &layer.thickness, Length::metres(1e-5), mm(600.0));
+        // A layer of an unknown name may be a metal.
+        if kind.is_some() {
+            self.hold(of, "conductivity", &layer.conductivity, conducts(0.005), conducts(most));
+        }
+        let resistance = ThermalResistance::square_metre_kelvin_per_watt;
+        self.hold(of, "resistance", &layer.resistance, resistance(0.0), resistance(20.0));
+        let density = Density::kilograms_per_cubic_metre;
+        self.hold(of, "density", &layer.density, density(5.0), density(12_000.0));
+        self.hold(of, "highest-temperature", &layer.highest_temperature, celsius(15.0), celsius(200.0));
+    }
+
+    fn pipework(&mut self) {
+        let design = self.inspection.design;
+        for (at, it) in design.loops.values().enumerate() {
+            let of = Subject::Loop(at);
+            self.hold(of, "spacing", &it.spacing, mm(40.0), mm(600.0));
+            self.hold(of, "tails", &it.tails, m(0.0), m(300.0));
+            self.hold(of, "length", &it.length, m(1.0), m(600.0));
+            self.hold(of, "coil", &it.coil, m(10.0), m(1500.0));
+            let flow = VolumeFlow::litres_per_minute;
+            self.hold(of, "flow", &it.flow, flow(0.02), flow(30.0));
+            self.hold(of, "temperature-drop", &it.temperature_drop, kelvin(0.5), kelvin(40.0));
+            self.hold(of, "duty", &it.duty, watts(1.0), watts(20_000.0));
+            self.hold(of, "area", &it.area, Area::square_metres(0.1), Area::square_metres(300.0));
+        }
+        for (at, it) in design.manifolds.values().enumerate() {
+            let of = Subject::Manifold(at);
+            self.hold(of, "height", &it.height, m(-10.0), m(10.0));
+            self.hold(of, "flow-temperature", &it.flow_temperature, celsius(15.0), celsius(95.0));
+            self.hold(of, "temperature-drop", &it.temperature_drop, kelvin(0.5), kelvin(40.0));
+            self.hold(of, "pressure-loss", &it.pressure_loss, kilopascals(0.0), kilopascals(200.0));
+            self.hold(of, "highest-pressure", &it.highest_pressure, bar(1.0), bar(40.0));
+            if let Some(pump) = &it.pump {
+                self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(300.0));
+            }
+            if let Some(feeder) = &it.feeder {
+                self.hold(of, "feeder/length", &feeder.length, m(0.0), m(500.0));
+            }
+        }
+    }
+
+    fn rooms_and_walls(&mut self) {
+        let design = self.inspection.design;
+        for (at, room) in design.rooms.values().enumerate() {
+            let of = Subject::Room(at);
+            self.hold(of, "temperature", &room.temperature, celsius(-5.0), celsius(40.0));
+            self.hold(of, "heat-loss", &room.heat_loss, watts(0.0), watts(200_000.0));
+            self.hold(of, "height", &room.height, m(1.5), m(30.0));
+            self.hold(of, "area", &room.area, Area::square_metres(0.3), Area::square_metres(5000.0));
+            room.covering.iter().for_each(|layer| self.layer(of, layer));
+        }
+        for (at, wall) in design.walls.values().enumerate() {
+            self.hold(Subject::Wall(at), "thickness", &wall.thickness, mm(10.0), m(1.5));
+        }
+        for (at, opening) in design.openings.values().enumerate() {
+            self.hold(Subject::Opening(at), "clear-width", &opening.clear_width, mm(300.0), m(20.0));
+        }
+    }
+
+    fn the_rest(&mut self) {
+        let design = self.inspection.design;
+        for (at, mat) in design.electric_mats.values().enumerate() {
+            let of = Subject::ElectricMat(at);
+            let density = HeatFlux::watts_per_square_metre;
+            self.hold(of, "power-density", &mat.power_density, density(20.0), density(500.0));
+            self.hold(of, "area", &mat.area, Area::square_metres(0.1), Area::square_metres(300.0));
+            self.hold(of, "voltage", &mat.voltage, Voltage::volts(12.0), Voltage::volts(480.0));
+        }
+        let safety = &design.safety;
+        if let Some(limit) = &safety.limit_thermostat {
+            self.hold(Subject::Safety, "limit-thermostat/setting", &limit.setting, celsius(20.0), celsius(110.0));
+        }
+        if let Some(water) = &safety.hot_water {
+            self.hold(
+                Subject::Safety,
+                "hot-water/store-temperature",
+                &water.store_temperature,
+                celsius(10.0),
+                celsius(99.0),
+            );
+        }
+        for test in &design.records.pressure_tests {
+            self.hold(Subject::Records, "pressure-test/pressure", &test.pressure, bar(0.0), bar(30.0));
+        }
+    }
+
+    /// Holds a value against the least and the greatest that would be believed.
+    fn hold<Q: Quantity>(&mut self, of: Subject, key: &'static str, given: &Given<Q>, least: Q, greatest: Q) {
+        let Some(given) = given.as_ref().filter(|it| !(least <= it.value && it.value <= greatest)) else { return };
+        let path = of.path(self.inspection.design);
+        let message = format!("{key} {} of {path} is hard to believe; {least} to {greatest} is usual", given.value);
+        let mut finding = Finding::new(of, given.at, message).value(given.value).source("common practice, no source");
+        for factor in [0.1, 0.001, 10.0, 1000.0] {
+            let value = given.value.si() * factor;
+            if least.si() <= value && value <= greatest.si() {
+                let written = times(self.inspection.text(given.at), factor);
+                let remedy = written.map(|text| Remedy::new(format!("write `{text}`"), given.at, text));
+                finding = finding.remedy(remedy);
+            }
+        }
+        self.found.add(finding);
+    }
+}
+
+/// A number with its unit as it is written, times a factor.
+fn times(written: &str, factor: f64) -> Option<String> {
+    let end = written.find(|c: char| !c.is_ascii_digit() && c != '.' && c != '-').unwrap_or(written.len());
+    let (number, unit) = written.split_at(end);
+    let number = number.parse::<f64>().ok().filter(|_| !unit.starts_with(['e', 'E']))? * factor;
+    let number = (number * 1e9).round() / 1e9;
+    (number != 0.0).then(|| format!("{number}{unit}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{RULE, times};
+    use crate::bench::{check, messages};
+
+    #[test]
+    fn the_ends_of_a_range_are_believed() {
+        let wall = |thickness: &str| messages(&RULE, &format!("walls: {{W1: {{thickness: {thickness}}}}}\n"));
+        assert!(wall("10 mm").is_empty() && wall("1.5 m").is_empty());
+        assert_eq!(wall("9 mm").len(), 1);
+        assert_eq!(wall("1.51 m").len(), 1);
+    }
+
+    #[test]
+    fn a_screed_does_not_conduct_like_a_metal() {
+        let layer = |layer: &str| messages(&RULE, &format!("floors:\n  screeded:\n    layers: [{layer}]\n"));
+        let wanted = "conductivity 12 W/(m·K) of floors/screeded/layers/1 is hard to believe; 0.005 W/(m·K) to 5 W/(m·K) is usual";
+        assert_eq!(layer("{material: cement screed, conductivity: 12 W/mK}"), [wanted]);
+        assert!(layer("{material: aluminium, conductivity: 160 W/mK}").is_empty());
+        assert!(layer("{material: our alloy, conductivity: 90 W/mK}").is_empty());
+    }
+
+    #[test]
+    fn a_slipped_point_is_offered_back() {
+        let outcome = check(
+            "loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}\n  L2: {manifold: \
+             M1, port: 2, room: study, pipe: PEX-16, spacing: 15 mm, tails: 12 m}\n",
+        );
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        assert_eq!(finding.remedies[0].title, "write `150 mm`");
+        let flow =
+            "loops:\n  L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 210 l/min}\n";
+        let wanted = "flow 210.00 l/min of loops/L1 is hard to believe; 0.02 l/min to 30.00 l/min is usual";
+        assert_eq!(messages(&RULE, flow), [wanted]);
+    }
+
+    #[test]
+    fn numbers_are_rewritten_with_their_unit() {
+        assert_eq!(times("650 mm", 0.1).as_deref(), Some("65 mm"));
+        assert_eq!(times("0.15mm", 1000.0).as_deref(), Some("150mm"));
+        assert_eq!(times("\"650 mm\"", 0.1), None);
+        assert_eq!(times("1e3 mm", 0.1), None);
+        assert_eq!(times("", 0.1), None);
+    }
+}

@@ -1,0 +1,259 @@
+//! What routes come near to: walls, uprights, fixing lines.
+
+use super::ground::{Ground, Standing};
+use super::passages::Doorway;
+use super::{Stretch, point, points};
+use crate::Workings;
+use design::{Design, Loop};
+use engineering::plan::{self, Line, Lines, Point};
+use quantity::Length;
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+
+/// A place where the middle of a pipe comes near to something.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Near {
+    pub what: NearTo,
+    /// From the middle of the pipe to the face of the thing; nothing where the pipe lies on it.
+    pub distance: Length,
+    /// From the start of the route to there.
+    pub along: Length,
+    /// The place on the pipe.
+    pub at: Point,
+}
+
+/// What a pipe may come near to, by its position in the design.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum NearTo {
+    /// A wall that is drawn.
+    Wall(usize),
+    /// An edge of a room behind which no other room goes on: room, edge.
+    RoomEdge(usize, usize),
+    /// Something that stands on the floor.
+    Upright(usize),
+    /// A fixing line of a room: room, line.
+    FixingLine(usize, usize),
+}
+
+/// How near a pipe has to come to a wall to be told, from face to face.
+const TO_WALLS: Length = Length::millimetres(60.0);
+/// The same for what stands on the floor and for fixing lines.
+const TO_OTHERS: Length = Length::millimetres(210.0);
+/// Where it comes into a room a pipe has to be near the wall: so far along it is not looked at.
+const WAY_IN: Length = Length::millimetres(250.0);
+/// At a manifold pipes come up along the wall.
+const AT_MANIFOLD: Length = Length::millimetres(500.0);
+/// Half of the thickest pipe that is laid in a floor, for loops whose pipe is not known.
+const THICKEST: Length = Length::millimetres(16.0);
+/// A wall that is said to be thicker is a slip.
+const THICKEST_WALL: Length = Length::millimetres(1000.0);
+
+/// What stands on a storey that pipes must not come near to.
+pub(super) struct Obstacles {
+    walls: Lines,
+    /// What each line is, its two ends, and how far the face lies from it.
+    of_walls: Vec<(NearTo, [Point; 2], Length)>,
+    thickest_half: Length,
+    others: Lines,
+    of_others: Vec<NearTo>,
+}
+
+impl Obstacles {
+    pub fn new(design: &Design, workings: &Workings, ground: &Ground) -> Obstacles {
+        let mut of_walls = Vec::new();
+        for &room in &ground.rooms {
+            let Some(Ok(outline)) = &workings.rooms[room].outline else { continue };
+            let edges = outline.edges().enumerate();
+            of_walls.extend(edges.map(|(edge, (from, to))| (NearTo::RoomEdge(room, edge), [from, to], Length::ZERO)));
+        }
+        let mut thickest_half = Length::ZERO;
+        for standing in &ground.walls {
+            let thickness = design.walls.at(standing.wall).and_then(|(_, wall)| wall.value.thickness);
+            let half = thickness.map_or(Length::ZERO, |it| it.value.min(THICKEST_WALL) / 2.0);
+            thickest_half = thickest_half.max(half);
+            let pieces = between_openings(standing, &ground.openings[standing.wall]);
+            of_walls.extend(pieces.into_iter().map(|ends| (NearTo::Wall(standing.wall), ends, half)));
+        }
+        let walls = Lines::new(of_walls.iter().map(|(_, ends, _)| Line::Open(ends)));
+
+        let mut of_others = Vec::new();
+        let mut outlines: Vec<Vec<Point>> = Vec::new();
+        for &at in &ground.uprights {
+            if let Some((_, upright)) = design.uprights.at(at)
+                && let Some(outline) = &upright.value.outline
+            {
+                of_others.push(NearTo::Upright(at));
+                outlines.push(points(&outline.value.corners));
+            }
+        }
+        for &room in &ground.all_rooms {
+            let lines = design.rooms.at(room).into_iter().flat_map(|(_, room)| room.value.fixing_lines.values());
+            for (at, fixing) in lines.enumerate() {
+                if let Some(line) = fixing.line {
+                    of_others.push(NearTo::FixingLine(room, at));
+                    outlines.push(vec![point(line.value.from), point(line.value.to)]);
+                }
+            }
+        }
+        let others = Lines::new(outlines.iter().map(|points| Line::Closed(points)));
+        Obstacles { walls, of_walls, thickest_half, others, of_others }
+    }
+
+    /// All that a route comes near to, the nearest place of each, in order.
+    pub fn near(
+        &self,
+        ground: &Ground,
+        given: &Loop,
+        route: &plan::Route,
+        stretches: &[Stretch],
+        pipe: Option<Length>,
+    ) -> Vec<Near> {
+        let radius = pipe.map_or(THICKEST, |outside| outside / 2.0);
+        let mut found: BTreeMap<NearTo, Near> = BTreeMap::new();
+        let mut add = |near: Near| match found.entry(near.what) {
+            Entry::Vacant(entry) => {
+                entry.insert(near);
+            }
+            Entry::Occupied(mut entry) if near.distance < entry.get().distance => {
+                entry.insert(near);
+            }
+            Entry::Occupied(_) => {}
+        };
+        for it in self.others.clearances(route, [route.whole()], TO_OTHERS + radius) {
+            add(Near { what: self.of_others[it.line], distance: it.distance, along: it.along, at: it.on_route });
+        }
+        let reach = TO_WALLS + radius;
+        for stretch in stretches.iter().filter(|stretch| stretch.room.is_some()) {
+            let inside = without_ways_in(stretch, route, given.manifold.is_some());
+            for it in self.walls.clearances(route, [inside], reach + self.thickest_half) {
+                let (what, ends, half) = self.of_walls[it.line];
+                let distance = (it.distance - half).max(Length::ZERO);
+                let counts = match what {
+                    NearTo::RoomEdge(room, _) => stretch.room == Some(room) && !is_open(ground, ends, it.on_line),
+                    _ => true,
+                };
+                if counts && distance <= reach {
+                    add(Near { what, distance, along: it.along, at: it.on_route });
+                }
+            }
+        }
+        found.into_values().collect()
+    }
+}
+
+/// A stretch of a route in a room without the way in through the wall, and up to the manifold.
+fn without_ways_in(stretch: &Stretch, route: &plan::Route, has_manifold: bool) -> plan::Stretch {
+    let off = |is_end: bool| match (is_end, has_manifold) {
+        (false, _) => WAY_IN,
+        (true, true) => AT_MANIFOLD,
+        (true, false) => Length::ZERO,
+    };
+    plan::Stretch {
+        from: stretch.from + off(stretch.from <= Length::ZERO),
+        to: stretch.to - off(stretch.to >= route.length()),
+    }
+}
+
+/// Whether another room goes on behind the edge of a room.
+fn is_open(ground: &Ground, [from, to]: [Point; 2], at: Point) -> bool {
+    const BEHIND: f64 = 0.005;
+    let step = BEHIND / from.distance(to).in_metres();
+    let (x, y) = ((from.y - to.y) * step, (to.x - from.x) * step);
+    let beside = [Point::new(at.x + x, at.y + y), Point::new(at.x - x, at.y - y)];
+    beside.iter().all(|point| ground.areas.at(*point).is_some())
+}
+
+/// The pieces of a wall between its openings.
+fn between_openings(standing: &Standing, openings: &[Doorway]) -> Vec<[Point; 2]> {
+    let [from, to] = standing.ends;
+    let length = from.distance(to).in_metres();
+    if openings.is_empty() || length <= 0.0 {
+        return vec![standing.ends];
+    }
+    let at = |along: f64| {
+        let share = (along / length).clamp(0.0, 1.0);
+        Point::new(from.x + (to.x - from.x) * share, from.y + (to.y - from.y) * share)
+    };
+    let mut sorted: Vec<&Doorway> = openings.iter().collect();
+    sorted.sort_by(|one, other| one.from.total_cmp(&other.from));
+    let mut pieces = Vec::new();
+    let mut reached = 0.0;
+    for opening in sorted {
+        if opening.from > reached {
+            pieces.push([at(reached), at(opening.from)]);
+        }
+        reached = opening.to.max(reached);
+    }
+    if reached < length {
+        pieces.push([at(reached), to]);
+    }
+    pieces
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What loop L1 comes near to, with the distance in whole millimetres.
+    fn near(rooms_and_more: &str, route: &str) -> Vec<(NearTo, i64)> {
+        let text = format!("format: 1\n{rooms_and_more}loops:\n  L1: {{pipe: PE-X 16 x 2, route: {route}}}\n");
+        let reading = design::read("a.ufh.yaml", text.as_bytes(), &|_| Err(String::new()));
+        assert!(reading.faults.is_empty(), "{:?}", reading.faults);
+        let plan = crate::work_out(&reading.design).plan;
+        let near = |it: &Near| (it.what, it.distance.in_millimetres().round() as i64);
+        plan.near[0].iter().map(near).collect()
+    }
+
+    const ROOM: &str = "rooms:\n  hall: {outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}\n";
+
+    #[test]
+    fn runs_along_the_edges_of_a_room() {
+        let found = near(ROOM, "[[1, 1], [1, 0.05], [3.96, 0.05], [3.96, 2]]");
+        assert_eq!(found, [(NearTo::RoomEdge(0, 0), 50), (NearTo::RoomEdge(0, 1), 40)]);
+        assert_eq!(near(ROOM, "[[1, 1], [1, 0.07], [3.9, 0.07], [3.9, 2]]"), []);
+    }
+
+    #[test]
+    fn the_way_in_is_not_near_the_wall_that_it_goes_through() {
+        assert_eq!(near(ROOM, "[[-1, 1], [2, 1], [2, 1.2], [-1, 1.2]]"), []);
+        // In at the corner and along the wall.
+        assert_eq!(near(ROOM, "[[-1, 0.04], [2, 0.04]]"), [(NearTo::RoomEdge(0, 0), 40)]);
+        assert_eq!(near(ROOM, "[[-1, 0.04], [0.2, 0.04], [0.2, 2]]"), []);
+    }
+
+    #[test]
+    fn an_edge_to_a_room_that_goes_on_is_open() {
+        let two = "rooms:\n  hall: {outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}\n  bay: {outline: [[4, 0], [6, 0], [6, 3], [4, 3]]}\n";
+        let along_the_edge = "[[2, 1], [3.97, 1], [3.97, 2], [2, 2]]";
+        assert_eq!(near(two, along_the_edge), []);
+        assert_eq!(near(ROOM, along_the_edge), [(NearTo::RoomEdge(0, 1), 30)]);
+        // A wall between rooms that are drawn to its middle, with a doorway in it.
+        let wall = format!("{two}walls:\n  W1: {{line: [[4, 0], [4, 3]], thickness: 100 mm}}\n");
+        assert_eq!(near(&wall, "[[2, 1], [3.92, 1], [3.92, 2], [2, 2]]"), [(NearTo::Wall(0), 30)]);
+        let door = format!("{wall}openings:\n  D1: {{wall: W1, from: 0.5 m, to: 2.5 m}}\n");
+        assert_eq!(near(&door, "[[2, 1], [3.92, 1], [3.92, 2], [2, 2]]"), []);
+        assert_eq!(near(&door, "[[2, 1], [3.92, 1], [3.92, 2.8], [2, 2.8]]"), [(NearTo::Wall(0), 30)]);
+    }
+
+    #[test]
+    fn uprights_and_fixing_lines() {
+        let more = "rooms:\n  hall:\n    fixing-lines: {pan: {kind: WC pan, line: [[1, 1], [1, 1.4]]}}\nuprights:\n  \
+                    F1: {kind: flue, outline: [[2, 1.2], [3, 1.2], [3, 2], [2, 2]]}\n";
+        let found = near(more, "[[0, 0.9], [4, 0.9]]");
+        assert_eq!(found, [(NearTo::FixingLine(0, 0), 100)]);
+        let found = near(more, "[[0, 1.05], [4, 1.05]]");
+        assert_eq!(found, [(NearTo::Upright(0), 150), (NearTo::FixingLine(0, 0), 0)]);
+    }
+
+    #[test]
+    fn openings_part_a_wall() {
+        let standing = Standing { wall: 0, ends: [Point::new(0.0, 0.0), Point::new(4.0, 0.0)] };
+        let pieces = |openings: &[(f64, f64)]| -> Vec<(f64, f64)> {
+            let doorways: Vec<Doorway> = openings.iter().map(|&(from, to)| Doorway { opening: 0, from, to }).collect();
+            between_openings(&standing, &doorways).iter().map(|[from, to]| (from.x, to.x)).collect()
+        };
+        assert_eq!(pieces(&[]), [(0.0, 4.0)]);
+        assert_eq!(pieces(&[(2.0, 3.0), (0.0, 1.0)]), [(1.0, 2.0), (3.0, 4.0)]);
+        assert_eq!(pieces(&[(1.0, 3.0), (1.5, 2.0), (3.5, 9.0)]), [(0.0, 1.0), (3.0, 3.5)]);
+    }
+}
