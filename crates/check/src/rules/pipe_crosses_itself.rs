@@ -1,0 +1,194 @@
+//! A loop does not lie over itself.
+//!
+//! Where a pipe crosses over itself there are two diameters in the floor instead of one: the screed above
+//! is thinner by a diameter, and on boards or in trays it cannot be laid at all.
+//!
+//! ## How it is worked out
+//! Every leg of the drawn route is held against every other. The last half metre at both ends, where pipes
+//! fan out to their ports at the manifold, is not looked at. A pipe that touches another, or runs back over
+//! it, lies over it too.
+//!
+//! ## Limit
+//! No crossing: common practice, no source. What cover is left follows from the floor and the pipe.
+//!
+//! ```yaml fails
+//! loops:
+//!   L1: {room: hall, pipe: PEX-16, route: [[6, 1], [1, 1], [1, 3], [3, 3], [3, 0], [6, 0]]}
+//! #                                                                ^^^^^^ loop L1 crosses itself at [3.00, 1.00]; of 49 mm of cover 33 mm are left there
+//! ```
+//! ```yaml passes
+//! loops:
+//!   L1: {room: hall, pipe: PEX-16, route: [[6, 1], [1, 1], [1, 3], [3, 3], [3, 1.2], [6, 1.2]]}
+//! ```
+
+use super::prelude::*;
+use crate::inspection::Item;
+use crate::remedy::Change;
+use design::{Loop, Placed, Point, Route};
+use engineering::plan::{Contact, RouteMeeting};
+use workings::{Gap, LoopWorkings, ValueOf, leg_place};
+
+pub static RULE: Rule = Rule {
+    name: "pipe-crosses-itself",
+    group: Group::Geometry,
+    weights: [Hint, Warning, Error, Error],
+    file: include_str!("pipe_crosses_itself.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+/// So far from the manifold pipes fan out to their ports.
+const AT_MANIFOLD: Length = Length::millimetres(500.0);
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let plan = &inspection.workings.plan;
+    let loops: Vec<_> = inspection.loops().collect();
+    let own = |it: &&RouteMeeting| it.first.route == it.second.route;
+    let own: Vec<&RouteMeeting> = plan.meetings.iter().filter(own).filter(|it| counts(inspection, it)).collect();
+    for of_loop in own.chunk_by(|one, other| one.first.route == other.first.route) {
+        let (Some(it), Some(first)) = (loops.get(of_loop[0].first.route), of_loop.first()) else { continue };
+        let times = match of_loop.len() {
+            1 => String::new(),
+            count => format!("{count} times, first "),
+        };
+        let message =
+            format!("loop {} {} itself {times}{}{}", it.name, verb(first), place(first), cover_left(inspection, it));
+        let mut finding = Finding::new(it.subject, leg_place(it.given, first.second.leg), message)
+            .value(Number::new(of_loop.len() as f64))
+            .source("common practice, no source")
+            .related(leg_place(it.given, first.first.leg), "it lies here already");
+        for meeting in of_loop.iter().skip(1).take(MOST_RELATED) {
+            finding = finding.related(leg_place(it.given, meeting.second.leg), format!("again {}", place(meeting)));
+        }
+        if let [meeting] = of_loop {
+            finding = finding.remedy(turned_round(it.given, meeting));
+        }
+        found.add(finding);
+    }
+    if plan.broken_off {
+        found.not_checked(Subject::Design, &Gap::NoMethod("the routes cross too often to be counted".into()));
+    }
+}
+
+/// A few places are enough to see what is wrong.
+pub(super) const MOST_RELATED: usize = 20;
+
+/// Whether any of a meeting lies beyond the ends at the manifold.
+pub(super) fn counts(inspection: &Inspection, meeting: &RouteMeeting) -> bool {
+    let beyond = |route: usize, along: Length| {
+        let worked = inspection.workings.loops.get(route);
+        let Some(Some(Ok(route))) = worked.map(|it| &it.route) else { return false };
+        along > AT_MANIFOLD && along < route.length() - AT_MANIFOLD
+    };
+    let (first, second) = (&meeting.first, &meeting.second);
+    beyond(first.route, first.along)
+        || beyond(second.route, second.along)
+        || meeting.runs_along > AT_MANIFOLD
+        || beyond(first.route, first.along + meeting.runs_along)
+}
+
+/// What one pipe does to the other.
+pub(super) fn verb(meeting: &RouteMeeting) -> &'static str {
+    match meeting.contact {
+        _ if meeting.runs_along > Length::ZERO => "lies on",
+        Contact::Crosses => "crosses",
+        Contact::Touches => "touches",
+    }
+}
+
+/// Where two pipes meet, and for how long.
+pub(super) fn place(meeting: &RouteMeeting) -> String {
+    let at = format!("at [{:.2}, {:.2}]", meeting.at.x, meeting.at.y);
+    if meeting.runs_along > Length::ZERO { format!("for {} {at}", meeting.runs_along) } else { at }
+}
+
+/// What is left of the cover where two pipes of a loop's floor lie over each other, as far as it is known.
+pub(super) fn cover_left(inspection: &Inspection, it: &Item<Loop, LoopWorkings>) -> String {
+    let known = || {
+        let room = inspection.workings.rooms.get(*it.worked.rooms.first()?)?;
+        let cover = inspection.workings.floors.get(room.floor?)?.cover.value().ok()?;
+        let left = cover - it.worked.pipe.as_ref().ok()?.outside;
+        Some(format!("; of {cover} of cover {} are left there", left.max(Length::ZERO)))
+    };
+    known().unwrap_or_else(|| "; no pipe may lie over another".to_string())
+}
+
+/// The points between two legs that cross in turned order: the usual slip is two points swapped.
+fn turned_round(given: &Loop, meeting: &RouteMeeting) -> Option<Remedy> {
+    const MOST_POINTS: usize = 4;
+    let Some(Route::Points(points)) = given.route.as_ref().map(|route| &route.value) else { return None };
+    let between: &[Placed<Point>] = points.get(meeting.first.leg + 1..=meeting.second.leg)?;
+    if between.len() > MOST_POINTS || meeting.contact != Contact::Crosses {
+        return None;
+    }
+    let turned = between.iter().zip(between.iter().rev()).filter(|(one, other)| one.value != other.value);
+    let changes = turned.map(|(at, from)| Change { place: at.at, text: written(from.value) });
+    Remedy::of("turn the order of the points between the crossing legs round", changes)
+}
+
+/// A point as it is written in a design, to the millimetre.
+pub(super) fn written(point: Point) -> String {
+    let number = |metres: f64| {
+        let rounded = (metres * 1000.0).round() / 1000.0;
+        if rounded == 0.0 { "0".to_string() } else { rounded.to_string() }
+    };
+    format!("[{}, {}]", number(point.x), number(point.y))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{check, messages};
+
+    fn text(route: &str) -> String {
+        format!("loops:\n  L1: {{room: hall, pipe: PEX-16, route: {route}}}\n")
+    }
+
+    fn said(route: &str) -> Vec<String> {
+        messages(&RULE, &text(route))
+    }
+
+    #[test]
+    fn the_ends_at_the_manifold_are_not_looked_at() {
+        assert_eq!(said("[[6, 1], [1, 1], [1, 1.2], [5.8, 1.2], [5.8, 0.9]]"), [""; 0]);
+        assert_eq!(said("[[6, 1], [1, 1], [1, 1.2], [5.4, 1.2], [5.4, 0.9]]").len(), 1);
+        assert_eq!(said("[[6, 1], [1, 1], [1, 1.2], [6, 1]]"), [""; 0]);
+    }
+
+    #[test]
+    fn lying_on_itself_and_touching_are_told() {
+        assert_eq!(
+            said("[[6, 1], [1, 1], [1, 2], [2, 2], [2, 1], [4, 1], [4, 2], [6, 2]]"),
+            ["loop L1 lies on itself for 2.0 m at [4.00, 1.00]; of 49 mm of cover 33 mm are left there"]
+        );
+        assert_eq!(
+            said("[[6, 1], [1, 1], [1, 2], [2, 2], [3, 1], [4, 2], [6, 2]]"),
+            ["loop L1 touches itself at [3.00, 1.00]; of 49 mm of cover 33 mm are left there"]
+        );
+    }
+
+    #[test]
+    fn several_crossings_are_one_finding() {
+        let said = said("[[6, 1], [1, 1], [1, 2], [2, 2], [2, 0], [3, 0], [3, 2], [6, 2]]");
+        assert_eq!(
+            said,
+            ["loop L1 crosses itself 2 times, first at [3.00, 1.00]; of 49 mm of cover 33 mm are left there"]
+        );
+    }
+
+    #[test]
+    fn two_points_in_the_wrong_order_are_swapped_back() {
+        let outcome = check(&text("[[6, 1], [1, 1], [3, 2], [1, 2], [3, 1.2], [6, 1.2]]"));
+        let remedies: Vec<_> =
+            outcome.findings.iter().filter(|it| it.rule.name == RULE.name).flat_map(|it| &it.remedies).collect();
+        assert_eq!(remedies.len(), 1, "{:?}", outcome.findings);
+        let texts: Vec<&str> = remedies[0].changes.iter().map(|it| it.text.as_str()).collect();
+        assert_eq!(texts, ["[1, 2]", "[3, 2]"]);
+    }
+
+    #[test]
+    fn a_floor_without_cover_says_so_plainly() {
+        let said = messages(&RULE, "loops:\n  L1: {route: [[6, 1], [1, 1], [1, 3], [3, 3], [3, 0], [6, 0]]}\n");
+        assert_eq!(said, ["loop L1 crosses itself at [3.00, 1.00]; no pipe may lie over another"]);
+    }
+}

@@ -1,0 +1,160 @@
+//! No pipe lies under what is fixed to the floor: units, islands, baths, trays, WCs, hearths.
+//!
+//! Plinths, pans and units are screwed down, and the screws find the pipe. Heat under a bath or a closed
+//! unit goes nowhere, and the trap dries out.
+//!
+//! ## How it is worked out
+//! The middle line of the drawn route is cut with the keep-clear areas of its storey; what lies on the edge
+//! of an area lies in it.
+//!
+//! ## Limit
+//! No pipe under a keep-clear area: common practice, no source.
+//!
+//! ## Exceptions
+//! Tails alone may pass, in a sleeve or insulation, where the loop says `tails-under-keep-clear: true`. A
+//! loop in the room that it heats is no tail. A keep-clear area in which the manifold itself stands is where
+//! pipes come up.
+//!
+//! ```yaml fails
+//! rooms:
+//!   hall:
+//!     outline: [[0, 0], [6, 0], [6, 3], [0, 3]]
+//!     keep-clear: {units: [[1, 0], [3.4, 0], [3.4, 0.6], [1, 0.6]]}
+//! loops:
+//!   L1:
+//!     room: hall
+//!     route: [[6, 0.1], [0.5, 0.1], [0.5, 0.3], [4, 0.3], [4, 0.5], [0.5, 0.5], [0.5, 2], [6, 2]]
+//! #           ^^^^^^^^ 7.2 m of loop L1 lie under units of hall, which must stay free of pipe
+//! ```
+//! ```yaml passes
+//! rooms:
+//!   hall:
+//!     outline: [[0, 0], [6, 0], [6, 3], [0, 3]]
+//!     keep-clear: {units: [[1, 0], [3.4, 0], [3.4, 0.6], [1, 0.6]]}
+//! loops:
+//!   L1: {room: hall, route: [[6, 0.65], [0.5, 0.65], [0.5, 2], [6, 2]]}
+//! ```
+
+use super::prelude::*;
+use super::sleeve_missing_at_wall::is_drawn;
+use crate::inspection::Item;
+use crate::remedy::add_key;
+use design::Loop;
+use workings::{LoopWorkings, Under, outline, place_along, point};
+
+pub static RULE: Rule = Rule {
+    name: "pipe-under-keep-clear",
+    group: Group::Geometry,
+    weights: [Hint, Warning, Error, Error],
+    file: include_str!("pipe_under_keep_clear.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+/// What a pipe may lie under an area by the rounding of coordinates.
+const LET_PASS: Length = Length::millimetres(1.0);
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let design = inspection.design;
+    if design.rooms.values().all(|room| room.keep_clear.is_empty()) {
+        return;
+    }
+    for (it, all_under) in inspection.loops().zip(&inspection.workings.plan.under_keep_clear) {
+        let has_areas =
+            |room: &usize| design.rooms.at(*room).is_some_and(|(_, room)| !room.value.keep_clear.is_empty());
+        if !matches!(it.worked.route, Some(Ok(_))) {
+            if it.worked.rooms.iter().any(has_areas) {
+                is_drawn(&it, found);
+            }
+            continue;
+        }
+        for under in all_under {
+            check_one(inspection, found, &it, under);
+        }
+    }
+}
+
+fn check_one(inspection: &Inspection, found: &mut Findings, it: &Item<Loop, LoopWorkings>, under: &Under) {
+    let Some((room, entry)) = inspection.design.rooms.at(under.room) else { return };
+    let Some((name, area)) = entry.value.keep_clear.at(under.area) else { return };
+    let is_tail = !it.worked.rooms.contains(&under.room);
+    let on_purpose = it.given.tails_under_keep_clear.is_some_and(|it| it.value);
+    if under.length <= LET_PASS || (is_tail && on_purpose) || holds_manifold(inspection, it, &area.value) {
+        return;
+    }
+    let message =
+        format!("{} of loop {} lie under {name} of {room}, which must stay free of pipe", under.length, it.name);
+    let insulate = match (is_tail, it.given.tails_under_keep_clear) {
+        (false, _) => None,
+        (true, Some(said)) => Some(crate::remedy::Change { place: said.at, text: "true".into() }),
+        (true, None) => add_key(inspection, it.given.place, "tails-under-keep-clear: true"),
+    };
+    found.add(
+        Finding::new(it.subject, place_along(it.given, under.along), message)
+            .value(under.length)
+            .source("common practice, no source")
+            .related(area.name_place, format!("{name} stands here"))
+            .remedy(Remedy::of("say that these tails are sleeved or insulated on purpose", insulate)),
+    );
+}
+
+/// Whether the manifold of a loop stands in a keep-clear area.
+fn holds_manifold(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, area: &design::Outline) -> bool {
+    let manifold = it.worked.manifold.and_then(|manifold| inspection.design.manifolds.at(manifold));
+    let at = manifold.and_then(|(_, manifold)| manifold.value.at);
+    at.is_some_and(|at| outline(area).is_ok_and(|area| area.contains(point(at.value))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{check, messages, not_checked};
+
+    fn text(room: &str, route: &str, more: &str) -> String {
+        format!(
+            "rooms:\n  hall: {{outline: [[0, 0], [6, 0], [6, 3], [0, 3]], keep-clear: {{bath: [[1, 1], [2, 1], [2, 2], [1, 2]]}}}}\n  \
+             study: {{outline: [[0, 3], [6, 3], [6, 6], [0, 6]]}}\nmanifolds:\n  M1: {{at: [1.5, 1.5]}}\n  M2: {{at: [0, 0]}}\nloops:\n  \
+             L1: {{room: {room}, route: {route}{more}}}\n"
+        )
+    }
+
+    fn said(room: &str, route: &str, more: &str) -> Vec<String> {
+        messages(&RULE, &text(room, route, more))
+    }
+
+    #[test]
+    fn on_the_edge_is_under_and_beside_it_is_not() {
+        assert_eq!(
+            said("hall", "[[0, 1.0], [6, 1.0]]", ""),
+            ["1.0 m of loop L1 lie under bath of hall, which must stay free of pipe"]
+        );
+        assert_eq!(said("hall", "[[0, 0.999], [6, 0.999]]", ""), [""; 0]);
+        // Touching a corner.
+        assert_eq!(said("hall", "[[0, 2], [1, 1], [2, 0]]", ""), [""; 0]);
+    }
+
+    #[test]
+    fn tails_may_pass_on_purpose() {
+        let route = "[[1.5, 0], [1.5, 5], [1.7, 5], [1.7, 0]]";
+        assert_eq!(said("study", route, "").len(), 1);
+        assert_eq!(said("study", route, ", tails-under-keep-clear: true"), [""; 0]);
+        assert_eq!(said("hall", route, ", tails-under-keep-clear: true").len(), 1);
+        let outcome = check(&text("study", route, ""));
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        assert_eq!(finding.remedies[0].changes[0].text, ", tails-under-keep-clear: true");
+    }
+
+    #[test]
+    fn pipes_come_up_where_the_manifold_stands() {
+        let route = "[[1.5, 1.5], [1.5, 5], [1.7, 5], [1.7, 1.5]]";
+        assert_eq!(said("study", route, ", manifold: M1"), [""; 0]);
+        assert_eq!(said("study", route, ", manifold: M2").len(), 1);
+    }
+
+    #[test]
+    fn a_loop_that_is_not_drawn_is_not_checked_where_there_are_areas() {
+        let undrawn = |room: &str| text(room, "[]", "").replace("route: []", "spacing: 150 mm");
+        assert_eq!(not_checked(&RULE, &undrawn("hall")), ["loops/L1/route"]);
+        assert_eq!(not_checked(&RULE, &undrawn("study")), [""; 0]);
+    }
+}
