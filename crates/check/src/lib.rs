@@ -14,6 +14,7 @@ mod records;
 mod remedy;
 mod rule;
 mod rules;
+mod zones;
 
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};

@@ -1,6 +1,6 @@
 //! Remedies: changes of the text, kept only when they are shown to work.
 
-use crate::{Finding, Inspection, Job, Outcome, Severity, look};
+use crate::{Finding, Group, Inspection, Job, Outcome, Severity, look};
 use design::Place;
 use std::collections::HashSet;
 use workings::Subject;
@@ -191,7 +191,11 @@ pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
     // check; those that are not tried are not offered.
     let crossings: usize = outcome.workings.plan.passages.iter().map(Vec::len).sum();
     let mut trials = (4_000_000 / (job.bytes.len() + 100 * crossings).max(1)).clamp(2, 200);
-    let before: HashSet<(&str, Subject)> = errors(&outcome.findings).collect();
+    let mut before: HashSet<(&str, Subject)> = errors(&outcome.findings).collect();
+    // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
+    before.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
+    let before_all: HashSet<(&str, Subject)> =
+        outcome.findings.iter().map(|it| (it.rule.name, it.about)).chain(before.iter().copied()).collect();
     let mut findings = std::mem::take(&mut outcome.findings);
     for at in 0..findings.len() {
         let proposed = std::mem::take(&mut findings[at].remedies);
@@ -204,7 +208,14 @@ pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
             trials -= 1;
             let Some(after) = after(job, outcome, &remedy) else { continue };
             let cleared = after.findings.iter().filter(|it| same(it, &findings[at])).count() < times;
-            if cleared && errors(&after.findings).all(|error| before.contains(&error)) {
+            let of_text = findings[at].rule.group == Group::DesignFile;
+            let worse = after.findings.iter().any(|it| match it.rule.group {
+                // A change that leads to text that makes no sense is no remedy, however little it weighs.
+                Group::DesignFile => !before_all.contains(&(it.rule.name, it.about)),
+                // Mended text lets more be looked at.
+                _ => !of_text && it.severity == Severity::Error && !before.contains(&(it.rule.name, it.about)),
+            });
+            if cleared && !worse {
                 findings[at].remedies.push(remedy);
             }
         }

@@ -6,13 +6,14 @@ pub mod air_test_out_of_band;
 pub mod air_test_without_care;
 pub mod air_trap_in_route;
 pub mod antifreeze_not_in_sums;
-pub mod as_built_differs_from_design;
 pub mod as_built_not_dimensioned;
 pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
 pub mod base_not_flat;
 pub mod bend_too_tight;
+pub mod blending_valve_missing;
 pub mod board_not_bonded;
+pub mod boiler_return_too_warm;
 pub mod building_control_notice_missing;
 pub mod checker_missing;
 pub mod clips_too_far_apart;
@@ -55,7 +56,9 @@ pub mod frost_not_guarded;
 pub mod hairpin_tighter_than_bend;
 pub mod handover_pack_incomplete;
 pub mod heat_loss_missing;
+pub mod heat_pump_flow_rate_not_met;
 pub mod heat_pump_flow_too_warm;
+pub mod heat_pump_volume_too_small;
 pub mod heated_run_crosses_joint;
 pub mod heated_too_soon;
 pub mod heating_on_while_tiling;
@@ -76,10 +79,19 @@ pub mod loop_over_maximum_length;
 pub mod loop_pressure_drop_too_high;
 pub mod loops_cross;
 pub mod loops_unlike_in_length;
+pub mod manifold_below_loops;
+pub mod manifold_far_from_rooms;
+pub mod manifold_flow_too_high;
 pub mod manifold_flows_unbalanced;
-pub mod metres_and_millimetres_mixed;
+pub mod manifold_not_reachable;
+pub mod manifold_serves_two_storeys;
+pub mod manifold_without_isolation;
+pub mod mixed_emitters_one_temperature;
 pub mod mixed_pipe_on_one_manifold;
+pub mod mixing_valve_defeats_heat_pump;
 pub mod moisture_points_missing;
+pub mod no_weather_compensation;
+pub mod one_room_sets_flow_temperature;
 pub mod one_sleeve_for_two_crossings;
 pub mod outline_not_simple;
 pub mod photograph_after_covering;
@@ -102,6 +114,8 @@ pub mod pressure_test_after_covering;
 pub mod pressure_test_missing;
 pub mod pressure_test_too_low;
 pub mod pressure_test_too_short;
+pub mod primary_pipe_not_insulated;
+pub mod primary_pipe_too_small;
 pub mod pump_flow_too_small;
 pub mod radon_or_damp_layer_pierced;
 pub mod repair_not_recorded;
@@ -121,6 +135,10 @@ pub mod sleeve_missing_at_joint;
 pub mod sleeve_missing_at_wall;
 pub mod sleeve_on_nothing;
 pub mod sleeve_too_short;
+pub mod solid_fuel_source_uncontrolled;
+pub mod source_cooler_than_floor_needs;
+pub mod source_too_small;
+pub mod spare_port_missing;
 pub mod surface_too_warm_bathroom;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
@@ -131,6 +149,7 @@ pub mod timber_covering_too_warm;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
+pub mod unlike_floors_on_one_manifold;
 pub mod value_not_believable;
 pub mod value_not_understood;
 pub mod valve_settings_missing;
@@ -145,13 +164,14 @@ pub static RULES: &[&Rule] = &[
     &air_test_without_care::RULE,
     &air_trap_in_route::RULE,
     &antifreeze_not_in_sums::RULE,
-    &as_built_differs_from_design::RULE,
     &as_built_not_dimensioned::RULE,
     &asbestos_not_asked::RULE,
     &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
     &bend_too_tight::RULE,
+    &blending_valve_missing::RULE,
     &board_not_bonded::RULE,
+    &boiler_return_too_warm::RULE,
     &building_control_notice_missing::RULE,
     &checker_missing::RULE,
     &clips_too_far_apart::RULE,
@@ -194,7 +214,9 @@ pub static RULES: &[&Rule] = &[
     &hairpin_tighter_than_bend::RULE,
     &handover_pack_incomplete::RULE,
     &heat_loss_missing::RULE,
+    &heat_pump_flow_rate_not_met::RULE,
     &heat_pump_flow_too_warm::RULE,
+    &heat_pump_volume_too_small::RULE,
     &heated_run_crosses_joint::RULE,
     &heated_too_soon::RULE,
     &heating_on_while_tiling::RULE,
@@ -215,10 +237,19 @@ pub static RULES: &[&Rule] = &[
     &loop_pressure_drop_too_high::RULE,
     &loops_cross::RULE,
     &loops_unlike_in_length::RULE,
+    &manifold_below_loops::RULE,
+    &manifold_far_from_rooms::RULE,
+    &manifold_flow_too_high::RULE,
     &manifold_flows_unbalanced::RULE,
-    &metres_and_millimetres_mixed::RULE,
+    &manifold_not_reachable::RULE,
+    &manifold_serves_two_storeys::RULE,
+    &manifold_without_isolation::RULE,
+    &mixed_emitters_one_temperature::RULE,
     &mixed_pipe_on_one_manifold::RULE,
+    &mixing_valve_defeats_heat_pump::RULE,
     &moisture_points_missing::RULE,
+    &no_weather_compensation::RULE,
+    &one_room_sets_flow_temperature::RULE,
     &one_sleeve_for_two_crossings::RULE,
     &outline_not_simple::RULE,
     &photograph_after_covering::RULE,
@@ -241,6 +272,8 @@ pub static RULES: &[&Rule] = &[
     &pressure_test_missing::RULE,
     &pressure_test_too_low::RULE,
     &pressure_test_too_short::RULE,
+    &primary_pipe_not_insulated::RULE,
+    &primary_pipe_too_small::RULE,
     &pump_flow_too_small::RULE,
     &radon_or_damp_layer_pierced::RULE,
     &repair_not_recorded::RULE,
@@ -260,6 +293,10 @@ pub static RULES: &[&Rule] = &[
     &sleeve_missing_at_wall::RULE,
     &sleeve_on_nothing::RULE,
     &sleeve_too_short::RULE,
+    &solid_fuel_source_uncontrolled::RULE,
+    &source_cooler_than_floor_needs::RULE,
+    &source_too_small::RULE,
+    &spare_port_missing::RULE,
     &surface_too_warm_bathroom::RULE,
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
@@ -270,6 +307,7 @@ pub static RULES: &[&Rule] = &[
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,
+    &unlike_floors_on_one_manifold::RULE,
     &value_not_believable::RULE,
     &value_not_understood::RULE,
     &valve_settings_missing::RULE,

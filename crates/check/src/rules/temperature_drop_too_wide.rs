@@ -3,30 +3,30 @@
 //! A wide drop saves pump work and costs even warmth: bare feet feel it, and so does the room at the far end.
 //!
 //! ## How it is worked out
-//! Flow temperature less the return temperature that the floor leaves at the loop's flow. The remedy is the flow at which the
-//! water cools by just under the limit.
+//! Flow temperature less return temperature while the loop gives the heat needed, at the flow that it is set to or that the
+//! design drop asks for. A drop that is stated once for many loops is said once.
 //!
 //! ## Limit
 //! 10 K; 5 K is the design drop of the room that asks most, and 7 to 8 K is usual: EN 1264-3 as a university library, a
 //! contractor's text and a trade summary give it.
 //!
 //! ## Exceptions
-//! Where the flow that is set cannot carry the heat, that is said instead.
+//! Where the flow that is set cannot carry the heat, that is said instead. Where the water is so warm that the floor gives more
+//! than is needed, its drop is wide only until the thermostat shuts.
 //!
 //! ```yaml fails
-//! heat-source: {kind: condensing boiler, flow-temperature: 48 °C, temperature-drop: 5 K}
-//! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 1.85 l/min}
-//! #                                                                                           ^^^^^^^^^^ the water of loop L1 cools by 10.8 K, from 48.0 °C to 37.2 °C; beyond 10.0 K the floor is uneven
+//! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 12 K}
+//! #                                                                                 ^^^^ the water of loop L1 and of 1 more cools by 12.0 K; beyond 10.0 K the floor is uneven
 //! ```
 //! ```yaml remedied
-//! heat-source: {kind: condensing boiler, flow-temperature: 48 °C, temperature-drop: 5 K}
-//! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 2.10 l/min}
+//! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 10 K}
+//! ```
+//! ```yaml passes
+//! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 8 K}
 //! ```
 
 use super::prelude::*;
-use crate::remedy::add_key;
+use std::collections::HashMap;
 
 pub static RULE: Rule = Rule {
     name: "temperature-drop-too-wide",
@@ -38,57 +38,66 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const MOST: Limit = Limit {
-    name: "most",
-    value: "10 K",
-    source: "EN 1264-3 in a contractor's text and a trade summary: 5 to 10 K used",
-};
+const MOST: Limit =
+    Limit { name: "most", value: "10 K", source: "EN 1264-3 in a contractor's text and a trade summary: 5 to 10 K used" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<TemperatureDifference>();
+    let design = inspection.design;
+    // Where a drop is stated, with the first loop that it makes too wide and how many more.
+    let mut stated: Vec<(Subject, design::Place, usize, TemperatureDifference, usize)> = Vec::new();
+    let mut known: HashMap<(Subject, design::Place), usize> = HashMap::new();
     for it in inspection.loops() {
-        let Some(back) = found.need(it.subject, &it.worked.return_temperature) else { continue };
-        let Ok(flow) = &it.worked.flow_temperature else { continue };
-        let drop = flow.value - back.value;
+        let (Some(back), Some(needed)) =
+            (found.need(it.subject, &it.worked.return_temperature), found.need(it.subject, &it.worked.flow_needed))
+        else {
+            continue;
+        };
+        let (Ok(flow), Ok(warm)) = (&it.worked.flow, &it.worked.flow_temperature) else { continue };
+        let Some(input) = needed.inputs.iter().find(|input| input.name == "temperature-drop") else { continue };
+        let while_needed = TemperatureDifference::kelvin(input.value) * (needed.value / flow.value);
+        let drop = (warm.value - back.value).min(while_needed);
         if drop <= most.value || super::flow_carries_too_little_heat::falls_short(&it) {
             continue;
         }
-        let message = format!(
-            "the water of loop {} cools by {drop}, from {} to {}; beyond {} the floor is uneven",
-            it.name, flow.value, back.value, most.value
-        );
-        let remedy = more_flow(&it, drop, most.value).and_then(|text| {
-            let title = format!("set it to {text}");
-            match it.given.flow {
-                Some(stated) => Some(Remedy::new(title, stated.at, text)),
-                None => Remedy::of(title, add_key(inspection, it.given.place, &format!("flow: {text}"))),
-            }
+        let (Subject::Loop(at), place) = (it.subject, input.at.unwrap_or(it.place)) else { continue };
+        let own = it.given.temperature_drop.is_some_and(|own| own.at == place) || input.at.is_none();
+        let of_manifold = it.worked.manifold.filter(|manifold| {
+            let drop = design.manifolds.at(*manifold).and_then(|(_, entry)| entry.value.temperature_drop);
+            drop.is_some_and(|drop| drop.at == place)
         });
-        found.add(
-            Finding::new(it.subject, it.given.flow.map_or(it.place, |flow| flow.at), message)
-                .value(drop)
-                .limit(&most)
-                .figure(format!("loops.{}.return-temperature", it.name))
-                .remedy(remedy),
-        );
+        let about = match of_manifold {
+            _ if own => it.subject,
+            Some(manifold) => Subject::Manifold(manifold),
+            None => Subject::HeatSource,
+        };
+        match known.get(&(about, place)) {
+            Some(known) => stated[*known].4 += 1,
+            None => {
+                known.insert((about, place), stated.len());
+                stated.push((about, place, at, drop, 0));
+            }
+        }
     }
-}
-
-/// The flow at which the water cools by just less than the limit.
-fn more_flow(
-    it: &crate::Item<design::Loop, workings::LoopWorkings>,
-    drop: TemperatureDifference,
-    most: TemperatureDifference,
-) -> Option<String> {
-    let flow = it.worked.flow_temperature.as_ref().ok()?;
-    let room = it.worked.return_temperature.as_ref().ok()?.inputs.iter().find(|input| input.name == "temperature")?;
-    // Along the pipe the excess over the room falls as exp(-a / flow).
-    let excess = (flow.value - Temperature::celsius(room.value)).in_kelvin();
-    let share = |drop: TemperatureDifference| -(-drop.in_kelvin() / excess).ln_1p();
-    let volume = it.given.flow.map(|it| it.value).or(it.worked.volume_flow.as_ref().ok().map(|it| it.value))?;
-    let wanted = volume * (share(drop) / share(most - TemperatureDifference::kelvin(0.2)));
-    let finite = wanted.in_litres_per_minute().is_finite() && wanted > volume;
-    finite.then(|| super::flow_carries_too_little_heat::written(wanted))
+    for (about, place, at, drop, more) in stated {
+        let Some((name, entry)) = design.loops.at(at) else { continue };
+        let more = match more {
+            0 => String::new(),
+            more => format!(" and of {more} more"),
+        };
+        let message = format!("the water of loop {name}{more} cools by {drop}; beyond {} the floor is uneven", most.value);
+        let text = format!("{} K", most.value.in_kelvin());
+        let is_drop = inspection.text(place).trim_end().ends_with('K');
+        let mut finding = Finding::new(about, place, message)
+            .value(drop)
+            .limit(&most)
+            .figure(format!("loops.{name}.flow-needed"))
+            .remedy(is_drop.then(|| Remedy::new(format!("let the water cool by {text}"), place, text)));
+        if about != Subject::Loop(at) {
+            finding = finding.related(entry.name_place, "a loop whose water cools so much");
+        }
+        found.add(finding);
+    }
 }
 
 #[cfg(test)]
@@ -96,10 +105,28 @@ mod tests {
     use super::RULE;
     use crate::bench::messages;
 
+    fn with(loop_keys: &str, drop: &str) -> String {
+        format!(
+            "heat-source: {{kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: {drop}}}\n\
+             loops:\n  L1: {{manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m{loop_keys}}}\n"
+        )
+    }
+
     #[test]
     fn a_flow_that_carries_too_little_is_said_elsewhere() {
-        let text =
-            "loops:\n  L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 0.9 l/min}\n";
-        assert_eq!(messages(&RULE, text), [""; 0]);
+        assert_eq!(messages(&RULE, &with(", flow: 0.7 l/min", "5 K")), [""; 0]);
+    }
+
+    #[test]
+    fn water_warmer_than_needed_does_not_count() {
+        assert_eq!(messages(&RULE, &with("", "5 K")), [""; 0]);
+        assert_eq!(messages(&RULE, &with(", flow: 1.9 l/min", "5 K")), [""; 0]);
+    }
+
+    #[test]
+    fn a_loop_may_state_its_own() {
+        let found = messages(&RULE, &with(", temperature-drop: 11 K", "5 K"));
+        assert_eq!(found, ["the water of loop L1 cools by 11.0 K; beyond 10.0 K the floor is uneven"]);
+        assert_eq!(messages(&RULE, &with(", temperature-drop: 10 K", "5 K")), [""; 0]);
     }
 }

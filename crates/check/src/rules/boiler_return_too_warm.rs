@@ -1,0 +1,92 @@
+//! The water comes back to a condensing boiler cool enough for its flue gas to condense.
+//!
+//! A boiler that does not condense gives away a tenth of its gas as steam. Floor heating is the system that lets it condense
+//! all winter, if nothing warms the return on its way.
+//!
+//! ## How it is worked out
+//! The return temperature that the design states; else that of all manifolds together, mixed by their flows, where nothing
+//! but floors is joined to the boiler.
+//!
+//! ## Limit
+//! Below 55 °C, the dew point of the flue gas: training-body and trade texts. Under 45 °C is better.
+//!
+//! ```yaml fails
+//! heat-source: {kind: condensing boiler, flow-temperature: 50 °C, return-temperature: 60 °C, temperature-drop: 5 K}
+//! #                                                                                   ^^^^^ the water comes back at 60.0 °C; a condensing boiler wants less than 55.0 °C
+//! ```
+//! ```yaml passes
+//! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, return-temperature: 38 °C}
+//! ```
+
+use super::prelude::*;
+use design::SourceKind;
+
+pub static RULE: Rule = Rule {
+    name: "boiler-return-too-warm",
+    group: Group::Source,
+    weights: [Hint, Information, Warning, Warning],
+    limits: &[DEW_POINT, BETTER],
+    file: include_str!("boiler_return_too_warm.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const DEW_POINT: Limit =
+    Limit { name: "dew-point", value: "55 °C", source: "training-body and trade texts on the flue-gas dew point" };
+const BETTER: Limit =
+    Limit { name: "better", value: "45 °C", source: "training-body and trade texts on the flue-gas dew point" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let source = &inspection.design.heat_source;
+    if source.kind.is_none_or(|kind| kind.value != SourceKind::CondensingBoiler) {
+        return;
+    }
+    let (back, place) = match source.return_temperature {
+        Some(stated) => (stated.value, stated.at),
+        None if !source.other_circuits.is_empty() => return found.missing(Subject::HeatSource, "return-temperature"),
+        None => {
+            let (mut heat, mut all) = (0.0, 0.0);
+            for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
+                let (Some(flow), Some(back)) =
+                    (found.need(it.subject, &it.worked.flow), found.need(it.subject, &it.worked.return_temperature))
+                else {
+                    return;
+                };
+                heat += flow.value.in_kilograms_per_second() * back.value.in_celsius();
+                all += flow.value.in_kilograms_per_second();
+            }
+            if all <= 0.0 {
+                return;
+            }
+            (Temperature::celsius(heat / all), source.kind.map_or(source.place, |kind| kind.at))
+        }
+    };
+    let (dew_point, better) = (DEW_POINT.get::<Temperature>(), BETTER.get::<Temperature>());
+    if back >= dew_point.value {
+        let message = format!("the water comes back at {back}; a condensing boiler wants less than {}", dew_point.value);
+        found.add(Finding::new(Subject::HeatSource, place, message).value(back).limit(&dew_point));
+    } else if back > better.value {
+        let message = format!("the water comes back at {back}; the boiler condenses well below {}", better.value);
+        let weight = RULE.weight(inspection.design.stage());
+        let softer = if weight == Hint { Hint } else { Information };
+        found.add_as(softer, Finding::new(Subject::HeatSource, place, message).value(back).limit(&better));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{messages, not_checked};
+
+    #[test]
+    fn a_return_between_is_a_figure_to_see() {
+        let text = "heat-source: {kind: condensing boiler, flow-temperature: 55 °C, return-temperature: 48 °C}\n";
+        assert_eq!(messages(&RULE, text), ["the water comes back at 48.0 °C; the boiler condenses well below 45.0 °C"]);
+    }
+
+    #[test]
+    fn what_radiators_send_back_must_be_stated() {
+        let text = "heat-source: {kind: condensing boiler, flow-temperature: 40 °C, other-circuits: {radiators: {feeds: radiators}}}\n";
+        assert_eq!(not_checked(&RULE, text), ["heat-source/return-temperature"]);
+    }
+}

@@ -1,0 +1,158 @@
+//! The loops that are always open pass the flow that a heat pump must have.
+//!
+//! A heat pump whose water stands still trips on high pressure, or freezes up as it defrosts. When the thermostats have shut
+//! the bedrooms, what is still open has to take its flow.
+//!
+//! ## How it is worked out
+//! The least flow that the maker states; else the output over (specific heat x 5 K). Against the flows of the loops that no
+//! thermostat can shut, as the source sees them, and the by-pass. The remedy keeps the zones of most flow always open.
+//!
+//! ## Limit
+//! The maker's figure; else 5 K, of the 5 to 7 K of trade texts.
+//!
+//! ## Exceptions
+//! Where a vessel is always in circuit and no least flow is stated, the vessel may be what parts the flows: then the maker's
+//! figure is asked for. Where every zone can shut, that is said instead.
+//!
+//! Clean water and smooth pipe unless the file says otherwise.
+//!
+//! ```yaml fails
+//! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 3 l/min, volume-vessel: 50 l}
+//! #                                                                                                        ^^^^^^^ the heat pump must have 3.00 l/min; the loops that are always open pass 1.83 l/min
+//! controls:
+//!   zones:
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1}
+//!   interlock: true
+//!   weather-compensation: true
+//! ```
+//! ```yaml remedied
+//! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 3 l/min, volume-vessel: 50 l}
+//! controls:
+//!   zones:
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!   interlock: true
+//!   weather-compensation: true
+//! ```
+//! ```yaml fails
+//! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW}
+//! #                                                                                      ^^^^ the heat pump must have 14.46 l/min; the loops that are always open pass 3.63 l/min
+//! ```
+//! ```yaml passes
+//! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 3 l/min, volume-vessel: 50 l}
+//! ```
+
+use super::prelude::*;
+use crate::remedy::{Change, add_key};
+use crate::zones;
+use design::SourceKind;
+
+pub static RULE: Rule = Rule {
+    name: "heat-pump-flow-rate-not-met",
+    group: Group::Source,
+    weights: [Silent, Warning, Error, Error],
+    limits: &[DROP],
+    file: include_str!("heat_pump_flow_rate_not_met.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const DROP: Limit = Limit { name: "drop-through-the-heat-pump", value: "5 K", source: "trade texts on 5 to 7 K and least flow" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let design = inspection.design;
+    let source = &design.heat_source;
+    if source.kind.is_none_or(|kind| kind.value != SourceKind::HeatPump) || design.loops.is_empty() {
+        return;
+    }
+    if design.controls.zones.is_empty() {
+        if !design.controls.broken {
+            found.missing(Subject::Controls, "zones");
+        }
+        return;
+    }
+    let (needed, whose, place) = match (source.least_flow, source.volume_vessel, source.output) {
+        (Some(least), ..) => (least.value, "the heat pump's maker, as the design gives it", least.at),
+        _ if source.broken => return,
+        (None, Some(_), _) => return found.missing(Subject::HeatSource, "least-flow"),
+        (None, None, None) => return found.missing(Subject::HeatSource, "output"),
+        (None, None, Some(output)) => {
+            let drop = DROP.get::<TemperatureDifference>();
+            let at = source.flow_temperature.map_or(Temperature::celsius(35.0), |it| it.value);
+            let water = match workings::fluid(design).and_then(|fluid| Ok(fluid.at(at)?)) {
+                Ok(water) => water,
+                Err(gap) => return found.not_checked(Subject::HeatSource, &gap),
+            };
+            let carried = water.specific_heat.in_joules_per_kilogram_kelvin() * drop.value.in_kelvin();
+            let flow = MassFlow::kilograms_per_second(output.value.in_watts() / carried);
+            (flow / water.density, drop.source, output.at)
+        }
+    };
+    if zones::all_can_shut(inspection) {
+        return;
+    }
+    let shuts = zones::loops_that_shut(inspection);
+    let mut open = design.controls.by_pass.map_or(VolumeFlow::ZERO, |it| it.value);
+    for at in (0..shuts.len()).filter(|at| !shuts[*at]) {
+        match zones::primary_flow(inspection, at) {
+            Ok(flow) => open += flow,
+            Err((about, gap)) => return found.not_checked(about, &gap),
+        }
+    }
+    if open >= needed {
+        return;
+    }
+    let message = format!("the heat pump must have {needed}; the loops that are always open pass {open}");
+    found.add(
+        Finding::new(Subject::HeatSource, place, message)
+            .value(open)
+            .limit(&crate::LimitValue { value: needed, source: whose })
+            .remedy(keep_open(inspection, needed - open)),
+    );
+}
+
+/// Keeps zones always open, those of most flow first, until they pass what is short.
+fn keep_open(inspection: &Inspection, short: VolumeFlow) -> Option<Remedy> {
+    let shuts = zones::loops_that_shut(inspection);
+    let zones = &inspection.design.controls.zones;
+    let mut flows: Vec<(VolumeFlow, usize)> = Vec::new();
+    for (zone, loops) in zones::loops_of_zones(inspection).iter().enumerate() {
+        let loops = loops.iter().filter(|at| shuts[**at]);
+        let flow: Result<Vec<VolumeFlow>, _> = loops.map(|at| zones::primary_flow(inspection, *at)).collect();
+        flows.push((flow.ok()?.into_iter().sum(), zone));
+    }
+    flows.sort_by(|one, other| other.0.in_litres_per_minute().total_cmp(&one.0.in_litres_per_minute()));
+    let (mut kept, mut names, mut changes) = (VolumeFlow::ZERO, Vec::new(), Vec::new());
+    for (flow, zone) in flows.into_iter().filter(|(flow, _)| *flow > VolumeFlow::ZERO) {
+        if kept >= short {
+            break;
+        }
+        let (name, entry) = zones.at(zone)?;
+        kept += flow;
+        names.push(name);
+        changes.push(match entry.value.always_open {
+            Some(shut) => Change { place: shut.at, text: "true".into() },
+            None => add_key(inspection, entry.value.place, "always-open: true")?,
+        });
+    }
+    (kept >= short).then(|| Remedy::of(format!("keep {} always open", names.join(" and ")), changes)).flatten()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{messages, not_checked};
+
+    /// 5 kW / (4.178 kJ/(kg·K) x 5 K) = 0.2394 kg/s; over 0.9930 kg/l (water at 38 °C, IAPWS-95) 14.46 l/min.
+    #[test]
+    fn the_flow_of_an_output_at_five_kelvin() {
+        let text = "heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW}\n";
+        assert_eq!(messages(&RULE, text), ["the heat pump must have 14.46 l/min; the loops that are always open pass 3.63 l/min"]);
+    }
+
+    #[test]
+    fn with_a_vessel_the_maker_is_asked() {
+        assert_eq!(not_checked(&RULE, ""), ["heat-source/least-flow"]);
+    }
+}

@@ -1,0 +1,55 @@
+//! Which loops answer to which thermostat, and which can never shut.
+
+use crate::inspection::Inspection;
+use quantity::*;
+use workings::{Gap, Subject};
+
+/// The loops of each zone: those that it names, or those that heat its rooms.
+pub(crate) fn loops_of_zones(inspection: &Inspection) -> Vec<Vec<usize>> {
+    let design = inspection.design;
+    let zones = design.controls.zones.values();
+    zones
+        .map(|zone| {
+            let mut loops: Vec<usize> = if zone.loops.is_empty() {
+                let rooms = zone.rooms.iter().filter_map(|room| design.rooms.position(&room.value.name));
+                rooms.flat_map(|room| inspection.workings.rooms[room].loops.iter().copied()).collect()
+            } else {
+                zone.loops.iter().filter_map(|it| design.loops.position(&it.value.name)).collect()
+            };
+            loops.sort_unstable();
+            loops.dedup();
+            loops
+        })
+        .collect()
+}
+
+/// Whether each loop can be shut: it answers to a zone, and to none that is always open.
+pub(crate) fn loops_that_shut(inspection: &Inspection) -> Vec<bool> {
+    let mut shuts = vec![None; inspection.design.loops.len()];
+    for (zone, loops) in inspection.design.controls.zones.values().zip(loops_of_zones(inspection)) {
+        let open = zone.always_open.is_some_and(|it| it.value);
+        for at in loops {
+            shuts[at] = Some(!open && shuts[at] != Some(false));
+        }
+    }
+    shuts.into_iter().map(|it| it.unwrap_or(false)).collect()
+}
+
+/// Whether thermostats can shut every loop, so that no water can flow.
+pub(crate) fn all_can_shut(inspection: &Inspection) -> bool {
+    let by_pass = inspection.design.controls.by_pass.is_some_and(|it| it.value > VolumeFlow::ZERO);
+    let shuts = loops_that_shut(inspection);
+    !by_pass && !shuts.is_empty() && shuts.into_iter().all(|shuts| shuts)
+}
+
+/// The flow that the source sees of each loop: all of it, or the hot share where its manifold blends.
+pub(crate) fn primary_flow(inspection: &Inspection, at: usize) -> Result<VolumeFlow, (Subject, Gap)> {
+    let it = &inspection.workings.loops[at];
+    let flow = it.volume_flow.as_ref().map_err(|gap| (Subject::Loop(at), gap.clone()))?.value;
+    let Some(manifold) = it.manifold else { return Ok(flow) };
+    let worked = &inspection.workings.manifolds[manifold];
+    let missing = |gap: &Gap| (Subject::Manifold(manifold), gap.clone());
+    let primary = worked.primary_flow.as_ref().map_err(missing)?.value;
+    let all = worked.flow.as_ref().map_err(missing)?.value;
+    Ok(if all > MassFlow::ZERO { flow * (primary / all) } else { flow })
+}
