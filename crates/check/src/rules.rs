@@ -6,6 +6,7 @@ pub mod air_test_out_of_band;
 pub mod air_test_without_care;
 pub mod air_trap_in_route;
 pub mod antifreeze_not_in_sums;
+pub mod as_built_differs_from_design;
 pub mod as_built_not_dimensioned;
 pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
@@ -86,6 +87,7 @@ pub mod manifold_flows_unbalanced;
 pub mod manifold_not_reachable;
 pub mod manifold_serves_two_storeys;
 pub mod manifold_without_isolation;
+pub mod metres_and_millimetres_mixed;
 pub mod mixed_emitters_one_temperature;
 pub mod mixed_pipe_on_one_manifold;
 pub mod mixing_valve_defeats_heat_pump;
@@ -164,6 +166,7 @@ pub static RULES: &[&Rule] = &[
     &air_test_without_care::RULE,
     &air_trap_in_route::RULE,
     &antifreeze_not_in_sums::RULE,
+    &as_built_differs_from_design::RULE,
     &as_built_not_dimensioned::RULE,
     &asbestos_not_asked::RULE,
     &assumption_not_confirmed::RULE,
@@ -244,6 +247,7 @@ pub static RULES: &[&Rule] = &[
     &manifold_not_reachable::RULE,
     &manifold_serves_two_storeys::RULE,
     &manifold_without_isolation::RULE,
+    &metres_and_millimetres_mixed::RULE,
     &mixed_emitters_one_temperature::RULE,
     &mixed_pipe_on_one_manifold::RULE,
     &mixing_valve_defeats_heat_pump::RULE,
