@@ -71,24 +71,6 @@ pub(crate) fn add_items(inspection: &Inspection, items: &[Place], new: &[String]
     }
 }
 
-/// Adds an item before the one at a position, or at the end, to a list of which the places of the items are known.
-pub(crate) fn insert_item(inspection: &Inspection, items: &[Place], at: usize, item: &str) -> Option<Change> {
-    let Some(next) = items.get(at) else { return add_items(inspection, items, &[item.to_string()]) };
-    let text = inspection.source(*next)?;
-    let here = |at: usize, text: String| Change { place: Place { start: at as u32, end: at as u32, ..*next }, text };
-    match before(text, *items.first()?)? {
-        '[' => Some(here(next.range().start, format!("{item}, "))),
-        ':' => Some(Change { place: *next, text: format!("[{item}, {}]", text.get(next.range())?) }),
-        '-' => {
-            let dash = text.get(..next.range().start)?.trim_end().len() - 1;
-            let line = text.get(..dash)?.rfind('\n').map_or(0, |at| at + 1);
-            let line_end = if text.get(..line)?.ends_with("\r\n") { "\r\n" } else { "\n" };
-            Some(here(dash, format!("- {item}{line_end}{:indent$}", "", indent = column(text, dash))))
-        }
-        _ => None,
-    }
-}
-
 /// Takes an item out of a list of which the places of all items are known.
 pub(crate) fn remove_item(inspection: &Inspection, items: &[Place], at: usize) -> Option<Change> {
     let item = *items.get(at)?;
@@ -380,24 +362,6 @@ mod tests {
         let after = changed("format: 1\nloops: {L1: {}, L2: {}}\n", last);
         assert_eq!(after.as_deref(), Some("format: 1\nloops: {L1: {}}\n"));
         assert_eq!(changed("format: 1\nloops: {L1: {}}\n", last), None);
-    }
-
-    #[test]
-    fn an_item_is_put_before_another_as_the_list_is_written() {
-        for (before, at, after) in [
-            ("loops: {L1: {sleeves: [W1, W1]}}", 1, "loops: {L1: {sleeves: [W1, W2, W1]}}"),
-            ("loops: {L1: {sleeves: W1}}", 0, "loops: {L1: {sleeves: [W2, W1]}}"),
-            ("loops: {L1: {sleeves: W1}}", 1, "loops: {L1: {sleeves: [W1, W2]}}"),
-            (
-                "loops:\n  L1:\n    sleeves:\n      - W1 # a\n      - at: W1",
-                1,
-                "loops:\n  L1:\n    sleeves:\n      - W1 # a\n      - W2\n      - at: W1",
-            ),
-        ] {
-            let text = format!("format: 1\n{before}{WALLS}");
-            let after = format!("format: 1\n{after}{WALLS}");
-            assert_eq!(changed(&text, |it| insert_item(it, &sleeves(it), at, "W2")), Some(after));
-        }
     }
 
     #[test]

@@ -39,7 +39,8 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const LEAST: Limit = Limit { name: "least-water", value: "10 l/kW", source: "common practice, from memory (10 to 20 l/kW)" };
+const LEAST: Limit =
+    Limit { name: "least-water", value: "10 l/kW", source: "common practice, from memory (10 to 20 l/kW)" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
@@ -97,7 +98,11 @@ mod tests {
     /// The loops hold 175.3 m x π/4 x (12 mm)² = 19.8 l.
     #[test]
     fn a_vessel_counts_in_full() {
-        let text = |vessel| format!("heat-source: {{kind: heat pump, flow-temperature: 38 °C, output: 5 kW, volume-vessel: {vessel}}}\n");
+        let text = |vessel| {
+            format!(
+                "heat-source: {{kind: heat pump, flow-temperature: 38 °C, output: 5 kW, volume-vessel: {vessel}}}\n"
+            )
+        };
         assert_eq!(messages(&RULE, &text("30.1 l")).len(), 1);
         assert_eq!(messages(&RULE, &text("30.2 l")), [""; 0]);
     }
