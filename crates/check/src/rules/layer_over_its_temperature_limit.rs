@@ -33,8 +33,10 @@
 
 use super::prelude::*;
 use crate::LimitValue;
-use crate::inspection::FloorItem;
+use crate::inspection::Item;
+use design::Floor;
 use engineering::heat::materials::Kind as MaterialKind;
+use workings::FloorWorkings;
 
 pub static RULE: Rule = Rule {
     name: "layer-over-its-temperature-limit",
@@ -90,7 +92,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// The temperature that a layer of a floor bears: its own, or that of its material.
-pub(crate) fn bears(floor: &FloorItem, layer: usize) -> Option<LimitValue<Temperature>> {
+pub(crate) fn bears(floor: &Item<Floor, FloorWorkings>, layer: usize) -> Option<LimitValue<Temperature>> {
     let (given, worked) = (floor.given.layers.get(layer)?, floor.worked.layers.get(layer)?);
     match (given.highest_temperature, worked.material.map(|it| it.kind)) {
         (Some(own), _) => Some(LimitValue { value: own.value, source: "the layer's maker, as the design gives it" }),
