@@ -191,11 +191,14 @@ pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
             let Some(after) = after(job, outcome, &remedy) else { continue };
             let cleared = after.findings.iter().filter(|it| same(it, &findings[at])).count() < times;
             let of_text = findings[at].rule.group == Group::DesignFile;
-            let worse = after.findings.iter().any(|it| match it.rule.group {
-                // A change that leads to text that makes no sense is no remedy, however little it weighs.
-                Group::DesignFile => !before_all.contains(&(it.rule.name, it.about)),
-                // Mended text lets more be looked at.
-                _ => !of_text && it.severity == Severity::Error && !before.contains(&(it.rule.name, it.about)),
+            let worse = after.findings.iter().any(|it| {
+                let reading = it.about == Subject::Design || it.rule.name == "value-not-believable";
+                if it.rule.group == Group::DesignFile && reading {
+                    // A change that leads to text that makes no sense is no remedy, however little it weighs.
+                    return !before_all.contains(&(it.rule.name, it.about));
+                }
+                // Mended text lets more be looked at, and what is found then is not the mending's doing.
+                !of_text && it.severity == Severity::Error && !before.contains(&(it.rule.name, it.about))
             });
             if cleared && !worse {
                 findings[at].remedies.push(remedy);
