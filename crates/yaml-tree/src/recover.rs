@@ -300,7 +300,8 @@ impl<'a> Recovery<'_, 'a> {
                 break;
             }
             if self.parts == 0 {
-                self.reader.stop_telling(line.at());
+                let at = line.at();
+                self.reader.fault(at..at, TextFaultKind::TooManyNodes { limit: MOST_PARTS });
                 break;
             }
             (inner, next) = self.line(line, next);

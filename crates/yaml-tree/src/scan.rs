@@ -121,12 +121,6 @@ impl<'a> Reader<'a> {
         self.nodes > MOST_NODES
     }
 
-    /// No more is read from here on, for there are too many faults.
-    pub fn stop_telling(&mut self, at: usize) {
-        let place = self.place(at..at);
-        self.too_many.get_or_insert(place);
-    }
-
     pub fn define(&mut self, name: Cow<'a, str>, node: &Node<'a>) {
         self.anchors.define(name, node);
     }

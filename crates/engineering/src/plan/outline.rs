@@ -295,10 +295,16 @@ fn repeated_corner(corners: &[Point]) -> Option<OutlineFault> {
 }
 
 /// The first edge that crosses or touches a later one elsewhere than at their common corner.
+///
+/// In a tangle of thousands of edges, after a thousand crossings or twenty million looks, the first
+/// found so far counts.
 fn crossing(corners: &[Point]) -> Option<OutlineFault> {
+    const MOST_LOOKS: usize = 20_000_000;
+    const MOST_CROSSINGS: usize = 1000;
     let count = corners.len();
     let edge = |number: usize| (corners[number], corners[(number + 1) % count]);
     let mut found: Option<(usize, usize, Point)> = None;
+    let mut crossings = 0;
     let mut look = |first: usize, second: usize| {
         let (a, b) = edge(first);
         let (c, d) = edge(second);
@@ -309,11 +315,13 @@ fn crossing(corners: &[Point]) -> Option<OutlineFault> {
         } else {
             shared_point(a, b, c, d)
         };
-        if let Some(at) = at
-            && found.is_none_or(|before| (first, second) < (before.0, before.1))
-        {
-            found = Some((first, second, at));
+        if let Some(at) = at {
+            crossings += 1;
+            if found.is_none_or(|before| (first, second) < (before.0, before.1)) {
+                found = Some((first, second, at));
+            }
         }
+        crossings
     };
     if count <= 32 {
         for second in 1..count {
@@ -323,12 +331,13 @@ fn crossing(corners: &[Point]) -> Option<OutlineFault> {
         }
     } else {
         let box_of = |(from, to): (Point, Point)| Bounds::around([from, to]);
-        // Crossings come early or not at all: one is enough to know that the outline is none, but
-        // the first one is the same on every run.
         let tree = BoxTree::new(edges(corners).map(box_of));
+        let mut looks = 0;
         let _ = tree.pairs(|first, second| {
-            look(first as usize, second as usize);
-            ControlFlow::Continue(())
+            looks += 1;
+            let crossings = look(first as usize, second as usize);
+            let enough = looks >= MOST_LOOKS || crossings >= MOST_CROSSINGS;
+            if enough { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
         });
     }
     found.map(|(first, second, at)| OutlineFault::CrossesItself { first, second, at })
