@@ -1,6 +1,6 @@
 //! Output of warm-water floors by EN 1264-2: characteristic, limit curve, downward loss, design flow.
 //!
-//! The tables are those of the standard as public transcriptions give them; two sources agree on the
+//! The tables are those of the standard as public copies give them; two sources agree on the
 //! tables of types A and C. Between table points this module interpolates linearly, and refuses
 //! outside them.
 
