@@ -45,7 +45,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let warmer = WARMER.get::<TemperatureDifference>();
     let Some(source) = inspection.design.heat_source.flow_temperature else {
         // Only a manifold with a temperature of its own can differ from its source.
-        if inspection.manifolds().any(|it| it.given.flow_temperature.is_some()) && !inspection.design.heat_source.broken {
+        if inspection.manifolds().any(|it| it.given.flow_temperature.is_some()) && !inspection.design.heat_source.broken
+        {
             found.missing(Subject::HeatSource, "flow-temperature");
         }
         return;

@@ -63,7 +63,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     };
     let (dew_point, better) = (DEW_POINT.get::<Temperature>(), BETTER.get::<Temperature>());
     if back >= dew_point.value {
-        let message = format!("the water comes back at {back}; a condensing boiler wants less than {}", dew_point.value);
+        let message =
+            format!("the water comes back at {back}; a condensing boiler wants less than {}", dew_point.value);
         found.add(Finding::new(Subject::HeatSource, place, message).value(back).limit(&dew_point));
     } else if back > better.value {
         let message = format!("the water comes back at {back}; the boiler condenses well below {}", better.value);

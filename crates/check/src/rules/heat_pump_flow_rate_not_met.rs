@@ -58,7 +58,8 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const DROP: Limit = Limit { name: "drop-through-the-heat-pump", value: "5 K", source: "trade texts on 5 to 7 K and least flow" };
+const DROP: Limit =
+    Limit { name: "drop-through-the-heat-pump", value: "5 K", source: "trade texts on 5 to 7 K and least flow" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
@@ -148,7 +149,10 @@ mod tests {
     #[test]
     fn the_flow_of_an_output_at_five_kelvin() {
         let text = "heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW}\n";
-        assert_eq!(messages(&RULE, text), ["the heat pump must have 14.46 l/min; the loops that are always open pass 3.63 l/min"]);
+        assert_eq!(
+            messages(&RULE, text),
+            ["the heat pump must have 14.46 l/min; the loops that are always open pass 3.63 l/min"]
+        );
     }
 
     #[test]

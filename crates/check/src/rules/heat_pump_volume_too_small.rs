@@ -11,7 +11,7 @@
 //! The maker's figure; else 10 l/kW, of the 10 to 20 l/kW of common practice, from memory.
 //!
 //! ## Exceptions
-//! Where every zone can shut and there is no vessel, that is said instead.
+//! Where every zone can shut, that is said instead.
 //!
 //! ```yaml fails
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 3 l/min}
@@ -39,7 +39,8 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const LEAST: Limit = Limit { name: "least-water", value: "10 l/kW", source: "common practice, from memory (10 to 20 l/kW)" };
+const LEAST: Limit =
+    Limit { name: "least-water", value: "10 l/kW", source: "common practice, from memory (10 to 20 l/kW)" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
@@ -60,7 +61,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return;
     };
     let vessel = source.volume_vessel.map_or(Volume::ZERO, |vessel| vessel.value);
-    if output.value <= Power::ZERO || vessel == Volume::ZERO && zones::all_can_shut(inspection) {
+    if output.value <= Power::ZERO || zones::all_can_shut(inspection) {
         return;
     }
     let mut water = vessel;
@@ -97,7 +98,11 @@ mod tests {
     /// The loops hold 175.3 m x π/4 x (12 mm)² = 19.8 l.
     #[test]
     fn a_vessel_counts_in_full() {
-        let text = |vessel| format!("heat-source: {{kind: heat pump, flow-temperature: 38 °C, output: 5 kW, volume-vessel: {vessel}}}\n");
+        let text = |vessel| {
+            format!(
+                "heat-source: {{kind: heat pump, flow-temperature: 38 °C, output: 5 kW, volume-vessel: {vessel}}}\n"
+            )
+        };
         assert_eq!(messages(&RULE, &text("30.1 l")).len(), 1);
         assert_eq!(messages(&RULE, &text("30.2 l")), [""; 0]);
     }

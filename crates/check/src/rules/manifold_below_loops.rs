@@ -43,7 +43,9 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
-    let level = |storey: Option<&str>| storey.map(|name| design.storeys.get(name).and_then(|storey| storey.level)).map(|it| it.map(|it| it.value));
+    let level = |storey: Option<&str>| {
+        storey.map(|name| design.storeys.get(name).and_then(|storey| storey.level)).map(|it| it.map(|it| it.value))
+    };
     for it in inspection.manifolds() {
         if it.worked.loops.is_empty() || it.given.air_vents.is_some_and(|vents| vents.value) {
             continue;

@@ -53,8 +53,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let figure = format!("manifolds.{}.volume-flow", it.name);
         if let Some(greatest) = it.given.greatest_flow {
             if flow.value > greatest.value {
-                let message =
-                    format!("the loops of manifold {} take {}; its maker allows {}", it.name, flow.value, greatest.value);
+                let message = format!(
+                    "the loops of manifold {} take {}; its maker allows {}",
+                    it.name, flow.value, greatest.value
+                );
                 let limit =
                     crate::LimitValue { value: greatest.value, source: "the manifold's maker, as the design gives it" };
                 let finding = Finding::new(it.subject, greatest.at, message).value(flow.value).limit(&limit);
@@ -64,8 +66,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let most = MOST.get::<Velocity>();
             let velocity = flow.value / (bore.value * bore.value * (std::f64::consts::PI / 4.0));
             if velocity > most.value {
-                let message =
-                    format!("water moves at {velocity} in the bars of manifold {}; beyond {} its ports get unlike pressures", it.name, most.value);
+                let message = format!(
+                    "water moves at {velocity} in the bars of manifold {}; beyond {} its ports get unlike pressures",
+                    it.name, most.value
+                );
                 let finding = Finding::new(it.subject, bore.at, message).value(velocity).limit(&most);
                 found.add(finding.figure(figure));
             }

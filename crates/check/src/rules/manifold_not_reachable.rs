@@ -51,11 +51,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 if storey.zip(other).is_some_and(|(one, other)| one != other) {
                     continue;
                 }
-                let Some((within, _)) = room.worked.keep_clear.iter().find(|(_, outline)| outline.contains(here)) else {
+                let Some((within, _)) = room.worked.keep_clear.iter().find(|(_, outline)| outline.contains(here))
+                else {
                     continue;
                 };
                 let Some((name, entry)) = room.given.keep_clear.at(*within) else { continue };
-                let message = format!("manifold {} stands within {name} of room {}; nobody can work there", it.name, room.name);
+                let message =
+                    format!("manifold {} stands within {name} of room {}; nobody can work there", it.name, room.name);
                 found.add(
                     Finding::new(it.subject, at.at, message)
                         .source(least.source)
@@ -70,8 +72,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         if clearance.value < least.value {
-            let message =
-                format!("{} are clear in front of manifold {}; work there takes {}", clearance.value, it.name, least.value);
+            let message = format!(
+                "{} are clear in front of manifold {}; work there takes {}",
+                clearance.value, it.name, least.value
+            );
             found.add(Finding::new(it.subject, clearance.at, message).value(clearance.value).limit(&least));
         }
     }

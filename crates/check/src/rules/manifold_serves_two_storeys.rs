@@ -44,7 +44,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mut storeys = it.worked.loops.iter().filter_map(storey);
         let Some((_, first)) = storeys.next() else { continue };
         let Some((at, other)) = storeys.find(|(_, storey)| *storey != first) else { continue };
-        let message = format!("manifold {} feeds loops on storey {first} and on storey {other}; one a storey is easier", it.name);
+        let message =
+            format!("manifold {} feeds loops on storey {first} and on storey {other}; one a storey is easier", it.name);
         found.add(
             Finding::new(it.subject, it.place, message)
                 .source("common practice, no source")

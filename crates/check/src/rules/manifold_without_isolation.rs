@@ -51,7 +51,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some((_, place)) = absent.first() else { continue };
         let words: Vec<&str> = absent.iter().map(|(words, _)| *words).collect();
         let message = format!("manifold {} has no {} on its bars", it.name, words.join(" and no "));
-        let remedy = Remedy::of("give it to both bars", absent.iter().map(|(_, at)| Change { place: *at, text: "true".into() }));
+        let remedy =
+            Remedy::of("give it to both bars", absent.iter().map(|(_, at)| Change { place: *at, text: "true".into() }));
         found.add(Finding::new(it.subject, *place, message).source("common practice, no source").remedy(remedy));
     }
 }

@@ -59,7 +59,8 @@ const APART: Limit = Limit { name: "apart", value: "5 K", source: "common practi
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
     let apart = APART.get::<TemperatureDifference>();
-    let circuits: Vec<_> = design.heat_source.other_circuits.iter().filter(|(_, circuit)| !for_taps(&circuit.value)).collect();
+    let circuits: Vec<_> =
+        design.heat_source.other_circuits.iter().filter(|(_, circuit)| !for_taps(&circuit.value)).collect();
     if circuits.is_empty() {
         return;
     }
@@ -101,8 +102,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             "manifold {} gets the water of {} that the other circuits want; its loops need {warmest} at most, and nothing blends it",
             it.name, source.value
         );
-        let mut finding =
-            Finding::new(it.subject, it.place, message).value(source.value - warmest).limit(&apart);
+        let mut finding = Finding::new(it.subject, it.place, message).value(source.value - warmest).limit(&apart);
         for (name, circuit) in &circuits {
             finding = finding.related(circuit.name_place, format!("{name} shares the source"));
         }

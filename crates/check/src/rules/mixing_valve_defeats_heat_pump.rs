@@ -57,16 +57,21 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.manifolds() {
         let Some(mixing) = it.given.mixing_set.filter(|mixing| mixing.value) else { continue };
         let own = sent(it.given);
-        if circuits.iter().any(|other| other.is_none() || own.is_some_and(|own| other.is_some_and(|other| other > own))) {
+        if circuits.iter().any(|other| other.is_none() || own.is_some_and(|own| other.is_some_and(|other| other > own)))
+        {
             continue;
         }
-        let lost = it.given.flow_temperature.zip(source.flow_temperature).filter(|(own, source)| source.value > own.value);
+        let lost =
+            it.given.flow_temperature.zip(source.flow_temperature).filter(|(own, source)| source.value > own.value);
         let message = match lost {
             Some((own, source)) => format!(
                 "manifold {} blends the heat pump's water from {} down to {}, and nothing else wants it warmer",
                 it.name, source.value, own.value
             ),
-            None => format!("manifold {} has a mixing set, and the heat pump feeds nothing that wants warmer water", it.name),
+            None => format!(
+                "manifold {} has a mixing set, and the heat pump feeds nothing that wants warmer water",
+                it.name
+            ),
         };
         let mut changes = vec![Change { place: mixing.at, text: "false".into() }];
         if let Some((own, source)) = lost {

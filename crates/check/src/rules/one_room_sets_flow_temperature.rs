@@ -44,7 +44,8 @@ const ABOVE: Limit = Limit { name: "above-the-next", value: "3 K", source: "comm
 fn check(inspection: &Inspection, found: &mut Findings) {
     let above = ABOVE.get::<TemperatureDifference>();
     // The warmest need and the next, each with its room and its loop.
-    let (mut first, mut next): (Option<(Temperature, usize, usize)>, Option<(Temperature, usize, usize)>) = (None, None);
+    let (mut first, mut next): (Option<(Temperature, usize, usize)>, Option<(Temperature, usize, usize)>) =
+        (None, None);
     for (at, room) in inspection.rooms().enumerate() {
         let mut needs: Option<(Temperature, usize, usize)> = None;
         for it in &room.worked.loops {

@@ -34,7 +34,8 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const SOURCE: &str = "English guidance on cylinder primaries, as a warranty body sums it up; wider: common practice, no source";
+const SOURCE: &str =
+    "English guidance on cylinder primaries, as a warranty body sums it up; wider: common practice, no source";
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.manifolds() {
@@ -49,11 +50,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             (Some(cold), _) if !cold.value => {}
             (Some(_), Some(insulated)) => {
                 let message = format!("the feeder of manifold {} runs bare through unheated space", it.name);
-                found.add(
-                    Finding::new(it.subject, insulated.at, message)
-                        .source(SOURCE)
-                        .remedy(Remedy::new("insulate it", insulated.at, "true")),
-                );
+                found.add(Finding::new(it.subject, insulated.at, message).source(SOURCE).remedy(Remedy::new(
+                    "insulate it",
+                    insulated.at,
+                    "true",
+                )));
             }
             _ if feeder.broken => {}
             (None, _) => found.missing(it.subject, "feeder/in-cold-space"),

@@ -52,8 +52,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let place = it.given.feeder.as_ref().and_then(|feeder| feeder.pipe.as_ref()).map_or(it.place, |pipe| pipe.at);
         let over = (velocity.value / fastest.value).max((drop.value / steepest.value).powf(1.0 / 2.4));
         let finding = if velocity.value > fastest.value {
-            let message =
-                format!("water moves at {} in the feeder of manifold {}; {} is quiet", velocity.value, it.name, fastest.value);
+            let message = format!(
+                "water moves at {} in the feeder of manifold {}; {} is quiet",
+                velocity.value, it.name, fastest.value
+            );
             let finding = Finding::new(it.subject, place, message).value(velocity.value).limit(&fastest);
             finding.figure(format!("manifolds.{}.feeder-velocity", it.name))
         } else if drop.value > steepest.value {

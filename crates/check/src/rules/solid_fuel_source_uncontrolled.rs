@@ -80,6 +80,9 @@ mod tests {
     fn each_part_is_asked_for() {
         let text = "heat-source: {kind: solid fuel, flow-temperature: 70 °C, heat-dump: false}\nsafety: {}\n\
                     manifolds:\n  M1: {ports: 4, mixing-set: true, flow-temperature: 38 °C}\n";
-        assert_eq!(messages(&RULE, text), ["solid fuel feeds the floor without a heat dump, without a limit thermostat"]);
+        assert_eq!(
+            messages(&RULE, text),
+            ["solid fuel feeds the floor without a heat dump, without a limit thermostat"]
+        );
     }
 }

@@ -34,7 +34,8 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let Some(source) = inspection.design.heat_source.flow_temperature else {
-        if inspection.manifolds().any(|it| it.given.flow_temperature.is_some()) && !inspection.design.heat_source.broken {
+        if inspection.manifolds().any(|it| it.given.flow_temperature.is_some()) && !inspection.design.heat_source.broken
+        {
             found.missing(Subject::HeatSource, "flow-temperature");
         }
         return;

@@ -48,19 +48,25 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let mut downward = Power::ZERO;
     for it in inspection.loops().filter(|it| !it.worked.rooms.is_empty()) {
         let Some(flow) = found.need(it.subject, &it.worked.flow_needed) else { return };
-        downward += flow.inputs.iter().find(|input| input.name == "heat downward").map_or(Power::ZERO, |it| Power::watts(it.value));
+        downward += flow
+            .inputs
+            .iter()
+            .find(|input| input.name == "heat downward")
+            .map_or(Power::ZERO, |it| Power::watts(it.value));
     }
-    let others = source.other_circuits.values().filter_map(|circuit| circuit.output).map(|output| output.value).sum::<Power>();
+    let others =
+        source.other_circuits.values().filter_map(|circuit| circuit.output).map(|output| output.value).sum::<Power>();
     let hot_water = source.hot_water_allowance.map_or(Power::ZERO, |it| it.value);
     let asked = floors + downward + others + hot_water;
     if asked <= output.value {
         return;
     }
-    let parts: Vec<String> = [("rooms", floors), ("downward", downward), ("other circuits", others), ("hot water", hot_water)]
-        .into_iter()
-        .filter(|(_, part)| *part > Power::ZERO)
-        .map(|(words, part)| format!("{words} {part}"))
-        .collect();
+    let parts: Vec<String> =
+        [("rooms", floors), ("downward", downward), ("other circuits", others), ("hot water", hot_water)]
+            .into_iter()
+            .filter(|(_, part)| *part > Power::ZERO)
+            .map(|(words, part)| format!("{words} {part}"))
+            .collect();
     let message = format!("the source gives {}; {asked} is asked of it: {}", output.value, parts.join(", "));
     let limit = crate::LimitValue { value: output.value, source: "common practice, no source" };
     found.add(Finding::new(Subject::HeatSource, output.at, message).value(asked).limit(&limit));

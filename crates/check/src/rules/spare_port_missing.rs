@@ -42,8 +42,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if it.worked.loops.len() != ports.value as usize {
             continue;
         }
-        let message =
-            format!("all {} ports of manifold {} are taken, and {} is to be joined later", ports.value, it.name, room.value);
+        let message = format!(
+            "all {} ports of manifold {} are taken, and {} is to be joined later",
+            ports.value, it.name, room.value
+        );
         let more = ports.value.saturating_add(1).to_string();
         found.add(
             Finding::new(it.subject, ports.at, message)

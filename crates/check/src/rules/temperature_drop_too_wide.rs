@@ -38,8 +38,11 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const MOST: Limit =
-    Limit { name: "most", value: "10 K", source: "EN 1264-3 in a contractor's text and a trade summary: 5 to 10 K used" };
+const MOST: Limit = Limit {
+    name: "most",
+    value: "10 K",
+    source: "EN 1264-3 in a contractor's text and a trade summary: 5 to 10 K used",
+};
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<TemperatureDifference>();
@@ -85,7 +88,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             0 => String::new(),
             more => format!(" and of {more} more"),
         };
-        let message = format!("the water of loop {name}{more} cools by {drop}; beyond {} the floor is uneven", most.value);
+        let message =
+            format!("the water of loop {name}{more} cools by {drop}; beyond {} the floor is uneven", most.value);
         let text = format!("{} K", most.value.in_kelvin());
         let is_drop = inspection.text(place).trim_end().ends_with('K');
         let mut finding = Finding::new(about, place, message)
