@@ -334,7 +334,8 @@ fn a_reader_that_closes_the_pipe_is_no_failure() {
 fn the_readme_shows_what_the_program_says() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
     let readme = std::fs::read_to_string(root.join("README.md")).expect("there is a README");
-    let shown = readme.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).expect("it shows findings");
+    let shown =
+        readme.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).expect("it shows findings");
     let said = Command::new(env!("CARGO_BIN_EXE_hypocaust"))
         .args(["check", "demo-designs/full-of-faults.ufh.yaml", "--today", "2026-06-01"])
         .current_dir(&root)

@@ -203,9 +203,7 @@ impl Findings {
 
     /// Says that the rule could not look at something, and why.
     pub fn not_checked(&mut self, about: Subject, gap: &Gap) {
-        if !matches!(gap, Gap::Unreadable) {
-            self.not_checked.push((self.rule, about, gap.clone()));
-        }
+        self.not_checked.push((self.rule, about, gap.clone()));
     }
 
     /// Says that the rule could not look at something because the file does not give `key` of it.

@@ -1,13 +1,11 @@
 //! What a rule may look at.
 
-use design::{Design, ElectricMat, Floor, Layer, Loop, Manifold, Method, Named, Pipe, Place, Placed, Reading, Room};
+use design::{Design, ElectricMat, Floor, Loop, Manifold, Named, Pipe, Place, Reading, Room};
 use engineering::heat::materials;
 use jiff::civil::Date;
 use std::borrow::Cow;
 use std::collections::HashMap;
-use workings::{
-    FloorWorkings, LayerWorkings, LoopWorkings, ManifoldWorkings, MatWorkings, RoomWorkings, Subject, Workings,
-};
+use workings::{FloorWorkings, LoopWorkings, ManifoldWorkings, MatWorkings, RoomWorkings, Subject, Workings};
 
 /// A design with all that was worked out of it.
 pub struct Inspection<'i> {
@@ -17,11 +15,6 @@ pub struct Inspection<'i> {
     pub workings: &'i Workings,
     pub today: Date,
 }
-
-pub(crate) type RoomItem<'i> = Item<'i, Room, RoomWorkings>;
-pub(crate) type FloorItem<'i> = Item<'i, Floor, FloorWorkings>;
-/// A layer goes by the name of its material.
-pub(crate) type LayerItem<'i> = Item<'i, Layer, LayerWorkings>;
 
 /// A pipe that is laid. A size written out is about the first loop that has it.
 pub(crate) struct LaidPipe<'i> {
@@ -57,49 +50,6 @@ impl<'i> Inspection<'i> {
     /// Every floor construction.
     pub fn floors(&self) -> impl Iterator<Item = Item<'i, Floor, FloorWorkings>> + use<'i> {
         items(&self.design.floors, &self.workings.floors, Subject::Floor)
-    }
-
-    /// Every floor construction that a room has and that carries water, or may do.
-    pub(crate) fn water_floors(&self) -> impl Iterator<Item = FloorItem<'i>> + use<'i> {
-        let electric = |floor: &FloorItem| floor.given.method.is_some_and(|it| it.value == Method::ElectricMat);
-        self.floors().filter(move |floor| !floor.worked.rooms.is_empty() && !electric(floor))
-    }
-
-    /// The room at a position.
-    pub(crate) fn room(&self, at: usize) -> Option<RoomItem<'i>> {
-        let (name, entry) = self.design.rooms.at(at)?;
-        let worked = self.workings.rooms.get(at)?;
-        Some(Item { name, subject: Subject::Room(at), place: entry.name_place, given: &entry.value, worked })
-    }
-
-    /// The floor of a room.
-    pub(crate) fn floor_of(&self, room: &RoomItem) -> Option<FloorItem<'i>> {
-        let at = room.worked.floor?;
-        let (name, entry) = self.design.floors.at(at)?;
-        let worked = self.workings.floors.get(at)?;
-        Some(Item { name, subject: Subject::Floor(at), place: entry.name_place, given: &entry.value, worked })
-    }
-
-    /// The layers of a floor, from the surface down.
-    pub(crate) fn layers(
-        &self,
-        floor: &FloorItem<'i>,
-    ) -> impl DoubleEndedIterator<Item = LayerItem<'i>> + ExactSizeIterator + use<'i> {
-        let subject = floor.subject;
-        layer_items(&floor.given.layers, &floor.worked.layers, move |layer| match subject {
-            Subject::Floor(at) => Subject::Layer(at, layer),
-            other => other,
-        })
-    }
-
-    /// The layers above the one that holds the pipe, from the surface down: the room's own, then those of its floor.
-    pub(crate) fn layers_over_pipe(&self, room: &RoomItem<'i>) -> impl Iterator<Item = LayerItem<'i>> + use<'i> {
-        let subject = room.subject;
-        let own = layer_items(&room.given.covering, &room.worked.covering, move |_| subject);
-        let floor = self.floor_of(room);
-        let above = floor.and_then(|floor| Some((*floor.worked.pipe_layer.as_ref().ok()?, floor)));
-        let of_floor = above.map(|(pipe_layer, floor)| self.layers(&floor).take(pipe_layer));
-        own.chain(of_floor.into_iter().flatten())
     }
 
     /// Every manifold.
@@ -174,20 +124,6 @@ fn items<'i, G, W>(
         subject: subject(at),
         place: entry.name_place,
         given: &entry.value,
-        worked,
-    })
-}
-
-fn layer_items<'i>(
-    given: &'i [Placed<Layer>],
-    worked: &'i [LayerWorkings],
-    subject: impl Fn(usize) -> Subject,
-) -> impl DoubleEndedIterator<Item = LayerItem<'i>> + ExactSizeIterator {
-    given.iter().zip(worked).enumerate().map(move |(at, (given, worked))| Item {
-        name: given.material.as_ref().map_or("the layer", |material| &material.value),
-        subject: subject(at),
-        place: given.at,
-        given: &given.value,
         worked,
     })
 }

@@ -1,6 +1,6 @@
 //! Remedies: changes of the text, kept only when they are shown to work.
 
-use crate::{Finding, Inspection, Job, Outcome, Severity, look};
+use crate::{Finding, Group, Inspection, Job, Outcome, Severity, look};
 use design::Place;
 use std::collections::HashSet;
 use workings::Subject;
@@ -66,24 +66,6 @@ pub(crate) fn add_items(inspection: &Inspection, items: &[Place], new: &[String]
             let dash = text.get(..last.range().start)?.trim_end().len() - 1;
             let lines: Vec<String> = new.iter().map(|item| format!("- {item}")).collect();
             Some(new_lines(text, *last, column(text, dash), lines.iter().map(String::as_str)))
-        }
-        _ => None,
-    }
-}
-
-/// Adds an item before the one at a position, or at the end, to a list of which the places of the items are known.
-pub(crate) fn insert_item(inspection: &Inspection, items: &[Place], at: usize, item: &str) -> Option<Change> {
-    let Some(next) = items.get(at) else { return add_items(inspection, items, &[item.to_string()]) };
-    let text = inspection.source(*next)?;
-    let here = |at: usize, text: String| Change { place: Place { start: at as u32, end: at as u32, ..*next }, text };
-    match before(text, *items.first()?)? {
-        '[' => Some(here(next.range().start, format!("{item}, "))),
-        ':' => Some(Change { place: *next, text: format!("[{item}, {}]", text.get(next.range())?) }),
-        '-' => {
-            let dash = text.get(..next.range().start)?.trim_end().len() - 1;
-            let line = text.get(..dash)?.rfind('\n').map_or(0, |at| at + 1);
-            let line_end = if text.get(..line)?.ends_with("\r\n") { "\r\n" } else { "\n" };
-            Some(here(dash, format!("- {item}{line_end}{:indent$}", "", indent = column(text, dash))))
         }
         _ => None,
     }
@@ -191,7 +173,11 @@ pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
     // check; those that are not tried are not offered.
     let crossings: usize = outcome.workings.plan.passages.iter().map(Vec::len).sum();
     let mut trials = (4_000_000 / (job.bytes.len() + 100 * crossings).max(1)).clamp(2, 200);
-    let before: HashSet<(&str, Subject)> = errors(&outcome.findings).collect();
+    let mut before: HashSet<(&str, Subject)> = errors(&outcome.findings).collect();
+    // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
+    before.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
+    let before_all: HashSet<(&str, Subject)> =
+        outcome.findings.iter().map(|it| (it.rule.name, it.about)).chain(before.iter().copied()).collect();
     let mut findings = std::mem::take(&mut outcome.findings);
     for at in 0..findings.len() {
         let proposed = std::mem::take(&mut findings[at].remedies);
@@ -204,7 +190,14 @@ pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
             trials -= 1;
             let Some(after) = after(job, outcome, &remedy) else { continue };
             let cleared = after.findings.iter().filter(|it| same(it, &findings[at])).count() < times;
-            if cleared && errors(&after.findings).all(|error| before.contains(&error)) {
+            let of_text = findings[at].rule.group == Group::DesignFile;
+            let worse = after.findings.iter().any(|it| match it.rule.group {
+                // A change that leads to text that makes no sense is no remedy, however little it weighs.
+                Group::DesignFile => !before_all.contains(&(it.rule.name, it.about)),
+                // Mended text lets more be looked at.
+                _ => !of_text && it.severity == Severity::Error && !before.contains(&(it.rule.name, it.about)),
+            });
+            if cleared && !worse {
                 findings[at].remedies.push(remedy);
             }
         }
@@ -369,24 +362,6 @@ mod tests {
         let after = changed("format: 1\nloops: {L1: {}, L2: {}}\n", last);
         assert_eq!(after.as_deref(), Some("format: 1\nloops: {L1: {}}\n"));
         assert_eq!(changed("format: 1\nloops: {L1: {}}\n", last), None);
-    }
-
-    #[test]
-    fn an_item_is_put_before_another_as_the_list_is_written() {
-        for (before, at, after) in [
-            ("loops: {L1: {sleeves: [W1, W1]}}", 1, "loops: {L1: {sleeves: [W1, W2, W1]}}"),
-            ("loops: {L1: {sleeves: W1}}", 0, "loops: {L1: {sleeves: [W2, W1]}}"),
-            ("loops: {L1: {sleeves: W1}}", 1, "loops: {L1: {sleeves: [W1, W2]}}"),
-            (
-                "loops:\n  L1:\n    sleeves:\n      - W1 # a\n      - at: W1",
-                1,
-                "loops:\n  L1:\n    sleeves:\n      - W1 # a\n      - W2\n      - at: W1",
-            ),
-        ] {
-            let text = format!("format: 1\n{before}{WALLS}");
-            let after = format!("format: 1\n{after}{WALLS}");
-            assert_eq!(changed(&text, |it| insert_item(it, &sleeves(it), at, "W2")), Some(after));
-        }
     }
 
     #[test]

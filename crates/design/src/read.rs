@@ -155,7 +155,9 @@ impl Reader {
             }
             quantity::Fault::WrongUnit { unit, at, nearest } => {
                 let accepted: Vec<_> = units.iter().map(|unit| unit.spelling).collect();
-                let nearest = nearest.or_else(|| self::nearest(&unit, accepted.iter().copied()));
+                // One letter is as near to another as to any.
+                let guess = || self::nearest(&unit, accepted.iter().copied()).filter(|_| unit.chars().count() > 1);
+                let nearest = nearest.or_else(guess);
                 // Inside quotes, or with folded lines, the text is not the bytes: then the whole value is marked.
                 let place = if scalar.quoted || (node.place.end - node.place.start) as usize != scalar.text.len() {
                     node.place

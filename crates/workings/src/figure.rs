@@ -100,7 +100,7 @@ impl Gap {
             Gap::Missing { subject: Subject::Design, key } => (*key).to_string(),
             Gap::Missing { subject, key } => format!("{}/{key}", subject.path(design)),
             Gap::NoMethod(reason) => reason.clone(),
-            Gap::Unreadable => "the text here can be read".to_string(),
+            Gap::Unreadable => "a name or value that could be read".to_string(),
         }
     }
 }

@@ -33,7 +33,7 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for room in inspection.rooms() {
-        if room.worked.loops.is_empty() || room.given.broken {
+        if room.worked.loops.is_empty() || room.given.broken || !inspection.is_read(room.given.place) {
             continue;
         }
         if room.given.heat_loss.is_some() || !room.given.fabric.is_empty() {

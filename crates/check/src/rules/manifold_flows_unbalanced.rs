@@ -178,7 +178,8 @@ pub(super) fn unlike_drops(
     if preset(inspection, it) > 0 {
         return None;
     }
-    let (mut most, mut least): (Option<(Pressure, usize)>, Option<(Pressure, usize)>) = (None, None);
+    let mut most: Option<(Pressure, usize)> = None;
+    let mut least: Option<(Pressure, usize)> = None;
     for at in &it.loops {
         let drop = inspection.workings.loops[*at].pressure_drop.as_ref().ok()?.value;
         most = most.filter(|(most, _)| *most >= drop).or(Some((drop, *at)));

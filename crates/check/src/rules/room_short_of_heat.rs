@@ -51,6 +51,7 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
+    unheated(inspection, found);
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(needed) = found.need(room.subject, &room.worked.heat_needed) else { continue };
         let Some(output) = found.need(room.subject, &room.worked.output) else { continue };
@@ -76,6 +77,37 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         finding.remedies.extend(closer(inspection, &room.worked.loops));
         finding.remedies.extend(warmer(inspection, &room.worked.loops));
         found.add(finding);
+    }
+}
+
+/// Rooms that need heat of a heated floor in which nothing is laid.
+fn unheated(inspection: &Inspection, found: &mut Findings) {
+    // A loop whose room could not be made out may be the one that heats it.
+    if inspection.workings.loops.iter().any(|it| it.rooms.is_empty()) {
+        return;
+    }
+    let by_mat = |name: &str| {
+        inspection
+            .design
+            .electric_mats
+            .values()
+            .any(|mat| mat.room.as_ref().is_some_and(|room| room.value.name == name))
+    };
+    for room in inspection.rooms().filter(|room| room.worked.loops.is_empty() && room.worked.floor.is_some()) {
+        let Ok(needed) = &room.worked.heat_needed else { continue };
+        if needed.value <= Power::ZERO || by_mat(room.name) {
+            continue;
+        }
+        let message = format!("room {} needs {} of its floor, and no loop is laid in it", room.name, needed.value);
+        found.add(
+            Finding::new(room.subject, room.place, message)
+                .value(Power::ZERO)
+                .limit(&LimitValue {
+                    value: needed.value,
+                    source: "EN 1264-2 and -3, and EN 12831-1 for the heat loss",
+                })
+                .figure(format!("rooms.{}.heat-needed", room.name)),
+        );
     }
 }
 

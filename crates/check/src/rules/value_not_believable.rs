@@ -31,7 +31,7 @@ use engineering::heat::materials::{self, Kind as MaterialKind};
 pub static RULE: Rule = Rule {
     name: "value-not-believable",
     group: Group::DesignFile,
-    weights: [Warning; 4],
+    weights: [Warning, Warning, Error, Error],
     file: include_str!("value_not_believable.rs"),
     check,
     ..Rule::USUAL

@@ -1,7 +1,7 @@
 //! Pipes, manifolds and loops.
 
 use crate::Shape;
-use crate::fault::Expected;
+use crate::fault::{Expected, FaultKind};
 use crate::format::building::{Room, Storey};
 use crate::format::plan::{Crossing, Point, Route};
 use crate::format::source::Pump;
@@ -236,6 +236,14 @@ impl Value for Presetting {
         {
             return Some(Presetting::Turns(turns));
         }
+        if let NodeKind::Scalar(scalar) = &node.kind
+            && let Ok(number) = scalar.text.trim().parse::<f64>()
+        {
+            let number = number.to_string();
+            let kind = "a presetting, in turns or as a flow coefficient Kv,";
+            reader.fault(node.place, FaultKind::BareNumber { kind, number, usual: vec!["turns", "m³/h"] });
+            return None;
+        }
         FlowCoefficient::read(node, reader).map(Presetting::Kv)
     }
 
@@ -275,7 +283,7 @@ record! {
         "temperature-drop" temperature_drop: Given<TemperatureDifference>,
         /// The heat that it has to give to its room; shared out from the room if left out.
         "duty" duty: Given<Power>,
-        /// How far its balancing valve is opened.
+        /// How far its balancing valve is opened: `2.5 turns` of the manifold's table of settings, or a Kv such as `0.4 m³/h`.
         "presetting" presetting: Given<Presetting>,
         /// Sleeves round its pipe where it crosses walls and joints.
         "sleeves" sleeves: List<NamedSleeve>,

@@ -102,7 +102,7 @@ pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option
             };
             legs.iter().map(nearest).fold(f64::INFINITY, f64::min)
         };
-        // Ten thousand looks are enough to find a good place.
+        // A million looks are enough to find a good place.
         let most = (1_000_000 / legs.len().max(1)).max(1);
         let farthest =
             places.take(most).map(|place| (place, to_nearest(place))).max_by(|one, other| one.1.total_cmp(&other.1));
@@ -224,10 +224,11 @@ fn by_line(lines: usize, low: f64, step: f64, legs: &[RunLeg], turn: Turn) -> By
     let mut filled = starts.clone();
     let mut intervals = vec![(0.0, 0.0); starts[lines] as usize];
     for leg in legs {
+        let near = Near::new(turn.uv(leg.from), turn.uv(leg.to), reach(leg));
         for line in range(leg) {
             let u = low + step * (line as f64 + 0.5);
             let place = &mut filled[line];
-            intervals[*place as usize] = within_reach(turn.uv(leg.from), turn.uv(leg.to), reach(leg), u);
+            intervals[*place as usize] = near.on_line(u);
             *place += 1;
         }
     }
@@ -238,31 +239,46 @@ fn by_line(lines: usize, low: f64, step: f64, legs: &[RunLeg], turn: Turn) -> By
     ByLine { intervals, starts }
 }
 
-/// The stretch of the line at `u` that lies within reach of a leg; an empty one if none does.
-fn within_reach(a: (f64, f64), b: (f64, f64), reach: f64, u: f64) -> Interval {
-    let mut found = (f64::INFINITY, f64::NEG_INFINITY);
-    let mut take = |v: f64| found = (found.0.min(v), found.1.max(v));
-    // Round the two ends.
-    for end in [a, b] {
-        let off = u - end.0;
-        if off.abs() <= reach {
-            let half = (reach * reach - off * off).sqrt();
-            take(end.1 - half);
-            take(end.1 + half);
-        }
+/// The floor within reach of a leg from `a` to `b`.
+struct Near {
+    a: (f64, f64),
+    b: (f64, f64),
+    reach: f64,
+    /// From the leg square to its left side.
+    aside: (f64, f64),
+}
+
+impl Near {
+    fn new(a: (f64, f64), b: (f64, f64), reach: f64) -> Near {
+        let way = (b.0 - a.0, b.1 - a.1);
+        let length = way.0.hypot(way.1);
+        Near { a, b, reach, aside: (-way.1 / length * reach, way.0 / length * reach) }
     }
-    // Along the sides, which lie to the left and the right of the leg.
-    let way = (b.0 - a.0, b.1 - a.1);
-    let length = way.0.hypot(way.1);
-    let aside = (-way.1 / length * reach, way.0 / length * reach);
-    for sign in [-1.0, 1.0] {
-        let from = a.0 + sign * aside.0;
-        let share = (u - from) / way.0;
-        if (0.0..=1.0).contains(&share) {
-            take(a.1 + sign * aside.1 + way.1 * share);
+
+    /// Its stretch on the line at `u`; an empty one if the line passes it by.
+    fn on_line(&self, u: f64) -> Interval {
+        let Near { a, b, reach, aside } = *self;
+        let mut found = (f64::INFINITY, f64::NEG_INFINITY);
+        let mut take = |v: f64| found = (found.0.min(v), found.1.max(v));
+        // Round the two ends.
+        for end in [a, b] {
+            let off = u - end.0;
+            if off.abs() <= reach {
+                let half = (reach * reach - off * off).sqrt();
+                take(end.1 - half);
+                take(end.1 + half);
+            }
         }
+        // Along the two sides.
+        let way = (b.0 - a.0, b.1 - a.1);
+        for (off, along) in [aside, (-aside.0, -aside.1)] {
+            let share = (u - a.0 - off) / way.0;
+            if (0.0..=1.0).contains(&share) {
+                take(a.1 + along + way.1 * share);
+            }
+        }
+        if found.0 <= found.1 { found } else { (a.1, a.1) }
     }
-    if found.0 <= found.1 { found } else { (u, u) }
 }
 
 /// Stretches of neighbouring lines that touch, put together.

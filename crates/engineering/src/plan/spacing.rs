@@ -114,7 +114,7 @@ impl RunSpacing {
 
 /// How far from each other the runs of one room lie.
 ///
-/// Each leg is looked at about once a spacing: how far it is, square to the leg and to whichever side
+/// Each leg is looked at once a spacing, but at no more than eight places: how far it is, square to the leg and to whichever side
 /// is nearer, to another leg that goes the same way or the opposite to within 20°. So the leg round
 /// the next corner never counts, and a hairpin's other run does. Turns between runs (legs of up to one
 /// and a half spacings with a sharp corner at both ends) are not looked at. A leg with none beside it
@@ -123,7 +123,7 @@ impl RunSpacing {
 /// After five million looks, far more than a floor takes, what is left is not measured.
 pub fn run_spacing(runs: &[Run]) -> RunSpacing {
     const REACH: f64 = 3.0;
-    const MOST_SAMPLES: f64 = 32.0;
+    const MOST_SAMPLES: f64 = 8.0;
     const MOST_LOOKS: usize = 5_000_000;
     let parallel = 20f64.to_radians().sin();
     let legs = legs(runs);
