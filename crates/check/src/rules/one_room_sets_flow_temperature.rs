@@ -54,13 +54,8 @@ pub(super) fn asks_too_much(it: &LoopWorkings) -> bool {
 fn check(inspection: &Inspection, found: &mut Findings) {
     let above = ABOVE.get::<TemperatureDifference>();
     // The warmest need and the next, each with its room and its loop.
-<<<<<<< HEAD
-    let (mut first, mut next): (Option<(Temperature, usize, usize)>, Option<(Temperature, usize, usize)>) =
-        (None, None);
-=======
     let mut first: Option<(Temperature, usize, usize)> = None;
     let mut next: Option<(Temperature, usize, usize)> = None;
->>>>>>> main
     for (at, room) in inspection.rooms().enumerate() {
         let mut needs: Option<(Temperature, usize, usize)> = None;
         for it in &room.worked.loops {

@@ -28,10 +28,11 @@
 //! ```
 
 use super::prelude::*;
-use crate::inspection::RoomItem;
+use crate::inspection::Item;
 use crate::zones::top_of_floor;
-use design::Use;
+use design::{Room, Use};
 use engineering::heat::materials::Kind as Material;
+use workings::RoomWorkings;
 
 pub static RULE: Rule = Rule {
     name: "zone-shared-by-unlike-rooms",
@@ -48,7 +49,10 @@ const APART: Limit = Limit { name: "apart", value: "1 K", source: "a trade summa
 fn check(inspection: &Inspection, found: &mut Findings) {
     for (at, (zone, entry)) in inspection.design.controls.zones.iter().enumerate() {
         let named = entry.value.rooms.iter().filter_map(|room| {
-            let it = inspection.room(inspection.design.rooms.position(&room.value.name)?)?;
+            let at = inspection.design.rooms.position(&room.value.name)?;
+            let (name, entry) = inspection.design.rooms.at(at)?;
+            let worked = inspection.workings.rooms.get(at)?;
+            let it = Item { name, subject: Subject::Room(at), place: entry.name_place, given: &entry.value, worked };
             let by_itself =
                 it.given.use_.is_some_and(|it| it.value == Use::Bathroom) && !it.given.other_emitters.is_empty();
             (!by_itself).then_some((it, room.at))
@@ -72,8 +76,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 /// What is unlike about two rooms, with the difference of temperature where it is that.
 fn unlike(
     inspection: &Inspection,
-    one: &RoomItem,
-    other: &RoomItem,
+    one: &Item<Room, RoomWorkings>,
+    other: &Item<Room, RoomWorkings>,
     found: &mut Findings,
 ) -> Option<(String, Option<TemperatureDifference>)> {
     let apart = APART.get::<TemperatureDifference>();
