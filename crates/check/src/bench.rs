@@ -179,6 +179,7 @@ fn every_limit_can_be_read() {
                 || Duration::parse(value).is_ok()
                 || Share::parse(value).is_ok()
                 || Number::parse(value).is_ok()
+                || Voltage::parse(value).is_ok()
                 || Current::parse(value).is_ok()
                 || ElectricalResistance::parse(value).is_ok()
                 || ArealMass::parse(value).is_ok()

@@ -2,15 +2,19 @@
 
 mod prelude;
 
+pub mod actuator_count_wrong;
+pub mod actuator_voltage_mixed;
 pub mod air_test_out_of_band;
 pub mod air_test_without_care;
 pub mod air_trap_in_route;
+pub mod all_zones_can_shut;
 pub mod antifreeze_not_in_sums;
 pub mod as_built_differs_from_design;
 pub mod as_built_not_dimensioned;
 pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
 pub mod base_not_flat;
+pub mod bathroom_control_in_splash_zone;
 pub mod bend_too_tight;
 pub mod blending_valve_missing;
 pub mod board_not_bonded;
@@ -19,6 +23,7 @@ pub mod building_control_notice_missing;
 pub mod checker_missing;
 pub mod clips_too_far_apart;
 pub mod coils_cut_wastefully;
+pub mod cooling_without_dew_point_guard;
 pub mod covering_laid_before_first_heat;
 pub mod covering_too_resistive;
 pub mod definition_not_used;
@@ -47,6 +52,7 @@ pub mod expansion_volume_missing;
 pub mod filling_link_without_backflow_guard;
 pub mod first_heat_not_held;
 pub mod floor_cannot_give_this_much;
+pub mod floor_sensor_badly_placed;
 pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
 pub mod flow_is_laminar;
@@ -118,12 +124,14 @@ pub mod pressure_test_too_low;
 pub mod pressure_test_too_short;
 pub mod primary_pipe_not_insulated;
 pub mod primary_pipe_too_small;
+pub mod pump_and_source_not_interlocked;
 pub mod pump_flow_too_small;
 pub mod radon_or_damp_layer_pierced;
 pub mod repair_not_recorded;
 pub mod residual_current_device_missing;
 pub mod revision_missing;
 pub mod room_short_of_heat;
+pub mod room_split_between_thermostats;
 pub mod room_without_thermostat;
 pub mod rooms_overlap;
 pub mod scald_guard_missing;
@@ -132,6 +140,7 @@ pub mod screed_laid_too_cold;
 pub mod screed_too_damp_for_covering;
 pub mod screed_too_thin_over_pipe;
 pub mod set_flows_not_recorded;
+pub mod setback_unsuited;
 pub mod sleeve_filled_solid;
 pub mod sleeve_missing_at_joint;
 pub mod sleeve_missing_at_wall;
@@ -145,9 +154,11 @@ pub mod surface_too_warm_bathroom;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
 pub mod temperature_drop_too_wide;
+pub mod thermostat_badly_placed;
 pub mod throttled_loop_will_sing;
 pub mod tile_adhesive_not_flexible;
 pub mod timber_covering_too_warm;
+pub mod timber_floor_without_floor_sensor;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
@@ -157,20 +168,25 @@ pub mod value_not_understood;
 pub mod valve_settings_missing;
 pub mod velocity_too_high;
 pub mod velocity_too_low;
+pub mod zone_shared_by_unlike_rooms;
 
 use crate::Rule;
 
 /// Every rule, by name.
 pub static RULES: &[&Rule] = &[
+    &actuator_count_wrong::RULE,
+    &actuator_voltage_mixed::RULE,
     &air_test_out_of_band::RULE,
     &air_test_without_care::RULE,
     &air_trap_in_route::RULE,
+    &all_zones_can_shut::RULE,
     &antifreeze_not_in_sums::RULE,
     &as_built_differs_from_design::RULE,
     &as_built_not_dimensioned::RULE,
     &asbestos_not_asked::RULE,
     &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
+    &bathroom_control_in_splash_zone::RULE,
     &bend_too_tight::RULE,
     &blending_valve_missing::RULE,
     &board_not_bonded::RULE,
@@ -179,6 +195,7 @@ pub static RULES: &[&Rule] = &[
     &checker_missing::RULE,
     &clips_too_far_apart::RULE,
     &coils_cut_wastefully::RULE,
+    &cooling_without_dew_point_guard::RULE,
     &covering_laid_before_first_heat::RULE,
     &covering_too_resistive::RULE,
     &definition_not_used::RULE,
@@ -207,6 +224,7 @@ pub static RULES: &[&Rule] = &[
     &filling_link_without_backflow_guard::RULE,
     &first_heat_not_held::RULE,
     &floor_cannot_give_this_much::RULE,
+    &floor_sensor_badly_placed::RULE,
     &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
     &flow_is_laminar::RULE,
@@ -278,12 +296,14 @@ pub static RULES: &[&Rule] = &[
     &pressure_test_too_short::RULE,
     &primary_pipe_not_insulated::RULE,
     &primary_pipe_too_small::RULE,
+    &pump_and_source_not_interlocked::RULE,
     &pump_flow_too_small::RULE,
     &radon_or_damp_layer_pierced::RULE,
     &repair_not_recorded::RULE,
     &residual_current_device_missing::RULE,
     &revision_missing::RULE,
     &room_short_of_heat::RULE,
+    &room_split_between_thermostats::RULE,
     &room_without_thermostat::RULE,
     &rooms_overlap::RULE,
     &scald_guard_missing::RULE,
@@ -292,6 +312,7 @@ pub static RULES: &[&Rule] = &[
     &screed_too_damp_for_covering::RULE,
     &screed_too_thin_over_pipe::RULE,
     &set_flows_not_recorded::RULE,
+    &setback_unsuited::RULE,
     &sleeve_filled_solid::RULE,
     &sleeve_missing_at_joint::RULE,
     &sleeve_missing_at_wall::RULE,
@@ -305,9 +326,11 @@ pub static RULES: &[&Rule] = &[
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
     &temperature_drop_too_wide::RULE,
+    &thermostat_badly_placed::RULE,
     &throttled_loop_will_sing::RULE,
     &tile_adhesive_not_flexible::RULE,
     &timber_covering_too_warm::RULE,
+    &timber_floor_without_floor_sensor::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,
@@ -317,6 +340,7 @@ pub static RULES: &[&Rule] = &[
     &valve_settings_missing::RULE,
     &velocity_too_high::RULE,
     &velocity_too_low::RULE,
+    &zone_shared_by_unlike_rooms::RULE,
 ];
 
 #[cfg(test)]

@@ -1,8 +1,9 @@
-//! Which loops answer to which thermostat, and which can never shut.
+//! Which rooms and loops answer to which thermostat, and which can never shut.
 
 use crate::inspection::Inspection;
+use engineering::heat::materials;
 use quantity::*;
-use workings::{Gap, Subject};
+use workings::{Gap, RoomWorkings, Subject};
 
 /// The loops of each zone: those that it names, or those that heat its rooms.
 pub(crate) fn loops_of_zones(inspection: &Inspection) -> Vec<Vec<usize>> {
@@ -52,4 +53,33 @@ pub(crate) fn primary_flow(inspection: &Inspection, at: usize) -> Result<VolumeF
     let primary = worked.primary_flow.as_ref().map_err(missing)?.value;
     let all = worked.flow.as_ref().map_err(missing)?.value;
     Ok(if all > MassFlow::ZERO { flow * (primary / all) } else { flow })
+}
+
+/// The zone that each room answers to: the first that names it, or one of its loops.
+pub(crate) fn zone_of_rooms(inspection: &Inspection) -> Vec<Option<usize>> {
+    let design = inspection.design;
+    let mut zones = vec![None; design.rooms.len()];
+    let mut claim = |room: usize, zone: usize| {
+        if let Some(claimed @ None) = zones.get_mut(room) {
+            *claimed = Some(zone);
+        }
+    };
+    for (at, zone) in design.controls.zones.values().enumerate() {
+        for room in zone.rooms.iter().filter_map(|room| design.rooms.position(&room.value.name)) {
+            claim(room, at);
+        }
+        for it in zone.loops.iter().filter_map(|it| design.loops.position(&it.value.name)) {
+            for room in &inspection.workings.loops[it].rooms {
+                claim(*room, at);
+            }
+        }
+    }
+    zones
+}
+
+/// The material on top of a room's floor.
+pub(crate) fn top_of_floor(inspection: &Inspection, room: &RoomWorkings) -> Option<materials::Kind> {
+    let floor = room.floor.and_then(|floor| inspection.workings.floors.get(floor));
+    let top = room.covering.first().or(floor.and_then(|floor| floor.layers.first()));
+    Some(top?.material?.kind)
 }

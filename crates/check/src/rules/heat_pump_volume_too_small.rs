@@ -11,7 +11,7 @@
 //! The maker's figure; else 10 l/kW, of the 10 to 20 l/kW of common practice, from memory.
 //!
 //! ## Exceptions
-//! Where every zone can shut and there is no vessel, that is said instead.
+//! Where every zone can shut, that is said instead.
 //!
 //! ```yaml fails
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 3 l/min}
@@ -61,7 +61,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return;
     };
     let vessel = source.volume_vessel.map_or(Volume::ZERO, |vessel| vessel.value);
-    if output.value <= Power::ZERO || vessel == Volume::ZERO && zones::all_can_shut(inspection) {
+    if output.value <= Power::ZERO || zones::all_can_shut(inspection) {
         return;
     }
     let mut water = vessel;

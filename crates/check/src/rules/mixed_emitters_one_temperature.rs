@@ -111,7 +111,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// Whether a circuit warms tap water.
-fn for_taps(circuit: &OtherCircuit) -> bool {
+pub(super) fn for_taps(circuit: &OtherCircuit) -> bool {
     circuit.feeds.as_ref().is_some_and(|feeds| {
         let feeds = feeds.value.to_lowercase();
         ["cylinder", "hot water", "hot-water", "tap"].iter().any(|word| feeds.contains(word))

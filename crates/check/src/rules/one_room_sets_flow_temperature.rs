@@ -7,6 +7,9 @@
 //! For each room the warmest flow temperature that one of its loops needs: that at which the floor gives just the heat needed
 //! while the water cools by the design drop. The room that needs the warmest is compared with the next.
 //!
+//! ## Exceptions
+//! A loop that is asked for more than 100 W/m², which no floor gives: no water is warm enough for it.
+//!
 //! ## Limit
 //! 3 K above the next: common practice, no source.
 //!
@@ -25,6 +28,7 @@
 //! ```
 
 use super::prelude::*;
+use workings::LoopWorkings;
 
 pub static RULE: Rule = Rule {
     name: "one-room-sets-flow-temperature",
@@ -41,6 +45,12 @@ pub static RULE: Rule = Rule {
 
 const ABOVE: Limit = Limit { name: "above-the-next", value: "3 K", source: "common practice, no source" };
 
+/// Whether a loop is asked for more than any floor gives: no water is warm enough then, and that is said elsewhere.
+pub(super) fn asks_too_much(it: &LoopWorkings) -> bool {
+    let most = HeatFlux::watts_per_square_metre(100.0);
+    matches!((&it.heat_needed, &it.area_served), (Ok(heat), Ok(area)) if heat.value > most * area.value)
+}
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     let above = ABOVE.get::<TemperatureDifference>();
     // The warmest need and the next, each with its room and its loop.
@@ -49,8 +59,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for (at, room) in inspection.rooms().enumerate() {
         let mut needs: Option<(Temperature, usize, usize)> = None;
         for it in &room.worked.loops {
-            let needed = &inspection.workings.loops[*it].flow_temperature_needed;
-            let Some(needed) = found.need(Subject::Loop(*it), needed) else { continue };
+            let worked = &inspection.workings.loops[*it];
+            let Some(needed) = found.need(Subject::Loop(*it), &worked.flow_temperature_needed) else { continue };
+            if asks_too_much(worked) {
+                continue;
+            }
             if needs.is_none_or(|(so_far, ..)| needed.value > so_far) {
                 needs = Some((needed.value, at, *it));
             }

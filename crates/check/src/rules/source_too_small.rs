@@ -7,6 +7,9 @@
 //! The heat that the floors have to give to their rooms, what goes down from them meanwhile, what other circuits give, and the
 //! part kept for hot water; against the output at the design outdoor temperature.
 //!
+//! ## Exceptions
+//! A circuit for hot tap water counts by the allowance for it, not by the output of its coil.
+//!
 //! ## Limit
 //! The output: common practice, no source.
 //!
@@ -54,8 +57,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .find(|input| input.name == "heat downward")
             .map_or(Power::ZERO, |it| Power::watts(it.value));
     }
-    let others =
-        source.other_circuits.values().filter_map(|circuit| circuit.output).map(|output| output.value).sum::<Power>();
+    let circuits = source.other_circuits.values().filter(|it| !super::mixed_emitters_one_temperature::for_taps(it));
+    let others = circuits.filter_map(|circuit| circuit.output).map(|output| output.value).sum::<Power>();
     let hot_water = source.hot_water_allowance.map_or(Power::ZERO, |it| it.value);
     let asked = floors + downward + others + hot_water;
     if asked <= output.value {
@@ -82,6 +85,13 @@ mod tests {
         let text = "heat-source: {flow-temperature: 38 °C, temperature-drop: 5 K, output: 3 kW, \
                     other-circuits: {rails: {feeds: towel rails, output: 1.8 kW}}}\n";
         assert_eq!(messages(&RULE, text).len(), 1);
+    }
+
+    #[test]
+    fn the_coil_of_a_cylinder_counts_by_the_allowance() {
+        let text = "heat-source: {flow-temperature: 38 °C, temperature-drop: 5 K, output: 3 kW, hot-water-allowance: 300 W, \
+                    other-circuits: {store: {feeds: hot water cylinder, output: 3 kW}}}\n";
+        assert_eq!(messages(&RULE, text), [""; 0]);
     }
 
     #[test]

@@ -55,6 +55,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let subject = Subject::Loop(*at);
             if let (Some(needed), Some(gives)) =
                 (found.need(subject, &worked.flow_temperature_needed), found.need(subject, &worked.characteristic))
+                && !super::one_room_sets_flow_temperature::asks_too_much(worked)
             {
                 needs.push((needed.value, gives.value, *at));
             }
