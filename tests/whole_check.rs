@@ -104,17 +104,27 @@ fn read(bencher: divan::Bencher, loops: usize) {
     bencher.bench(|| design::read("bench.ufh.yaml", text.as_bytes(), &|path| Err(path.to_string())).faults.len());
 }
 
+/// What a keystroke costs: everything but the trials of remedies.
+#[divan::bench(args = SIZES)]
+fn without_remedies(bencher: divan::Bencher, loops: usize) {
+    let text = design(loops);
+    bencher.bench(|| checked(&text, false));
+}
+
 #[divan::bench(args = SIZES)]
 fn whole_check(bencher: divan::Bencher, loops: usize) {
     let text = design(loops);
-    bencher.bench(|| {
-        let job = Job {
-            path: "bench.ufh.yaml",
-            bytes: text.as_bytes(),
-            files: &|path| Err(path.to_string()),
-            today: jiff::civil::date(2026, 6, 1),
-            remedies: true,
-        };
-        check(&job).findings.len()
-    });
+    bencher.bench(|| checked(&text, true));
+}
+
+/// How many findings a check gives.
+fn checked(text: &str, remedies: bool) -> usize {
+    let job = Job {
+        path: "bench.ufh.yaml",
+        bytes: text.as_bytes(),
+        files: &|path| Err(path.to_string()),
+        today: jiff::civil::date(2026, 6, 1),
+        remedies,
+    };
+    check(&job).findings.len()
 }

@@ -757,23 +757,28 @@ impl One<'_> {
             .with("bore", bore)
             .with("viscosity", properties.viscosity));
         let length = it.length.value().unwrap_or_default();
-        let figure = |value| {
-            Figure::new(
-                value,
-                "friction factor x length / bore x ρv²/2 + bends + open valves",
-                "Darcy-Weisbach; Colebrook-White, 64/Re when laminar",
-            )
-            .with("length", length)
-            .with("bore", bore)
-            .with("roughness", roughness)
-            .with("flow", flow)
-            .with_number("friction factor", drop.friction_factor)
-            .with("friction", drop.friction)
-            .with("bends", drop.bends)
-            .with("valves", drop.valves)
+        let valves = it.manifold.and_then(|at| self.design.manifolds.at(at)?.1.value.valves.as_ref());
+        let open_valve_given = valves.is_some_and(|valves| valves.kv_open.is_some());
+        let figure = |value, formula| {
+            let figure = Figure::new(value, formula, "Darcy-Weisbach; Colebrook-White, 64/Re when laminar")
+                .with("length", length)
+                .with("bore", bore)
+                .with("roughness", roughness)
+                .with("flow", flow)
+                .with_number("friction factor", drop.friction_factor)
+                .with("friction", drop.friction)
+                .with("bends", drop.bends)
+                .with("valves", drop.valves);
+            match open_valve_given {
+                true => figure,
+                false => figure.assuming("no balancing valve is counted: the manifold does not give its valves"),
+            }
         };
-        it.pressure_drop = Ok(figure(drop.total()));
-        it.pressure_drop_greatest = Ok(figure(drop.greatest()));
+        it.pressure_drop = Ok(figure(drop.total(), "friction factor x length / bore x ρv²/2 + bends + open valves"));
+        it.pressure_drop_greatest = Ok(figure(
+            drop.greatest(),
+            "the same, the friction factor at the upper end of what it may be between laminar and turbulent flow",
+        ));
         it.line = line;
     }
 

@@ -333,19 +333,28 @@ impl One<'_> {
         Ok(figure.with("flow", MassFlow::kilograms_per_second(all)))
     }
 
-    /// The flows that the loops get with their valves as they are set, where every loop states its setting.
+    /// The flows that the loops get with their valves as they are set, where any loop states its setting. A valve
+    /// of which none is stated stands open.
     fn flows_as_set(&self, common: &Result<Option<Line>, Gap>, loops: &mut [LoopWorkings]) {
         let solved = self.solve_as_set(common, loops);
         for (place, at) in self.own.iter().enumerate() {
             loops[*at].flow_as_set = solved.as_ref().map_err(Gap::clone).map(|(flows, across)| {
-                Figure::new(
+                let figure = Figure::new(
                     flows[place],
                     "the flow at which pump, common path and this loop agree",
                     "hydraulics; bracketed root",
                 )
-                .with("pressure across the manifold", *across)
+                .with("pressure across the manifold", *across);
+                match self.presetting_of(*at) {
+                    Some(_) => figure,
+                    None => self.with_open_valve(figure.assuming("no presetting is stated: its valve is fully open")),
+                }
             });
         }
+    }
+
+    fn presetting_of(&self, at: usize) -> Option<Presetting> {
+        self.design.loops.at(at)?.1.value.presetting.map(|it| it.value)
     }
 
     fn solve_as_set(
@@ -356,12 +365,16 @@ impl One<'_> {
         let settings = self.given.valves.iter().flat_map(|valves| &valves.value.settings);
         let table: Vec<(f64, FlowCoefficient)> =
             settings.filter_map(|it| Some((it.turns?.value, it.kv?.value))).collect();
+        let set = |at: &usize| self.presetting_of(*at).is_some();
+        if let Some(first) = self.own.first().filter(|_| !self.own.iter().any(set)) {
+            return Err(Gap::missing(Subject::Loop(*first), "presetting"));
+        }
         let mut lines = Vec::with_capacity(self.own.len());
         for at in &self.own {
-            let given = self.design.loops.at(*at).and_then(|(_, entry)| entry.value.presetting);
-            let kv = match given.ok_or(Gap::missing(Subject::Loop(*at), "presetting"))?.value {
-                Presetting::Kv(kv) => kv,
-                Presetting::Turns(turns) => {
+            let kv = match self.presetting_of(*at) {
+                None => self.open_valve().0,
+                Some(Presetting::Kv(kv)) => kv,
+                Some(Presetting::Turns(turns)) => {
                     if table.is_empty() {
                         return Err(self.missing("valves/settings"));
                     }

@@ -29,6 +29,7 @@
 use super::prelude::*;
 use crate::limit::LimitValue;
 use design::{PipeMaterial, Placed};
+use engineering::plan::Corner;
 use workings::{Gap, leg_place};
 
 pub static RULE: Rule = Rule {
@@ -47,9 +48,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.loops() {
         let Some(Ok(route)) = &it.worked.route else { continue };
         let Some(least) = least_bend_radius(inspection, found, &it) else { continue };
-        let tight = route.corners().filter(|corner| corner.largest_radius < least.value - LET_PASS);
+        let tight: Vec<Corner> =
+            route.corners().filter(|corner| corner.largest_radius < least.value - LET_PASS).collect();
         let Some(worst) =
-            tight.clone().min_by(|one, other| one.largest_radius.si().total_cmp(&other.largest_radius.si()))
+            tight.iter().min_by(|one, other| one.largest_radius.si().total_cmp(&other.largest_radius.si()))
         else {
             continue;
         };
@@ -57,14 +59,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             true => format!("a bend of {}", worst.largest_radius),
             false => "no bend".to_string(),
         };
-        let turns = match tight.clone().count() {
+        let turns = match tight.len() {
             1 => "a turn that is too tight for its pipe; it fits".to_string(),
             count => format!("{count} turns that are too tight for its pipe; the tightest fits"),
         };
         let message = format!("loop {} has {turns} {fits}, and {} is the least", it.name, least.value);
         let place = leg_place(it.given, worst.point);
         let mut finding = Finding::new(it.subject, place, message).value(worst.largest_radius).limit(&least);
-        for corner in tight.filter(|corner| corner.point != worst.point).take(MOST_RELATED) {
+        for corner in tight.iter().filter(|corner| corner.point != worst.point).take(MOST_RELATED) {
             let at = format!("at [{:.2}, {:.2}] a bend of {} fits", corner.at.x, corner.at.y, corner.largest_radius);
             finding = finding.related(leg_place(it.given, corner.point), at);
         }
@@ -73,7 +75,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// A serpentine at too close a spacing is too tight everywhere; a few places show it.
-const MOST_RELATED: usize = 20;
+const MOST_RELATED: usize = 5;
 
 type Loop<'i> = crate::inspection::Item<'i, design::Loop, workings::LoopWorkings>;
 

@@ -39,7 +39,7 @@
 
 use super::prelude::*;
 use design::ExpansionVessel;
-use engineering::water::expansion::{Edition, Vessel, expansion, least_gas_pressure, vessel};
+use engineering::water::expansion::{Edition, Vessel, end_pressure, expansion, least_gas_pressure, vessel};
 use workings::Gap;
 
 pub static RULE: Rule = Rule {
@@ -74,20 +74,39 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let place = if design.water.place.is_empty() { Subject::HeatSource.place(design) } else { design.water.place };
         return found.add(Finding::new(Subject::Water, place, message).value(content).source(SOURCE));
     };
+    if let (Some(charge), Some(valve)) = (given.charge_pressure, design.safety.safety_valve)
+        && charge.value > end_pressure(valve.value)
+    {
+        let message = format!(
+            "the expansion vessel is charged to {} and can take up nothing: {} is the most under a \
+             safety valve of {}",
+            charge.value,
+            end_pressure(valve.value),
+            valve.value
+        );
+        let finding = Finding::new(Subject::Water, charge.at, message).value(charge.value);
+        let limit = crate::LimitValue { value: end_pressure(valve.value), source: SOURCE };
+        return found.add(finding.limit(&limit).related(valve.at, "the safety valve"));
+    }
     let Some(volume) = given.volume else {
         return found.missing(Subject::Water, "expansion-vessel/volume");
     };
-    let Some(other) = design.water.other_content else { return found.missing(Subject::Water, "other-content") };
-    content += other.value + design.heat_source.volume_vessel.map_or(Volume::ZERO, |it| it.value);
+    content += design.heat_source.volume_vessel.map_or(Volume::ZERO, |it| it.value);
+    content += design.water.other_content.map_or(Volume::ZERO, |it| it.value);
     let needed = match needed(inspection, given, content) {
         Ok(needed) => needed,
         Err(gap) => return found.not_checked(Subject::Water, &gap),
     };
+    // What else the system holds can only make it more.
+    let at_least = if design.water.other_content.is_none() { "at least " } else { "" };
     if volume.value >= needed.nominal {
+        if design.water.other_content.is_none() {
+            found.missing(Subject::Water, "other-content");
+        }
         return;
     }
     let message = format!(
-        "the expansion vessel has {}; a system of {content}, which grows by {}, asks for {}",
+        "the expansion vessel has {}; a system of {at_least}{content}, which grows by {}, asks for {at_least}{}",
         volume.value, needed.expanded, needed.nominal
     );
     let text = format!("{} l", needed.nominal.in_litres().ceil());
@@ -119,11 +138,28 @@ fn needed(inspection: &Inspection, given: &ExpansionVessel, content: Volume) -> 
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::not_checked;
+    use crate::bench::{messages, not_checked};
 
     #[test]
     fn what_else_the_system_holds_is_asked_for() {
         let text = "water: {working-pressure: 1.5 bar, expansion-vessel: {volume: 12 l, charge-pressure: 1 bar}}\n";
         assert_eq!(not_checked(&RULE, text), ["water/other-content"]);
+        let text = "water: {working-pressure: 1.5 bar, expansion-vessel: {volume: 2 l, charge-pressure: 1 bar}}\n";
+        let said = messages(&RULE, text);
+        assert!(said.len() == 1 && said[0].contains("asks for at least"), "{said:?}");
+    }
+
+    #[test]
+    fn a_vessel_charged_to_the_end_pressure_takes_up_nothing() {
+        let charged = |bar: f64| {
+            let text = "water: {working-pressure: 1.5 bar, other-content: 40 l, expansion-vessel: {volume: 80 l, charge-pressure: ";
+            messages(&RULE, &format!("{text}{bar} bar}}}}\n"))
+        };
+        assert_eq!(charged(1.5), [""; 0]);
+        assert_eq!(
+            charged(2.6),
+            ["the expansion vessel is charged to 2.6 bar and can take up nothing: 2.5 bar is the most under a safety \
+              valve of 3.0 bar"]
+        );
     }
 }

@@ -44,7 +44,7 @@ const APART: Limit = Limit { name: "longest-over-shortest", value: "30 %", sourc
 fn check(inspection: &Inspection, found: &mut Findings) {
     let apart = APART.get::<Share>();
     for it in inspection.manifolds().filter(|it| it.worked.loops.len() > 1) {
-        if super::manifold_flows_unbalanced::all_preset(inspection, it.worked)
+        if super::manifold_flows_unbalanced::any_preset(inspection, it.worked)
             || super::manifold_flows_unbalanced::unlike_drops(inspection, it.worked).is_some()
         {
             continue;

@@ -4,9 +4,9 @@
 //! never warm and the next is never cool, and no thermostat can mend it.
 //!
 //! ## How it is worked out
-//! Where every loop states a presetting, the manifold is solved as it stands: the pump, what is common, and each loop with
-//! its valve; the flow that each loop gets is held against the flow that it needs. Where no presetting is stated, the
-//! pressure drops of the loops at the flows that they need are compared: loops that differ by more than two to one will not
+//! Where presettings are stated, the manifold is solved as it stands: the pump, what is common, and each loop with its valve,
+//! which is fully open where none is stated; the flow that each loop gets is held against the flow that it needs. Where no
+//! presetting is stated at all, the pressure drops of the loops at the flows that they need are compared: loops that differ by more than two to one will not
 //! share the flow until they are throttled. The flow coefficient Kv to set follows from what has to be lost in the valve: of
 //! the pressure that the pump leaves across the manifold, or of what the loop that needs most takes while no pump is known.
 //! The remedies set the valves, by the manifold's table of settings where it has one; or set the pump to no more than is
@@ -87,14 +87,9 @@ const NAMED: usize = 4;
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.manifolds().filter(|it| it.worked.loops.len() > 1) {
-        match preset(inspection, it.worked) {
-            0 => unthrottled(inspection, &it, found),
-            all if all == it.worked.loops.len() => as_set(inspection, &it, found),
-            _ => {
-                for at in it.worked.loops.iter().filter(|at| presetting(inspection, **at).is_none()) {
-                    found.missing(Subject::Loop(*at), "presetting");
-                }
-            }
+        match any_preset(inspection, it.worked) {
+            false => unthrottled(inspection, &it, found),
+            true => as_set(inspection, &it, found),
         }
     }
 }
@@ -104,14 +99,9 @@ fn presetting(inspection: &Inspection, at: usize) -> Option<Place> {
     inspection.design.loops.at(at).and_then(|(_, entry)| entry.value.presetting).map(|presetting| presetting.at)
 }
 
-/// How many loops of a manifold state a presetting.
-fn preset(inspection: &Inspection, it: &ManifoldWorkings) -> usize {
-    it.loops.iter().filter(|at| presetting(inspection, **at).is_some()).count()
-}
-
-/// Whether every loop of a manifold states a presetting, so that the flow that it gets can be worked out.
-pub(super) fn all_preset(inspection: &Inspection, it: &ManifoldWorkings) -> bool {
-    preset(inspection, it) == it.loops.len()
+/// Whether any loop of a manifold states a presetting, so that the flows that all get can be worked out.
+pub(super) fn any_preset(inspection: &Inspection, it: &ManifoldWorkings) -> bool {
+    it.loops.iter().any(|at| presetting(inspection, *at).is_some())
 }
 
 fn name<'i>(inspection: &Inspection<'i>, at: usize) -> &'i str {
@@ -162,10 +152,13 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         .limit(&off)
         .figure(format!("loops.{}.flow-as-set", name(inspection, *worst_at)));
     for (apart, at) in &astray {
-        if let (Some(place), Ok(needs)) = (presetting(inspection, *at), &inspection.workings.loops[*at].volume_flow) {
-            let gets = needs.value * (1.0 + apart);
-            finding = finding.related(place, format!("so set it gets {gets} of the {} that it needs", needs.value));
-        }
+        let Ok(needs) = &inspection.workings.loops[*at].volume_flow else { continue };
+        let gets = needs.value * (1.0 + apart);
+        let (place, how) = match presetting(inspection, *at) {
+            Some(place) => (place, "so set"),
+            None => (Subject::Loop(*at).place(inspection.design), "with its valve open, as no presetting is stated,"),
+        };
+        finding = finding.related(place, format!("{how} it gets {gets} of the {} that it needs", needs.value));
     }
     found.add(with_remedies(inspection, it, finding));
 }
@@ -175,7 +168,7 @@ pub(super) fn unlike_drops(
     inspection: &Inspection,
     it: &ManifoldWorkings,
 ) -> Option<((Pressure, usize), (Pressure, usize))> {
-    if preset(inspection, it) > 0 {
+    if any_preset(inspection, it) {
         return None;
     }
     let mut most: Option<(Pressure, usize)> = None;
@@ -290,9 +283,16 @@ mod tests {
         )
     }
 
+    /// A valve that nobody has set is open, and takes the water of the others.
     #[test]
-    fn one_presetting_of_two_is_not_enough_to_tell() {
-        assert_eq!(not_checked(&RULE, &set(", presetting: 0.5 m³/h", "", "15 kPa")), ["loops/L2/presetting"]);
+    fn one_presetting_of_two_leaves_the_other_open() {
+        let text = set(", presetting: 0.3 m³/h", "", "15 kPa");
+        let outcome = check(&text);
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        assert!(finding.message.contains("L2 +"), "{}", finding.message);
+        assert!(finding.related.iter().any(|it| it.message.contains("as no presetting is stated")));
+        let open = set(", presetting: 0.3 m³/h", ", presetting: 1.1 m³/h", "15 kPa");
+        assert_eq!(messages(&RULE, &open), [finding.message.clone()]);
     }
 
     #[test]

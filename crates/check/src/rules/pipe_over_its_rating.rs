@@ -4,7 +4,7 @@
 //! floor. A part that is tested above its rating may burst in somebody's face.
 //!
 //! ## How it is worked out
-//! The hottest flow of the loops of a pipe is held against its `highest-temperature`; the working pressure and each
+//! The hottest flow of the loops of a pipe is held against its `highest-temperature`; the working pressure, the safety valve and each
 //! test pressure against its `highest-pressure`, and against that of each manifold.
 //!
 //! ## Limit
@@ -108,6 +108,7 @@ fn pressures(inspection: &Inspection, found: &mut Findings, part: Subject, name:
     };
     tested.into_iter().for_each(|pressure| over(pressure, "is tested at"));
     working.into_iter().for_each(|pressure| over(pressure, "works at"));
+    design.safety.safety_valve.into_iter().for_each(|pressure| over(pressure, "is guarded by a safety valve of"));
 }
 
 #[cfg(test)]
@@ -135,6 +136,14 @@ mod tests {
                 "manifold M1 works at 4.5 bar; it is rated for 4.0 bar"
             ]
         );
+    }
+
+    /// A safety valve guards what it opens for in time.
+    #[test]
+    fn the_safety_valve_opens_before_the_rating() {
+        let valve = |bar: u32| messages(&RULE, &format!("safety: {{safety-valve: {bar} bar}}\n"));
+        assert_eq!(valve(6), [""; 0]);
+        assert_eq!(valve(10), ["pipe PEX-16 is guarded by a safety valve of 10.0 bar; it is rated for 6.0 bar"]);
     }
 
     #[test]
