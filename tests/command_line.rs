@@ -274,6 +274,40 @@ fn workings_show_figures_by_name() {
 }
 
 #[test]
+fn the_schedule_sets_out_loops_by_port() {
+    let folder = Folder::new("schedule")
+        .with("house.ufh.yaml", CLEAN)
+        .with("half.ufh.yaml", "format: 1\nloops: {\"=1+1\": {port: 2}}\n");
+    let ended = folder.run(&["schedule", "house.ufh.yaml"]);
+    assert_eq!((ended.status, &*ended.err), (0, ""));
+    assert!(ended.out.contains("\nManifold M1: "), "{}", ended.out);
+    assert!(ended.out.contains(" left\n"), "{}", ended.out);
+
+    let sheet = folder.run(&["workings", "house.ufh.yaml", "--format", "json"]);
+    let sheet = fitting(&sheet.out, include_str!("../schema/workings.schema.json"));
+    let json = folder.run(&["schedule", "house.ufh.yaml", "--format", "json"]);
+    let schedule = fitting(&json.out, include_str!("../schema/schedule.schema.json"));
+    let loops = schedule["manifolds"][0]["loops"].as_array().expect("M1 has loops");
+    assert_eq!(loops.iter().map(|it| &it["name"]).collect::<Vec<_>>(), ["L1", "L2"]);
+    for (key, figure) in [("length", "length"), ("pressure-drop", "pressure-drop"), ("heat-up", "heat-up")] {
+        assert_eq!(loops[0][key], sheet["figures"][format!("loops.L1.{figure}")]["value"], "{key}");
+    }
+
+    let csv = folder.run(&["schedule", "house.ufh.yaml", "--format", "csv"]).out;
+    let lines: Vec<Vec<&str>> = csv.split_terminator("\r\n").map(|line| line.split(',').collect()).collect();
+    assert_eq!(lines.len(), 3, "{csv}");
+    assert!(lines.iter().all(|line| line.len() == lines[0].len()), "{csv}");
+    assert_eq!(lines[1][..4], ["M1", "1", "L1", "hall"]);
+
+    // What is not known is a dash, and says what is missing; no cell runs in a spreadsheet.
+    let ended = folder.run(&["schedule", "half.ufh.yaml"]);
+    assert!(ended.out.contains("Joined to no manifold\n"), "{}", ended.out);
+    assert!(ended.out.contains("loops.=1+1.length: "), "{}", ended.out);
+    let ended = folder.run(&["schedule", "half.ufh.yaml", "--format", "csv"]);
+    assert!(ended.out.contains("\r\n,2,'=1+1,"), "{}", ended.out);
+}
+
+#[test]
 fn guidance_tells_the_rules() {
     let folder = Folder::new("guidance");
     let list = folder.run(&["guidance"]);
@@ -293,7 +327,7 @@ fn guidance_tells_the_rules() {
 #[test]
 fn schemas_are_schemas() {
     let folder = Folder::new("schemas");
-    for of in ["design", "check", "workings"] {
+    for of in ["design", "check", "workings", "schedule"] {
         let ended = folder.run(&["schema", of]);
         assert_eq!(ended.status, 0);
         let schema: serde_json::Value = serde_json::from_str(&ended.out).expect("a schema is JSON");
@@ -305,7 +339,7 @@ fn schemas_are_schemas() {
 #[test]
 fn every_command_explains_itself() {
     let folder = Folder::new("help");
-    for command in ["check", "workings", "guidance", "schema", "language-server"] {
+    for command in ["check", "workings", "schedule", "guidance", "schema", "language-server"] {
         let ended = folder.run(&[command, "--help"]);
         assert_eq!((ended.status, &*ended.err), (0, ""), "{command}");
         assert!(ended.out.contains(&format!("hypocaust {command} ")), "{}", ended.out);

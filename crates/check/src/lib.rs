@@ -24,6 +24,7 @@ pub use limit::{Limit, LimitValue};
 pub use remedy::{Change, Remedy};
 pub use rule::{Group, Rule, Weight};
 pub use rules::RULES;
+pub use rules::loop_longer_than_coil::length_to_cut;
 pub use workings::{Subject, Workings};
 
 use design::{Design, Reading};

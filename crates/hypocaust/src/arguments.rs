@@ -21,6 +21,7 @@ pub struct Arguments {
 pub enum Command {
     Check(Check),
     Workings(Workings),
+    Schedule(Schedule),
     /// Tell the rules, or print the page of one.
     ///
     /// Without a name, each rule has one line: its name and what it asks. With a name, its page is printed in
@@ -40,12 +41,12 @@ pub enum Command {
         #[arg(long)]
         stdio: bool,
     },
-    /// Print the JSON Schema of designs, or of what `check` and `workings` print.
+    /// Print the JSON Schema of designs, or of what `check`, `workings` and `schedule` print.
     ///
     /// An editor that knows the schema of designs completes keys and words even without the language server.
     #[command(after_help = "Example:\n  hypocaust schema design > ufh.schema.json")]
     Schema {
-        /// Whose schema: that of design files, of `check --format json` or of `workings --format json`.
+        /// Whose schema: that of design files, or of what a command prints with `--format json`.
         of: SchemaOf,
     },
 }
@@ -103,6 +104,32 @@ pub struct Workings {
     pub format: Format,
 }
 
+/// Set out the loops of each manifold as a table for the site.
+///
+/// For each loop: its port, room, pipe, spacing, length, flow, presetting, pressure drop, water temperatures and output;
+/// then the coils that the loops are cut from, with what is left of each.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  hypocaust schedule house.ufh.yaml
+  hypocaust schedule house.ufh.yaml --format csv > loops.csv")]
+pub struct Schedule {
+    /// The design file, or `-` for standard input.
+    pub file: String,
+    /// How to print: as text for people, as CSV for spreadsheets (the loops alone), or as JSON in SI units for programs
+    /// (see `hypocaust schema schedule`).
+    #[arg(long, value_enum, default_value_t)]
+    pub format: ScheduleFormat,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum ScheduleFormat {
+    #[default]
+    Text,
+    Csv,
+    Json,
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
 pub enum Format {
     #[default]
@@ -123,6 +150,7 @@ pub enum SchemaOf {
     Design,
     Check,
     Workings,
+    Schedule,
 }
 
 /// Reads a day.

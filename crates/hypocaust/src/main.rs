@@ -37,6 +37,7 @@ fn run(command: Command) -> Result<Status, Failure> {
     match command {
         Command::Check(wanted) => commands::check(&wanted),
         Command::Workings(wanted) => commands::workings(&wanted),
+        Command::Schedule(wanted) => commands::schedule(&wanted),
         Command::Guidance { rule } => commands::guidance(rule.as_deref()),
         Command::Schema { of } => commands::schema(of),
         Command::LanguageServer { .. } => Ok(Status::Clean),

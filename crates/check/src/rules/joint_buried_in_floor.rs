@@ -54,7 +54,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             it.worked
                 .length
                 .as_ref()
-                .is_ok_and(|length| super::loop_longer_than_coil::wanted(length.value) <= coil.value)
+                .is_ok_and(|length| super::loop_longer_than_coil::length_to_cut(length.value) <= coil.value)
         });
         let remedy = (one_piece && places.len() == 1)
             .then(|| Remedy::of("cut it from its coil in one piece", remove_item(inspection, &places, 0)))

@@ -36,8 +36,8 @@ pub static RULE: Rule = Rule {
 const LOST: Limit = Limit { name: "lost-in-cutting", value: "3 %", source: "common practice, no source" };
 const LEAST_LOST: Limit = Limit { name: "least-lost-in-cutting", value: "2 m", source: "common practice, no source" };
 
-/// What has to be cut from a coil for a loop of a length.
-pub(super) fn wanted(length: Length) -> Length {
+/// What has to be cut from a coil for a loop of a length: common practice, no source.
+pub fn length_to_cut(length: Length) -> Length {
     length + (length * LOST.get::<Share>().value.in_fraction()).max(LEAST_LOST.get().value)
 }
 
@@ -53,7 +53,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         let Some(length) = found.need(it.subject, &it.worked.length) else { continue };
-        let wanted = wanted(length.value);
+        let wanted = length_to_cut(length.value);
         if wanted <= coil {
             continue;
         }

@@ -1,5 +1,6 @@
 //! Water: what flows through the loops, what it costs to move it, and where it comes from.
 
+pub mod coils;
 pub mod expansion;
 pub mod fluids;
 pub mod manifold;

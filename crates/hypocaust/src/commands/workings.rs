@@ -1,23 +1,14 @@
 //! `workings`: the figures of a design and how they came about.
 
+use super::looked_at;
 use crate::Status;
 use crate::arguments::{Format, Workings};
-use crate::failure::{Failure, coloured, failure, failure_with_help};
-use crate::files::{self, Wanted};
+use crate::failure::{Failure, coloured, failure_with_help};
 use crate::output;
-use ::check::{Group, Job};
+use ::check::Group;
 
 pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
-    let wanted = Wanted::new(&arguments.file, true);
-    let path = wanted.name();
-    let bytes = wanted.bytes().map_err(|reason| failure(format!("cannot read `{path}`: {reason}")))?;
-    let mut outcome = ::check::check(&Job {
-        path: &path,
-        bytes: &bytes,
-        files: &files::library,
-        today: jiff::ZonedDateTime::now().date(),
-        remedies: false,
-    });
+    let (path, mut outcome) = looked_at(&arguments.file)?;
     let sheet = workings::sheet(&outcome.design, &outcome.workings);
     let lines = match &arguments.name {
         None => sheet.iter().collect(),

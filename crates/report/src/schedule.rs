@@ -1,0 +1,201 @@
+//! The schedule: what is laid and set at each manifold, for the site.
+
+mod csv;
+mod json;
+mod text;
+
+pub use self::csv::csv;
+pub use json::json;
+pub use text::text;
+
+use check::{Outcome, length_to_cut};
+use design::{Pipe, Presetting};
+use engineering::water::coils::cut;
+use engineering::water::valves::PresettingTable;
+use quantity::*;
+use std::collections::BTreeMap;
+use workings::{LoopWorkings, ManifoldWorkings, ValueOf, Worked};
+
+/// The loops of a design by manifold, and the coils that they are cut from.
+struct Schedule<'o> {
+    manifolds: Vec<Ports<'o>>,
+    /// Loops that are joined to no manifold.
+    unjoined: Vec<Row<'o>>,
+    coils: Vec<CoilCut<'o>>,
+    /// What could not be worked out, by the name of its figure, and what would let it.
+    missing: Vec<(String, String)>,
+}
+
+/// A manifold and its loops, in the order of the ports.
+struct Ports<'o> {
+    name: &'o str,
+    storey: Option<&'o str>,
+    flow: Option<VolumeFlow>,
+    pressure_drop: Option<Pressure>,
+    head_needed: Option<Pressure>,
+    rows: Vec<Row<'o>>,
+}
+
+/// A loop.
+struct Row<'o> {
+    name: &'o str,
+    port: Option<u32>,
+    rooms: Vec<&'o str>,
+    pipe: Option<&'o str>,
+    spacing: Option<Length>,
+    length: Option<Length>,
+    /// The length with what is lost in cutting.
+    length_to_cut: Option<Length>,
+    flow: Option<VolumeFlow>,
+    presetting: Option<Set>,
+    pressure_drop: Option<Pressure>,
+    flow_temperature: Option<Temperature>,
+    return_temperature: Option<Temperature>,
+    output: Option<Power>,
+}
+
+/// How far a balancing valve is opened.
+struct Set {
+    kv: Option<FlowCoefficient>,
+    /// By the manifold's table of settings, where it has one.
+    turns: Option<f64>,
+    /// Whether the design states it; otherwise it is worked out.
+    stated: bool,
+}
+
+/// A coil of pipe and the loops that are cut from it.
+struct CoilCut<'o> {
+    pipe: &'o str,
+    size: Length,
+    pieces: Vec<(&'o str, Length)>,
+    left: Length,
+}
+
+impl<'o> Schedule<'o> {
+    fn of(outcome: &'o Outcome) -> Schedule<'o> {
+        let mut missing = Vec::new();
+        let (design, worked) = (&outcome.design, &outcome.workings);
+        let mut unjoined = Vec::new();
+        let mut of_manifolds: Vec<Vec<Row>> = design.manifolds.iter().map(|_| Vec::new()).collect();
+        for (at, it) in worked.loops.iter().enumerate() {
+            let Some(row) = Row::of(outcome, at, &mut missing) else { continue };
+            match it.manifold.and_then(|manifold| of_manifolds.get_mut(manifold)) {
+                Some(rows) => rows.push(row),
+                None => unjoined.push(row),
+            }
+        }
+        let manifolds = design.manifolds.iter().zip(&worked.manifolds).zip(of_manifolds);
+        let manifolds = manifolds.filter(|(_, rows)| !rows.is_empty()).map(|(((name, entry), it), mut rows)| {
+            rows.sort_by_key(|row| row.port.unwrap_or(u32::MAX));
+            let storey = entry.value.storey.as_ref().map(|storey| storey.value.name.as_str());
+            let ManifoldWorkings { volume_flow, pressure_drop, head_needed, .. } = it;
+            let (flow, pressure_drop) = (volume_flow.value().ok(), pressure_drop.value().ok());
+            Ports { name, storey, flow, pressure_drop, head_needed: head_needed.value().ok(), rows }
+        });
+        Schedule { manifolds: manifolds.collect(), unjoined, coils: coils(outcome), missing }
+    }
+}
+
+impl<'o> Row<'o> {
+    fn of(outcome: &'o Outcome, at: usize, missing: &mut Vec<(String, String)>) -> Option<Row<'o>> {
+        let (name, entry) = outcome.design.loops.at(at)?;
+        let (given, it) = (&entry.value, outcome.workings.loops.get(at)?);
+        let mut wants = Wants { outcome, name, missing };
+        let length = wants.value("length", &it.length);
+        Some(Row {
+            name,
+            port: given.port.map(|port| port.value),
+            rooms: it.rooms.iter().filter_map(|room| Some(outcome.design.rooms.at(*room)?.0)).collect(),
+            pipe: given.pipe.as_ref().map(|pipe| pipe.value.0.as_str()),
+            spacing: given.spacing.map(|spacing| spacing.value),
+            length,
+            length_to_cut: length.map(length_to_cut),
+            flow: wants.value("volume-flow", &it.volume_flow),
+            presetting: presetting(outcome, at, it),
+            pressure_drop: wants.value("pressure-drop", &it.pressure_drop),
+            flow_temperature: wants.value("flow-temperature", &it.flow_temperature),
+            return_temperature: wants.value("return-temperature", &it.return_temperature),
+            output: wants.value("heat-up", &it.heat_up),
+        })
+    }
+}
+
+/// Keeps what stands in the way of the figures of a loop, each once.
+struct Wants<'w, 'o> {
+    outcome: &'o Outcome,
+    name: &'o str,
+    missing: &'w mut Vec<(String, String)>,
+}
+
+impl Wants<'_, '_> {
+    fn value<T: Copy>(&mut self, figure: &str, worked: &Worked<T>) -> Option<T> {
+        match worked {
+            Ok(figure) => Some(figure.value),
+            Err(gap) => {
+                let wants = gap.wants(&self.outcome.design);
+                let known = |(name, wanted): &(String, String)| {
+                    *wanted == wants && name.strip_prefix("loops.").is_some_and(|rest| rest.starts_with(self.name))
+                };
+                if !self.missing.last().is_some_and(known) {
+                    self.missing.push((format!("loops.{}.{figure}", self.name), wants));
+                }
+                None
+            }
+        }
+    }
+}
+
+/// The setting that is stated, or that which gives the loop the flow that it needs.
+fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Option<Set> {
+    let (_, entry) = outcome.design.loops.at(at)?;
+    let manifold = it.manifold.and_then(|manifold| outcome.design.manifolds.at(manifold));
+    let settings = manifold.iter().flat_map(|(_, manifold)| &manifold.value.valves).flat_map(|it| &it.value.settings);
+    let points: Vec<(f64, FlowCoefficient)> = settings.filter_map(|it| Some((it.turns?.value, it.kv?.value))).collect();
+    let table = PresettingTable::new(&points).ok();
+    let turns_for = |kv| table.as_ref().and_then(|table| table.setting_for(kv).ok());
+    let stated = entry.value.presetting.map(|presetting| presetting.value);
+    Some(match stated {
+        Some(Presetting::Turns(turns)) => {
+            Set { kv: table.as_ref().and_then(|table| table.kv_at(turns).ok()), turns: Some(turns), stated: true }
+        }
+        Some(Presetting::Kv(kv)) => Set { kv: Some(kv), turns: turns_for(kv), stated: true },
+        None => {
+            let kv = it.presetting_kv.value().ok()?;
+            Set { kv: Some(kv), turns: turns_for(kv), stated: false }
+        }
+    })
+}
+
+/// The coils of every pipe: loops that name a coil are cut from such, the others from the sizes that the pipe comes in.
+fn coils(outcome: &Outcome) -> Vec<CoilCut<'_>> {
+    type Piece<'o> = (&'o str, Length);
+    let design = &outcome.design;
+    // By pipe and, where the loop names one, by coil in millimetres.
+    let mut groups: BTreeMap<(&str, Option<u64>), Vec<Piece>> = BTreeMap::new();
+    for ((name, entry), it) in design.loops.iter().zip(&outcome.workings.loops) {
+        let (Some(pipe), Ok(length)) = (&entry.value.pipe, it.length.value()) else { continue };
+        let coil = entry.value.coil.map(|coil| coil.value.in_millimetres().round() as u64);
+        groups.entry((&pipe.value.0, coil)).or_default().push((name, length_to_cut(length)));
+    }
+    let mut cuts = Vec::new();
+    for ((pipe, named), pieces) in groups {
+        let sizes: Vec<Length> = match named {
+            Some(millimetres) => vec![Length::millimetres(millimetres as f64)],
+            None => design
+                .pipe(pipe)
+                .iter()
+                .flat_map(|it: &std::borrow::Cow<Pipe>| it.coils.clone())
+                .map(|it| it.value)
+                .collect(),
+        };
+        // What no coil holds is a finding, and cut from none here.
+        let longest = sizes.iter().copied().fold(Length::ZERO, Length::max);
+        let pieces: Vec<Piece> = pieces.into_iter().filter(|(_, length)| *length <= longest).collect();
+        let lengths: Vec<Length> = pieces.iter().map(|(_, length)| *length).collect();
+        for coil in cut(&lengths, &sizes).unwrap_or_default() {
+            let pieces = coil.pieces.iter().map(|at| pieces[*at]).collect();
+            cuts.push(CoilCut { pipe, size: coil.size, pieces, left: coil.left });
+        }
+    }
+    cuts
+}

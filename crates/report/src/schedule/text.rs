@@ -1,0 +1,141 @@
+//! The schedule for people.
+
+use super::{CoilCut, Ports, Row, Schedule, Set};
+use crate::summary::Summary;
+use crate::words::{sentence, wrapped};
+use check::Outcome;
+use std::fmt::Display;
+
+const HEAD: [&str; 12] = [
+    "port",
+    "loop",
+    "room",
+    "pipe",
+    "spacing",
+    "length",
+    "flow",
+    "presetting",
+    "pressure drop",
+    "flow temp.",
+    "return",
+    "output",
+];
+/// How many of the columns are words, written from the left.
+const WORDS: std::ops::Range<usize> = 1..4;
+
+/// The loops of each manifold as a table, the coils they are cut from, and what could not be worked out.
+pub fn text(outcome: &Outcome) -> String {
+    let schedule = Schedule::of(outcome);
+    let mut text = title(outcome);
+    if schedule.manifolds.is_empty() && schedule.unjoined.is_empty() {
+        text += "no loop\n";
+    }
+    for manifold in &schedule.manifolds {
+        text += &format!("\n{}\n{}", heading(manifold), table(&manifold.rows));
+    }
+    if !schedule.unjoined.is_empty() {
+        text += &format!("\nJoined to no manifold\n{}", table(&schedule.unjoined));
+    }
+    let sets = || schedule.manifolds.iter().flat_map(|it| &it.rows).filter_map(|row| row.presetting.as_ref());
+    if sets().any(|set| !set.stated) {
+        text += "\n* worked out: the setting at which the loop gets the flow that it needs, at the pressure of the loop that needs most\n";
+    }
+    if !schedule.coils.is_empty() {
+        text += "\nCoils, with what is lost in cutting (3 %, and 2 m at least)\n";
+        text.extend(schedule.coils.iter().map(coil));
+    }
+    if !schedule.missing.is_empty() {
+        text += "\nNot worked out, and what is missing\n";
+        for (name, wants) in &schedule.missing {
+            text += &format!("  {}: {}\n", sentence(name), sentence(wants));
+        }
+    }
+    let mut summary = Summary::of(outcome);
+    summary.not_checked = 0;
+    text + &format!("\nCheck of this design: {}\n\n{}", summary.sentence(), wrapped(crate::CAUTION, 100))
+}
+
+fn title(outcome: &Outcome) -> String {
+    let project = &outcome.design.project;
+    let word = |given: &design::Given<String>| given.as_ref().map(|it| sentence(&it.value).into_owned());
+    let words = [
+        word(&project.name),
+        word(&project.reference),
+        word(&project.revision).map(|revision| format!("revision {revision}")),
+        Some(outcome.design.stage().word().to_string()),
+        project.issued.map(|issued| issued.value.to_string()),
+    ];
+    let words: Vec<String> = words.into_iter().flatten().collect();
+    format!("Loop schedule: {}\n", words.join(", "))
+}
+
+fn heading(manifold: &Ports) -> String {
+    let mut heading = format!("Manifold {}", sentence(manifold.name));
+    if let Some(storey) = manifold.storey {
+        heading += &format!(" ({})", sentence(storey));
+    }
+    let figures = [
+        manifold.flow.map(|flow| format!("{flow} in all")),
+        manifold.pressure_drop.map(|drop| format!("pressure drop {drop}")),
+        manifold.head_needed.map(|head| format!("head needed {head}")),
+    ];
+    let figures: Vec<String> = figures.into_iter().flatten().collect();
+    if figures.is_empty() { heading } else { format!("{heading}: {}", figures.join(", ")) }
+}
+
+fn table(rows: &[Row]) -> String {
+    let mut cells: Vec<[String; HEAD.len()]> = vec![HEAD.map(String::from)];
+    cells.extend(rows.iter().map(row));
+    let width = |column: usize| cells.iter().map(|row| row[column].chars().count()).max().unwrap_or_default();
+    let widths: Vec<usize> = (0..HEAD.len()).map(width).collect();
+    let mut table = String::new();
+    for row in &cells {
+        let mut line = String::new();
+        for (column, (cell, width)) in row.iter().zip(&widths).enumerate() {
+            line += "  ";
+            line += &match WORDS.contains(&column) {
+                true => format!("{cell:<width$}"),
+                false => format!("{cell:>width$}"),
+            };
+        }
+        table += line.trim_end();
+        table.push('\n');
+    }
+    table
+}
+
+fn row(row: &Row) -> [String; HEAD.len()] {
+    let word = |word: Option<&str>| word.map_or("-".into(), |word| sentence(word).into_owned());
+    fn value(value: Option<impl Display>) -> String {
+        value.map_or("-".into(), |value| value.to_string())
+    }
+    let rooms = if row.rooms.is_empty() { None } else { Some(row.rooms.join(", ")) };
+    [
+        value(row.port),
+        word(Some(row.name)),
+        word(rooms.as_deref()),
+        word(row.pipe),
+        value(row.spacing),
+        value(row.length),
+        value(row.flow),
+        row.presetting.as_ref().map_or("-".into(), setting),
+        value(row.pressure_drop),
+        value(row.flow_temperature),
+        value(row.return_temperature),
+        value(row.output),
+    ]
+}
+
+fn setting(set: &Set) -> String {
+    let setting = match (set.turns, set.kv) {
+        (Some(turns), _) => format!("{turns:.2} turns"),
+        (None, Some(kv)) => kv.to_string(),
+        (None, None) => "-".into(),
+    };
+    if set.stated { setting } else { format!("{setting} *") }
+}
+
+fn coil(coil: &CoilCut) -> String {
+    let pieces: Vec<String> = coil.pieces.iter().map(|(name, length)| format!("{} {length}", sentence(name))).collect();
+    format!("  {} of {}: {}; {} left\n", coil.size, sentence(coil.pipe), pieces.join(", "), coil.left)
+}
