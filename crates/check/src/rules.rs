@@ -15,6 +15,9 @@ pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
 pub mod base_not_flat;
 pub mod bathroom_control_in_splash_zone;
+pub mod bay_over_forty;
+pub mod bay_side_over_eight;
+pub mod bay_too_slender;
 pub mod bend_too_tight;
 pub mod blending_valve_missing;
 pub mod board_not_bonded;
@@ -34,6 +37,8 @@ pub mod departure_without_reason;
 pub mod drill_warning_missing;
 pub mod drying_time_not_programmed;
 pub mod duplicate_name;
+pub mod edge_strip_missing;
+pub mod edge_strip_too_thin;
 pub mod electric_area_on_water_zone;
 pub mod electric_control_in_splash_zone;
 pub mod electric_density_unsuited;
@@ -75,12 +80,15 @@ pub mod hot_water_store_too_cool;
 pub mod insulation_below_minimum;
 pub mod issue_date_not_possible;
 pub mod joint_buried_in_floor;
+pub mod joint_ends_short;
+pub mod joint_not_carried_through_tile;
 pub mod joint_plan_missing;
 pub mod joist_notch_too_deep;
 pub mod layer_over_its_temperature_limit;
 pub mod licensed_work_not_named;
 pub mod limit_thermostat_missing;
 pub mod limit_thermostat_set_too_high;
+pub mod loop_in_two_bays;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
 pub mod loop_pressure_drop_too_high;
@@ -98,6 +106,9 @@ pub mod mixed_emitters_one_temperature;
 pub mod mixed_pipe_on_one_manifold;
 pub mod mixing_valve_defeats_heat_pump;
 pub mod moisture_points_missing;
+pub mod no_joint_at_doorway;
+pub mod no_joint_at_inside_corner;
+pub mod no_joint_between_unlike_heat;
 pub mod no_weather_compensation;
 pub mod one_room_sets_flow_temperature;
 pub mod one_sleeve_for_two_crossings;
@@ -130,10 +141,13 @@ pub mod radon_or_damp_layer_pierced;
 pub mod repair_not_recorded;
 pub mod residual_current_device_missing;
 pub mod revision_missing;
+pub mod room_partly_unheated;
 pub mod room_short_of_heat;
 pub mod room_split_between_thermostats;
 pub mod room_without_thermostat;
 pub mod rooms_overlap;
+pub mod route_leaves_its_rooms;
+pub mod route_not_closed_at_manifold;
 pub mod scald_guard_missing;
 pub mod screed_additive_unsuited;
 pub mod screed_laid_too_cold;
@@ -149,7 +163,9 @@ pub mod sleeve_too_short;
 pub mod solid_fuel_source_uncontrolled;
 pub mod source_cooler_than_floor_needs;
 pub mod source_too_small;
+pub mod spacing_drawn_not_as_stated;
 pub mod spare_port_missing;
+pub mod stated_length_differs;
 pub mod surface_too_warm_bathroom;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
@@ -187,6 +203,9 @@ pub static RULES: &[&Rule] = &[
     &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
     &bathroom_control_in_splash_zone::RULE,
+    &bay_over_forty::RULE,
+    &bay_side_over_eight::RULE,
+    &bay_too_slender::RULE,
     &bend_too_tight::RULE,
     &blending_valve_missing::RULE,
     &board_not_bonded::RULE,
@@ -206,6 +225,8 @@ pub static RULES: &[&Rule] = &[
     &drill_warning_missing::RULE,
     &drying_time_not_programmed::RULE,
     &duplicate_name::RULE,
+    &edge_strip_missing::RULE,
+    &edge_strip_too_thin::RULE,
     &electric_area_on_water_zone::RULE,
     &electric_control_in_splash_zone::RULE,
     &electric_density_unsuited::RULE,
@@ -247,12 +268,15 @@ pub static RULES: &[&Rule] = &[
     &insulation_below_minimum::RULE,
     &issue_date_not_possible::RULE,
     &joint_buried_in_floor::RULE,
+    &joint_ends_short::RULE,
+    &joint_not_carried_through_tile::RULE,
     &joint_plan_missing::RULE,
     &joist_notch_too_deep::RULE,
     &layer_over_its_temperature_limit::RULE,
     &licensed_work_not_named::RULE,
     &limit_thermostat_missing::RULE,
     &limit_thermostat_set_too_high::RULE,
+    &loop_in_two_bays::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
     &loop_pressure_drop_too_high::RULE,
@@ -270,6 +294,9 @@ pub static RULES: &[&Rule] = &[
     &mixed_pipe_on_one_manifold::RULE,
     &mixing_valve_defeats_heat_pump::RULE,
     &moisture_points_missing::RULE,
+    &no_joint_at_doorway::RULE,
+    &no_joint_at_inside_corner::RULE,
+    &no_joint_between_unlike_heat::RULE,
     &no_weather_compensation::RULE,
     &one_room_sets_flow_temperature::RULE,
     &one_sleeve_for_two_crossings::RULE,
@@ -302,10 +329,13 @@ pub static RULES: &[&Rule] = &[
     &repair_not_recorded::RULE,
     &residual_current_device_missing::RULE,
     &revision_missing::RULE,
+    &room_partly_unheated::RULE,
     &room_short_of_heat::RULE,
     &room_split_between_thermostats::RULE,
     &room_without_thermostat::RULE,
     &rooms_overlap::RULE,
+    &route_leaves_its_rooms::RULE,
+    &route_not_closed_at_manifold::RULE,
     &scald_guard_missing::RULE,
     &screed_additive_unsuited::RULE,
     &screed_laid_too_cold::RULE,
@@ -321,7 +351,9 @@ pub static RULES: &[&Rule] = &[
     &solid_fuel_source_uncontrolled::RULE,
     &source_cooler_than_floor_needs::RULE,
     &source_too_small::RULE,
+    &spacing_drawn_not_as_stated::RULE,
     &spare_port_missing::RULE,
+    &stated_length_differs::RULE,
     &surface_too_warm_bathroom::RULE,
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,

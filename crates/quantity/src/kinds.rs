@@ -50,7 +50,10 @@ macro_rules! amounts {
         impl std::ops::Mul<$name> for f64 { type Output = $name; fn mul(self, of: $name) -> $name { $name(self * of.0) } }
         impl std::ops::Div<f64> for $name { type Output = $name; fn div(self, by: f64) -> $name { $name(self.0 / by) } }
         impl std::ops::Div for $name { type Output = f64; fn div(self, by: $name) -> f64 { self.0 / by.0 } }
-        impl std::iter::Sum for $name { fn sum<I: Iterator<Item = $name>>(all: I) -> $name { $name(all.map(|one| one.0).sum()) } }
+        impl std::iter::Sum for $name {
+            // Of nothing at all the sum of floating numbers is a negative zero.
+            fn sum<I: Iterator<Item = $name>>(all: I) -> $name { $name(all.map(|one| one.0).sum::<f64>() + 0.0) }
+        }
         impl $name {
             /// Nothing of it.
             pub const ZERO: $name = $name(0.0);

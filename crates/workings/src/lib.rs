@@ -23,8 +23,8 @@ pub use floors::{FloorWorkings, LayerWorkings};
 pub use loops::{LoopWorkings, Otherwise, PipeWorkings, fluid, loop_if};
 pub use manifolds::ManifoldWorkings;
 pub use plan::{
-    Crossed, Crossing, Near, NearTo, Passage, PlanWorkings, Stretch, Under, crossed_by_name, leg_place, outline,
-    place_along, point, route, storey_of,
+    BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,
+    crossed_by_name, laid, leg_place, outline, place_along, point, route, storey_of,
 };
 pub use rooms::RoomWorkings;
 pub use sheet::{Line, sheet};
@@ -48,6 +48,7 @@ pub fn work_out(design: &Design) -> Workings {
     let mut workings = Workings { rooms: rooms::begin(design), loops: loops::begin(design), ..Workings::default() };
     plan::work_out(design, &mut workings);
     floors::work_out(design, &mut workings);
+    plan::bays::work_out(design, &mut workings);
     rooms::over_floors(design, &mut workings);
     loops::work_out(design, &mut workings);
     floors::characteristics(&mut workings);

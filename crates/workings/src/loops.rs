@@ -304,9 +304,18 @@ impl One<'_> {
     }
 
     fn room(&self, it: &LoopWorkings) -> Result<usize, Gap> {
-        // A room whose name leads nowhere is a fault already.
-        let gap = if self.given.rooms.is_empty() { self.missing("room") } else { Gap::Unreadable };
-        it.rooms.first().copied().ok_or(gap)
+        it.rooms.first().copied().ok_or_else(|| {
+            let astray = &self.workings.plan.astray;
+            match astray.binary_search_by_key(&self.at, |(at, _)| *at) {
+                Ok(found) => {
+                    let room = self.design.rooms.at(astray[found].1).map_or("", |(name, _)| name);
+                    Gap::NoMethod(format!("no part of the route lies in {room}, which it is to heat"))
+                }
+                Err(_) if self.given.rooms.is_empty() => self.missing("room"),
+                // A room whose name leads nowhere is a fault already.
+                Err(_) => Gap::Unreadable,
+            }
+        })
     }
 
     fn lengths(&self, it: &mut LoopWorkings, sharing: &[Sharing]) {
@@ -359,9 +368,9 @@ impl One<'_> {
             it.length_in_rooms.iter().filter(|(room, _)| it.rooms.contains(room)).map(|(_, length)| length.value).sum();
         let without_outline = it.rooms.iter().any(|room| !matches!(self.workings.rooms[*room].outline, Some(Ok(_))));
         if it.rooms.is_empty() || without_outline {
-            let gap = match it.rooms.first() {
-                None => self.missing("room"),
-                Some(room) => Gap::missing(Subject::Room(*room), "outline"),
+            let gap = match self.room(it) {
+                Err(gap) => gap,
+                Ok(room) => Gap::missing(Subject::Room(room), "outline"),
             };
             (it.length_in_room, it.tail_length) = (Err(gap.clone()), Err(gap));
         } else {

@@ -1,9 +1,13 @@
 //! The plan: which rooms routes run through, what they cross and where.
 
+pub(crate) mod bays;
 mod ground;
+mod laid;
 mod near;
 mod passages;
 
+pub use bays::{BayWorkings, ShortJoint};
+pub use laid::{Laid, laid};
 pub use near::{Near, NearTo};
 pub use passages::{Crossed, Crossing, Passage, crossed_by_name};
 
@@ -13,7 +17,7 @@ use engineering::plan::{self, Areas, Point, RouteMeeting, route_meetings};
 use ground::Ground;
 use near::Obstacles;
 use quantity::Length;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 /// What was worked out of the plan.
 #[derive(Debug, Clone, Default)]
@@ -28,6 +32,14 @@ pub struct PlanWorkings {
     pub near: Vec<Vec<Near>>,
     /// For each loop, its pipe under keep-clear areas.
     pub under_keep_clear: Vec<Vec<Under>>,
+    /// The rooms that a loop is to heat and its drawn route does not come into: loop, room.
+    pub astray: Vec<(usize, usize)>,
+    /// What movement joints cut the screed into; of rooms with an outline.
+    pub bays: Vec<BayWorkings>,
+    /// The ends of joints that stop short on open floor.
+    pub short_joints: Vec<ShortJoint>,
+    /// The rooms whose floor has so many edges and joints that it was not cut into bays.
+    pub uncut: Vec<usize>,
     /// Where routes meet each other, or themselves; by loop, the lower first.
     pub meetings: Vec<RouteMeeting>,
     /// The routes are such a tangle that not all of them were looked at.
@@ -163,10 +175,20 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         if rooms.is_empty() && given.rooms.is_empty() {
             rooms.extend(most_in(&plan.stretches[at]).or((design.rooms.len() == 1).then_some(0)));
         }
+        let mut seen = HashSet::new();
+        rooms.retain(|room| seen.insert(*room));
+        if matches!(workings.loops[at].route, Some(Ok(_))) {
+            // Pipe that is drawn elsewhere heats elsewhere, whatever room the loop names.
+            let stretches = &plan.stretches[at];
+            let comes_in = |room: &usize| {
+                !matches!(workings.rooms[*room].outline, Some(Ok(_)))
+                    || stretches.iter().any(|it| it.room == Some(*room))
+            };
+            plan.astray.extend(rooms.iter().filter(|room| !comes_in(room)).map(|room| (at, *room)));
+            rooms.retain(comes_in);
+        }
         for room in &rooms {
-            if !workings.rooms[*room].loops.contains(&at) {
-                workings.rooms[*room].loops.push(at);
-            }
+            workings.rooms[*room].loops.push(at);
         }
         workings.loops[at].rooms = rooms;
     }

@@ -83,9 +83,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 /// Rooms that need heat of a heated floor in which nothing is laid.
 fn unheated(inspection: &Inspection, found: &mut Findings) {
     // A loop whose room could not be made out may be the one that heats it.
-    if inspection.workings.loops.iter().any(|it| it.rooms.is_empty()) {
+    let astray = &inspection.workings.plan.astray;
+    let is_known = |at: usize| astray.binary_search_by_key(&at, |(astray, _)| *astray).is_ok();
+    if inspection.workings.loops.iter().enumerate().any(|(at, it)| it.rooms.is_empty() && !is_known(at)) {
         return;
     }
+    // A room whose loop is drawn elsewhere: `route-leaves-its-rooms` says it.
+    let is_missed = |room: Subject| astray.iter().any(|(_, missed)| Subject::Room(*missed) == room);
     let by_mat = |name: &str| {
         inspection
             .design
@@ -95,7 +99,7 @@ fn unheated(inspection: &Inspection, found: &mut Findings) {
     };
     for room in inspection.rooms().filter(|room| room.worked.loops.is_empty() && room.worked.floor.is_some()) {
         let Ok(needed) = &room.worked.heat_needed else { continue };
-        if needed.value <= Power::ZERO || by_mat(room.name) {
+        if needed.value <= Power::ZERO || by_mat(room.name) || is_missed(room.subject) {
             continue;
         }
         let message = format!("room {} needs {} of its floor, and no loop is laid in it", room.name, needed.value);

@@ -1,5 +1,6 @@
 //! Bays: the pieces into which movement joints cut a floor of screed.
 
+use super::box_tree::BoxTree;
 use super::free_area::{Shapes, combine};
 use super::outline::edges;
 use super::point::{nearest_share, nearest_shares};
@@ -9,6 +10,7 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::float::scale::FixedScaleFloatOverlay;
 use i_overlay::float::slice::FloatSlice;
 use quantity::{Area, Length};
+use std::ops::ControlFlow;
 
 /// One bay of a floor.
 #[derive(Debug, Clone, PartialEq)]
@@ -73,6 +75,73 @@ const STEPS: f64 = 1e4;
 
 /// Bays smaller than this, in square metres, come from rounding.
 const LEAST_BAY: f64 = 1e-4;
+
+/// Rooms that lie side by side without a gap, and their floor cut into bays.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CutFloor {
+    /// By their numbers.
+    pub rooms: Vec<usize>,
+    /// Nothing where edges and joints are more than any floor has, and it was not cut.
+    pub bays: Option<Bays>,
+}
+
+/// Cuts all the floors of a storey along the joints, as [`bays`] does with one.
+pub fn cut_floors(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Vec<CutFloor> {
+    /// Each end of a joint is held against each edge and joint of its floor.
+    const MOST_EDGES: usize = 4000;
+    let boxes = BoxTree::new(joints.iter().map(|joint| Bounds::around(joint.iter().copied())));
+    let cut = |of_floor: Vec<usize>| {
+        let outlines: Vec<&Outline> = of_floor.iter().map(|&room| rooms[room]).collect();
+        let bounds = outlines.iter().map(|room| room.bounds()).reduce(|one, other| one.join(&other));
+        let mut near = Vec::new();
+        let _ = bounds.map(|bounds| {
+            boxes.touching(&bounds.wider(reach.in_metres().max(0.0)), |joint| {
+                near.push(joint as usize);
+                ControlFlow::Continue(())
+            })
+        });
+        near.sort_unstable();
+        let edges: usize = outlines.iter().map(|room| room.corners().len()).sum();
+        let bays = (edges + near.len() <= MOST_EDGES || near.is_empty()).then(|| {
+            let of_near: Vec<&[Point]> = near.iter().map(|&joint| joints[joint]).collect();
+            let mut bays = bays(&outlines, &of_near, reach);
+            for end in &mut bays.short_ends {
+                end.joint = near[end.joint];
+            }
+            bays
+        });
+        CutFloor { rooms: of_floor, bays }
+    };
+    side_by_side(rooms).into_iter().map(cut).collect()
+}
+
+/// The rooms whose boxes touch, put together.
+fn side_by_side(rooms: &[&Outline]) -> Vec<Vec<usize>> {
+    /// So many pairs are rooms one on the other, which is a fault of its own.
+    const MOST_PAIRS: usize = 1_000_000;
+    fn first(of: &mut [usize], mut room: usize) -> usize {
+        while of[room] != room {
+            of[room] = of[of[room]];
+            room = of[room];
+        }
+        room
+    }
+    let tree = BoxTree::new(rooms.iter().map(|room| room.bounds().wider(0.5 / STEPS)));
+    let mut of: Vec<usize> = (0..rooms.len()).collect();
+    let mut pairs = 0;
+    let _ = tree.pairs(|one, other| {
+        let (one, other) = (first(&mut of, one as usize), first(&mut of, other as usize));
+        of[one.max(other)] = one.min(other);
+        pairs += 1;
+        if pairs < MOST_PAIRS { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+    });
+    let mut together: Vec<Vec<usize>> = vec![Vec::new(); rooms.len()];
+    for room in 0..rooms.len() {
+        together[first(&mut of, room)].push(room);
+    }
+    together.retain(|rooms| !rooms.is_empty());
+    together
+}
 
 /// Cuts the floor of the rooms along the joints.
 ///
@@ -298,6 +367,32 @@ mod tests {
         let apart = rectangle(20.0, 0.0, 2.0, 2.0);
         assert_eq!(areas(&cut(&[&kitchen, &apart], &[])), [20.0, 4.0]);
         assert!(cut(&[], &[&[(0.0, 0.0), (1.0, 0.0)]]).bays.is_empty());
+    }
+
+    #[test]
+    fn each_floor_is_cut_by_itself() {
+        let rooms = [
+            rectangle(0.0, 0.0, 5.0, 4.0),
+            rectangle(20.0, 0.0, 2.0, 2.0),
+            rectangle(5.0, 0.0, 4.0, 4.0),
+            rectangle(9.1, 0.0, 3.0, 4.0),
+        ];
+        let joints = [
+            points(&[(30.0, 0.0), (30.0, 4.0)]),
+            points(&[(10.0, 0.0), (10.0, 3.0)]),
+            points(&[(5.0, 0.0), (5.0, 4.0)]),
+        ];
+        let joints: Vec<&[Point]> = joints.iter().map(|joint| joint.as_slice()).collect();
+        let floors = cut_floors(&rooms.each_ref(), &joints, EDGE_STRIP);
+        let of_rooms: Vec<&[usize]> = floors.iter().map(|floor| floor.rooms.as_slice()).collect();
+        assert_eq!(of_rooms, [&[0, 2][..], &[1], &[3]]);
+        let of_first = floors[0].bays.as_ref().unwrap();
+        assert_eq!(areas(of_first), [20.0, 16.0]);
+        let of_last = floors[2].bays.as_ref().unwrap();
+        assert_eq!((areas(of_last), of_last.short_ends[0].joint), (vec![12.0], 1));
+        let many: Vec<&[Point]> = vec![joints[2]; 5000];
+        assert_eq!(cut_floors(&rooms.each_ref(), &many, EDGE_STRIP)[0].bays, None);
+        assert!(cut_floors(&[], &joints, EDGE_STRIP).is_empty());
     }
 
     #[test]

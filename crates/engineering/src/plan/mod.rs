@@ -29,7 +29,7 @@ mod svg_path;
 mod touching;
 
 pub use areas::{Areas, Piece, length_in, stretches_in};
-pub use bays::{Bay, Bays, JointEnd, bays};
+pub use bays::{Bay, Bays, CutFloor, JointEnd, bays, cut_floors};
 pub use clearance::Clearance;
 pub use coverage::{Coverage, Gap, coverage};
 pub use free_area::{free_area, overlap, overlaps};

@@ -24,6 +24,8 @@ pub(super) struct RunLeg {
     pub spacing: f64,
     /// The piece of pipe between two runs.
     is_turn: bool,
+    /// The number of its run.
+    run: u32,
 }
 
 impl RunLeg {
@@ -40,7 +42,7 @@ const SHARP_DEGREES: f64 = 60.0;
 /// The legs of the runs; a run whose spacing is not above zero and finite has none.
 pub(super) fn legs(runs: &[Run]) -> Vec<RunLeg> {
     let mut legs = Vec::new();
-    for run in runs {
+    for (number, run) in (0..).zip(runs) {
         let spacing = run.spacing.in_metres();
         if !(spacing > 0.0 && spacing.is_finite()) {
             continue;
@@ -62,6 +64,7 @@ pub(super) fn legs(runs: &[Run]) -> Vec<RunLeg> {
                 from: from.towards(to, part.0),
                 to: from.towards(to, part.1),
                 spacing,
+                run: number,
                 is_turn: between
                     && from.metres_to(to) <= LONGEST_TURN * spacing
                     && sharp(leg - 1, leg)
@@ -96,23 +99,29 @@ impl RunSpacing {
         at_half.or(self.samples.last()).map(|&(distance, _, _)| Length::metres(distance))
     }
 
-    /// The share of the measured length on which the distance differs from the stated spacing by no
-    /// more than so much of it.
-    pub fn share_within(&self, tolerance: Share) -> Option<Share> {
+    /// The same for runs of one loop in several rooms or stretches.
+    pub fn join(&mut self, other: RunSpacing) {
+        self.samples.extend(other.samples);
+        self.samples.sort_by(|one, other| one.0.total_cmp(&other.0));
+        self.measured += other.measured;
+        self.alone += other.alone;
+    }
+
+    /// The length on which the distance differs from the stated spacing, or from one of the others that
+    /// will do, by no more than so much of it.
+    pub fn length_within(&self, tolerance: Share, others: &[Length]) -> Length {
         // A hair of slack, so that a run exactly on the limit is within it.
         let tolerance = tolerance.in_fraction() + 1e-9;
-        let within: f64 = self
-            .samples
-            .iter()
-            .filter(|(_, of_stated, _)| (of_stated - 1.0).abs() <= tolerance)
-            .map(|(_, _, length)| length)
-            .sum();
-        let measured = self.measured.in_metres();
-        (measured > 0.0).then(|| Share::fraction(within / measured))
+        let near = |of_it: f64| (of_it - 1.0).abs() <= tolerance;
+        let within = |distance: f64, of_stated: f64| {
+            near(of_stated) || others.iter().any(|other| near(distance / other.in_metres()))
+        };
+        let samples = self.samples.iter().filter(|(distance, of_stated, _)| within(*distance, *of_stated));
+        samples.map(|(_, _, length)| Length::metres(*length)).sum()
     }
 }
 
-/// How far from each other the runs of one room lie.
+/// How far from each other the runs of one room lie; for each run by itself, the nearest of all counting.
 ///
 /// Each leg is looked at once a spacing, but at no more than eight places: how far it is, square to the leg and to whichever side
 /// is nearer, to another leg that goes the same way or the opposite to within 20°. So the leg round
@@ -121,14 +130,14 @@ impl RunSpacing {
 /// within three spacings counts as alone.
 ///
 /// After five million looks, far more than a floor takes, what is left is not measured.
-pub fn run_spacing(runs: &[Run]) -> RunSpacing {
+pub fn run_spacing(runs: &[Run]) -> Vec<RunSpacing> {
     const REACH: f64 = 3.0;
     const MOST_SAMPLES: f64 = 8.0;
     const MOST_LOOKS: usize = 5_000_000;
     let parallel = 20f64.to_radians().sin();
     let legs = legs(runs);
     let tree = BoxTree::new(legs.iter().map(RunLeg::bounds));
-    let mut found = RunSpacing::default();
+    let mut all = vec![RunSpacing::default(); runs.len()];
     let mut looks = 0;
     let mut beside: Vec<RunLeg> = Vec::new();
     for (number, leg) in (0..).zip(&legs) {
@@ -138,6 +147,7 @@ pub fn run_spacing(runs: &[Run]) -> RunSpacing {
         let way = leg.from.to(leg.to);
         let length = way.length();
         let reach = REACH * leg.spacing;
+        let found = &mut all[leg.run as usize];
         beside.clear();
         let _ = tree.touching(&leg.bounds().wider(reach), |other| {
             let candidate = legs[other as usize];
@@ -167,8 +177,10 @@ pub fn run_spacing(runs: &[Run]) -> RunSpacing {
             }
         }
     }
-    found.samples.sort_by(|one, other| one.0.total_cmp(&other.0));
-    found
+    for found in &mut all {
+        found.samples.sort_by(|one, other| one.0.total_cmp(&other.0));
+    }
+    all
 }
 
 /// How far it is from a point of a leg, square to the leg, to another leg, if it lies there.
@@ -201,11 +213,11 @@ pub(super) mod tests {
     }
 
     fn spacing_of(route: &Route, stated: f64) -> RunSpacing {
-        run_spacing(&[Run { route, stretch: route.whole(), spacing: Length::metres(stated) }])
+        run_spacing(&[Run { route, stretch: route.whole(), spacing: Length::metres(stated) }]).remove(0)
     }
 
     fn within_15(spacing: &RunSpacing) -> f64 {
-        spacing.share_within(Share::percent(15.0)).unwrap().in_fraction()
+        spacing.length_within(Share::percent(15.0), &[]) / spacing.measured
     }
 
     #[test]
@@ -246,19 +258,24 @@ pub(super) mod tests {
         let (one, other) = (serpentine(0.0, 0.0, 4.0, 2, 0.3), serpentine(0.0, 0.15, 4.0, 2, 0.3));
         let run = |route| Run { route, stretch: one.whole(), spacing: Length::metres(0.15) };
         let spacing = run_spacing(&[run(&one), run(&other)]);
-        assert!((spacing.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6);
+        assert!(spacing.iter().all(|it| (it.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6));
+        let [first, second] = <[RunSpacing; 2]>::try_from(spacing).unwrap();
+        let mut both = first.clone();
+        both.join(second.clone());
+        assert!((both.measured - first.measured - second.measured).abs() < Length::metres(1e-9));
+        assert!((both.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6);
     }
 
     #[test]
     fn a_run_alone_measures_nothing() {
         let run = Route::new(&points(&[(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)])).unwrap();
         let spacing = spacing_of(&run, 0.15);
-        assert_eq!((spacing.median(), spacing.share_within(Share::percent(15.0))), (None, None));
+        assert_eq!((spacing.median(), spacing.length_within(Share::percent(15.0), &[])), (None, Length::ZERO));
         assert!((spacing.alone.in_metres() - 7.0).abs() < 1e-9);
         for stated in [0.0, -1.0, f64::NAN, f64::INFINITY] {
             assert_eq!(spacing_of(&run, stated), RunSpacing::default());
         }
-        assert_eq!(run_spacing(&[]), RunSpacing::default());
+        assert_eq!(run_spacing(&[]), []);
     }
 
     #[test]

@@ -1,0 +1,159 @@
+//! A drawn loop begins and ends at its manifold.
+//!
+//! A route that stops short is a length, a pressure drop and a coil that are too short, and a pipe that the
+//! installer has to find a way for on site.
+//!
+//! ## How it is worked out
+//! The distance of both ends of the drawn route from the place of the manifold in plan. Where the manifold
+//! stands on another storey, the way up or down is not drawn and the ends cannot be judged.
+//!
+//! ## Limit
+//! 0.5 m: common practice, no source.
+//!
+//! ```yaml fails
+//! manifolds:
+//!   M1: {at: [6, 1]}
+//! loops:
+//!   L1: {manifold: M1, room: hall, route: [[6, 1.2], [1, 1], [1, 2], [5, 2]]}
+//! #                                                                  ^^^^^^ the route of loop L1 ends 1.4 m from manifold M1; 500 mm is the most
+//! ```
+//! ```yaml remedied
+//! manifolds:
+//!   M1: {at: [6, 1]}
+//! loops:
+//!   L1: {manifold: M1, room: hall, route: [[6, 1.2], [1, 1], [1, 2], [5, 2], [6, 1]]}
+//! ```
+
+use super::pipe_crosses_itself::written;
+use super::prelude::*;
+use super::sleeve_missing_at_wall::is_drawn;
+use crate::limit::LimitValue;
+use crate::remedy::Change;
+use design::{Placed, Point, Route};
+use workings::{Gap, point, storey_of};
+
+pub static RULE: Rule = Rule {
+    name: "route-not-closed-at-manifold",
+    group: Group::Geometry,
+    weights: [Hint, Warning, Error, Error],
+    limits: &[MOST],
+    file: include_str!("route_not_closed_at_manifold.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const MOST: Limit = Limit { name: "from-the-manifold", value: "0.5 m", source: "common practice, no source" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let most: LimitValue<Length> = MOST.get();
+    for it in inspection.loops() {
+        if it.given.route.is_none() || !is_drawn(&it, found) {
+            continue;
+        }
+        let (Some(Ok(route)), Some(given)) = (&it.worked.route, &it.given.route) else { continue };
+        let Some((name, manifold)) = it.worked.manifold.and_then(|at| inspection.design.manifolds.at(at)) else {
+            if it.given.manifold.is_none() && !it.given.broken {
+                found.missing(it.subject, "manifold");
+            }
+            continue;
+        };
+        let Some(stands) = manifold.value.at else {
+            if !manifold.value.broken {
+                found.missing(Subject::Manifold(it.worked.manifold.unwrap_or_default()), "at");
+            }
+            continue;
+        };
+        let storey = manifold.value.storey.as_ref().map(|storey| storey.value.name.as_str());
+        if let (Some(of_manifold), Some(of_loop)) = (storey, storey_of(inspection.design, it.given))
+            && of_manifold != of_loop
+        {
+            let reason =
+                format!("manifold {name} is on {of_manifold}, and the way from there to {of_loop} is not drawn");
+            found.not_checked(it.subject, &Gap::NoMethod(reason));
+            continue;
+        }
+        let ends = [route.points().first(), route.points().last()];
+        let [begins, ends] = ends.map(|end| end.map_or(Length::ZERO, |end| end.distance(point(stands.value))));
+        let is_far = |gap: Length| gap > most.value + Length::millimetres(0.1);
+        let far = match (is_far(begins), is_far(ends)) {
+            (false, false) => continue,
+            (true, false) => format!("begins {begins}"),
+            (false, true) => format!("ends {ends}"),
+            (true, true) => format!("begins {begins} and ends {ends}"),
+        };
+        let message = format!("the route of loop {} {far} from manifold {name}; {} is the most", it.name, most.value);
+        let points = match &given.value {
+            Route::Points(points) => &points[..],
+            Route::Path(_) => &[],
+        };
+        let place = match (is_far(begins), points) {
+            (true, [first, ..]) => first.at,
+            (false, [.., last]) => last.at,
+            _ => given.at,
+        };
+        let remedy = Remedy::of(
+            format!("draw it to manifold {name}"),
+            drawn_to(points, stands.value, is_far(begins), is_far(ends)),
+        );
+        found.add(
+            Finding::new(it.subject, place, message)
+                .value(begins.max(ends))
+                .limit(&most)
+                .related(stands.at, format!("manifold {name} stands here"))
+                .remedy(remedy),
+        );
+    }
+}
+
+/// The manifold's point before the first and behind the last point of a route.
+fn drawn_to(points: &[Placed<Point>], manifold: Point, first: bool, last: bool) -> Vec<Change> {
+    let ([begins, ..], [.., ends]) = (points, points) else { return Vec::new() };
+    let at = written(manifold);
+    let before =
+        first.then(|| Change { place: design::Place { end: begins.at.start, ..begins.at }, text: format!("{at}, ") });
+    let behind = last.then(|| Change { place: ends.at.after(), text: format!(", {at}") });
+    before.into_iter().chain(behind).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{check, messages, not_checked};
+
+    fn text(manifold: &str, route: &str) -> String {
+        format!("manifolds:\n  M1: {{{manifold}}}\nloops:\n  L1: {{manifold: M1, room: hall, route: {route}}}\n")
+    }
+
+    #[test]
+    fn half_a_metre() {
+        let says = |route: &str| messages(&RULE, &text("at: [6, 1]", route));
+        assert_eq!(says("[[5.5, 1], [1, 1], [1, 2], [6, 1.5]]"), [""; 0]);
+        assert_eq!(
+            says("[[5.4, 1], [1, 1], [1, 2], [6, 1.6]]"),
+            ["the route of loop L1 begins 600 mm and ends 600 mm from manifold M1; 500 mm is the most"]
+        );
+        assert_eq!(says("M 5.4 1 H 1 V 2 L 6 1.2").len(), 1);
+    }
+
+    #[test]
+    fn both_ends_are_drawn_to_the_manifold() {
+        let outcome = check(&text("at: [6, 1]", "[[5.4, 1.2], [1, 1.2], [1, 2], [5, 2]]"));
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        let texts: Vec<&str> = finding.remedies[0].changes.iter().map(|it| it.text.as_str()).collect();
+        assert_eq!(texts, ["[6, 1], ", ", [6, 1]"]);
+    }
+
+    #[test]
+    fn what_is_not_known_is_not_checked() {
+        assert_eq!(not_checked(&RULE, &text("ports: 2", "[[5, 1], [1, 1]]")), ["manifolds/M1/at"]);
+        assert_eq!(not_checked(&RULE, "loops:\n  L1: {room: hall, route: [[5, 1], [1, 1]]}\n"), ["loops/L1/manifold"]);
+        assert_eq!(not_checked(&RULE, ""), [""; 0]);
+        let storeys = "storeys: {ground: {}, first: {}}\nrooms:\n  hall: {storey: first, area: 9 m²}\n";
+        let text = format!("{storeys}{}", text("at: [6, 1], storey: ground", "[[5, 1], [1, 1]]"));
+        assert_eq!(
+            not_checked(&RULE, &text),
+            ["manifold M1 is on ground, and the way from there to first is not drawn"]
+        );
+        assert_eq!(messages(&RULE, &text), [""; 0]);
+    }
+}

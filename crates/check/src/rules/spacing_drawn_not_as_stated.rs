@@ -1,0 +1,196 @@
+//! A loop is drawn at the spacing that it states.
+//!
+//! Heat and length are worked out with the stated spacing; the installer lays what is drawn. Where the two
+//! differ the room gets another heat than the sheet says.
+//!
+//! ## How it is worked out
+//! In the rooms that the loop heats, each of its runs is held against the nearest run beside it, of this loop
+//! or of another in the room. Turns between runs do not count. A run with none beside it within three spacings
+//! is not as stated either. In a room with an edge zone the spacing of the zone is as good as the loop's.
+//!
+//! ## Limit
+//! Within 15 % of the stated spacing on nine tenths of the length: common practice, no source.
+//!
+//! ```yaml fails
+//! rooms:
+//!   hall: {outline: [[0, 0], [6, 0], [6, 1.5], [0, 1.5]]}
+//! loops:
+//!   L1:
+//!     room: hall
+//!     spacing: 200 mm
+//! #            ^^^^^^ loop L1 states 200 mm and is drawn at 150 mm; 0 % of its runs are within 15 % of that, 90 % are wanted
+//!     route: [[0.1, 0.1], [5.9, 0.1], [5.9, 0.25], [0.1, 0.25], [0.1, 0.4], [5.9, 0.4], [5.9, 0.55], [0.1, 0.55]]
+//! ```
+//! ```yaml remedied
+//! rooms:
+//!   hall: {outline: [[0, 0], [6, 0], [6, 1.5], [0, 1.5]]}
+//! loops:
+//!   L1:
+//!     room: hall
+//!     spacing: 150 mm
+//!     route: [[0.1, 0.1], [5.9, 0.1], [5.9, 0.25], [0.1, 0.25], [0.1, 0.4], [5.9, 0.4], [5.9, 0.55], [0.1, 0.55]]
+//! ```
+
+use super::prelude::*;
+use super::sleeve_missing_at_wall::is_drawn;
+use crate::limit::LimitValue;
+use engineering::plan::{RunSpacing, run_spacing};
+use workings::laid;
+
+pub static RULE: Rule = Rule {
+    name: "spacing-drawn-not-as-stated",
+    group: Group::Geometry,
+    weights: [Hint, Warning, Warning, Warning],
+    limits: &[WITHIN, MOST_OF_IT],
+    file: include_str!("spacing_drawn_not_as_stated.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const WITHIN: Limit = Limit { name: "off-the-stated-spacing", value: "15 %", source: "common practice, no source" };
+const MOST_OF_IT: Limit = Limit { name: "share-of-the-length", value: "90 %", source: "common practice, no source" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let (within, most): (LimitValue<Share>, LimitValue<Share>) = (WITHIN.get(), MOST_OF_IT.get());
+    let measured = measured(inspection);
+    for (at, (it, measured)) in inspection.loops().zip(measured).enumerate() {
+        let Some(measured) = measured else {
+            // What is not drawn, or states no spacing, has nothing to differ from.
+            if it.given.route.is_some() && it.given.spacing.is_none() && !it.given.broken && is_drawn(&it, found) {
+                found.missing(it.subject, "spacing");
+            }
+            continue;
+        };
+        let Some(stated) = it.given.spacing else { continue };
+        let all = measured.measured + measured.alone;
+        // A single run, as through a narrow passage, has no spacing.
+        if all <= stated.value * 10.0 {
+            continue;
+        }
+        let also = edge_spacings(inspection, at);
+        let share = measured.length_within(within.value, &also) / all;
+        if share >= most.value.in_fraction() - 1e-9 {
+            continue;
+        }
+        let per_cent = Share::percent((share * 100.0).floor());
+        let message = match measured.median() {
+            Some(median) => format!(
+                "loop {} states {} and is drawn at {}; {per_cent} of its runs are within {} of that, {} are wanted",
+                it.name,
+                stated.value,
+                rounded(median),
+                within.value,
+                most.value
+            ),
+            None => format!(
+                "loop {} states {}; none of its runs has another within three times that beside it",
+                it.name, stated.value
+            ),
+        };
+        let mut finding = Finding::new(it.subject, stated.at, message).value(per_cent).limit(&most);
+        if let Some(route) = &it.given.route {
+            finding = finding.related(route.at, "it is drawn here");
+        }
+        let remedy = measured.median().map(rounded).filter(|median| *median > Length::ZERO).map(|median| {
+            Remedy::new(format!("state the spacing that is drawn, {median}"), stated.at, median.to_string())
+        });
+        found.add(finding.remedy(remedy));
+    }
+}
+
+/// To five millimetres: no one lays pipe more exactly.
+fn rounded(spacing: Length) -> Length {
+    Length::millimetres((spacing.in_millimetres() / 5.0).round() * 5.0)
+}
+
+/// What lies beside the runs of each loop in the rooms that it heats.
+fn measured(inspection: &Inspection) -> Vec<Option<RunSpacing>> {
+    let mut all: Vec<Option<RunSpacing>> = vec![None; inspection.design.loops.len()];
+    for (at, room) in inspection.workings.rooms.iter().enumerate() {
+        if room.loops.is_empty() {
+            continue;
+        }
+        let laid = laid(inspection.design, inspection.workings, at);
+        for (at, spacing) in laid.loops.iter().zip(run_spacing(&laid.runs)) {
+            all[*at].get_or_insert_default().join(spacing);
+        }
+    }
+    all
+}
+
+/// The spacings of the edge zones in the rooms of a loop.
+fn edge_spacings(inspection: &Inspection, at: usize) -> Vec<Length> {
+    let rooms = inspection.workings.loops[at].rooms.iter();
+    let zones = rooms.filter_map(|room| inspection.design.rooms.at(*room)?.1.value.edge_zone.as_ref()?.spacing);
+    zones.map(|spacing| spacing.value).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{messages, not_checked};
+
+    /// Runs of 5.8 m along x, the first `drawn` of them at one distance, the rest at another.
+    fn text(stated: &str, distances: &[f64], more: &str) -> String {
+        let mut points = vec![[0.1, 0.1], [5.9, 0.1]];
+        let mut y = 0.1;
+        for (at, distance) in distances.iter().enumerate() {
+            y += distance;
+            let (near, far) = if at % 2 == 0 { (5.9, 0.1) } else { (0.1, 5.9) };
+            points.extend([[near, y], [far, y]]);
+        }
+        format!(
+            "rooms:\n  hall: {{outline: [[0, 0], [6, 0], [6, 9], [0, 9]]{more}}}\nloops:\n  L1: {{room: hall, {stated}, route: {points:?}}}\n"
+        )
+    }
+
+    fn says(stated: &str, distances: &[f64]) -> usize {
+        messages(&RULE, &text(&format!("spacing: {stated}"), distances, "")).len()
+    }
+
+    #[test]
+    fn fifteen_per_cent_either_way() {
+        assert_eq!(says("100 mm", &[0.115; 9]), 0);
+        assert_eq!(says("100 mm", &[0.116; 9]), 1);
+        assert_eq!(says("100 mm", &[0.085; 9]), 0);
+        assert_eq!(says("100 mm", &[0.084; 9]), 1);
+    }
+
+    #[test]
+    fn nine_tenths_of_the_length() {
+        // The last run lies apart: one of ten, then one of nine.
+        let mut distances = vec![0.1; 9];
+        distances[8] = 0.14;
+        assert_eq!(says("100 mm", &distances), 0);
+        distances.remove(0);
+        assert_eq!(says("100 mm", &distances), 1);
+    }
+
+    #[test]
+    fn far_apart_is_not_as_stated() {
+        let far = messages(&RULE, &text("spacing: 100 mm", &[0.5; 5], ""));
+        assert_eq!(far, ["loop L1 states 100 mm; none of its runs has another within three times that beside it"]);
+    }
+
+    #[test]
+    fn two_loops_laid_into_each_other_and_an_edge_zone() {
+        let run = |y: f64| format!("[[0.1, {y}], [5.9, {y}], [5.9, {}], [0.1, {}]]", y + 0.3, y + 0.3);
+        let text = format!(
+            "rooms:\n  hall: {{outline: [[0, 0], [6, 0], [6, 9], [0, 9]]}}\nloops:\n  L1: {{room: hall, spacing: 150 mm, route: {}}}\n  \
+             L2: {{room: hall, spacing: 150 mm, route: {}}}\n",
+            run(0.1),
+            run(0.25)
+        );
+        assert_eq!(messages(&RULE, &text), [""; 0]);
+        let zone = ", edge-zone: {width: 1 m, spacing: 100 mm}";
+        let distances = [0.1, 0.1, 0.1, 0.1, 0.2, 0.2, 0.2];
+        assert_eq!(messages(&RULE, &self::text("spacing: 200 mm", &distances, zone)), [""; 0]);
+        assert_eq!(messages(&RULE, &self::text("spacing: 200 mm", &distances, "")).len(), 1);
+    }
+
+    #[test]
+    fn without_a_spacing_it_is_not_checked() {
+        assert_eq!(not_checked(&RULE, &text("pipe: PEX-16", &[0.1; 4], "")), ["loops/L1/spacing"]);
+        assert_eq!(not_checked(&RULE, ""), [""; 0]);
+    }
+}
