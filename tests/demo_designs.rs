@@ -58,12 +58,11 @@ fn expected(outcome: &Outcome) -> Expected {
             line: text[..finding.place.range().start].matches('\n').count() + 1,
             severity: finding.severity.word().into(),
             rule: finding.rule.name.into(),
-            at: finding.about.path(&outcome.design),
+            at: finding.at(&outcome.design),
             message: finding.message.clone(),
         }
     });
-    let departed =
-        outcome.departed.iter().map(|(it, _)| format!("{} {}", it.rule.name, it.about.path(&outcome.design)));
+    let departed = outcome.departed.iter().map(|(it, _)| format!("{} {}", it.rule.name, it.at(&outcome.design)));
     let not_checked = outcome
         .not_checked
         .iter()

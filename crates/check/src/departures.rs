@@ -24,7 +24,7 @@ pub(crate) fn apply(inspection: &Inspection, findings: &mut Vec<Finding>) -> Vec
         if !finding.rule.takes_departures {
             return true;
         }
-        let path = finding.about.path(inspection.design);
+        let path = finding.at(inspection.design);
         let by = keys(finding, &path).into_iter().filter_map(|key| index.get(&key)).min();
         if let Some(by) = by {
             departed.push((finding.clone(), *by));
@@ -45,7 +45,7 @@ pub(crate) fn matched(inspection: &Inspection, findings: &[Finding]) -> Vec<bool
     }
     let mut matched = vec![false; departures.len()];
     for finding in findings {
-        let path = finding.about.path(inspection.design);
+        let path = finding.at(inspection.design);
         for all in keys(finding, &path).into_iter().filter_map(|key| index.get(&key)) {
             if all.first().is_some_and(|first| !matched[*first]) {
                 all.iter().for_each(|at| matched[*at] = true);

@@ -70,8 +70,11 @@ pub struct Related {
 pub struct Finding {
     pub rule: &'static Rule,
     pub severity: Severity,
-    /// What it is about. With the rule it is the finding's identity, which outlives edits.
+    /// What it is about. With the rule, and the path where there is one, it is the finding's identity, which
+    /// outlives edits.
     pub about: Subject,
+    /// Where it is a fault of reading: the keys that lead to what could not be read, `loops/L1/spacing`.
+    pub path: Option<String>,
     pub place: Place,
     /// What is wrong with the worked-out value, and the limit: lower case, one sentence, no full stop.
     pub message: String,
@@ -90,6 +93,7 @@ impl Finding {
             rule: crate::RULES[0],
             severity: Severity::Hint,
             about,
+            path: None,
             place,
             message: message.into(),
             value: None,
@@ -98,6 +102,17 @@ impl Finding {
             figure: None,
             remedies: Vec::new(),
         }
+    }
+
+    /// A finding about a fault of reading.
+    pub(crate) fn of_reading(fault: &design::Fault, message: impl Into<String>) -> Finding {
+        let finding = Finding::new(Subject::Design, fault.place, message).source("the design format, version 1");
+        Finding { path: Some(fault.path.clone()).filter(|path| !path.is_empty()), ..finding }
+    }
+
+    /// The stable name of what it is about: `loops/L1`, and of a fault of reading the key as well.
+    pub fn at(&self, design: &design::Design) -> String {
+        self.path.clone().unwrap_or_else(|| self.about.path(design))
     }
 
     /// The worked-out or given value that is out of line.

@@ -74,6 +74,9 @@ impl<'i> Inspection<'i> {
     /// Whether a block could be read whole. What seems to be missing from one that could not may only be
     /// misspelt, and that is said already.
     pub fn is_read(&self, block: Place) -> bool {
+        if self.reading.is_cut_short {
+            return false;
+        }
         let faults = &self.reading.faults;
         let first = faults.partition_point(|fault| (fault.place.file, fault.place.start) < (block.file, block.start));
         faults.get(first).is_none_or(|fault| fault.place.file != block.file || fault.place.start >= block.end)

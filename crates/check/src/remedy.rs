@@ -1,8 +1,8 @@
 //! Remedies: changes of the text, kept only when they are shown to work.
 
-use crate::{Finding, Group, Inspection, Job, Outcome, Severity, look};
-use design::Place;
-use std::collections::HashSet;
+use crate::{Finding, Findings, Group, Inspection, Job, Outcome, RULES, Severity, Workings, look};
+use design::{FileId, Place};
+use std::collections::{HashMap, HashSet};
 use workings::Subject;
 
 /// A change that may clear a finding.
@@ -167,60 +167,218 @@ fn add_in_braces(record: Place, block: &str, entry: &str) -> Option<Change> {
     insert(1 + kept.len(), format!("{comma}{entry}"))
 }
 
-/// Tries each remedy out on the text and keeps those that clear their finding and bring no new error.
+/// Tries the remedies out on the text and keeps those that clear their finding and bring no new error.
 pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
-    // A trial costs a whole check. Where a check is dear only the first remedies are tried, so that a check stays a
-    // check; those that are not tried are not offered.
+    let mut proposed: Vec<Vec<Remedy>> =
+        outcome.findings.iter_mut().map(|finding| std::mem::take(&mut finding.remedies)).collect();
+    if proposed.iter().all(Vec::is_empty) {
+        return;
+    }
+    let proven = prove_by_reading(job, outcome, &mut proposed);
+    let also_proven = prove_by_checking(job, outcome, proposed);
+    for ((finding, proven), also_proven) in outcome.findings.iter_mut().zip(proven).zip(also_proven) {
+        finding.remedies = proven;
+        finding.remedies.extend(also_proven);
+    }
+}
+
+/// How often a finding of one identity stands in a list.
+type Times<'f> = HashMap<(&'static str, Subject, Option<&'f str>), usize>;
+
+fn times<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Times<'f> {
+    let mut times = Times::new();
+    for finding in findings {
+        *times.entry(identity(finding)).or_default() += 1;
+    }
+    times
+}
+
+fn identity(finding: &Finding) -> (&'static str, Subject, Option<&str>) {
+    (finding.rule.name, finding.about, finding.path.as_deref())
+}
+
+/// Takes what mends the text itself out of `proposed` and gives back what of it holds.
+///
+/// Whether a word is known or a unit is right is seen by reading alone, and does not hang on what is mended elsewhere.
+/// So these remedies are tried all at once: a file with hundreds of slips costs a few readings. Where one does not
+/// hold, or brings something new that makes no sense, it is left out and the others are tried again, until all that
+/// are left hold together.
+fn prove_by_reading(job: &Job, outcome: &Outcome, proposed: &mut [Vec<Remedy>]) -> Vec<Vec<Remedy>> {
+    const MOST_ROUNDS: usize = 4;
+    let mut proven: Vec<Vec<Remedy>> = proposed.iter().map(|_| Vec::new()).collect();
+    let findings = &outcome.findings;
+    let candidates: Vec<usize> =
+        (0..findings.len()).filter(|at| is_of_reading(&findings[*at]) && !proposed[*at].is_empty()).collect();
+    if candidates.is_empty() {
+        return proven;
+    }
+    let own_texts: Vec<String> = outcome.sources.iter().map(|source| source.text.clone()).collect();
+    let Some((before, is_cut_short)) = reread(job, outcome, &own_texts) else { return proven };
+    // A rule that works with more than what was read must be asked in full.
+    let before = times(&before);
+    let candidates: Vec<usize> =
+        candidates.into_iter().filter(|at| before.contains_key(&identity(&findings[*at]))).collect();
+    let proposals: Vec<(usize, Vec<Remedy>)> =
+        candidates.into_iter().map(|at| (at, std::mem::take(&mut proposed[at]))).collect();
+    if is_cut_short {
+        // For each fault that goes another one comes into sight, and nothing can be shown.
+        return proven;
+    }
+    let most = proposals.iter().map(|(_, remedies)| remedies.len()).max().unwrap_or_default();
+    for nth in 0..most {
+        let mut trial: Vec<(usize, &Remedy)> =
+            proposals.iter().filter_map(|(at, remedies)| Some((*at, remedies.get(nth)?))).collect();
+        for _ in 0..MOST_ROUNDS {
+            if trial.is_empty() {
+                break;
+            }
+            match prove_together(job, outcome, &before, &trial) {
+                Ok(()) => {
+                    trial.iter().for_each(|(at, remedy)| proven[*at].push((*remedy).clone()));
+                    break;
+                }
+                Err(fails) => {
+                    let holds = |(at, remedy)| (!fails.contains(&at)).then_some(remedy);
+                    trial = trial.into_iter().enumerate().filter_map(holds).collect();
+                }
+            }
+        }
+    }
+    proven
+}
+
+/// Whether a finding is one about the text itself, or about a value that makes no sense.
+fn is_of_reading(finding: &Finding) -> bool {
+    finding.rule.group == Group::DesignFile && !finding.rule.after_the_others
+}
+
+/// Makes all changes at once and reads; gives the positions of the remedies that do not hold.
+fn prove_together(
+    job: &Job,
+    outcome: &Outcome,
+    before: &Times,
+    trial: &[(usize, &Remedy)],
+) -> Result<(), HashSet<usize>> {
+    let changes = |at: usize| trial[at].1.changes.iter().map(move |change| (change, at));
+    let mut all: Vec<(&Change, usize)> = (0..trial.len()).flat_map(changes).collect();
+    all.sort_by_key(|(change, _)| change.place);
+    // The same change asked for twice is one; two different ones at one place are none.
+    let mut fails: HashSet<usize> = HashSet::new();
+    for pair in all.windows(2) {
+        let [(first, _), (second, at)] = pair else { continue };
+        let overlap = first.place.file == second.place.file && second.place.start < first.place.end;
+        if first != second && (overlap || first.place == second.place) {
+            fails.insert(*at);
+        }
+    }
+    all.retain(|(_, at)| !fails.contains(at));
+    all.dedup_by(|second, first| second.0 == first.0);
+    let texts = changed(outcome, all.iter().map(|(change, _)| *change));
+    let Some((after, _)) = texts.and_then(|texts| reread(job, outcome, &texts)) else {
+        return Err((0..trial.len()).collect());
+    };
+    let times_after = times(&after);
+    let mut cleared: HashMap<_, usize> = HashMap::new();
+    for (finding, _) in trial {
+        *cleared.entry(identity(&outcome.findings[*finding])).or_default() += 1;
+    }
+    for (at, (finding, _)) in trial.iter().enumerate() {
+        let identity = identity(&outcome.findings[*finding]);
+        let left = times_after.get(&identity).copied().unwrap_or_default();
+        if left + cleared[&identity] > before.get(&identity).copied().unwrap_or_default() {
+            fails.insert(at);
+        }
+    }
+    // Where each change begins in the changed text.
+    let mut starts: Vec<(FileId, i64, usize)> = Vec::with_capacity(all.len());
+    let mut shift = (FileId(0), 0);
+    for (change, at) in &all {
+        if shift.0 != change.place.file {
+            shift = (change.place.file, 0);
+        }
+        starts.push((change.place.file, i64::from(change.place.start) + shift.1, *at));
+        shift.1 += change.text.len() as i64 - (change.place.end - change.place.start) as i64;
+    }
+    for finding in after.iter().filter(|it| it.path.is_some() || it.rule.name == "value-not-believable") {
+        let identity = identity(finding);
+        if times_after[&identity] > before.get(&identity).copied().unwrap_or_default() {
+            // What is new is put down to the change before it. Should that be the wrong one, the next round tells.
+            let place = (finding.place.file, i64::from(finding.place.start), usize::MAX);
+            let next = starts.partition_point(|start| *start <= place);
+            fails.extend(starts.get(next.saturating_sub(1)).map(|(_, _, at)| *at));
+        }
+    }
+    if fails.is_empty() { Ok(()) } else { Err(fails) }
+}
+
+/// What the rules of the design file say of changed texts, with nothing worked out, and whether there was more.
+fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<(Vec<Finding>, bool)> {
+    let reading = with_files(job, outcome, texts, |job| design::read(job.path, job.bytes, job.files))?;
+    let workings = Workings::default();
+    let mut found = Findings::new(reading.design.stage());
+    let inspection = Inspection { reading: &reading, design: &reading.design, workings: &workings, today: job.today };
+    for rule in RULES.iter().filter(|rule| rule.group == Group::DesignFile && !rule.after_the_others) {
+        found.run(rule, &inspection);
+    }
+    Some((found.into_parts().0, reading.is_cut_short))
+}
+
+/// Tries each remedy out by itself, with a check of the whole changed text.
+fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -> Vec<Vec<Remedy>> {
+    // Where a check is dear only the first remedies are tried, so that a check stays a check; those that are not
+    // tried are not offered.
     let crossings: usize = outcome.workings.plan.passages.iter().map(Vec::len).sum();
     let mut trials = (4_000_000 / (job.bytes.len() + 100 * crossings).max(1)).clamp(2, 200);
-    let mut before: HashSet<(&str, Subject)> = errors(&outcome.findings).collect();
+    let findings = &outcome.findings;
+    let times_before = times(findings);
+    let mut before: HashSet<(&str, Subject)> = errors(findings).collect();
     // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
     before.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
-    let before_all: HashSet<(&str, Subject)> =
-        outcome.findings.iter().map(|it| (it.rule.name, it.about)).chain(before.iter().copied()).collect();
-    let mut findings = std::mem::take(&mut outcome.findings);
-    for at in 0..findings.len() {
-        let proposed = std::mem::take(&mut findings[at].remedies);
-        // The same thing may be wrong in two places: one fewer is a finding cleared.
-        let times = findings.iter().filter(|it| same(it, &findings[at])).count();
+    let mut proven = Vec::with_capacity(proposed.len());
+    for (finding, proposed) in findings.iter().zip(proposed) {
+        let mut kept = Vec::new();
         for remedy in proposed {
             if trials == 0 {
                 break;
             }
             trials -= 1;
             let Some(after) = after(job, outcome, &remedy) else { continue };
-            let cleared = after.findings.iter().filter(|it| same(it, &findings[at])).count() < times;
-            let of_text = findings[at].rule.group == Group::DesignFile;
+            let times_after = times(&after.findings);
+            let identity = identity(finding);
+            // The same thing may be wrong in two places: one fewer is a finding cleared.
+            let cleared = times_after.get(&identity).copied().unwrap_or_default() < times_before[&identity];
             let worse = after.findings.iter().any(|it| {
-                let reading = it.about == Subject::Design || it.rule.name == "value-not-believable";
-                if it.rule.group == Group::DesignFile && reading {
+                if it.path.is_some() || it.rule.name == "value-not-believable" {
                     // A change that leads to text that makes no sense is no remedy, however little it weighs.
-                    return !before_all.contains(&(it.rule.name, it.about));
+                    return !times_before.contains_key(&self::identity(it));
                 }
                 // Mended text lets more be looked at, and what is found then is not the mending's doing.
-                !of_text && it.severity == Severity::Error && !before.contains(&(it.rule.name, it.about))
+                finding.rule.group != Group::DesignFile
+                    && it.severity == Severity::Error
+                    && !before.contains(&(it.rule.name, it.about))
             });
             if cleared && !worse {
-                findings[at].remedies.push(remedy);
+                kept.push(remedy);
             }
         }
+        proven.push(kept);
     }
-    outcome.findings = findings;
+    proven
 }
 
-/// Every error by its identity.
+/// Every error by rule and subject.
 fn errors(findings: &[Finding]) -> impl Iterator<Item = (&'static str, Subject)> {
     findings.iter().filter(|it| it.severity == Severity::Error).map(|it| (it.rule.name, it.about))
 }
 
-/// Whether two findings have one identity.
-fn same(one: &Finding, other: &Finding) -> bool {
-    std::ptr::eq(one.rule, other.rule) && one.about == other.about
-}
-
 /// The check of the changed text; nothing if the change does not fit.
 fn after(job: &Job, outcome: &Outcome, remedy: &Remedy) -> Option<Outcome> {
-    let texts = changed(outcome, remedy)?;
+    let texts = changed(outcome, &remedy.changes)?;
+    with_files(job, outcome, &texts, look)
+}
+
+/// Calls `ask` with a job of the same files with other texts.
+fn with_files<T>(job: &Job, outcome: &Outcome, texts: &[String], ask: impl FnOnce(&Job) -> T) -> Option<T> {
     let files = |path: &str| {
         let own = outcome.sources.iter().position(|source| source.path == path);
         match own.and_then(|at| texts.get(at)) {
@@ -228,29 +386,24 @@ fn after(job: &Job, outcome: &Outcome, remedy: &Remedy) -> Option<Outcome> {
             None => (job.files)(path),
         }
     };
-    Some(look(&Job { bytes: texts.first()?.as_bytes(), files: &files, remedies: false, ..*job }))
+    Some(ask(&Job { bytes: texts.first()?.as_bytes(), files: &files, remedies: false, ..*job }))
 }
 
-/// The texts of all files after the change; nothing if a change does not fit its text.
-fn changed(outcome: &Outcome, remedy: &Remedy) -> Option<Vec<String>> {
-    let mut texts = Vec::with_capacity(outcome.sources.len());
-    for (file, source) in outcome.sources.iter().enumerate() {
-        let edits: Vec<yaml_tree::Edit> = remedy
-            .changes
-            .iter()
-            .filter(|change| usize::from(change.place.file.0) == file)
-            .map(|change| yaml_tree::Edit { range: change.place.range(), text: change.text.clone() })
-            .collect();
-        texts.push(yaml_tree::apply(&source.text, &edits).ok()?);
+/// The texts of all files after the changes; nothing if a change does not fit its text.
+fn changed<'c>(outcome: &Outcome, changes: impl IntoIterator<Item = &'c Change>) -> Option<Vec<String>> {
+    let mut edits: Vec<Vec<yaml_tree::Edit>> = outcome.sources.iter().map(|_| Vec::new()).collect();
+    for change in changes {
+        let edit = yaml_tree::Edit { range: change.place.range(), text: change.text.clone() };
+        edits.get_mut(usize::from(change.place.file.0))?.push(edit);
     }
-    Some(texts)
+    let texts = outcome.sources.iter().zip(edits);
+    texts.map(|(source, edits)| yaml_tree::apply(&source.text, &edits).ok()).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use design::Reading;
-    use workings::Workings;
 
     /// What a text is after a change that looks at what was read of it.
     #[track_caller]

@@ -8,6 +8,8 @@ use yaml_tree::{Place, TextFaultKind};
 pub struct Fault {
     pub place: Place,
     pub kind: FaultKind,
+    /// The keys that lead to the place: `loops/L1/spacing`; empty where it stands outside of all of them.
+    pub path: String,
 }
 
 /// What was wanted at a place.
@@ -49,8 +51,14 @@ pub enum FaultKind {
     WrongShape { expected: Expected, found: String },
     /// A number without its unit.
     BareNumber { kind: &'static str, number: String, usual: Vec<&'static str> },
-    /// A unit of another kind, or none that is known.
-    WrongUnit { kind: &'static str, unit: String, nearest: Option<&'static str>, accepted: Vec<&'static str> },
+    /// A unit of another kind, or none that is known; the same amount in one that is, where it can be converted.
+    WrongUnit {
+        kind: &'static str,
+        unit: String,
+        nearest: Option<&'static str>,
+        converted: Option<String>,
+        accepted: Vec<&'static str>,
+    },
     /// A number written with a comma; the same with a point.
     DecimalComma { better: String },
     /// Not a number at all, where a measured value was wanted.
@@ -67,4 +75,6 @@ pub enum FaultKind {
     NotForLibrary { key: String },
     /// A library that could not be read; the reason.
     LibraryUnreadable { path: String, reason: String },
+    /// There are more faults than are told; the place is that of the last one that is.
+    TooManyFaults { limit: usize },
 }

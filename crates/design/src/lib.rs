@@ -27,7 +27,10 @@ pub use yaml_tree::{FileId, Place};
 #[derive(Debug, Default)]
 pub struct Reading {
     pub design: Design,
+    /// In the order of the files.
     pub faults: Vec<Fault>,
+    /// There were more faults than are kept: what is missing may be among what could not be read.
+    pub is_cut_short: bool,
     /// Every name that is given to something, in the order of the files.
     pub definitions: Vec<Definition>,
     /// Every use of a name.

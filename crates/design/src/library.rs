@@ -3,8 +3,8 @@
 use crate::Reading;
 use crate::fault::{Fault, FaultKind};
 use crate::format::Design;
-use crate::names::{Kind, Reference, nearest};
-use crate::read::{Reader, Value};
+use crate::names::{Candidates, Kind, Reference};
+use crate::read::{Reader, Value, shortened};
 use std::borrow::Cow;
 use std::collections::{HashMap, HashSet};
 use std::path::{Component, Path, PathBuf};
@@ -31,12 +31,18 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
     let mut reader = Reader::default();
     let mut sources = Vec::new();
     let mut design = read_one(path, bytes, &mut reader, &mut sources);
+    // A misspelt `format` is told as that; and what could not be read at all must not look like an empty design.
+    let in_design = |fault: &Fault| match fault.kind {
+        FaultKind::Text(_) => true,
+        FaultKind::UnknownKey { within, .. } => within == Design::INFO.name,
+        _ => false,
+    };
     match &design.format {
         Some(format) if format.value != FORMAT => {
             reader.fault(format.at, FaultKind::UnknownFormat { number: format.value.clone() });
         }
         Some(_) => {}
-        None if design.broken => {}
+        None if reader.is_cut_short || reader.faults.iter().any(in_design) => {}
         None => reader.fault(Place::new(FileId(0), 0..0), FaultKind::FormatMissing),
     }
 
@@ -63,9 +69,29 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
     }
 
     unknown_names(&mut reader);
-    reader.faults.sort_by_key(|fault| fault.place);
-    let Reader { faults, definitions, references } = reader;
-    Reading { design, faults, definitions, references, sources }
+    let Reader { mut faults, definitions, references, is_cut_short, .. } = reader;
+    faults.sort_by_key(|fault| fault.place);
+    if is_cut_short && let Some(last) = faults.last() {
+        let kind = FaultKind::TooManyFaults { limit: Reader::MOST_FAULTS };
+        faults.push(Fault { place: last.place.after(), kind, path: String::new() });
+    }
+    find_paths(&mut faults, &sources);
+    Reading { design, faults, is_cut_short, definitions, references, sources }
+}
+
+/// Finds the keys that lead to each fault.
+///
+/// The trees are gone by now; a file without faults, which is the usual one, shall not pay for keeping them.
+fn find_paths(faults: &mut [Fault], sources: &[Source]) {
+    for faults in faults.chunk_by_mut(|one, next| one.place.file == next.place.file) {
+        let file = faults[0].place.file;
+        let Some(source) = sources.get(usize::from(file.0)) else { continue };
+        let starts: Vec<u32> = faults.iter().map(|fault| fault.place.start).collect();
+        let paths = yaml_tree::parse(file, &source.text).paths(&starts);
+        for (fault, path) in faults.iter_mut().zip(paths) {
+            fault.path = path;
+        }
+    }
 }
 
 /// Reads one file into `sources` and gives what it says.
@@ -89,11 +115,10 @@ fn read_one(path: &str, bytes: &[u8], reader: &mut Reader, sources: &mut Vec<Sou
         for (key, _) in entries {
             let name = key.as_text().unwrap_or_default();
             if !IN_LIBRARY.contains(&name) && Design::INFO.field(name).is_some() {
-                reader.fault(key.place, FaultKind::NotForLibrary { key: name.to_string() });
+                reader.fault(key.place, FaultKind::NotForLibrary { key: shortened(name) });
             }
         }
     }
-    // A tree that could not be read at all must not look like an empty design.
     design.broken |= tree.root.is_none() && !reader.faults.is_empty();
     drop(tree.root);
     let text = match text {
@@ -146,22 +171,28 @@ fn unknown_names(reader: &mut Reader) {
     }
     // A storey need not be declared: while none is, its name is only a label.
     let storeys_declared = known.contains_key(&Kind::Storey);
-    let unknown: Vec<Fault> = reader
-        .references
-        .iter()
-        .filter(|reference| reference.kind != Kind::Storey || storeys_declared)
-        .filter(|reference| {
-            !known.iter().any(|(kind, names)| reference.kind.accepts(*kind) && names.contains(&*reference.name))
-        })
-        .map(|Reference { kind, name, place }| {
-            let names = known.iter().filter(|(of, _)| kind.accepts(**of)).flat_map(|(_, names)| names.iter().copied());
-            let mut names: Vec<&str> = names.collect();
-            names.sort_unstable();
-            let nearest = nearest(name, names).map(str::to_string);
-            Fault { place: *place, kind: FaultKind::UnknownName { name: name.clone(), kind: *kind, nearest } }
-        })
-        .collect();
-    for fault in unknown {
-        reader.fault(fault.place, fault.kind);
+    let is_known = |reference: &Reference| {
+        known.iter().any(|(kind, names)| reference.kind.accepts(*kind) && names.contains(&*reference.name))
+    };
+    let mut candidates: HashMap<Kind, Candidates> = HashMap::new();
+    let mut unknown = Vec::new();
+    for reference in &reader.references {
+        if reference.kind == Kind::Storey && !storeys_declared || is_known(reference) {
+            continue;
+        }
+        if !reader.takes_more(unknown.len()) {
+            reader.is_cut_short = true;
+            break;
+        }
+        let Reference { kind, name, place } = reference;
+        let candidates = candidates.entry(*kind).or_insert_with(|| {
+            let of_kind = known.iter().filter(|(of, _)| kind.accepts(**of));
+            Candidates::new(of_kind.flat_map(|(_, names)| names.iter().copied()))
+        });
+        let nearest = candidates.nearest(name).map(str::to_string);
+        unknown.push((*place, FaultKind::UnknownName { name: shortened(name), kind: *kind, nearest }));
+    }
+    for (place, kind) in unknown {
+        reader.fault(place, kind);
     }
 }

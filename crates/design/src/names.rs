@@ -232,6 +232,7 @@ impl<T: Value + Nameable> Field for Named<T> {
                 reader.definitions.push(Definition { kind: T::KIND, name: name.clone(), place: key.place, whole });
             }
             if let Some(first) = named.entries.get(&name) {
+                let name = crate::read::shortened(&name);
                 reader.fault(key.place, crate::FaultKind::GivenTwice { name, first: first.name_place });
                 continue;
             }
@@ -249,39 +250,110 @@ impl<T: Value + Nameable> Field for Named<T> {
 
 /// The candidate that was probably meant by a misspelt word, if one is near enough.
 pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
-    let lower = word.to_lowercase().replace([' ', '_'], "-");
-    candidates
-        .into_iter()
-        .map(|candidate| (distance(&lower, &candidate.to_lowercase().replace([' ', '_'], "-")), candidate))
-        .filter(|(distance, candidate)| {
-            *distance <= 1 + candidate.len() / 4 || candidate.starts_with(&*lower) && lower.len() > 2
-        })
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, candidate)| candidate)
+    let spellings = candidates.into_iter().map(|candidate| (candidate, Spelling::of(candidate)));
+    nearest_of(&Spelling::of(word), spellings)
 }
 
-/// Single letters to insert, delete, replace or swap with their neighbour to get from one word to the other.
-fn distance(from: &str, to: &str) -> usize {
-    // A hostile key may be a megabyte long; no known word is.
-    if from.len() > 64 {
-        return usize::MAX / 2;
+/// Names of one kind, made ready to be compared with many misspelt words.
+pub(crate) struct Candidates<'c> {
+    spellings: Vec<(&'c str, Spelling)>,
+    /// How many comparisons are still worth their time.
+    budget: usize,
+}
+
+impl<'c> Candidates<'c> {
+    /// A file that wants more guesses than this is hopeless, and gets none from there on.
+    const MOST_COMPARISONS: usize = 500_000;
+
+    /// In an order that does not depend on where the names come from, for the first of two equals wins.
+    pub(crate) fn new(names: impl IntoIterator<Item = &'c str>) -> Candidates<'c> {
+        let mut names: Vec<&str> = names.into_iter().collect();
+        names.sort_unstable();
+        let spellings = names.into_iter().map(|name| (name, Spelling::of(name))).collect();
+        Candidates { spellings, budget: Self::MOST_COMPARISONS }
     }
-    let from: Vec<char> = from.chars().collect();
-    let to: Vec<char> = to.chars().collect();
-    let mut before: Vec<usize> = vec![0; to.len() + 1];
-    let mut last: Vec<usize> = (0..=to.len()).collect();
-    for (i, a) in from.iter().enumerate() {
-        let mut row = vec![i + 1; to.len() + 1];
-        for (j, b) in to.iter().enumerate() {
-            let swapped = i > 0 && j > 0 && *a == to[j - 1] && from[i - 1] == *b;
-            row[j + 1] = (last[j] + usize::from(a != b)).min(last[j + 1] + 1).min(row[j] + 1);
-            if swapped {
-                row[j + 1] = row[j + 1].min(before[j - 1] + 1);
-            }
+
+    pub(crate) fn nearest(&mut self, word: &str) -> Option<&'c str> {
+        self.budget = self.budget.checked_sub(self.spellings.len())?;
+        nearest_of(&Spelling::of(word), self.spellings.iter().map(|(name, spelling)| (*name, spelling)))
+    }
+}
+
+/// A word as it is compared: what people confuse made one. Empty if it is too long to be anything's name.
+struct Spelling(Vec<char>);
+
+impl Spelling {
+    /// A hostile key may be a megabyte long; no word that is known is.
+    const LONGEST: usize = 64;
+
+    fn of(word: &str) -> Spelling {
+        if word.len() > 4 * Self::LONGEST {
+            return Spelling(Vec::new());
         }
-        before = std::mem::replace(&mut last, row);
+        let letters: Vec<char> =
+            word.chars().flat_map(char::to_lowercase).map(|c| if matches!(c, ' ' | '_') { '-' } else { c }).collect();
+        Spelling(if letters.len() > Self::LONGEST { Vec::new() } else { letters })
     }
-    last[to.len()]
+}
+
+fn nearest_of<'c>(
+    word: &Spelling,
+    candidates: impl Iterator<Item = (&'c str, impl std::borrow::Borrow<Spelling>)>,
+) -> Option<&'c str> {
+    let mut best: Option<(usize, &str)> = None;
+    if word.0.is_empty() {
+        return None;
+    }
+    for (name, spelling) in candidates {
+        if best.is_some_and(|(best, _)| best == 0) {
+            break;
+        }
+        let letters = &spelling.borrow().0;
+        if letters.is_empty() {
+            continue;
+        }
+        // A word that is only half typed is as far away as what it lacks.
+        let begins = word.0.len() > 2 && letters.starts_with(&word.0);
+        let far = if begins { letters.len() - word.0.len() } else { 1 + letters.len() / 4 };
+        let far = best.map_or(far, |(best, _)| far.min(best.saturating_sub(1)));
+        if let Some(distance) = distance(&word.0, letters, far) {
+            best = Some((distance, name));
+        }
+    }
+    best.map(|(_, name)| name)
+}
+
+/// Single letters to insert, delete, replace or swap with their neighbour to get from one word to the other, if they
+/// are not more than `most`.
+fn distance(from: &[char], to: &[char], most: usize) -> Option<usize> {
+    if from.len().abs_diff(to.len()) > most || to.len() > Spelling::LONGEST {
+        return None;
+    }
+    let mut rows = [[0; Spelling::LONGEST + 1]; 3];
+    for (j, cell) in rows[0].iter_mut().enumerate() {
+        *cell = j;
+    }
+    let mut least_of_last = 0;
+    for (i, a) in from.iter().enumerate() {
+        let [last, before, row] = &mut rows;
+        row[0] = i + 1;
+        let mut least = row[0];
+        for (j, b) in to.iter().enumerate() {
+            let mut cell = (last[j] + usize::from(a != b)).min(last[j + 1] + 1).min(row[j] + 1);
+            if i > 0 && j > 0 && *a == to[j - 1] && from[i - 1] == *b {
+                cell = cell.min(before[j - 1] + 1);
+            }
+            row[j + 1] = cell;
+            least = least.min(cell);
+        }
+        // A swap looks back over two rows.
+        if least.min(least_of_last) > most {
+            return None;
+        }
+        least_of_last = least;
+        rows.rotate_right(1);
+    }
+    Some(rows[0][to.len()]).filter(|distance| *distance <= most)
 }
 
 #[cfg(test)]
@@ -295,6 +367,46 @@ mod tests {
         assert_eq!(nearest("heat_loss", keys), Some("heat-loss"));
         assert_eq!(nearest("spaicng", keys), Some("spacing"));
         assert_eq!(nearest("colour", keys), None);
+        assert_eq!(nearest("heat", keys), Some("heat-loss"));
+        assert_eq!(nearest("", keys), None);
         assert_eq!(nearest(&"x".repeat(1_000_000), keys), None);
+        assert_eq!(nearest(&"x".repeat(64), [&*"x".repeat(65)]), None);
+        assert_eq!(nearest("x", [&*"x".repeat(1_000_000), "y"]), Some("y"));
+    }
+
+    /// The recursion as it is defined, without a limit.
+    fn plain(from: &[char], to: &[char]) -> usize {
+        let ([from_rest @ .., a], [to_rest @ .., b]) = (from, to) else { return from.len().max(to.len()) };
+        let mut least = plain(from_rest, to_rest) + usize::from(a != b);
+        least = least.min(plain(from_rest, to) + 1).min(plain(from, to_rest) + 1);
+        if let ([from_rest @ .., before_a], [to_rest @ .., before_b]) = (from_rest, to_rest)
+            && (a, before_a) == (before_b, b)
+        {
+            least = least.min(plain(from_rest, to_rest) + 1);
+        }
+        least
+    }
+
+    #[test]
+    fn a_limit_only_cuts_what_is_farther() {
+        let words: Vec<Vec<char>> =
+            ["", "a", "ab", "ba", "abc", "acb", "bca", "abcd", "badc"].map(|it| it.chars().collect()).into();
+        for from in &words {
+            for to in &words {
+                let whole = plain(from, to);
+                for most in 0..6 {
+                    let wanted = (whole <= most).then_some(whole);
+                    assert_eq!(super::distance(from, to, most), wanted, "{from:?} {to:?} {most}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_hopeless_file_gets_no_more_guesses() {
+        let mut candidates = super::Candidates { budget: 5, ..super::Candidates::new(["hall", "bath"]) };
+        assert_eq!(candidates.nearest("hal"), Some("hall"));
+        assert_eq!(candidates.nearest("bat"), Some("bath"));
+        assert_eq!(candidates.nearest("hal"), None);
     }
 }

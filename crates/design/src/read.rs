@@ -5,6 +5,9 @@ use crate::names::{Definition, Reference, nearest};
 use crate::shape::{RecordInfo, Shape};
 use jiff::civil::Date;
 use quantity::Quantity;
+use std::collections::hash_map::Entry;
+use std::collections::{HashMap, HashSet};
+use std::mem::{Discriminant, discriminant};
 use yaml_tree::{Kind, Node, Place};
 
 /// A value and where it stands.
@@ -51,16 +54,30 @@ pub struct Reader {
     pub faults: Vec<Fault>,
     pub definitions: Vec<Definition>,
     pub references: Vec<Reference>,
+    /// There were more faults than are kept.
+    pub(crate) is_cut_short: bool,
+    /// How many faults there were, those included that are not kept.
+    pub(crate) seen: usize,
+    /// What is kept. The nodes under an anchor are read for each of its aliases, and told once.
+    told: HashSet<(Place, Discriminant<FaultKind>)>,
 }
 
 impl Reader {
     /// The greatest number of faults that are kept; a file with more is not a design.
-    const MOST_FAULTS: usize = 500;
+    pub(crate) const MOST_FAULTS: usize = 1000;
 
     pub fn fault(&mut self, place: Place, kind: FaultKind) {
-        if self.faults.len() < Self::MOST_FAULTS {
-            self.faults.push(Fault { place, kind });
+        self.seen += 1;
+        if !self.takes_more(0) {
+            self.is_cut_short = true;
+        } else if self.told.insert((place, discriminant(&kind))) {
+            self.faults.push(Fault { place, kind, path: String::new() });
         }
+    }
+
+    /// Whether so many faults would be kept, and one more.
+    pub(crate) fn takes_more(&self, faults: usize) -> bool {
+        self.faults.len() + faults < Self::MOST_FAULTS
     }
 
     /// Says that something else was wanted here, unless the text is broken here anyway.
@@ -101,16 +118,19 @@ impl Reader {
             Kind::Null => return,
             _ => return self.wrong_shape(node, Expected::Block),
         };
-        for (at, (key, value)) in pairs.iter().enumerate() {
+        let mut given = HashMap::with_capacity(pairs.len().min(record.fields.len()));
+        for (key, value) in pairs {
             let Some(name) = self.text(key) else { continue };
-            let first =
-                pairs[..at].iter().find(|(earlier, _)| matches!(&earlier.kind, Kind::Scalar(it) if it.text == name));
-            if let Some((first, _)) = first {
-                self.fault(key.place, FaultKind::GivenTwice { name: name.to_string(), first: first.place });
-                continue;
-            }
+            match given.entry(name) {
+                Entry::Vacant(vacant) => vacant.insert(key.place),
+                Entry::Occupied(first) => {
+                    self.fault(key.place, FaultKind::GivenTwice { name: shortened(name), first: *first.get() });
+                    continue;
+                }
+            };
             if !take(self, name, value) {
-                let nearest = nearest(name, record.fields.iter().map(|field| field.key));
+                let keys = record.fields.iter().map(|field| field.key);
+                let nearest = if self.takes_more(0) { nearest(name, keys) } else { None };
                 let kind = FaultKind::UnknownKey { key: shortened(name), nearest, within: record.name };
                 self.fault(key.place, kind);
             }
@@ -121,8 +141,8 @@ impl Reader {
     pub fn unknown_word(&mut self, node: &Node, words: &'static [(&'static str, &'static str)]) {
         let Kind::Scalar(scalar) = &node.kind else { return };
         let allowed: Vec<_> = words.iter().map(|(word, _)| *word).collect();
-        let nearest = nearest(&scalar.text, allowed.iter().copied());
         if !node.broken {
+            let nearest = if self.takes_more(0) { nearest(&scalar.text, allowed.iter().copied()) } else { None };
             self.fault(node.place, FaultKind::UnknownWord { word: shortened(&scalar.text), nearest, allowed });
         }
     }
@@ -153,19 +173,22 @@ impl Reader {
                 let usual = usual_units(kind, units, text);
                 (node.place, FaultKind::BareNumber { kind, number: text.to_string(), usual })
             }
-            quantity::Fault::WrongUnit { unit, at, nearest } => {
-                let accepted: Vec<_> = units.iter().map(|unit| unit.spelling).collect();
-                // One letter is as near to another as to any.
-                let guess = || self::nearest(&unit, accepted.iter().copied()).filter(|_| unit.chars().count() > 1);
-                let nearest = nearest.or_else(guess);
-                // Inside quotes, or with folded lines, the text is not the bytes: then the whole value is marked.
-                let place = if scalar.quoted || (node.place.end - node.place.start) as usize != scalar.text.len() {
+            quantity::Fault::WrongUnit { unit, at, nearest, converted } => {
+                let accepted = sizes(units);
+                // A unit of something else is no slip of the finger, and one letter is as near to another as to any.
+                let is_slip = unit.chars().count() > 1 && self.takes_more(0) && !quantity::is_unit(&unit);
+                let guess = || self::nearest(&unit, units.iter().map(|unit| unit.spelling));
+                let nearest = if is_slip { nearest.or_else(guess) } else { nearest };
+                // Inside quotes, or with folded lines, the text is not the bytes: then the whole value is marked; and
+                // so it is where the number must change with the unit.
+                let is_folded = (node.place.end - node.place.start) as usize != scalar.text.len();
+                let place = if scalar.quoted || is_folded || converted.is_some() {
                     node.place
                 } else {
                     let start = node.place.start + at.start as u32;
                     Place { start, end: node.place.start + at.end as u32, ..node.place }
                 };
-                (place, FaultKind::WrongUnit { kind, unit: shortened(&unit), nearest, accepted })
+                (place, FaultKind::WrongUnit { kind, unit: shortened(&unit), nearest, converted, accepted })
             }
         };
         if !node.broken {
@@ -175,18 +198,27 @@ impl Reader {
     }
 }
 
-/// The units that a person would have meant by a bare number, the likeliest first.
+/// The units that a person may have meant by a bare number, the likeliest first.
 fn usual_units(kind: &str, units: &'static [quantity::Unit], number: &str) -> Vec<&'static str> {
-    if kind != quantity::Length::KIND {
-        return units.iter().take(1).map(|unit| unit.spelling).collect();
-    }
+    let mut usual = sizes(units);
+    usual.truncate(2);
     // A floor is so many millimetres thick and so many metres wide.
-    let small = number.parse::<f64>().is_ok_and(|number| number.abs() < 20.0);
-    if small { vec!["m", "mm"] } else { vec!["mm", "m"] }
+    if kind == quantity::Length::KIND && number.parse::<f64>().is_ok_and(|number| number.abs() < 20.0) {
+        usual.reverse();
+    }
+    usual
+}
+
+/// The units of a kind, one spelling of each.
+fn sizes(units: &'static [quantity::Unit]) -> Vec<&'static str> {
+    let is_first = |(at, unit): &(usize, &quantity::Unit)| {
+        !units[..*at].iter().any(|it| (it.factor, it.offset) == (unit.factor, unit.offset))
+    };
+    units.iter().enumerate().filter(is_first).map(|(_, unit)| unit.spelling).collect()
 }
 
 /// At most forty letters of a text, for a message.
-fn shortened(text: &str) -> String {
+pub(crate) fn shortened(text: &str) -> String {
     match text.char_indices().nth(40) {
         Some((end, _)) => format!("{}…", &text[..end]),
         None => text.to_string(),

@@ -40,6 +40,7 @@ macro_rules! record {
             fn read(node: &yaml_tree::Node, reader: &mut $crate::Reader) -> Option<Self> {
                 static INFO: $crate::RecordInfo = $name::INFO;
                 let mut it = $name { place: node.place, broken: node.broken, ..Default::default() };
+                let seen = reader.seen;
                 reader.fields(node, &INFO, |reader, key, value| {
                     match key {
                         $($key => it.$field = $crate::Field::read(value, reader),)*
@@ -47,6 +48,7 @@ macro_rules! record {
                     }
                     true
                 });
+                it.broken |= reader.seen > seen;
                 Some(it)
             }
 

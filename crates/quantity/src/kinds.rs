@@ -327,6 +327,37 @@ impl std::ops::Sub<TemperatureDifference> for Temperature {
     }
 }
 
+/// Every kind with its units.
+pub(crate) const ALL_UNITS: &[(&str, &[Unit])] = &[
+    (Length::KIND, Length::UNITS),
+    (Area::KIND, Area::UNITS),
+    (Volume::KIND, Volume::UNITS),
+    (Duration::KIND, Duration::UNITS),
+    (TemperatureDifference::KIND, TemperatureDifference::UNITS),
+    (Power::KIND, Power::UNITS),
+    (HeatFlux::KIND, HeatFlux::UNITS),
+    (Conductivity::KIND, Conductivity::UNITS),
+    (ThermalResistance::KIND, ThermalResistance::UNITS),
+    (Transmittance::KIND, Transmittance::UNITS),
+    (MassFlow::KIND, MassFlow::UNITS),
+    (VolumeFlow::KIND, VolumeFlow::UNITS),
+    (Velocity::KIND, Velocity::UNITS),
+    (Pressure::KIND, Pressure::UNITS),
+    (Density::KIND, Density::UNITS),
+    (ArealMass::KIND, ArealMass::UNITS),
+    (SpecificHeat::KIND, SpecificHeat::UNITS),
+    (Viscosity::KIND, Viscosity::UNITS),
+    (FlowCoefficient::KIND, FlowCoefficient::UNITS),
+    (Share::KIND, Share::UNITS),
+    (AirChangeRate::KIND, AirChangeRate::UNITS),
+    (SpecificVolume::KIND, SpecificVolume::UNITS),
+    (Number::KIND, Number::UNITS),
+    (Voltage::KIND, Voltage::UNITS),
+    (Current::KIND, Current::UNITS),
+    (ElectricalResistance::KIND, ElectricalResistance::UNITS),
+    (Temperature::KIND, Temperature::UNITS),
+];
+
 /// A number to so many places, without trailing zeros.
 fn rounded(number: f64, places: i32) -> f64 {
     let scale = 10f64.powi(places);

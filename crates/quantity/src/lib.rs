@@ -11,10 +11,11 @@
 //! ```
 
 mod kinds;
+mod other_units;
 mod products;
 mod range;
 mod text;
 
 pub use kinds::*;
 pub use range::Range;
-pub use text::{Fault, Quantity, Unit};
+pub use text::{Fault, Quantity, Unit, is_unit};

@@ -23,7 +23,7 @@ impl<Q: Quantity> Range<Q> {
             let unit = unit::<Q>(second, second_unit)?;
             Q::from_si(number * unit.factor + unit.offset)
         } else {
-            Q::parse(first)?
+            Q::parse(first).map_err(|fault| fault.moved(0))?
         };
         Ok(if least <= greatest { Range { least, greatest } } else { Range { least: greatest, greatest: least } })
     }
@@ -37,8 +37,9 @@ impl<Q: Quantity> Range<Q> {
 impl Fault {
     fn moved(self, by: usize) -> Fault {
         match self {
-            Fault::WrongUnit { unit, at, nearest } => {
-                Fault::WrongUnit { unit, at: at.start + by..at.end + by, nearest }
+            // Half a range converted would be worse than none.
+            Fault::WrongUnit { unit, at, nearest, .. } => {
+                Fault::WrongUnit { unit, at: at.start + by..at.end + by, nearest, converted: None }
             }
             other => other,
         }

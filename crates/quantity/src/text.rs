@@ -1,5 +1,6 @@
 //! Reading a number with its unit, and saying what is wrong when there is none.
 
+use crate::{kinds, other_units};
 use std::ops::Range as Span;
 
 /// A spelling of a unit and what one of it is in SI: `si = number * factor + offset`.
@@ -27,7 +28,7 @@ pub trait Quantity: Copy + PartialOrd + std::fmt::Display + Sized + 'static {
     /// Reads `150 mm`, `-3 °C`, `1.2 W/(m·K)`. The unit is required; the space before it is not.
     fn parse(text: &str) -> Result<Self, Fault> {
         let (number, unit_span) = split(text)?;
-        let unit = unit::<Self>(text, unit_span)?;
+        let unit = unit::<Self>(text, unit_span).map_err(|fault| fault.with_amount::<Self>(number))?;
         Ok(Self::from_si(number * unit.factor + unit.offset))
     }
 }
@@ -43,8 +44,15 @@ pub enum Fault {
     NotFinite,
     /// A bare number: the unit is missing.
     NoUnit,
-    /// A unit that this kind does not have, and the nearest one that it does.
-    WrongUnit { unit: String, at: Span<usize>, nearest: Option<&'static str> },
+    /// A unit that this kind does not have.
+    WrongUnit {
+        unit: String,
+        at: Span<usize>,
+        /// The unit that was probably meant, if the number stays what it is with it.
+        nearest: Option<&'static str>,
+        /// The same amount in a unit of this kind, where the unit written is another one of the same quantity.
+        converted: Option<String>,
+    },
 }
 
 /// Splits a text into its number and the span of its unit (empty for a bare number).
@@ -96,16 +104,83 @@ pub(crate) fn unit<Q: Quantity>(text: &str, span: Span<usize>) -> Result<&'stati
     if let Some(unit) = Q::UNITS.iter().find(|unit| unit.spelling == written) {
         return Ok(unit);
     }
-    let plain = plain(written);
-    if let Some(unit) = Q::UNITS.iter().find(|unit| self::plain(unit.spelling) == plain) {
+    if let Some(unit) = alike(Q::UNITS, written) {
         return Ok(unit);
     }
-    let nearest = Q::UNITS
-        .iter()
-        .filter(|unit| unit.spelling.eq_ignore_ascii_case(written) || unit.spelling.starts_with(written))
-        .map(|unit| unit.spelling)
-        .next();
-    Err(Fault::WrongUnit { unit: written.to_string(), at: span, nearest })
+    let nearest = if alike(other_units::of(Q::KIND), written).is_some() { None } else { half_typed::<Q>(written) };
+    Err(Fault::WrongUnit { unit: written.to_string(), at: span, nearest, converted: None })
+}
+
+/// The unit of a list with this spelling, signs that look alike taken for one.
+fn alike(units: &'static [Unit], written: &str) -> Option<&'static Unit> {
+    let plain = plain(written);
+    units.iter().find(|unit| self::plain(unit.spelling) == plain)
+}
+
+/// The unit that a spelling is the beginning of, or is but for capitals. Where that could be two there is none, and
+/// none where the spelling is a unit of another quantity: `15 m` is no area half typed.
+fn half_typed<Q: Quantity>(written: &str) -> Option<&'static str> {
+    if is_unit(written) {
+        return None;
+    }
+    let same = |unit: &&Unit| unit.spelling.eq_ignore_ascii_case(written) && !is_other_prefix(unit.spelling, written);
+    if let Some(unit) = Q::UNITS.iter().find(same) {
+        return Some(unit.spelling);
+    }
+    let mut begun = Q::UNITS.iter().filter(|unit| unit.spelling.starts_with(written));
+    let first = begun.next()?;
+    begun.all(|unit| unit.factor == first.factor).then_some(first.spelling)
+}
+
+/// Whether two spellings differ in `m` and `M` where a prefix stands: a thousandth and a million.
+fn is_other_prefix(one: &str, other: &str) -> bool {
+    let (one, other) = (one.as_bytes(), other.as_bytes());
+    one.len() > 1 && one[0] != other[0] && one[0].eq_ignore_ascii_case(&b'm')
+}
+
+/// Whether this is a unit of anything, one of our kinds or not: then it is no slip of the finger.
+pub fn is_unit(written: &str) -> bool {
+    const OF_OTHER_KINDS: [&str; 12] = ["kWh", "Wh", "MWh", "J", "kJ", "MJ", "N", "kN", "g", "kg", "kVA", "Hz"];
+    const PREFIXES: [char; 9] = ['n', 'µ', 'm', 'c', 'd', 'h', 'k', 'M', 'G'];
+    let is_known = |written: &str| {
+        kinds::ALL_UNITS
+            .iter()
+            .any(|(kind, units)| alike(units, written).is_some() || alike(other_units::of(kind), written).is_some())
+    };
+    // `ml/h` is a thousandth of `l/h`; but nobody takes a thousandth of a thousandth.
+    let without_prefix = |written: &str, at: usize| {
+        let (before, rest) = written.split_at(at);
+        rest.strip_prefix(PREFIXES).map(|rest| format!("{before}{rest}")).filter(|rest| is_known(rest))
+    };
+    let written = plain(written);
+    let parts = std::iter::once(0).chain(written.match_indices('/').map(|(at, _)| at + 1));
+    OF_OTHER_KINDS.contains(&&*written)
+        || is_known(&written)
+        || parts.into_iter().any(|at| without_prefix(&written, at).is_some_and(|it| without_prefix(&it, at).is_none()))
+}
+
+impl Fault {
+    /// The same fault with the amount converted, if the unit is another one of the same quantity.
+    fn with_amount<Q: Quantity>(self, number: f64) -> Fault {
+        let Fault::WrongUnit { unit, at, nearest, .. } = self else { return self };
+        let other = alike(other_units::of(Q::KIND), &unit);
+        let converted = other.map(|other| written::<Q>(number * other.factor + other.offset));
+        Fault::WrongUnit { unit, at, nearest, converted }
+    }
+}
+
+/// An amount as a designer would write it: in the first unit of the kind, or the next one that makes the number
+/// shorter; to five figures, which is more than anyone measures.
+fn written<Q: Quantity>(si: f64) -> String {
+    let in_unit = |unit: &Unit| (si - unit.offset) / unit.factor;
+    let handy = |unit: &&Unit| (1.0..1000.0).contains(&in_unit(unit).abs());
+    let one = Unit { spelling: "", factor: 1.0, offset: 0.0 };
+    let unit = Q::UNITS.iter().find(handy).or(Q::UNITS.first()).unwrap_or(&one);
+    let number = in_unit(unit);
+    let places = if number == 0.0 { 0 } else { 4 - number.abs().log10().floor() as i32 };
+    let scale = 10f64.powi(places);
+    let number = (number * scale).round() / scale;
+    format!("{number} {}", unit.spelling).trim_end().to_string()
 }
 
 /// A spelling with signs that look alike made one: `m2·K/W`, `m²K/W` and `(m² K)/W` are the same.
@@ -147,9 +222,93 @@ mod tests {
         assert_eq!(Length::parse("1,5 m"), Err(Fault::DecimalComma("1.5 m".into())));
         assert_eq!(Length::parse("1e999 m"), Err(Fault::NotFinite));
         assert_eq!(Length::parse("nan m"), Err(Fault::NoNumber));
-        assert_eq!(Length::parse("3 litres"), Err(Fault::WrongUnit { unit: "litres".into(), at: 2..8, nearest: None }));
+        assert_eq!(
+            Length::parse("3 litres"),
+            Err(Fault::WrongUnit { unit: "litres".into(), at: 2..8, nearest: None, converted: None })
+        );
         assert_eq!(Length::parse("2e-3 m"), Ok(Length::millimetres(2.0)));
         assert_eq!(VolumeFlow::parse("2.1 L/min"), Ok(VolumeFlow::litres_per_minute(2.1)));
+    }
+
+    fn nearest<Q: Quantity>(text: &str) -> Option<&'static str> {
+        let Err(Fault::WrongUnit { nearest, .. }) = Q::parse(text) else { panic!("{text}") };
+        nearest
+    }
+
+    #[test]
+    fn a_unit_half_typed_keeps_the_number() {
+        assert_eq!(nearest::<Pressure>("25 kP"), Some("kPa"));
+        assert_eq!(nearest::<Pressure>("25 KPA"), Some("kPa"));
+        assert_eq!(nearest::<VolumeFlow>("2 l/m"), Some("l/min"));
+        assert_eq!(nearest::<Length>("150 MM"), None);
+        // A thousandth is no million.
+        assert_eq!(nearest::<Pressure>("16 mpa"), None);
+        assert_eq!(nearest::<Pressure>("16 mPa"), None);
+        assert_eq!(nearest::<ElectricalResistance>("3 mΩ"), None);
+        // A unit of another quantity is not half typed.
+        assert_eq!(nearest::<Area>("15 m"), None);
+        assert_eq!(nearest::<VolumeFlow>("3 l"), None);
+        assert_eq!(nearest::<HeatFlux>("60 W"), None);
+    }
+
+    #[test]
+    fn a_unit_of_anything_is_no_slip() {
+        for unit in ["°F", "ml/h", "kWh", "W/m2", "gal/min", "m2K/kW", "kbar", "ft"] {
+            assert_eq!(super::is_unit(unit), unit != "gal/min", "{unit}");
+        }
+        for slip in ["mmm", "kPaa", "kP", "l/m", "°", "barr"] {
+            assert!(!super::is_unit(slip), "{slip}");
+        }
+    }
+
+    fn converted<Q: Quantity>(text: &str) -> Option<String> {
+        let Err(Fault::WrongUnit { converted, nearest, .. }) = Q::parse(text) else { panic!("{text}") };
+        assert_eq!(nearest, None, "{text}");
+        if let Some(converted) = &converted {
+            assert!(Q::parse(converted).is_ok(), "{converted}");
+        }
+        converted
+    }
+
+    /// NIST Special Publication 811 (2008), appendix B: 1 ft = 0.3048 m, 1 ft² = 0.092903 m², 1 psi = 6.894757 kPa,
+    /// 1 Btu/h = 0.2930711 W, t/°C = (t/°F − 32)/1.8, 1 mH2O = 9.80665 kPa; from memory.
+    #[test]
+    fn another_unit_of_the_same_quantity_is_converted() {
+        for (text, wanted) in [("104 °F", "40 °C"), ("32 F", "0 °C"), ("-40 °F", "-40 °C"), ("313.15 K", "40 °C")]
+        {
+            assert_eq!(converted::<Temperature>(text).as_deref(), Some(wanted), "{text}");
+        }
+        assert_eq!(converted::<TemperatureDifference>("9 °F").as_deref(), Some("5 K"));
+        assert_eq!(converted::<TemperatureDifference>("5 °C").as_deref(), Some("5 K"));
+        assert_eq!(converted::<Area>("100 ft²").as_deref(), Some("9.2903 m²"));
+        assert_eq!(converted::<Area>("100 ft2").as_deref(), Some("9.2903 m²"));
+        assert_eq!(converted::<Length>("6 in").as_deref(), Some("152.4 mm"));
+        assert_eq!(converted::<Length>("10 ft").as_deref(), Some("3.048 m"));
+        assert_eq!(converted::<Pressure>("60 psi").as_deref(), Some("413.69 kPa"));
+        assert_eq!(converted::<Pressure>("4 m").as_deref(), Some("39.227 kPa"));
+        assert_eq!(converted::<Power>("5000 BTU/h").as_deref(), Some("1.4654 kW"));
+        assert_eq!(converted::<VolumeFlow>("1500 ml/min").as_deref(), Some("1.5 l/min"));
+        assert_eq!(converted::<FlowCoefficient>("800 l/h").as_deref(), Some("0.8 m³/h"));
+        assert_eq!(converted::<FlowCoefficient>("2500 l/h").as_deref(), Some("2.5 m³/h"));
+        // Of another quantity, or of two sizes.
+        assert_eq!(converted::<Length>("3 l/min"), None);
+        assert_eq!(converted::<Volume>("3 gal"), None);
+        assert_eq!(converted::<Area>("15 m"), None);
+    }
+
+    #[test]
+    fn the_two_ends_of_a_range_are_not_converted() {
+        let fault = Range::<Temperature>::parse("60 to 80 °F").unwrap_err();
+        assert!(matches!(fault, Fault::WrongUnit { converted: None, nearest: None, .. }), "{fault:?}");
+    }
+
+    #[test]
+    fn no_other_unit_is_one_that_is_read() {
+        for (kind, units) in crate::kinds::ALL_UNITS {
+            for other in crate::other_units::of(kind) {
+                assert!(super::alike(units, other.spelling).is_none(), "{kind}: {}", other.spelling);
+            }
+        }
     }
 
     #[test]

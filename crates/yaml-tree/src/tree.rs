@@ -46,6 +46,59 @@ pub struct Scalar<'a> {
     pub quoted: bool,
 }
 
+impl Tree<'_> {
+    /// For each of the bytes, in their order, the keys that lead to it, with `/` between them: `loops/L1/spacing`.
+    /// The items of a list count from 1. What stands behind an entry and before the next one belongs to it.
+    pub fn paths(&self, bytes: &[u32]) -> Vec<String> {
+        let mut paths = vec![String::new(); bytes.len()];
+        if let Some(root) = &self.root {
+            lead(root, bytes, &mut paths, &mut String::new());
+        }
+        paths
+    }
+}
+
+/// Finds the paths of those bytes that stand in a node; `path` leads to it.
+fn lead(node: &Node, bytes: &[u32], paths: &mut [String], path: &mut String) {
+    let mut entries: Vec<(u32, usize)> = match &node.kind {
+        Kind::List(items) => items.iter().enumerate().map(|(at, item)| (item.place.start, at)).collect(),
+        Kind::Map(entries) => entries.iter().enumerate().map(|(at, (key, _))| (key.place.start, at)).collect(),
+        Kind::Null | Kind::Scalar(_) => Vec::new(),
+    };
+    // What an alias or a merge key brings is written elsewhere.
+    entries.retain(|(start, _)| *start >= node.place.start);
+    entries.sort_by_key(|(start, _)| *start);
+    let length = path.len();
+    for (next, (start, at)) in (1..).zip(&entries) {
+        let end = entries.get(next).map_or(u32::MAX, |(end, _)| *end);
+        let first = bytes.partition_point(|byte| byte < start);
+        let last = bytes.partition_point(|byte| *byte < end);
+        if first >= last {
+            continue;
+        }
+        let step = match &node.kind {
+            Kind::Map(entries) => entries[*at].0.as_text().unwrap_or("?"),
+            _ => &(at + 1).to_string(),
+        };
+        if length > 0 {
+            path.push('/');
+        }
+        // A hostile key may be a megabyte long.
+        path.extend(step.chars().take(LONGEST_STEP));
+        paths[first..last].fill(path.clone());
+        let inner = match &node.kind {
+            Kind::Map(entries) => &entries[*at].1,
+            Kind::List(items) => &items[*at],
+            Kind::Null | Kind::Scalar(_) => return,
+        };
+        lead(inner, &bytes[first..last], &mut paths[first..last], path);
+        path.truncate(length);
+    }
+}
+
+/// How many letters of a key a path shows.
+const LONGEST_STEP: usize = 64;
+
 impl<'a> Node<'a> {
     /// The text of a scalar.
     pub fn as_text(&self) -> Option<&str> {
@@ -87,6 +140,24 @@ impl<'a> Node<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_byte_is_led_to_by_its_keys() {
+        let text = "a: 1\nrooms:\n  hall: {area: 12}\n  bath:\n    layers:\n      - {x: 1}\n      - y\n  # end\nbase: &b\n  z: 1\nuse:\n  <<: *b\n  own: *b\n";
+        let led = |to: &str| {
+            let at = text.rfind(to).expect("the text holds it") as u32;
+            crate::parse(crate::FileId(0), text).paths(&[at]).remove(0)
+        };
+        assert_eq!(led("1\nrooms"), "a");
+        assert_eq!(led("12"), "rooms/hall/area");
+        assert_eq!(led("x: 1"), "rooms/bath/layers/1/x");
+        assert_eq!(led("y\n"), "rooms/bath/layers/2");
+        assert_eq!(led("# end"), "rooms/bath/layers/2");
+        assert_eq!(led("z: 1"), "base/z");
+        assert_eq!(led("*b"), "use/own");
+        assert_eq!(crate::parse(crate::FileId(0), "# none\na: 1").paths(&[0, 7, 9]), ["", "a", "a"]);
+        assert_eq!(crate::parse(crate::FileId(0), "").paths(&[0]), [""]);
+    }
 
     #[test]
     fn a_node_is_small() {

@@ -33,10 +33,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for fault in &inspection.reading.faults {
         let FaultKind::GivenTwice { name, first } = &fault.kind else { continue };
         let message = format!("`{name}` is given twice; only the first is read");
-        found.add(
-            Finding::new(Subject::Design, fault.place, message)
-                .source("the design format, version 1")
-                .related(*first, format!("`{name}` is given here first")),
-        );
+        found.add(Finding::of_reading(fault, message).related(*first, format!("`{name}` is given here first")));
     }
 }

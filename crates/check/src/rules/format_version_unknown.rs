@@ -37,7 +37,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             _ => continue,
         };
-        let finding = Finding::new(Subject::Design, fault.place, message);
-        found.add(finding.source("the design format, version 1").remedy(remedy));
+        found.add(Finding::of_reading(fault, message).remedy(remedy));
     }
 }

@@ -33,6 +33,6 @@ pub static RULE: Rule = Rule {
 fn check(inspection: &Inspection, found: &mut Findings) {
     for fault in &inspection.reading.faults {
         let FaultKind::Text(kind) = &fault.kind else { continue };
-        found.add(Finding::new(Subject::Design, fault.place, kind.to_string()).source("YAML 1.2"));
+        found.add(Finding::of_reading(fault, kind.to_string()).source("YAML 1.2"));
     }
 }

@@ -4,7 +4,9 @@
 //! writes `0.15`.
 //!
 //! ## How it is worked out
-//! The text is read as a number and a unit, and the unit is looked up among those of its kind.
+//! The text is read as a number and a unit, and the unit is looked up among those of its kind. What is written in
+//! another unit of the same quantity is offered converted: degrees Fahrenheit, feet, pounds to the square inch, and a
+//! pressure in metres, which are metres of water.
 //!
 //! ## Exceptions
 //! Coordinates in plan are bare numbers: they are metres.
@@ -21,7 +23,16 @@
 //! ```yaml fails
 //! walls:
 //!   W1: {line: [[0, 0], [4, 0]], thickness: 100 l/min}
-//! #                                             ^^^^^ `l/min` is no unit of a length; use mm, m, cm, µm, um
+//! #                                             ^^^^^ `l/min` is no unit of a length; use mm, m, cm, µm
+//! ```
+//! ```yaml fails
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], thickness: 4 in}
+//! #                                         ^^^^ `in` is no unit of a length; use mm, m, cm, µm; 4 in is 101.6 mm
+//! ```
+//! ```yaml remedied
+//! walls:
+//!   W1: {line: [[0, 0], [4, 0]], thickness: 101.6 mm}
 //! ```
 //! ```yaml passes
 //! walls:
@@ -53,15 +64,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 };
                 (message, usual.iter().map(with_unit).collect())
             }
-            FaultKind::WrongUnit { kind, unit, nearest, accepted } => {
-                let message = match nearest {
-                    Some(nearest) => format!("`{unit}` is no unit of {kind}; did you mean `{nearest}`"),
-                    None => format!("`{unit}` is no unit of {kind}; use {}", accepted.join(", ")),
-                };
+            FaultKind::WrongUnit { kind, unit, nearest, converted, accepted } => {
                 let written = inspection.text(place);
-                let remedy = nearest
-                    .filter(|_| written == unit)
-                    .map(|nearest| Remedy::new(format!("write `{nearest}`"), place, nearest));
+                let (guess, remedy) = match (nearest, converted) {
+                    (_, Some(converted)) => (
+                        format!("; {written} is {converted}"),
+                        Some(Remedy::new(format!("write `{converted}`"), place, converted)),
+                    ),
+                    (Some(nearest), None) => (
+                        format!("; did you mean `{nearest}`"),
+                        Some(Remedy::new(format!("write `{nearest}`"), place, *nearest)).filter(|_| written == unit),
+                    ),
+                    (None, None) => (String::new(), None),
+                };
+                let message = format!("`{unit}` is no unit of {kind}; use {}{guess}", accepted.join(", "));
                 (message, remedy.into_iter().collect())
             }
             FaultKind::DecimalComma { better } => {
@@ -73,8 +89,49 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             _ => continue,
         };
-        let mut finding = Finding::new(Subject::Design, place, message).source("the design format, version 1");
+        let mut finding = Finding::of_reading(fault, message);
         finding.remedies = remedies;
         found.add(finding);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::check;
+
+    /// The title of each remedy that is offered for the only fault of a text.
+    #[track_caller]
+    fn offered(text: &str) -> Vec<String> {
+        let outcome = check(text);
+        let findings: Vec<_> = outcome.findings.iter().filter(|it| it.rule.name == super::RULE.name).collect();
+        assert_eq!(findings.len(), 1, "{findings:?}");
+        findings[0].remedies.iter().map(|it| it.title.clone()).collect()
+    }
+
+    #[test]
+    fn a_remedy_keeps_the_quantity() {
+        let source = |temperature: &str| {
+            offered(&format!("heat-source: {{kind: heat pump, flow-temperature: {temperature}}}\n"))
+        };
+        assert_eq!(source("104 °F"), ["write `40 °C`"]);
+        assert_eq!(source("313.15 K"), ["write `40 °C`"]);
+        // Nobody lets water of 233 °C below zero into a floor.
+        assert_eq!(source("40 K"), [""; 0]);
+        assert_eq!(source("40 °"), ["write `°C`"]);
+        let manifold = |given: &str| offered(&format!("manifolds: {{M1: {{ports: 4, {given}}}}}\n"));
+        assert_eq!(manifold("pump: {head: 4 m}"), ["write `39.227 kPa`"]);
+        assert_eq!(manifold("pump: {head: 4 l}"), [""; 0]);
+        assert_eq!(manifold("flow-gauge: 0.5 to 5 gpm"), [""; 0]);
+        let room = |given: &str| offered(&format!("rooms: {{hall: {{{given}}}}}\n"));
+        assert_eq!(room("area: 130 ft²"), ["write `12.077 m²`"]);
+        assert_eq!(room("area: 12 m"), [""; 0]);
+        assert_eq!(room("heat-loss: 2 kWh"), [""; 0]);
+    }
+
+    #[test]
+    fn a_bare_number_is_offered_its_usual_units() {
+        let wall = |thickness: &str| offered(&format!("walls: {{W1: {{thickness: {thickness}}}}}\n"));
+        assert_eq!(wall("100"), ["write `100 mm`"]);
+        assert_eq!(wall("0.1"), ["write `0.1 m`"]);
     }
 }

@@ -34,12 +34,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 let guess = nearest.map(|key| format!("; did you mean `{key}`")).unwrap_or_default();
                 let message = format!("{within} has no key `{key}`{guess}");
                 let remedy = nearest.map(|key| Remedy::new(format!("write `{key}`"), fault.place, key));
-                let finding = Finding::new(Subject::Design, fault.place, message);
-                found.add(finding.source("the design format, version 1").remedy(remedy));
+                found.add(Finding::of_reading(fault, message).remedy(remedy));
             }
             FaultKind::NotForLibrary { key } => {
                 let message = format!("a library holds pipes, floors and manifolds; its `{key}` is not read");
-                found.add(Finding::new(Subject::Design, fault.place, message).source("the design format, version 1"));
+                found.add(Finding::of_reading(fault, message));
             }
             _ => {}
         }

@@ -16,6 +16,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::remedy::written;
 
 pub static RULE: Rule = Rule {
     name: "unknown-reference",
@@ -37,13 +38,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                     _ => format!("there is no {} `{name}`{guess}", kind.word()),
                 };
                 let remedy =
-                    nearest.as_ref().map(|name| Remedy::new(format!("write `{name}`"), fault.place, name.clone()));
-                let finding = Finding::new(Subject::Design, fault.place, message);
-                found.add(finding.source("the design format, version 1").remedy(remedy));
+                    nearest.as_ref().map(|name| Remedy::new(format!("write `{name}`"), fault.place, written(name)));
+                found.add(Finding::of_reading(fault, message).remedy(remedy));
             }
             FaultKind::LibraryUnreadable { path, reason } => {
                 let message = format!("the library `{path}` cannot be read: {reason}");
-                found.add(Finding::new(Subject::Design, fault.place, message).source("the design format, version 1"));
+                found.add(Finding::of_reading(fault, message));
             }
             _ => {}
         }

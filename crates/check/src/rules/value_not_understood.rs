@@ -42,6 +42,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 format!("more than {limit} {}s are named here; the rest is not read, split the file", kind.word()),
                 None,
             ),
+            FaultKind::TooManyFaults { limit } => {
+                (format!("more than {limit} things could not be read; those from here on are not told"), None)
+            }
             FaultKind::UnknownWord { word, nearest, allowed } => {
                 let guess = nearest.map(|word| format!("; did you mean `{word}`")).unwrap_or_default();
                 let message = format!("`{word}` is not one of {}{guess}", allowed.join(", "));
@@ -49,8 +52,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             _ => continue,
         };
-        let finding = Finding::new(Subject::Design, fault.place, message);
-        found.add(finding.source("the design format, version 1").remedy(remedy));
+        found.add(Finding::of_reading(fault, message).remedy(remedy));
     }
 }
 

@@ -147,7 +147,7 @@ impl<'o> Finding<'o> {
             rule: finding.rule.name,
             group: finding.rule.group.word(),
             severity: finding.severity.word(),
-            at: finding.about.path(&outcome.design),
+            at: finding.at(&outcome.design),
             message: &finding.message,
             source: limit.map(|it| it.source),
             limit: limit.and_then(|it| it.amount).map(AmountShown::new),
@@ -174,7 +174,7 @@ impl<'o> Departure<'o> {
         Departure {
             rule: finding.rule.name,
             severity: finding.severity.word(),
-            at: finding.about.path(&outcome.design),
+            at: finding.at(&outcome.design),
             message: &finding.message,
             file,
             span,

@@ -143,7 +143,7 @@ fn departures(page: &mut Page, outcome: &Outcome) {
     page.push_bold("Departures");
     page.push("\n");
     for (finding, by) in &outcome.departed {
-        let at = finding.about.path(&outcome.design);
+        let at = finding.at(&outcome.design);
         page.push(&format!("  {} at {}: {}\n", finding.rule.name, sentence(&at), sentence(&finding.message)));
         let Some(departure) = outcome.design.departures.get(*by).map(|it| &it.value) else { continue };
         let reason = departure.reason.as_ref().map_or("no reason", |it| &it.value);
