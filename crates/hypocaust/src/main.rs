@@ -37,6 +37,7 @@ fn run(command: Command) -> Result<Status, Failure> {
     match command {
         Command::Check(wanted) => commands::check(&wanted),
         Command::Workings(wanted) => commands::workings(&wanted),
+        Command::Plan(wanted) => commands::plan(&wanted),
         Command::Guidance { rule } => commands::guidance(rule.as_deref()),
         Command::Schema { of } => commands::schema(of),
         Command::LanguageServer { .. } => Ok(Status::Clean),

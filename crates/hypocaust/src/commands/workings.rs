@@ -2,16 +2,17 @@
 
 use crate::Status;
 use crate::arguments::{Format, Workings};
-use crate::failure::{Failure, coloured, failure, failure_with_help};
+use crate::commands::told_what_could_not_be_read;
+use crate::failure::{Failure, failure, failure_with_help};
 use crate::files::{self, Wanted};
 use crate::output;
-use ::check::{Group, Job};
+use ::check::Job;
 
 pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
     let wanted = Wanted::new(&arguments.file, true);
     let path = wanted.name();
     let bytes = wanted.bytes().map_err(|reason| failure(format!("cannot read `{path}`: {reason}")))?;
-    let mut outcome = ::check::check(&Job {
+    let outcome = ::check::check(&Job {
         path: &path,
         bytes: &bytes,
         files: &files::library,
@@ -28,15 +29,7 @@ pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
         Format::Json => report::workings::json(&outcome, &lines),
     };
     output::print([printed.as_bytes()])?;
-
-    // What could not be read is missing from the figures: say so where it does not mix with them.
-    outcome.findings.retain(|finding| finding.rule.group == Group::DesignFile);
-    outcome.not_checked.clear();
-    outcome.departed.clear();
-    if !outcome.findings.is_empty() {
-        let coloured = coloured(&std::io::stderr());
-        eprint!("{}", String::from_utf8_lossy(&report::findings::text(&outcome, coloured)));
-    }
+    told_what_could_not_be_read(outcome);
     Ok(Status::Clean)
 }
 
