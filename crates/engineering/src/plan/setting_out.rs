@@ -26,11 +26,14 @@ const SLANT: f64 = 0.003;
 /// A shorter piece of pipe is the chord of a bend, not a line.
 const SHORTEST: f64 = 0.02;
 
+/// What is shorter and less than an eighth of the longest run is a stub of a tail.
+const SHORTEST_RUN: f64 = 0.4;
+
 /// Measures the runs and the turn lines of pipes in a room: one chain across the longest run, one along it. There is
 /// none where no wall stands square to the first line.
 ///
 /// A turn line is where runs turn back: the leg between two runs, or the crown of a bend. Legs that lie at another
-/// angle are not measured.
+/// angle are not measured, nor are stubs of tails among the runs.
 pub fn setting_out(room: &Outline, runs: &[(&Route, Stretch)]) -> Vec<DimensionChain> {
     let pieces: Vec<Vec<Point>> = runs.iter().map(|(route, stretch)| points_in(route, stretch)).collect();
     let legs = || pieces.iter().flat_map(|points| points.windows(2)).map(|leg| leg[0].to(leg[1]));
@@ -39,13 +42,14 @@ pub fn setting_out(room: &Outline, runs: &[(&Route, Stretch)]) -> Vec<DimensionC
         return Vec::new();
     }
     let along = normal_form(longest);
-    let across = Way { x: -along.y, y: along.x };
+    let across = normal_form(Way { x: -along.y, y: along.x });
     let bounds = Bounds::around(pieces.iter().flatten().copied());
     let mut chains = Vec::new();
     for direction in [across, along] {
         let mut lines: Vec<Line> = pieces.iter().flat_map(|points| lines(points, direction)).collect();
         lines.sort_by(|one, other| one.at.total_cmp(&other.at));
         let lines: Vec<Line> = lines.chunk_by(|one, other| other.at - one.at <= SAME_LINE).map(as_one).collect();
+        let lines = if direction == across { runs_among(lines) } else { lines };
         chains.extend(chain(room, direction, &lines, bounds));
     }
     chains
@@ -82,7 +86,7 @@ fn points_in(route: &Route, stretch: &Stretch) -> Vec<Point> {
     points
 }
 
-/// The direction of a leg, of length one, whichever way the water runs: to the right, or straight up.
+/// The direction of a leg, of length one, whichever way the water runs: rather to the right, or up.
 fn normal_form(way: Way) -> Way {
     let length = way.length();
     let unit = Way { x: way.x / length, y: way.y / length };
@@ -92,7 +96,8 @@ fn normal_form(way: Way) -> Way {
         Way { x, .. } if x.abs() < SLANT => Way { x: 0.0, y: 1.0 },
         unit => unit,
     };
-    if unit.x < 0.0 || unit.x == 0.0 && unit.y < 0.0 { Way { x: -unit.x, y: -unit.y } } else { unit }
+    let forward = if unit.x.abs() >= unit.y.abs() { unit.x } else { unit.y };
+    if forward < 0.0 { Way { x: -unit.x, y: -unit.y } } else { unit }
 }
 
 /// A line of pipe square to a direction.
@@ -143,6 +148,13 @@ fn as_one(lines: &[Line]) -> Line {
         false => longest.at,
     };
     Line { at, length: all, ..*longest }
+}
+
+/// The lines without the stubs that only lead to a wall: short, and by far shorter than the runs.
+fn runs_among(lines: Vec<Line>) -> Vec<Line> {
+    let longest = lines.iter().map(|line| line.length).fold(0.0, f64::max);
+    let is_run = |line: &Line| line.length >= SHORTEST_RUN || line.length >= longest / 8.0;
+    lines.into_iter().filter(is_run).collect()
 }
 
 fn chain(room: &Outline, direction: Way, lines: &[Line], bounds: Bounds) -> Option<DimensionChain> {
@@ -260,6 +272,16 @@ mod tests {
         let room = room(&[(0.0, 0.0), (2.0, 0.0), (2.0, 1.0), (5.0, 1.0), (5.0, 3.0), (0.0, 3.0)]);
         let route = Route::new(&points(&[(2.5, 1.2), (4.8, 1.2), (4.8, 2.9), (2.5, 2.9)])).unwrap();
         assert_eq!(measured(&room, &route)[0], "[3.65 1.00] 200 1900 -> [3.65 3.00]");
+    }
+
+    #[test]
+    fn a_stub_that_leads_to_the_wall_is_no_run() {
+        let room = room(&[(0.0, 0.0), (5.0, 0.0), (5.0, 3.0), (0.0, 3.0)]);
+        let way = [(5.0, 2.5), (4.8, 2.5), (4.8, 0.2), (0.2, 0.2), (0.2, 0.4), (4.9, 0.4), (4.9, 2.6), (5.0, 2.6)];
+        let route = Route::new(&points(&way)).unwrap();
+        let chains = measured(&room, &route);
+        assert!(chains[0].contains(" 200 400 ->"), "{chains:?}");
+        assert!(chains[1].contains(" 200 4800 4900 ->"), "{chains:?}");
     }
 
     #[test]

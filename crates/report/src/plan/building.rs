@@ -2,8 +2,8 @@
 //!
 //! Line widths, hatches and the dash-dot of joints follow the habits of ISO 128 and ISO 7519, from memory.
 
-use super::crowd::{Crowd, FULL, HEAVY, LIGHT};
-use super::ink::{Anchor, BODY, GREY, HEADING, Ink, SMALL, Words, fitting, width};
+use super::crowd::{Crowd, FULL, HEAVY};
+use super::ink::{Anchor, BODY, BOLD, GREY, HEADING, Ink, SMALL, Words, fitting, width};
 use super::paper::{Block, Sheet, Spot};
 use super::scene::{Scene, Wall};
 use crate::words::sentence;
@@ -36,7 +36,7 @@ pub fn ground(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
                 let Some((name, _)) = entry.value.keep_clear.at(*at) else { continue };
                 let corners = spots(sheet, outline.corners());
                 ink.named("keep-clear-area", name, |ink| ink.shape(&corners, true, ""));
-                edges(crowd, &corners, LIGHT);
+                edges(crowd, &corners, 3 * HEAVY);
             }
         }
     });
@@ -48,7 +48,6 @@ pub fn ground(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
             };
             let corners = spots(sheet, outline.corners());
             ink.named("electric-mat", name, |ink| ink.shape(&corners, true, ""));
-            label(ink, crowd, sheet.spot(inside(&outline)), &format!("{name}, electric mat"), None);
         }
     });
     ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.35" stroke-linejoin="round""##, |ink| {
@@ -66,8 +65,6 @@ pub fn ground(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
                 }
             });
             edges(crowd, &corners, HEAVY);
-            let kind = entry.value.kind.map_or("", |kind| kind.value.word());
-            label(ink, crowd, sheet.spot(inside(&outline)), &with_kind(name, kind), None);
         }
         for &at in &scene.on.floor_holes {
             let Some((name, entry)) = design.floor_holes.at(at) else { continue };
@@ -83,7 +80,6 @@ pub fn ground(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
                 ink.line(Spot::new(spot.x, spot.y - radius), Spot::new(spot.x, spot.y + radius));
             });
             crowd.fill(Block::around(spot, 2.0 * radius, 2.0 * radius), HEAVY);
-            label(ink, crowd, spot, name, None);
         }
     });
 }
@@ -162,32 +158,6 @@ pub fn walls(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
 /// The names of all that was drawn, where they are least in the way: after the pipes.
 pub fn names(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
     let design = &scene.outcome.design;
-    for (at, name, outline) in scene.outlines() {
-        room_name(scene, sheet, ink, crowd, (at, name, outline));
-    }
-    for wall in scene.walls() {
-        wall_name(sheet, ink, crowd, &wall);
-    }
-    for &at in &scene.on.openings {
-        let Some((name, entry)) = design.openings.at(at) else { continue };
-        let Some(spot) = middle_of_opening(scene, sheet, at) else { continue };
-        let clear = match (entry.value.clear_width, entry.value.from, entry.value.to) {
-            (Some(clear), ..) => clear.value,
-            (None, Some(from), Some(to)) => (to.value - from.value).abs(),
-            _ => continue,
-        };
-        let bar = if entry.value.threshold_bar.is_some_and(|bar| bar.value) { ", bar" } else { "" };
-        label(ink, crowd, spot, &format!("{name} {:.0}{bar}", clear.in_millimetres()), None);
-    }
-    for &at in &scene.on.movement_joints {
-        let Some((name, entry)) = design.movement_joints.at(at) else { continue };
-        let Some(line) = entry.value.line.map(|line| line.value) else { continue };
-        let kind = entry.value.kind.map_or("movement joint", |kind| kind.value.word());
-        let spot = sheet.spot(workings::point(line.from)).middle(sheet.spot(workings::point(line.to)));
-        if near_field(sheet, spot) {
-            label(ink, crowd, spot, &with_kind(name, kind), None);
-        }
-    }
     for &room in &scene.on.rooms {
         let Some((_, entry)) = design.rooms.at(room) else { continue };
         for (at, outline) in &scene.outcome.workings.rooms[room].keep_clear {
@@ -206,6 +176,55 @@ pub fn names(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
                 label(ink, crowd, middle, &text, None);
             }
         }
+    }
+    for &at in &scene.on.uprights {
+        let Some((name, entry)) = design.uprights.at(at) else { continue };
+        let kind = entry.value.kind.map_or("", |kind| kind.value.word());
+        if let Some(spot) = middle_of(sheet, entry.value.outline.as_ref()) {
+            label(ink, crowd, spot, &with_kind(name, kind), None);
+        }
+    }
+    for &at in &scene.on.floor_holes {
+        let Some((name, entry)) = design.floor_holes.at(at) else { continue };
+        let Some(spot) = entry.value.at.map(|at| sheet.spot(workings::point(at.value))) else { continue };
+        let purpose = entry.value.purpose.as_ref().map_or("", |purpose| purpose.value.as_str());
+        if near_field(sheet, spot) {
+            label(ink, crowd, spot, &with_kind(name, purpose), None);
+        }
+    }
+    for &at in &scene.on.electric_mats {
+        let Some((name, entry)) = design.electric_mats.at(at) else { continue };
+        if let Some(spot) = middle_of(sheet, entry.value.outline.as_ref()) {
+            label(ink, crowd, spot, &with_kind(name, "electric mat"), None);
+        }
+    }
+    for wall in scene.walls() {
+        wall_name(sheet, ink, crowd, &wall);
+    }
+    for &at in &scene.on.openings {
+        let Some((name, entry)) = design.openings.at(at) else { continue };
+        let Some(spot) = middle_of_opening(scene, sheet, at) else { continue };
+        let clear = match (entry.value.clear_width, entry.value.from, entry.value.to) {
+            (Some(clear), ..) => clear.value,
+            (None, Some(from), Some(to)) => (to.value - from.value).abs(),
+            _ => continue,
+        };
+        let bar = if entry.value.threshold_bar.is_some_and(|bar| bar.value) { ", bar" } else { "" };
+        label(ink, crowd, spot, &format!("{name} {:.0}{bar}", clear.in_millimetres()), None);
+    }
+    for &at in &scene.on.movement_joints {
+        let Some((name, entry)) = design.movement_joints.at(at) else { continue };
+        let Some(line) = entry.value.line.map(|line| line.value) else { continue };
+        // The signs say what a plain joint is.
+        let kind = entry.value.kind.map_or(JointKind::MovementJoint, |kind| kind.value);
+        let kind = if kind == JointKind::MovementJoint { "" } else { kind.word() };
+        let spot = sheet.spot(workings::point(line.from)).middle(sheet.spot(workings::point(line.to)));
+        if near_field(sheet, spot) {
+            label(ink, crowd, spot, &with_kind(name, kind), None);
+        }
+    }
+    for &room in &scene.on.rooms {
+        let Some((_, entry)) = design.rooms.at(room) else { continue };
         for (name, fixing) in entry.value.fixing_lines.iter() {
             let Some(line) = fixing.value.line.map(|line| line.value) else { continue };
             let spot = sheet.spot(workings::point(line.from)).middle(sheet.spot(workings::point(line.to)));
@@ -214,6 +233,9 @@ pub fn names(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
                 label(ink, crowd, spot, &with_kind(name, kind), None);
             }
         }
+    }
+    for (at, name, outline) in scene.outlines() {
+        room_name(scene, sheet, ink, crowd, (at, name, outline));
     }
 }
 
@@ -264,7 +286,12 @@ fn one_wall(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, wall: &Wall, doorwa
             }
         });
     });
-    crowd.line(from, to, HEAVY);
+    let strips = (2.0 * half / 0.8).clamp(1.0, 40.0).ceil();
+    for strip in 0..=strips as usize {
+        let off = half * (2.0 * strip as f64 / strips - 1.0);
+        let aside = |spot: Spot| Spot::new(spot.x - way.y * off, spot.y + way.x * off);
+        crowd.line(aside(from), aside(to), HEAVY / 2);
+    }
     for doorway in doorways {
         let [a, b] = across(sheet.scaled(Length::metres(doorway.from)).clamp(0.0, whole));
         let [c, d] = across(sheet.scaled(Length::metres(doorway.to)).clamp(0.0, whole));
@@ -320,8 +347,8 @@ fn room_name(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, roo
     let (low, high) = (sheet.spot(bounds.low), sheet.spot(bounds.high));
     let (room_wide, room_high) = (high.x - low.x, low.y - high.y);
     let size = if room_wide < 40.0 { BODY } else { HEADING };
-    let name = fitting(&sentence(name), size, (room_wide - 6.0).max(16.0));
-    let wide = width(&name, size).max(width(&facts, BODY)) * 0.94 + 2.0;
+    let name = fitting(&sentence(name), size, (room_wide - 6.0).max(16.0) / BOLD);
+    let wide = (width(&name, size) * BOLD).max(width(&facts, BODY)) * 0.95 + 1.6;
     let tall = size + BODY + 2.4;
     let holds = |block: &Block| {
         // Back on the plan, to see whether the words lie within the room.
@@ -346,7 +373,8 @@ fn room_name(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, roo
                     low.x + wide / 2.0 + (room_wide - wide) * share(column),
                     high.y + tall / 2.0 + (room_high - tall) * share(row),
                 );
-                let block = Block::around(at, wide, tall);
+                // A little air to each side, so that no bend is cut off.
+                let block = Block::around(at, wide + 2.0, tall + 0.4);
                 if holds(&block) {
                     candidates.push((block, (at.to(middle) / 4.0) as u32));
                 }
@@ -357,7 +385,8 @@ fn room_name(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, roo
         let text = format!("{name} · {facts}");
         return label(ink, crowd, sheet.spot(inside(outline)), &text, None);
     };
-    ink.block(block, r##"fill="#fff" fill-opacity="0.9" stroke="none""##);
+    let block = Block::around(block.middle(), wide, tall);
+    ink.block(block, r##"fill="#fff" stroke="none""##);
     let middle = block.middle();
     ink.words(Words::new(&name, Spot::new(middle.x, block.y + 0.6 + size * 0.85), size).anchor(Anchor::Middle).bold());
     ink.words(Words::new(&facts, Spot::new(middle.x, block.foot() - 0.9), BODY).anchor(Anchor::Middle));
@@ -392,6 +421,12 @@ pub fn middle_of_opening(scene: &Scene, sheet: &Sheet, at: usize) -> Option<Spot
     near_field(sheet, spot).then_some(spot)
 }
 
+/// The middle of an outline of the design on the sheet, if it is one.
+fn middle_of(sheet: &Sheet, outline: Option<&design::Placed<design::Outline>>) -> Option<Spot> {
+    let outline = workings::outline(&outline?.value).ok()?;
+    Some(sheet.spot(inside(&outline))).filter(|spot| near_field(sheet, *spot))
+}
+
 /// A point inside an outline, as near to the middle of its box as a coarse search finds.
 pub fn inside(outline: &Outline) -> Point {
     let bounds = outline.bounds();
@@ -410,10 +445,14 @@ pub fn near_field(sheet: &Sheet, spot: Spot) -> bool {
     spot.x >= field.x && spot.x <= field.right() && spot.y >= field.y && spot.y <= field.foot()
 }
 
+/// `chimney, flue`; the kind alone where the name says no more.
 fn with_kind(name: &str, kind: &str) -> String {
-    match kind {
-        "" => name.to_string(),
-        kind => format!("{name} {kind}"),
+    if kind.is_empty() || kind == name {
+        name.to_string()
+    } else if kind.starts_with(name) || kind.ends_with(name) {
+        kind.to_string()
+    } else {
+        format!("{name}, {kind}")
     }
 }
 

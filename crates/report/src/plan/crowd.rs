@@ -11,7 +11,7 @@ pub struct Crowd {
 }
 
 /// What may be written over at a pinch: a pipe, a hatch.
-pub const LIGHT: u16 = 1;
+pub const LIGHT: u16 = 2;
 /// What should stay free: a wall, a corner of a pipe.
 pub const HEAVY: u16 = 12;
 /// What must not be written over: other words.

@@ -51,9 +51,9 @@ enum Side {
 }
 
 /// The depth of a row of dimensions: a figure of five digits.
-const TIER: f64 = 10.5;
+const TIER: f64 = 9.0;
 /// The first row keeps so far off the plan.
-const OFF: f64 = 3.0;
+const OFF: f64 = 2.5;
 const MOST_TIERS: usize = 4;
 const MOST_CHAINS: usize = 400;
 /// More lines in one chain nobody can read.
@@ -126,7 +126,7 @@ impl<'o> Dimensions<'o> {
             let chain = &self.chains[at];
             let (begins, ends) = chain.span();
             let side = chain.side.unwrap_or(Side::Left);
-            let between = 0.008 * scale;
+            let between = 0.0028 * scale;
             let rows = rows.entry(side).or_default();
             let free = rows.iter().position(|reached| *reached + between <= begins);
             let tier = free.unwrap_or(rows.len());
@@ -139,8 +139,8 @@ impl<'o> Dimensions<'o> {
             tiers.push((at, tier));
         }
         let depth = |side| match rows.get(&side).map_or(0, Vec::len) {
-            0 => 4.0,
-            rows => OFF + rows as f64 * TIER + 2.0,
+            0 => 3.0,
+            rows => OFF + rows as f64 * TIER,
         };
         let margins = Margins {
             left: depth(Side::Left),
@@ -434,6 +434,7 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         crowd.fill(around(spot(at - half, 1.8), spot(at + half, 1.8), SMALL * 0.5), FULL);
     };
     let mut unnamed: Vec<String> = Vec::new();
+    let chain_figures: Vec<f64> = figures.iter().map(|figure| figure.at).collect();
     for part in &chain.parts {
         let name = fitting(&sentence(&part.name), SMALL, 34.0);
         let groups: Vec<(usize, usize, String)> = part.shown_even(sheet).collect();
@@ -453,14 +454,9 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
             }
         }
         if !named {
-            // Between two figures that leave room for it.
-            let gap = part.lines.windows(2).map(|two| (two[0] / sheet.scale, two[1] / sheet.scale));
-            let gap = gap.max_by(|one, other| (one.1 - one.0).total_cmp(&(other.1 - other.0)));
-            match gap {
-                Some((one, other)) if groups.is_empty() && other - one >= width(&name, SMALL) + 4.0 => {
-                    along(&name, (one + other) / 2.0, false, crowd);
-                }
-                _ => unnamed.push(name),
+            match name_place(part, &chain_figures, sheet.scale, width(&name, SMALL) + 4.0) {
+                Some(at) => along(&name, at, false, crowd),
+                None => unnamed.push(name),
             }
         }
     }
@@ -469,6 +465,21 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         let half = width(&text, SMALL) / 2.0;
         along(&text, -half - 1.6, false, crowd);
     }
+}
+
+/// Where between two figures there is room for the name of a part: among its own lines, or else beside them.
+fn name_place(part: &Part, figures: &[f64], scale: f64, needed: f64) -> Option<f64> {
+    let (first, last) = (part.lines.first()? / scale, part.lines.last()? / scale);
+    let evenly = |from: f64| {
+        part.even.iter().any(|(one, other)| part.lines[*one] / scale <= from && from < part.lines[*other] / scale)
+    };
+    let hair = 1e-6;
+    let gaps =
+        figures.windows(2).map(|two| (two[0], two[1])).filter(|(from, to)| to - from >= needed && !evenly(*from));
+    let beside = gaps.filter(|(from, to)| *to >= first - hair && *from <= last + hair);
+    // Own lines lie on both sides of the best one.
+    let own = |(from, to): &(f64, f64)| u8::from(*from >= first - hair) + u8::from(*to <= last + hair);
+    beside.max_by(|a, b| own(a).cmp(&own(b)).then((a.1 - a.0).total_cmp(&(b.1 - b.0)))).map(|(a, b)| (a + b) / 2.0)
 }
 
 /// Where a chain stands on the sheet.

@@ -254,6 +254,9 @@ fn letter(c: char) -> f64 {
     }
 }
 
+/// How much wider bold letters run.
+pub const BOLD: f64 = 1.14;
+
 /// The text, cut if it is wider than so many millimetres.
 pub fn fitting(text: &str, size: f64, widest: f64) -> String {
     if text.len() < 10_000 && width(text, size) <= widest {

@@ -5,9 +5,9 @@ use super::paper::{Sheet, Spot};
 use super::scene::{Drawn, Scene};
 use check::{Finding, Place, Subject};
 use design::Route;
-use engineering::plan::Point;
+use engineering::plan::{LegOf, Point};
 use std::cmp::Reverse;
-use workings::{leg_place, place_along};
+use workings::{NearTo, leg_place, place_along};
 
 /// A finding that has a place on this plan.
 pub struct Mark<'o> {
@@ -18,7 +18,7 @@ pub struct Mark<'o> {
 /// So many findings are looked for on a plan, the gravest first.
 const MOST: usize = 300;
 /// So many places of one finding are marked.
-const MOST_SPOTS: usize = 8;
+const MOST_SPOTS: usize = 6;
 
 /// The findings that have a place on this plan, the gravest first, and how many have none here.
 pub fn marks<'o>(scene: &Scene<'o>, sheet: &Sheet) -> (Vec<Mark<'o>>, usize) {
@@ -41,7 +41,7 @@ pub fn marks<'o>(scene: &Scene<'o>, sheet: &Sheet) -> (Vec<Mark<'o>>, usize) {
     (marks, elsewhere)
 }
 
-/// The drawn routes by where they stand in the file.
+/// The loops with a route by where the route stands in the file; one that is laid out by rule has its whole block there.
 struct Routes<'o, 's>(Vec<(Place, &'s Drawn<'o>, &'o design::Loop)>);
 
 impl<'o, 's> Routes<'o, 's> {
@@ -49,7 +49,7 @@ impl<'o, 's> Routes<'o, 's> {
         let design = &scene.outcome.design;
         let route = |it: &'s Drawn<'o>| {
             let given = &design.loops.at(it.at)?.1.value;
-            Some((given.route.as_ref()?.at, it, given))
+            Some((given.route.as_ref().map_or(given.place, |route| route.at), it, given))
         };
         let mut routes: Vec<_> = scene.loops.iter().filter_map(route).collect();
         routes.sort_by_key(|(place, _, _)| *place);
@@ -73,40 +73,51 @@ impl<'o, 's> Routes<'o, 's> {
     }
 }
 
-/// The places on a route that a place in the file stands for: what is crossed there, what is near, or the leg itself.
+/// The places on a route that a place in the file stands for. One leg may cross several things, come near to others and
+/// meet other pipes: what the finding names besides counts, else the corner where the leg begins.
 fn on_route(scene: &Scene, it: &Drawn, given: &design::Loop, place: Place, all: &[Place]) -> Vec<Point> {
     let (design, plan) = (&scene.outcome.design, &scene.outcome.workings.plan);
+    let named = |at: Option<Place>| at.is_some_and(|at| all.contains(&at));
     let crossed = plan.passages[it.at].iter().filter(|passage| passage.place == place);
-    // One leg may cross several things: the one that the finding names counts.
-    let named: Vec<Point> = crossed
-        .clone()
-        .filter(|passage| all.contains(&passage.what.subject().place(design)))
-        .map(|passage| passage.at)
-        .take(MOST_SPOTS)
-        .collect();
-    if !named.is_empty() {
-        return named;
+    let crossed = crossed.filter(|passage| named(Some(passage.what.subject().place(design))));
+    let points: Vec<Point> = crossed.map(|passage| passage.at).take(MOST_SPOTS).collect();
+    if !points.is_empty() {
+        return points;
     }
-    let near =
-        plan.near[it.at].iter().take(200).find(|near| place_along(given, near.along) == place).map(|near| near.at);
+    let room = |at: usize| design.rooms.at(at).map(|(_, entry)| entry);
+    let near = plan.near[it.at].iter().take(MOST).find(|near| {
+        let what = match near.what {
+            NearTo::Wall(at) => Some(Subject::Wall(at).place(design)),
+            NearTo::Upright(at) => Some(Subject::Upright(at).place(design)),
+            NearTo::RoomEdge(at, _) => Some(Subject::Room(at).place(design)),
+            NearTo::FixingLine(at, line) => {
+                room(at).and_then(|room| Some(room.value.fixing_lines.at(line)?.1.name_place))
+            }
+        };
+        named(what) && place_along(given, near.along) == place
+    });
     let under = || {
-        let under =
-            plan.under_keep_clear[it.at].iter().take(200).find(|under| place_along(given, under.along) == place);
-        under.map(|under| it.route.at(under.along))
+        plan.under_keep_clear[it.at].iter().take(MOST).find(|under| {
+            let area = room(under.room).and_then(|room| Some(room.value.keep_clear.at(under.area)?.1.name_place));
+            named(area) && place_along(given, under.along) == place
+        })
     };
     let meets = || {
-        let mut meetings = plan.meetings.iter().take(20_000);
-        let here = |leg: &engineering::plan::LegOf| leg.route == it.at && leg_place(given, leg.leg) == place;
-        meetings.find(|meeting| here(&meeting.first) || here(&meeting.second)).map(|meeting| meeting.at)
+        plan.meetings.iter().take(20_000).find(|meeting| {
+            let leg = |leg: &LegOf| design.loops.at(leg.route).map(|(_, entry)| leg_place(&entry.value, leg.leg));
+            let legs = [leg(&meeting.first), leg(&meeting.second)];
+            (meeting.first.route == it.at || meeting.second.route == it.at)
+                && legs.contains(&Some(place))
+                && legs.iter().all(|leg| named(*leg))
+        })
     };
-    let leg = || {
-        let Some(Route::Points(points)) = given.route.as_ref().map(|route| &route.value) else { return None };
-        let at = points.iter().position(|point| point.at == place)?;
-        let (from, to) = (points.get(at)?, points.get(at + 1).or(points.get(at))?);
-        Some(Point::new((from.value.x + to.value.x) / 2.0, (from.value.y + to.value.y) / 2.0))
+    let corner = || match given.route.as_ref().map(|route| &route.value) {
+        Some(Route::Points(points)) => points.iter().find(|point| point.at == place),
+        _ => None,
     };
-    let passage = || plan.passages[it.at].iter().find(|passage| passage.place == place).map(|passage| passage.at);
-    meets().or(near).or_else(under).or_else(passage).or_else(leg).into_iter().collect()
+    let point = near.map(|near| near.at).or_else(|| under().map(|under| it.route.at(under.along)));
+    let point = point.or_else(|| meets().map(|meeting| meeting.at));
+    point.or_else(|| corner().map(|corner| workings::point(corner.value))).into_iter().collect()
 }
 
 /// Where a thing of the design is.

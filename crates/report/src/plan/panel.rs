@@ -1,7 +1,7 @@
 //! The column beside the plan: loops, signs, findings, cautions, title.
 
 use super::crowd::Crowd;
-use super::ink::{Anchor, BODY, GREY, HEADING, Ink, SMALL, TITLE, Words, fitting, lines, width};
+use super::ink::{Anchor, BODY, BOLD, GREY, HEADING, Ink, SMALL, TITLE, Words, fitting, lines, width};
 use super::marks::Mark;
 use super::paper::{Block, STRIP, Sheet, Spot};
 use super::pipes::pens;
@@ -59,8 +59,10 @@ pub fn draw<'o>(
     let column = sheet.column;
     let inner = Block { x: column.x + PAD, wide: column.wide - 2.0 * PAD, ..column };
     title(scene, sheet, ink);
-    let cautions: Vec<(Vec<String>, bool)> =
-        vec![(lines(DRILLING, BODY, inner.wide - 7.0, 8), true), (lines(CHECKING, SMALL, inner.wide, 8), false)];
+    let cautions: Vec<(Vec<String>, bool)> = vec![
+        (lines(DRILLING, BODY, (inner.wide - 7.0) / BOLD, 8), true),
+        (lines(CHECKING, SMALL, inner.wide, 8), false),
+    ];
     let cautions_high: f64 = cautions.iter().map(|(lines, _)| lines.len() as f64 * LINE + 2.4).sum::<f64>() + 1.0;
     let signs = signs(scene, &found.0);
     let signs_high = 6.0 + signs.len().div_ceil(2) as f64 * ROW + 2.0;
@@ -152,9 +154,12 @@ fn table(scene: &Scene, ink: &mut Ink, inner: Block, down_to: f64) -> f64 {
         if heads {
             of = Some(manifold);
             y += ROW;
-            let name = manifold.and_then(|at| design.manifolds.at(at)).map_or("no manifold named", |(name, _)| name);
-            let name = fitting(&format!("manifold {}", sentence(name)), BODY, inner.wide);
-            let name = if manifold.is_none() { "no manifold named".to_string() } else { name };
+            let name = match manifold.and_then(|at| design.manifolds.at(at)) {
+                Some((name, _)) => format!("manifold {}", fitting(&sentence(name), BODY, 60.0)),
+                None => "no manifold named".to_string(),
+            };
+            let own = order.iter().filter(|it| it.0 == manifold).map(|it| it.1);
+            let name = fitting(&format!("{name}: {}", together(scene, own)), BODY, inner.wide / BOLD);
             ink.words(Words::new(&name, Spot::new(inner.x, y - 1.0), BODY).bold());
         }
         y += ROW;
@@ -166,6 +171,22 @@ fn table(scene: &Scene, ink: &mut Ink, inner: Block, down_to: f64) -> f64 {
         ink.words(Words::new("none on this storey", Spot::new(inner.x, y - 1.0), BODY));
     }
     y
+}
+
+/// How many loops there are, with their length and flow together where all are known.
+fn together(scene: &Scene, loops: impl Iterator<Item = usize> + Clone) -> String {
+    let worked = loops.map(|at| &scene.outcome.workings.loops[at]);
+    let mut said = count(worked.clone().count(), "loop", "loops");
+    let length: Result<Vec<f64>, _> = worked.clone().map(|it| it.length.value().map(|it| it.in_metres())).collect();
+    let flow: Result<Vec<f64>, _> =
+        worked.map(|it| it.volume_flow.value().map(|flow| flow.in_litres_per_minute())).collect();
+    if let Ok(length) = length {
+        said += &format!(", {:.1} m", length.iter().sum::<f64>());
+    }
+    if let Ok(flow) = flow {
+        said += &format!(", {:.2} l/min", flow.iter().sum::<f64>());
+    }
+    said
 }
 
 fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
@@ -370,7 +391,7 @@ fn signs(scene: &Scene, marks: &[Mark]) -> Vec<Sign> {
     });
     let joints =
         || scene.on.movement_joints.iter().filter_map(|&at| design.movement_joints.at(at)).map(|(_, it)| &it.value);
-    sign(joints().next().is_some(), "joint in the floor", |ink, at| {
+    sign(joints().next().is_some(), "movement joint, or as named", |ink, at| {
         let style = r##"stroke="#000" stroke-width="0.4" stroke-dasharray="5 1 0.7 1""##;
         ink.group(style, |ink| ink.line(Spot::new(at.x - 5.5, at.y), Spot::new(at.x + 5.5, at.y)));
     });
@@ -419,7 +440,7 @@ fn title(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
     let wide = column.wide - 2.0 * PAD;
     let text = |given: &Option<design::Placed<String>>| given.as_ref().map(|it| it.value.clone());
     let name = text(&project.name).unwrap_or_else(|| "project not named".to_string());
-    let name = fitting(&sentence(&name), TITLE, wide);
+    let name = fitting(&sentence(&name), TITLE, wide / BOLD);
     ink.words(Words::new(&name, Spot::new(left, top + 6.4), TITLE).bold());
     let storey = scene.on.name.map_or(String::new(), |name| format!(", storey {name}"));
     let subtitle = fitting(&sentence(&format!("underfloor heating: plan of the pipes{storey}")), HEADING, wide);
@@ -438,7 +459,7 @@ fn title(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
         ],
         [
             ("scale", scale),
-            ("storey", scene.on.name.map_or(not("only one"), str::to_string)),
+            ("storey", scene.on.name.map_or(not("–"), str::to_string)),
             ("designed by", text(&project.designer).unwrap_or_else(|| not("not named"))),
             ("checked by", text(&project.checker).unwrap_or_else(|| not("nobody named"))),
         ],
@@ -456,7 +477,7 @@ fn title(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
         for (at, (what, value)) in cells.iter().enumerate() {
             let x = column.x + each * at as f64 + 1.5;
             ink.words(Words::new(what, Spot::new(x, y + 3.2), SMALL).colour(GREY));
-            let value = fitting(&sentence(value), 2.8, each - 2.5);
+            let value = fitting(&sentence(value), 2.8, (each - 2.5) / BOLD);
             ink.words(Words::new(&value, Spot::new(x, y + 7.8), 2.8).bold());
         }
     }
@@ -467,20 +488,18 @@ fn title(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
     let summary = Summary::of(scene.outcome);
     let checked = format!("check of the whole design: {}", summary.sentence());
     ink.words(Words::new(&fitting(&checked, BODY, wide), Spot::new(left, y + 4.0), BODY));
-    ink.words(
-        Words::new("dimensions in mm, levels and lengths of pipe in m", Spot::new(left, y + 8.0), SMALL).colour(GREY),
-    );
+    ink.words(Words::new("dimensions in mm, lengths of pipe in m", Spot::new(left, y + 8.0), SMALL).colour(GREY));
 }
 
 /// The scale bar and what is known of north, in the strip below the plan.
 pub fn strip(sheet: &Sheet, ink: &mut Ink) {
     let field = sheet.field;
     let y = field.foot() - STRIP + 6.0;
-    // The longest of 1, 2, 5, 10, 20 .. metres that stays below 60 mm.
-    let fits = |metres: &f64| metres * 1000.0 / sheet.scale <= 60.0;
-    let lengths = (-1..10).flat_map(|power| [1.0, 2.0, 5.0].map(|digit| digit * 10f64.powi(power)));
-    let long = lengths.filter(fits).last().unwrap_or(0.1);
-    let piece = long * 1000.0 / sheet.scale / 5.0;
+    // Five pieces of 0.1, 0.2, 0.5, 1, 2 .. metres, no longer together than 75 mm.
+    let fits = |metres: &f64| metres * 5000.0 / sheet.scale <= 75.0;
+    let pieces = (-1..10).flat_map(|power| [1.0, 2.0, 5.0].map(|digit| digit * 10f64.powi(power)));
+    let metres = pieces.filter(fits).last().unwrap_or(0.1);
+    let piece = metres * 1000.0 / sheet.scale;
     let x = field.x + 6.0;
     ink.group(r##"stroke="#000" stroke-width="0.25""##, |ink| {
         for at in 0..5 {
@@ -489,10 +508,10 @@ pub fn strip(sheet: &Sheet, ink: &mut Ink) {
             ink.block(block, &format!(r#"fill="{fill}""#));
         }
     });
-    for at in [0, 1, 5] {
-        let figure = super::ink::number(long * f64::from(at) / 5.0);
+    for at in 0..=5 {
+        let figure = super::ink::number(metres * f64::from(at));
         let text = if at == 5 { format!("{figure} m") } else { figure };
-        let spot = Spot::new(x + piece * f64::from(at), y + 4.2);
+        let spot = Spot::new(x + piece * f64::from(at), y + 4.4);
         ink.words(Words::new(&text, spot, BODY).anchor(Anchor::Middle));
     }
     let text = format!("scale 1:{:.0} on {} ({:.0} mm x {:.0} mm)", sheet.scale, sheet.name, sheet.wide, sheet.high);

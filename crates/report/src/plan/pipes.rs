@@ -3,7 +3,7 @@
 //! Each loop has its colour, and each its dashes on the way back; its name stands on the pipe again and again, so that
 //! a copy in black and white reads as well.
 
-use super::building::{label, leader, near_field};
+use super::building::{label, near_field};
 use super::crowd::{Crowd, FULL, HEAVY, LIGHT};
 use super::ink::{Anchor, Ink, SMALL, Words, fitting, width};
 use super::paper::{Block, Sheet, Spot};
@@ -64,7 +64,7 @@ fn mark(sheet: &Sheet, crowd: &mut Crowd, it: &Drawn) {
         let (from, to) = (sheet.spot(part.from()), sheet.spot(part.to()));
         match part {
             Part::Straight { .. } => crowd.line(from, to, LIGHT),
-            Part::Bend { .. } => crowd.line(from, to, HEAVY / 3),
+            Part::Bend { .. } => crowd.line(from, to, HEAVY),
         }
     }
 }
@@ -111,48 +111,48 @@ fn length_of_sleeve(scene: &Scene, it: &Drawn, crossing: &Crossing, passage: &Pa
 
 /// Arrowheads in the direction of the water: full on the way out, hollow on the way back.
 fn arrows(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
-    const APART: f64 = 28.0;
-    const LONG: f64 = 2.1;
     let mut left = MOST_SIGNS;
     for it in &scene.loops {
         let colour = colour(it.pen);
         for (parts, fill) in [(&it.flow, colour), (&it.back, "#fff")] {
-            ink.group(
-                &format!(r#"fill="{fill}" stroke="{colour}" stroke-width="0.25" stroke-linejoin="round""#),
-                |ink| {
-                    let mut since = APART;
-                    for part in parts {
-                        let (from, to) = (sheet.spot(part.from()), sheet.spot(part.to()));
-                        let long = from.to(to);
-                        if matches!(part, Part::Straight { .. })
-                            && long >= 3.0 * LONG
-                            && since + long * 0.4 >= APART
-                            && left > 0
-                        {
-                            let way = from.way_to(to);
-                            let many = (long / 75.0).floor().clamp(1.0, 8.0) as usize;
-                            for number in 0..many {
-                                let tip = from.off(way, long * (number as f64 + 0.4) / many as f64 + LONG / 2.0);
-                                let back = tip.off(way, -LONG);
-                                let side = |by: f64| Spot::new(back.x - way.y * by, back.y + way.x * by);
-                                ink.shape(&[tip, side(0.75), side(-0.75)], true, "");
-                                crowd.line(tip, back, HEAVY);
-                                left = left.saturating_sub(1);
-                            }
-                            since = long * 0.6 / many as f64;
-                        } else {
-                            since += long;
-                        }
-                    }
-                },
-            );
+            let style = format!(r#"fill="{fill}" stroke="{colour}" stroke-width="0.25" stroke-linejoin="round""#);
+            ink.group(&style, |ink| arrows_along(parts, sheet, ink, crowd, &mut left));
         }
+    }
+}
+
+fn arrows_along(parts: &[Part], sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, left: &mut usize) {
+    const APART: f64 = 28.0;
+    const LONG: f64 = 2.1;
+    let mut since = APART;
+    for part in parts {
+        let (from, to) = (sheet.spot(part.from()), sheet.spot(part.to()));
+        let long = from.to(to);
+        let has_room = matches!(part, Part::Straight { .. }) && long >= 3.0 * LONG;
+        if !has_room || since + long * 0.4 < APART || *left == 0 {
+            since += long;
+            continue;
+        }
+        let way = from.way_to(to);
+        let many = (long / 75.0).floor().clamp(1.0, 8.0) as usize;
+        for number in 0..many {
+            let middle = |share: f64| from.off(way, long * (number as f64 + share) / many as f64);
+            // Not in a sleeve and not in a wall, where there is a choice.
+            let taken = |middle: &Spot| crowd.weight(Block::around(*middle, LONG, LONG)) / u32::from(HEAVY);
+            let Some(middle) = [0.43, 0.58, 0.3, 0.72].map(middle).into_iter().min_by_key(taken) else { continue };
+            let (tip, back) = (middle.off(way, LONG / 2.0), middle.off(way, -LONG / 2.0));
+            let side = |by: f64| Spot::new(back.x - way.y * by, back.y + way.x * by);
+            ink.shape(&[tip, side(0.75), side(-0.75)], true, "");
+            crowd.line(tip, back, HEAVY);
+            *left = left.saturating_sub(1);
+        }
+        since = long * 0.6 / many as f64;
     }
 }
 
 /// The names of the loops on their pipes.
 pub fn names(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
-    const APART: f64 = 95.0;
+    const APART: f64 = 170.0;
     let mut left = MOST_SIGNS;
     for it in &scene.loops {
         let text = fitting(&sentence(it.name), SMALL, 18.0);
@@ -228,10 +228,10 @@ pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd)
     }
     let mut left = MOST_SIGNS;
     for it in &scene.loops {
-        let (_, Some(given)) = (it.at, design.loops.at(it.at).map(|(_, entry)| &entry.value)) else { continue };
-        for (end, flow) in it.ends().into_iter().zip([true, false]) {
+        let number = design.loops.at(it.at).and_then(|(_, entry)| entry.value.port).map(|port| port.value);
+        for flow in [true, false] {
             if left > 0 {
-                port(sheet, ink, crowd, it, given.port.map(|port| port.value), end, flow);
+                port(sheet, ink, crowd, it, number, flow);
                 left -= 1;
             }
         }
@@ -270,22 +270,33 @@ fn bar(sheet: &Sheet, middle: Point, loops: &[&Drawn]) -> Block {
 }
 
 /// The number of a port at the end of a pipe: white on colour where the water leaves, colour on white where it comes
-/// back. Where ends crowd, the number stands off with a line to its end.
-fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Option<u32>, end: Point, flow: bool) {
+/// back. Where ends crowd, the number stands farther along its own pipe, or off with a line to its end.
+fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Option<u32>, flow: bool) {
+    let end = it.ends()[usize::from(!flow)];
     let spot = sheet.spot(end);
     let text = port.map_or_else(|| "?".to_string(), |port| fitting(&port.to_string(), SMALL, 6.0));
     let high = 2.9;
     let wide = (width(&text, SMALL) + 1.0).max(high);
-    let own = Block::around(spot, wide, high);
-    let block = match crowd.weight(own) < u32::from(FULL) {
-        true => {
-            crowd.fill(own.within(0.4), FULL);
-            own
-        }
-        false => crowd.near(spot, wide, high),
-    };
-    leader(ink, block, spot);
+    // How far its first leg goes straight on.
+    let leg = if flow { it.flow.first() } else { it.back.last() };
+    let onward = leg.map_or(spot, |leg| sheet.spot(if flow { leg.to() } else { leg.from() }));
+    let way = spot.way_to(onward);
+    let places = [0.0, 3.3, 6.6, 9.9, 13.2].into_iter().filter(|along| *along <= (spot.to(onward) - high).max(0.0));
+    let free = places
+        .map(|along| Block::around(spot.off(way, along), wide, high))
+        .find(|block| crowd.weight(block.within(0.5)) < u32::from(FULL) && near_field(sheet, block.middle()));
     let colour = colour(it.pen);
+    let block = match free {
+        Some(block) => {
+            crowd.fill(block.within(0.5), FULL);
+            block
+        }
+        None => {
+            let block = crowd.near(spot, wide, high);
+            ink.group(&format!(r#"stroke="{colour}" stroke-width="0.25""#), |ink| ink.line(block.middle(), spot));
+            block
+        }
+    };
     let (fill, words) = if flow { (colour, "#fff") } else { ("#fff", colour) };
     let style = format!(r#"rx="1.45" fill="{fill}" stroke="{colour}" stroke-width="0.35""#);
     ink.block(block, &style);
