@@ -22,6 +22,7 @@ pub enum Command {
     Check(Check),
     Workings(Workings),
     Schedule(Schedule),
+    Plan(Plan),
     /// Tell the rules, or print the page of one.
     ///
     /// Without a name, each rule has one line: its name and what it asks. With a name, its page is printed in
@@ -128,6 +129,32 @@ pub enum ScheduleFormat {
     Text,
     Csv,
     Json,
+}
+
+/// Draw the plan of each storey to scale, as SVG.
+///
+/// Walls, doors, joints and what must stay clear of pipe; the loops with flow and return told apart, sleeves, the ports
+/// of the manifolds; dimensions from the walls to the runs and turn lines; the table of loops; findings where they are.
+/// A storey is drawn if a room there has an outline or a loop a route. Several storeys are several files, each with the
+/// storey's name in its own.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  hypocaust plan house.ufh.yaml -o plan.svg
+  hypocaust plan house.ufh.yaml --storey first > first.svg
+
+Exit status:
+  0  drawn
+  2  nothing could be drawn, with the reason")]
+pub struct Plan {
+    /// The design file, or `-` for standard input.
+    pub file: String,
+    /// Where to write the drawing; standard output if left out or `-`.
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<String>,
+    /// Only this storey.
+    #[arg(long, value_name = "NAME")]
+    pub storey: Option<String>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]

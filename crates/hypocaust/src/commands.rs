@@ -2,25 +2,28 @@
 
 mod check;
 mod guidance;
+mod plan;
 mod schedule;
 mod schema;
 mod workings;
 
-use crate::failure::{Failure, failure};
+use crate::failure::{Failure, coloured, failure};
 use crate::files::{self, Wanted};
+use ::check::{Group, Job, Outcome};
 
 pub use check::check;
 pub use guidance::guidance;
+pub use plan::plan;
 pub use schedule::schedule;
 pub use schema::schema;
 pub use workings::workings;
 
 /// The path of one design as it is to be named, and all that a check of it gives; remedies are not tried out.
-fn looked_at(file: &str) -> Result<(String, ::check::Outcome), Failure> {
+fn looked_at(file: &str) -> Result<(String, Outcome), Failure> {
     let wanted = Wanted::new(file, true);
     let path = wanted.name();
     let bytes = wanted.bytes().map_err(|reason| failure(format!("cannot read `{path}`: {reason}")))?;
-    let outcome = ::check::check(&::check::Job {
+    let outcome = ::check::check(&Job {
         path: &path,
         bytes: &bytes,
         files: &files::library,
@@ -28,4 +31,15 @@ fn looked_at(file: &str) -> Result<(String, ::check::Outcome), Failure> {
         remedies: false,
     });
     Ok((path.to_string(), outcome))
+}
+
+/// What could not be read is missing from figures and drawings: says so where it does not mix with them.
+fn told_what_could_not_be_read(mut outcome: Outcome) {
+    outcome.findings.retain(|finding| finding.rule.group == Group::DesignFile);
+    outcome.not_checked.clear();
+    outcome.departed.clear();
+    if !outcome.findings.is_empty() {
+        let coloured = coloured(&std::io::stderr());
+        eprint!("{}", String::from_utf8_lossy(&report::findings::text(&outcome, coloured)));
+    }
 }

@@ -15,6 +15,7 @@ mod manifolds;
 mod plan;
 mod rooms;
 mod sheet;
+mod storeys;
 mod subject;
 
 pub use electric_mats::MatWorkings;
@@ -28,6 +29,7 @@ pub use plan::{
 };
 pub use rooms::RoomWorkings;
 pub use sheet::{Line, sheet};
+pub use storeys::{OnStorey, on_storey, storeys};
 pub use subject::Subject;
 
 use design::Design;

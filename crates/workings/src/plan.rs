@@ -7,6 +7,7 @@ mod near;
 mod passages;
 
 pub use bays::{BayWorkings, ShortJoint};
+pub(crate) use ground::same_storey;
 pub use laid::{Laid, laid};
 pub use near::{Near, NearTo};
 pub use passages::{Crossed, Crossing, Passage, crossed_by_name};
@@ -136,7 +137,7 @@ pub fn leg_place(of: &Loop, leg: usize) -> Place {
 
 type StoreyName<'d> = Option<&'d str>;
 
-fn storey_name(of: &Option<Placed<Ref<Storey>>>) -> StoreyName<'_> {
+pub(crate) fn storey_name(of: &Option<Placed<Ref<Storey>>>) -> StoreyName<'_> {
     of.as_ref().map(|it| it.value.name.as_str())
 }
 

@@ -12,6 +12,7 @@
 
 mod areas;
 mod bays;
+mod bent;
 mod box_tree;
 mod clearance;
 mod coverage;
@@ -24,12 +25,14 @@ mod point;
 mod reference;
 mod route;
 mod route_meetings;
+mod setting_out;
 mod spacing;
 mod svg_path;
 mod touching;
 
 pub use areas::{Areas, Piece, length_in, stretches_in};
 pub use bays::{Bay, Bays, CutFloor, JointEnd, bays, cut_floors};
+pub use bent::{Part, split_at};
 pub use clearance::Clearance;
 pub use coverage::{Coverage, Gap, coverage};
 pub use free_area::{free_area, overlap, overlaps};
@@ -39,5 +42,6 @@ pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, wi
 pub use point::{Bounds, FARTHEST, Point, PointFault};
 pub use route::{Corner, Route, RouteFault, Stretch};
 pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, route_meetings};
+pub use setting_out::{DimensionChain, setting_out};
 pub use spacing::{Run, RunSpacing, run_spacing};
 pub use svg_path::{ARC_TOLERANCE, PathFault, PathFaultKind, PathLine, svg_path};

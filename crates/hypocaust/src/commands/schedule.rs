@@ -1,6 +1,6 @@
 //! `schedule`: the loops of each manifold as a table for the site.
 
-use super::looked_at;
+use super::{looked_at, told_what_could_not_be_read};
 use crate::Status;
 use crate::arguments::{Schedule, ScheduleFormat};
 use crate::failure::Failure;
@@ -14,5 +14,6 @@ pub fn schedule(arguments: &Schedule) -> Result<Status, Failure> {
         ScheduleFormat::Json => report::schedule::json(&outcome),
     };
     output::print([printed.as_bytes()])?;
+    told_what_could_not_be_read(outcome);
     Ok(Status::Clean)
 }

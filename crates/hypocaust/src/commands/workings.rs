@@ -1,14 +1,13 @@
 //! `workings`: the figures of a design and how they came about.
 
-use super::looked_at;
+use super::{looked_at, told_what_could_not_be_read};
 use crate::Status;
 use crate::arguments::{Format, Workings};
-use crate::failure::{Failure, coloured, failure_with_help};
+use crate::failure::{Failure, failure_with_help};
 use crate::output;
-use ::check::Group;
 
 pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
-    let (path, mut outcome) = looked_at(&arguments.file)?;
+    let (path, outcome) = looked_at(&arguments.file)?;
     let sheet = workings::sheet(&outcome.design, &outcome.workings);
     let lines = match &arguments.name {
         None => sheet.iter().collect(),
@@ -19,15 +18,7 @@ pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
         Format::Json => report::workings::json(&outcome, &lines),
     };
     output::print([printed.as_bytes()])?;
-
-    // What could not be read is missing from the figures: say so where it does not mix with them.
-    outcome.findings.retain(|finding| finding.rule.group == Group::DesignFile);
-    outcome.not_checked.clear();
-    outcome.departed.clear();
-    if !outcome.findings.is_empty() {
-        let coloured = coloured(&std::io::stderr());
-        eprint!("{}", String::from_utf8_lossy(&report::findings::text(&outcome, coloured)));
-    }
+    told_what_could_not_be_read(outcome);
     Ok(Status::Clean)
 }
 

@@ -1,0 +1,306 @@
+//! Loops, sleeves, manifolds and their ports.
+//!
+//! Each loop has its colour, and each its dashes on the way back; its name stands on the pipe again and again, so that
+//! a copy in black and white reads as well.
+
+use super::building::{label, near_field};
+use super::crowd::{Crowd, FULL, HEAVY, LIGHT};
+use super::ink::{Anchor, Ink, SMALL, Words, fitting, width};
+use super::paper::{Block, Sheet, Spot};
+use super::scene::{Drawn, Scene};
+use crate::words::sentence;
+use design::Serves;
+use engineering::plan::{Part, Point};
+use quantity::Length;
+use workings::{Crossing, Passage};
+
+/// Dark enough for a thin line on white, and told apart by those who do not see red or green.
+const COLOURS: [&str; 8] = ["#1b5c9e", "#9c5700", "#2c7542", "#7b3a9c", "#00727a", "#8f2d58", "#5a6800", "#3f4b5a"];
+/// Seven against eight colours: no pen is like another among fifty-six.
+const DASHES: [&str; 7] =
+    ["2.4 0.9", "1.1 0.7", "3.6 0.8 0.8 0.8", "4.8 0.9", "2 0.7 0.5 0.7 0.5 0.7", "0.6 0.6", "3 0.7 1 0.7 1 0.7"];
+
+const FLOW_WIDTH: f64 = 0.5;
+const BACK_WIDTH: f64 = 0.42;
+
+/// So many arrows and names are enough for any sheet.
+const MOST_SIGNS: usize = 4000;
+
+pub fn colour(pen: usize) -> &'static str {
+    COLOURS[pen % COLOURS.len()]
+}
+
+/// The attributes of the flow of a loop, and of its return.
+pub fn pens(pen: usize) -> [String; 2] {
+    let (colour, dashes) = (colour(pen), DASHES[pen % DASHES.len()]);
+    [
+        format!(r#"stroke="{colour}" stroke-width="{FLOW_WIDTH}""#),
+        format!(r#"stroke="{colour}" stroke-width="{BACK_WIDTH}" stroke-dasharray="{dashes}""#),
+    ]
+}
+
+/// Sleeves, then the pipes in them.
+pub fn draw(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
+    for it in &scene.loops {
+        sleeves(scene, sheet, ink, crowd, it);
+    }
+    ink.group(r#"fill="none" stroke-linejoin="round" stroke-linecap="butt""#, |ink| {
+        for it in &scene.loops {
+            let [flow, back] = pens(it.pen);
+            ink.named("loop", it.name, |ink| {
+                let (place, scaled) = (|point| sheet.spot(point), |length| sheet.scaled(length));
+                ink.way(&it.back, place, scaled, &back);
+                ink.way(&it.flow, place, scaled, &flow);
+            });
+            mark(sheet, crowd, it);
+        }
+    });
+    arrows(scene, sheet, ink, crowd);
+}
+
+/// Tells the crowd where the pipes of a loop lie.
+fn mark(sheet: &Sheet, crowd: &mut Crowd, it: &Drawn) {
+    for part in it.way() {
+        let (from, to) = (sheet.spot(part.from()), sheet.spot(part.to()));
+        match part {
+            Part::Straight { .. } => crowd.line(from, to, LIGHT),
+            Part::Bend { .. } => crowd.line(from, to, HEAVY),
+        }
+    }
+}
+
+/// A sleeve is a short case round the pipe, to length where its length is given.
+fn sleeves(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn) {
+    let plan = &scene.outcome.workings.plan;
+    let (Some(passages), Some(crossings)) = (plan.passages.get(it.at), plan.crossings.get(it.at)) else { return };
+    ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.25""##, |ink| {
+        for crossing in crossings {
+            for &number in crossing.passages.iter().filter(|at| !crossing.without_sleeve.contains(at)) {
+                let Some(passage) = passages.get(number) else { continue };
+                let spot = sheet.spot(passage.at);
+                let a_little = Length::millimetres(2.0);
+                let ends = [passage.along - a_little, passage.along + a_little].map(|at| sheet.spot(it.route.at(at)));
+                let way = ends[0].way_to(ends[1]);
+                let long =
+                    length_of_sleeve(scene, it, crossing, passage).map_or(4.0, |it| sheet.scaled(it)).clamp(1.0, 60.0);
+                let corner = |along: f64, off: f64| {
+                    Spot::new(spot.x + way.x * along - way.y * off, spot.y + way.y * along + way.x * off)
+                };
+                let half = long / 2.0;
+                let corners = [corner(-half, -0.75), corner(half, -0.75), corner(half, 0.75), corner(-half, 0.75)];
+                ink.named("sleeve", crossing.what.name(&scene.outcome.design), |ink| ink.shape(&corners, true, ""));
+                crowd.line(corner(-half, 0.0), corner(half, 0.0), HEAVY);
+            }
+        }
+    });
+}
+
+fn length_of_sleeve(scene: &Scene, it: &Drawn, crossing: &Crossing, passage: &Passage) -> Option<Length> {
+    let (_, entry) = scene.outcome.design.loops.at(it.at)?;
+    let serves = |at: &&usize| {
+        let sleeve = entry.value.sleeves.get(**at);
+        sleeve.is_some_and(|sleeve| match sleeve.value.serves.map(|serves| serves.value) {
+            Some(Serves::Flow) => !passage.on_return,
+            Some(Serves::Return) => passage.on_return,
+            Some(Serves::Every) | None => true,
+        })
+    };
+    let at = crossing.sleeves.iter().find(serves).or_else(|| crossing.sleeves.first())?;
+    entry.value.sleeves.get(*at)?.value.length.map(|length| length.value)
+}
+
+/// Arrowheads in the direction of the water: full on the way out, hollow on the way back.
+fn arrows(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
+    let mut left = MOST_SIGNS;
+    for it in &scene.loops {
+        let colour = colour(it.pen);
+        for (parts, fill) in [(&it.flow, colour), (&it.back, "#fff")] {
+            let style = format!(r#"fill="{fill}" stroke="{colour}" stroke-width="0.25" stroke-linejoin="round""#);
+            ink.group(&style, |ink| arrows_along(parts, sheet, ink, crowd, &mut left));
+        }
+    }
+}
+
+fn arrows_along(parts: &[Part], sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, left: &mut usize) {
+    const APART: f64 = 28.0;
+    const LONG: f64 = 2.1;
+    let mut since = APART;
+    for part in parts {
+        let (from, to) = (sheet.spot(part.from()), sheet.spot(part.to()));
+        let long = from.to(to);
+        let has_room = matches!(part, Part::Straight { .. }) && long >= 3.0 * LONG;
+        if !has_room || since + long * 0.4 < APART || *left == 0 {
+            since += long;
+            continue;
+        }
+        let way = from.way_to(to);
+        let many = (long / 75.0).floor().clamp(1.0, 8.0) as usize;
+        for number in 0..many {
+            let middle = |share: f64| from.off(way, long * (number as f64 + share) / many as f64);
+            // Not in a sleeve and not in a wall, where there is a choice.
+            let taken = |middle: &Spot| crowd.weight(Block::around(*middle, LONG, LONG)) / u32::from(HEAVY);
+            let Some(middle) = [0.43, 0.58, 0.3, 0.72].map(middle).into_iter().min_by_key(taken) else { continue };
+            let (tip, back) = (middle.off(way, LONG / 2.0), middle.off(way, -LONG / 2.0));
+            let side = |by: f64| Spot::new(back.x - way.y * by, back.y + way.x * by);
+            ink.shape(&[tip, side(0.75), side(-0.75)], true, "");
+            crowd.line(tip, back, HEAVY);
+            *left = left.saturating_sub(1);
+        }
+        since = long * 0.6 / many as f64;
+    }
+}
+
+/// The names of the loops on their pipes.
+pub fn names(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
+    const APART: f64 = 170.0;
+    let mut left = MOST_SIGNS;
+    for it in &scene.loops {
+        let text = fitting(&sentence(it.name), SMALL, 18.0);
+        let (long, high) = (width(&text, SMALL) * 0.92 + 0.9, SMALL + 0.1);
+        let mut since = APART;
+        let mut named = false;
+        for part in it.way() {
+            let (from, to) = (sheet.spot(part.from()), sheet.spot(part.to()));
+            let whole = from.to(to);
+            since += whole;
+            if !matches!(part, Part::Straight { .. }) || whole < long + 5.0 || since < APART || left == 0 {
+                continue;
+            }
+            let way = from.way_to(to);
+            let upright = way.y.abs() > way.x.abs();
+            // On a slanting pipe the name stands level.
+            let turned = upright && way.x.abs() < 0.05;
+            let (wide, tall) = if turned { (high, long) } else { (long, high) };
+            let shares = [0.62, 0.7, 0.55, 0.78, 0.3, 0.22, 0.86, 0.14];
+            let free = shares.iter().find_map(|share| {
+                let block = Block::around(from.off(way, whole * share), wide, tall);
+                (crowd.weight(block) < u32::from(HEAVY) * 3 && near_field(sheet, block.middle())).then_some(block)
+            });
+            let Some(block) = free else { continue };
+            crowd.fill(block, FULL);
+            name_on_pipe(ink, block, &text, colour(it.pen), turned);
+            (since, named, left) = (0.0, true, left - 1);
+        }
+        if !named && left > 0 {
+            let longest = it.way().max_by(|one, other| one.length().in_metres().total_cmp(&other.length().in_metres()));
+            let Some(part) = longest else { continue };
+            let spot = sheet.spot(part.from()).middle(sheet.spot(part.to()));
+            label(ink, crowd, spot, it.name, Some(colour(it.pen)));
+            left -= 1;
+        }
+    }
+}
+
+fn name_on_pipe(ink: &mut Ink, block: Block, text: &str, colour: &str, turned: bool) {
+    ink.block(block, r##"fill="#fff" stroke="none""##);
+    let middle = block.middle();
+    let foot = match turned {
+        true => Spot::new(middle.x + SMALL * 0.36, middle.y),
+        false => Spot::new(middle.x, middle.y + SMALL * 0.36),
+    };
+    let words = Words::new(text, foot, SMALL).anchor(Anchor::Middle).bold().colour(colour);
+    ink.words(words.turned(if turned { 90.0 } else { 0.0 }));
+}
+
+/// Manifolds, each a bar behind the ends of its loops, and the ports at those ends.
+pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
+    let design = &scene.outcome.design;
+    let mut of_manifolds: Vec<Vec<&Drawn>> = vec![Vec::new(); design.manifolds.len()];
+    for it in &scene.loops {
+        if let Some(manifold) = it.worked.manifold {
+            of_manifolds[manifold].push(it);
+        }
+    }
+    let mut bars = Vec::new();
+    for &at in &scene.on.manifolds {
+        let Some((name, entry)) = design.manifolds.at(at) else { continue };
+        let Some(middle) = entry.value.at.map(|at| workings::point(at.value)) else { continue };
+        let spot = sheet.spot(middle);
+        if !near_field(sheet, spot) {
+            continue;
+        }
+        let bar = bar(sheet, middle, &of_manifolds[at]);
+        ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.6""##, |ink| {
+            ink.named("manifold", name, |ink| ink.block(bar, ""));
+        });
+        crowd.fill(bar, HEAVY);
+        bars.push((bar, name));
+    }
+    let mut left = MOST_SIGNS;
+    for it in &scene.loops {
+        let number = design.loops.at(it.at).and_then(|(_, entry)| entry.value.port).map(|port| port.value);
+        for flow in [true, false] {
+            if left > 0 {
+                port(sheet, ink, crowd, it, number, flow);
+                left -= 1;
+            }
+        }
+    }
+    for (bar, name) in bars {
+        let text = fitting(&sentence(name), SMALL + 0.3, 30.0);
+        let size = SMALL + 0.3;
+        let (wide, tall) = (width(&text, size) + 0.4, size + 0.4);
+        let middle = bar.middle();
+        let places = [
+            Spot::new(bar.x - 1.0 - wide / 2.0, middle.y),
+            Spot::new(bar.right() + 1.0 + wide / 2.0, middle.y),
+            Spot::new(middle.x, bar.y - 1.0 - tall / 2.0),
+            Spot::new(middle.x, bar.foot() + 1.0 + tall / 2.0),
+            middle,
+        ];
+        let candidates = places.into_iter().enumerate().map(|(rank, at)| (Block::around(at, wide, tall), rank as u32));
+        let Some(block) = crowd.take(candidates) else { continue };
+        let foot = Spot::new(block.middle().x, block.middle().y + size * 0.36);
+        ink.words(Words::new(&text, foot, size).anchor(Anchor::Middle).bold().halo());
+    }
+}
+
+/// The bar that stands for a manifold: behind those ends of its loops that are near it. Its true size is not known.
+fn bar(sheet: &Sheet, middle: Point, loops: &[&Drawn]) -> Block {
+    let near = |end: &Point| end.distance(middle) <= Length::metres(0.8);
+    let ends = loops.iter().flat_map(|it| it.ends()).filter(near).chain([middle]).map(|end| sheet.spot(end));
+    let (mut low, mut high) = (sheet.spot(middle), sheet.spot(middle));
+    for end in ends {
+        low = Spot::new(low.x.min(end.x), low.y.min(end.y));
+        high = Spot::new(high.x.max(end.x), high.y.max(end.y));
+    }
+    let (wide, high_) = (high.x - low.x, high.y - low.y);
+    let (more_x, more_y) = if wide > high_ { (2.6, 1.3) } else { (1.3, 2.6) };
+    Block { x: low.x - more_x, y: low.y - more_y, wide: wide + 2.0 * more_x, high: high_ + 2.0 * more_y }
+}
+
+/// The number of a port at the end of a pipe: white on colour where the water leaves, colour on white where it comes
+/// back. Where ends crowd, the number stands farther along its own pipe, or off with a line to its end.
+fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Option<u32>, flow: bool) {
+    let end = it.ends()[usize::from(!flow)];
+    let spot = sheet.spot(end);
+    let text = port.map_or_else(|| "?".to_string(), |port| fitting(&port.to_string(), SMALL, 6.0));
+    let high = 2.9;
+    let wide = (width(&text, SMALL) + 1.0).max(high);
+    // How far its first leg goes straight on.
+    let leg = if flow { it.flow.first() } else { it.back.last() };
+    let onward = leg.map_or(spot, |leg| sheet.spot(if flow { leg.to() } else { leg.from() }));
+    let way = spot.way_to(onward);
+    let places = [0.0, 3.3, 6.6, 9.9, 13.2].into_iter().filter(|along| *along <= (spot.to(onward) - high).max(0.0));
+    let free = places
+        .map(|along| Block::around(spot.off(way, along), wide, high))
+        .find(|block| crowd.weight(block.within(0.5)) < u32::from(FULL) && near_field(sheet, block.middle()));
+    let colour = colour(it.pen);
+    let block = match free {
+        Some(block) => {
+            crowd.fill(block.within(0.5), FULL);
+            block
+        }
+        None => {
+            let block = crowd.near(spot, wide, high);
+            ink.group(&format!(r#"stroke="{colour}" stroke-width="0.25""#), |ink| ink.line(block.middle(), spot));
+            block
+        }
+    };
+    let (fill, words) = if flow { (colour, "#fff") } else { ("#fff", colour) };
+    let style = format!(r#"rx="1.45" fill="{fill}" stroke="{colour}" stroke-width="0.35""#);
+    ink.block(block, &style);
+    let middle = block.middle();
+    let foot = Spot::new(middle.x, middle.y + SMALL * 0.36);
+    ink.words(Words::new(&text, foot, SMALL).anchor(Anchor::Middle).bold().colour(words));
+}

@@ -1,0 +1,128 @@
+//! What is to be drawn of one storey.
+
+use check::Outcome;
+use engineering::plan::{Bounds, Part, Point, Route, split_at};
+use quantity::Length;
+use workings::{LoopWorkings, OnStorey, on_storey};
+
+/// What is to be drawn of one storey.
+pub struct Scene<'o> {
+    pub outcome: &'o Outcome,
+    pub on: OnStorey<'o>,
+    /// The loops that have a route.
+    pub loops: Vec<Drawn<'o>>,
+    /// Round all that is drawn; nothing without a room's outline and without a route.
+    pub bounds: Option<Bounds>,
+}
+
+/// A loop that has a route.
+pub struct Drawn<'o> {
+    /// By its position in the design.
+    pub at: usize,
+    pub name: &'o str,
+    pub worked: &'o LoopWorkings,
+    pub route: &'o Route,
+    /// From the manifold to the middle of its length, and on back to the manifold.
+    pub flow: Vec<Part>,
+    pub back: Vec<Part>,
+    /// Which pen draws it.
+    pub pen: usize,
+}
+
+impl<'o> Scene<'o> {
+    pub fn new(outcome: &'o Outcome, storey: Option<&'o str>) -> Scene<'o> {
+        let on = on_storey(&outcome.design, storey);
+        let loops = on.loops.iter().enumerate().filter_map(|(pen, &at)| Drawn::new(outcome, at, pen)).collect();
+        let mut scene = Scene { outcome, on, loops, bounds: None };
+        scene.bounds = scene.bounds();
+        scene
+    }
+
+    fn bounds(&self) -> Option<Bounds> {
+        let mut points: Vec<Point> = Vec::new();
+        let corners = |bounds: Bounds| [bounds.low, bounds.high];
+        points.extend(self.outlines().flat_map(|(_, _, outline)| corners(outline.bounds())));
+        points.extend(self.loops.iter().flat_map(|it| corners(it.route.bounds())));
+        if points.is_empty() {
+            return None;
+        }
+        for wall in self.walls() {
+            let half = wall.thickness.map_or(0.0, |thickness| thickness.in_metres() / 2.0);
+            let (from, to) = (wall.from, wall.to);
+            let length = from.distance(to).in_metres();
+            let (x, y) = match length > 0.0 {
+                true => ((to.y - from.y).abs() / length * half, (to.x - from.x).abs() / length * half),
+                false => (0.0, 0.0),
+            };
+            points.extend(
+                [from, to].into_iter().flat_map(|it| [Point::new(it.x - x, it.y - y), Point::new(it.x + x, it.y + y)]),
+            );
+        }
+        let design = &self.outcome.design;
+        let joints = self.on.movement_joints.iter().filter_map(|&at| design.movement_joints.at(at)?.1.value.line);
+        points.extend(joints.flat_map(|line| [workings::point(line.value.from), workings::point(line.value.to)]));
+        let manifolds = self.on.manifolds.iter().filter_map(|&at| design.manifolds.at(at)?.1.value.at);
+        points.extend(manifolds.map(|at| workings::point(at.value)));
+        points.retain(|point| point.fault().is_none());
+        Some(Bounds::around(points))
+    }
+
+    /// The rooms that have an outline: position, name, outline.
+    pub fn outlines(&self) -> impl Iterator<Item = (usize, &'o str, &'o engineering::plan::Outline)> + '_ {
+        self.on.rooms.iter().filter_map(|&at| match &self.outcome.workings.rooms[at].outline {
+            Some(Ok(outline)) => Some((at, self.outcome.design.rooms.at(at)?.0, outline)),
+            _ => None,
+        })
+    }
+
+    /// The rooms that have none.
+    pub fn without_outline(&self) -> impl Iterator<Item = &'o str> + '_ {
+        let drawn = |at: &usize| matches!(self.outcome.workings.rooms[*at].outline, Some(Ok(_)));
+        self.on.rooms.iter().filter(move |at| !drawn(at)).filter_map(|&at| Some(self.outcome.design.rooms.at(at)?.0))
+    }
+
+    /// The walls whose line is given.
+    pub fn walls(&self) -> impl Iterator<Item = Wall<'o>> + '_ {
+        self.on.walls.iter().filter_map(|&at| {
+            let (name, entry) = self.outcome.design.walls.at(at)?;
+            let line = entry.value.line?.value;
+            let (from, to) = (workings::point(line.from), workings::point(line.to));
+            let drawn = from.fault().is_none() && to.fault().is_none();
+            let thickness = entry.value.thickness.map(|it| it.value).filter(|it| *it > Length::ZERO);
+            drawn.then_some(Wall { at, name, from, to, thickness, given: &entry.value })
+        })
+    }
+}
+
+/// A wall whose line is given.
+#[derive(Clone, Copy)]
+pub struct Wall<'o> {
+    pub at: usize,
+    pub name: &'o str,
+    pub from: Point,
+    pub to: Point,
+    pub thickness: Option<Length>,
+    pub given: &'o design::Wall,
+}
+
+impl<'o> Drawn<'o> {
+    fn new(outcome: &'o Outcome, at: usize, pen: usize) -> Option<Drawn<'o>> {
+        let worked = outcome.workings.loops.get(at)?;
+        let Some(Ok(route)) = &worked.route else { return None };
+        let radius = worked.pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.least_bend_radius);
+        let way = route.bent(radius);
+        let (flow, back) = split_at(&way, route.rounded_length(radius) / 2.0);
+        Some(Drawn { at, name: outcome.design.loops.at(at)?.0, worked, route, flow, back, pen })
+    }
+
+    /// Where it leaves the manifold, and where it comes back.
+    pub fn ends(&self) -> [Point; 2] {
+        let points = self.route.points();
+        [points[0], points[points.len() - 1]]
+    }
+
+    /// The whole way.
+    pub fn way(&self) -> impl Iterator<Item = &Part> + Clone {
+        self.flow.iter().chain(&self.back)
+    }
+}
