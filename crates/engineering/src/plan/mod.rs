@@ -39,5 +39,5 @@ pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, wi
 pub use point::{Bounds, FARTHEST, Point, PointFault};
 pub use route::{Corner, Route, RouteFault, Stretch};
 pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, route_meetings};
-pub use spacing::{Run, RunSpacing, run_spacing};
+pub use spacing::{Run, RunSpacing, distances_to_runs, run_spacing};
 pub use svg_path::{ARC_TOLERANCE, PathFault, PathFaultKind, PathLine, svg_path};
