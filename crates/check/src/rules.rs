@@ -26,6 +26,7 @@ pub mod building_control_notice_missing;
 pub mod checker_missing;
 pub mod clips_too_far_apart;
 pub mod coils_cut_wastefully;
+pub mod cold_strip_at_outside_wall;
 pub mod cooling_without_dew_point_guard;
 pub mod covering_laid_before_first_heat;
 pub mod covering_too_resistive;
@@ -34,11 +35,13 @@ pub mod departure_expired;
 pub mod departure_matches_nothing;
 pub mod departure_not_allowed;
 pub mod departure_without_reason;
+pub mod door_crowded_with_tails;
 pub mod drill_warning_missing;
 pub mod drying_time_not_programmed;
 pub mod duplicate_name;
 pub mod edge_strip_missing;
 pub mod edge_strip_too_thin;
+pub mod edge_zone_too_wide;
 pub mod electric_area_on_water_zone;
 pub mod electric_control_in_splash_zone;
 pub mod electric_density_unsuited;
@@ -57,6 +60,7 @@ pub mod expansion_volume_missing;
 pub mod filling_link_without_backflow_guard;
 pub mod first_heat_not_held;
 pub mod floor_cannot_give_this_much;
+pub mod floor_holes_not_made_first;
 pub mod floor_sensor_badly_placed;
 pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
@@ -84,6 +88,8 @@ pub mod joint_ends_short;
 pub mod joint_not_carried_through_tile;
 pub mod joint_plan_missing;
 pub mod joist_notch_too_deep;
+pub mod keep_clear_missing_in_kitchen;
+pub mod keep_clear_outside_room;
 pub mod layer_over_its_temperature_limit;
 pub mod licensed_work_not_named;
 pub mod limit_thermostat_missing;
@@ -112,7 +118,9 @@ pub mod no_joint_between_unlike_heat;
 pub mod no_weather_compensation;
 pub mod one_room_sets_flow_temperature;
 pub mod one_sleeve_for_two_crossings;
+pub mod opening_not_in_its_wall;
 pub mod outline_not_simple;
+pub mod passage_heated_by_tails;
 pub mod photograph_after_covering;
 pub mod photographs_missing;
 pub mod pipe_class_too_low;
@@ -164,11 +172,14 @@ pub mod solid_fuel_source_uncontrolled;
 pub mod source_cooler_than_floor_needs;
 pub mod source_too_small;
 pub mod spacing_drawn_not_as_stated;
+pub mod spacing_off_module;
+pub mod spacing_too_wide;
 pub mod spare_port_missing;
 pub mod stated_length_differs;
 pub mod surface_too_warm_bathroom;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
+pub mod tails_too_dense_at_manifold;
 pub mod temperature_drop_too_wide;
 pub mod thermostat_badly_placed;
 pub mod throttled_loop_will_sing;
@@ -214,6 +225,7 @@ pub static RULES: &[&Rule] = &[
     &checker_missing::RULE,
     &clips_too_far_apart::RULE,
     &coils_cut_wastefully::RULE,
+    &cold_strip_at_outside_wall::RULE,
     &cooling_without_dew_point_guard::RULE,
     &covering_laid_before_first_heat::RULE,
     &covering_too_resistive::RULE,
@@ -222,11 +234,13 @@ pub static RULES: &[&Rule] = &[
     &departure_matches_nothing::RULE,
     &departure_not_allowed::RULE,
     &departure_without_reason::RULE,
+    &door_crowded_with_tails::RULE,
     &drill_warning_missing::RULE,
     &drying_time_not_programmed::RULE,
     &duplicate_name::RULE,
     &edge_strip_missing::RULE,
     &edge_strip_too_thin::RULE,
+    &edge_zone_too_wide::RULE,
     &electric_area_on_water_zone::RULE,
     &electric_control_in_splash_zone::RULE,
     &electric_density_unsuited::RULE,
@@ -245,6 +259,7 @@ pub static RULES: &[&Rule] = &[
     &filling_link_without_backflow_guard::RULE,
     &first_heat_not_held::RULE,
     &floor_cannot_give_this_much::RULE,
+    &floor_holes_not_made_first::RULE,
     &floor_sensor_badly_placed::RULE,
     &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
@@ -272,6 +287,8 @@ pub static RULES: &[&Rule] = &[
     &joint_not_carried_through_tile::RULE,
     &joint_plan_missing::RULE,
     &joist_notch_too_deep::RULE,
+    &keep_clear_missing_in_kitchen::RULE,
+    &keep_clear_outside_room::RULE,
     &layer_over_its_temperature_limit::RULE,
     &licensed_work_not_named::RULE,
     &limit_thermostat_missing::RULE,
@@ -300,7 +317,9 @@ pub static RULES: &[&Rule] = &[
     &no_weather_compensation::RULE,
     &one_room_sets_flow_temperature::RULE,
     &one_sleeve_for_two_crossings::RULE,
+    &opening_not_in_its_wall::RULE,
     &outline_not_simple::RULE,
+    &passage_heated_by_tails::RULE,
     &photograph_after_covering::RULE,
     &photographs_missing::RULE,
     &pipe_class_too_low::RULE,
@@ -352,11 +371,14 @@ pub static RULES: &[&Rule] = &[
     &source_cooler_than_floor_needs::RULE,
     &source_too_small::RULE,
     &spacing_drawn_not_as_stated::RULE,
+    &spacing_off_module::RULE,
+    &spacing_too_wide::RULE,
     &spare_port_missing::RULE,
     &stated_length_differs::RULE,
     &surface_too_warm_bathroom::RULE,
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
+    &tails_too_dense_at_manifold::RULE,
     &temperature_drop_too_wide::RULE,
     &thermostat_badly_placed::RULE,
     &throttled_loop_will_sing::RULE,

@@ -21,7 +21,7 @@ mod subject;
 pub use electric_mats::MatWorkings;
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
 pub use floors::{FloorWorkings, LayerWorkings};
-pub use loops::{LoopWorkings, Otherwise, PipeWorkings, fluid, loop_if};
+pub use loops::{LoopWorkings, Otherwise, PipeWorkings, fluid, flux_of_tails, loop_if};
 pub use manifolds::ManifoldWorkings;
 pub use plan::{
     BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,

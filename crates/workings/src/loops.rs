@@ -911,6 +911,13 @@ pub(crate) fn flux_at(
         .assuming("the water under the edge zone is as warm as in its loop on average"))
 }
 
+/// What the tails of a loop give a room that they pass at a distance from pipe to pipe, taken as if its floor were that of
+/// the loop's own room.
+pub fn flux_of_tails(design: &Design, workings: &Workings, at: usize, room: usize, apart: Length) -> Worked<HeatFlux> {
+    let place = design.loops.at(at).map(|(_, entry)| entry.name_place).unwrap_or_default();
+    flux_at(design, workings, at, room, Placed { value: apart, at: place })
+}
+
 impl LoopWorkings {
     /// The flow coefficient of a balancing valve that loses what is left of a pressure across the manifold when the loop
     /// has a flow.

@@ -33,11 +33,13 @@ type Interval = (f64, f64);
 /// line of a run.
 ///
 /// The floor is looked at along parallel lines, square to the way most pipe goes, at a quarter of the
-/// least spacing or closer, but no more than 400 of them. Along each line the answer is exact.
+/// least spacing or closer, but no more than 400 of them, and fewer for tens of thousands of legs. Along each line the
+/// answer is exact.
 /// Nothing if there is no free floor. Runs without a spacing cover nothing.
 pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option<Coverage> {
     const MOST_LINES: f64 = 400.0;
     const LINES_WITHOUT_RUNS: f64 = 50.0;
+    const MOST_LOOKS: f64 = 1e7;
     let legs = legs(runs);
     let (along_x, along_y) = legs.iter().fold((0.0, 0.0), |(x, y), leg| {
         let way = leg.from.to(leg.to);
@@ -49,7 +51,9 @@ pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option
     let (low, high) = (turn.uv(bounds.low).0, turn.uv(bounds.high).0);
     let least = legs.iter().map(|leg| leg.spacing).fold(f64::INFINITY, f64::min);
     let wanted = (4.0 * (high - low) / least).ceil();
-    let lines = if legs.is_empty() { LINES_WITHOUT_RUNS } else { wanted.clamp(1.0, MOST_LINES) };
+    // Each leg is held against each line: of very many legs fewer lines tell enough.
+    let most = MOST_LINES.min(MOST_LOOKS / legs.len().max(1) as f64).max(LINES_WITHOUT_RUNS);
+    let lines = if legs.is_empty() { LINES_WITHOUT_RUNS } else { wanted.clamp(1.0, most) };
     let step = (high - low) / lines;
     let lines = lines as usize;
     let line_at = |number: usize| low + step * (number as f64 + 0.5);
@@ -114,6 +118,33 @@ pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option
         uncertainty: Share::fraction((differences / 2.0 / free_length).min(1.0)),
         largest_gap,
     })
+}
+
+/// The free floor of a room along lines across it: good to about the height of an area over a thousand for each
+/// of its sides that is square to them, however often the areas overlap.
+pub(super) fn free_along_lines(room: &Outline, keep_clear: &[&Outline]) -> Area {
+    const MOST_LOOKS: usize = 10_000_000;
+    let corners = keep_clear.iter().map(|area| area.corners().len()).sum::<usize>() + room.corners().len();
+    let lines = (MOST_LOOKS / corners).clamp(400, 4000);
+    let turn = Turn::Upright;
+    let bounds = room.bounds();
+    let step = (bounds.high.x - bounds.low.x) / lines as f64;
+    let (mut free, mut taken, mut open) = (Vec::new(), Vec::new(), Vec::new());
+    let mut square_metres = 0.0;
+    for number in 0..lines {
+        let u = bounds.low.x + step * (number as f64 + 0.5);
+        free.clear();
+        taken.clear();
+        open.clear();
+        within(room, turn, u, &mut free);
+        for area in keep_clear {
+            within(area, turn, u, &mut taken);
+        }
+        taken.sort_by(|one, other| one.0.total_cmp(&other.0));
+        without(&free, &taken, &mut open);
+        square_metres += length(&open) * step;
+    }
+    Area::square_metres(square_metres)
 }
 
 /// Which way the lines go.

@@ -4,6 +4,7 @@
 //! given takes some 2⁶⁰ steps: finer than the places themselves.
 
 use super::box_tree::BoxTree;
+use super::coverage::free_along_lines;
 use super::outline::signed_area;
 use super::{Outline, Point};
 use i_overlay::core::fill_rule::FillRule;
@@ -32,15 +33,31 @@ pub(super) type Shapes = Vec<Vec<Vec<Point>>>;
 /// The floor of a room that is left for pipe: the outline less the keep-clear areas.
 ///
 /// Keep-clear areas may overlap each other and stick out of the room; what lies outside counts for
-/// nothing and what lies twice counts once.
+/// nothing and what lies twice counts once. Where thousands of them overlap, far more than any room has, the floor
+/// is measured along lines and is good to a thousandth.
 pub fn free_area(room: &Outline, keep_clear: &[&Outline]) -> Area {
     let near = |area: &&&Outline| area.bounds().touches(&room.bounds());
     let taken: Vec<&Outline> = keep_clear.iter().filter(near).copied().collect();
     if taken.is_empty() {
         return room.area();
     }
+    if overlap_often(&taken) {
+        return free_along_lines(room, &taken);
+    }
     let left = combine(&[room], &taken, OverlayRule::Difference);
     Area::square_metres(square_metres(&left))
+}
+
+/// Whether so many areas lie on each other that putting them together takes too long.
+fn overlap_often(areas: &[&Outline]) -> bool {
+    const OFTEN: usize = 5000;
+    let mut pairs = 0;
+    let tree = BoxTree::new(areas.iter().map(|area| area.bounds()));
+    let flow = tree.pairs(|_, _| {
+        pairs += 1;
+        if pairs < OFTEN { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+    });
+    flow.is_break()
 }
 
 /// The floor that two outlines share; nothing if they only touch.
@@ -138,6 +155,20 @@ mod tests {
         assert_area(free_area(&room, &[&rectangle(4.0, 0.0, 1.0, 4.0)]), 16.0);
         assert_area(free_area(&room, &[&rectangle(-1.0, -1.0, 9.0, 9.0)]), 0.0);
         assert_area(free_area(&room, &[&room]), 0.0);
+    }
+
+    #[test]
+    fn hundreds_of_areas_on_each_other_are_measured_along_lines() {
+        let room = rectangle(0.0, 0.0, 4.0, 4.0);
+        let mut numbers = Numbers(67);
+        let mut area = || rectangle(numbers.between(-1.0, 3.0), numbers.between(-1.0, 3.0), 1.1, 1.1);
+        let few: Vec<Outline> = (0..12).map(|_| area()).collect();
+        let few: Vec<&Outline> = few.iter().collect();
+        let exact = free_area(&room, &few).in_square_metres();
+        let many: Vec<&Outline> = few.iter().copied().cycle().take(240).collect();
+        assert!(overlap_often(&many) && !overlap_often(&few));
+        let by_lines = free_area(&room, &many).in_square_metres();
+        assert!((by_lines - exact).abs() < 0.01, "{by_lines} for {exact}");
     }
 
     #[test]

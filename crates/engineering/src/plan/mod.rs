@@ -43,5 +43,5 @@ pub use point::{Bounds, FARTHEST, Point, PointFault};
 pub use route::{Corner, Route, RouteFault, Stretch};
 pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, route_meetings};
 pub use setting_out::{DimensionChain, setting_out};
-pub use spacing::{Run, RunSpacing, run_spacing};
+pub use spacing::{Run, RunSpacing, distances_to_runs, run_spacing};
 pub use svg_path::{ARC_TOLERANCE, PathFault, PathFaultKind, PathLine, svg_path};

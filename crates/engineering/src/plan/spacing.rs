@@ -1,7 +1,7 @@
 //! How far apart the runs of pipe really lie.
 
 use super::box_tree::BoxTree;
-use super::point::Way;
+use super::point::{Way, nearest_share};
 use super::{Bounds, Point, Route, Stretch};
 use quantity::{Length, Share};
 use std::ops::ControlFlow;
@@ -183,6 +183,34 @@ pub fn run_spacing(runs: &[Run]) -> Vec<RunSpacing> {
     all
 }
 
+/// How far it is from each place to the nearest run, up to `reach`.
+pub fn distances_to_runs(places: &[Point], runs: &[Run], reach: Length) -> Vec<Option<Length>> {
+    let legs = legs(runs);
+    let tree = BoxTree::new(legs.iter().map(RunLeg::bounds));
+    let reach = reach.in_metres();
+    let nearest = |place: &Point| {
+        let mut nearest = reach;
+        let mut found = false;
+        // First what lies close by: where there is a run that saves looking at all the others.
+        for within in [reach / 8.0, reach] {
+            let bounds = Bounds { low: *place, high: *place }.wider(within);
+            let _ = tree.touching(&bounds, |number| {
+                let leg = &legs[number as usize];
+                let distance = leg.from.towards(leg.to, nearest_share(leg.from, leg.to, *place)).metres_to(*place);
+                if distance <= nearest {
+                    (nearest, found) = (distance, true);
+                }
+                ControlFlow::Continue(())
+            });
+            if found && nearest <= within {
+                break;
+            }
+        }
+        found.then(|| Length::metres(nearest))
+    };
+    places.iter().map(nearest).collect()
+}
+
 /// How far it is from a point of a leg, square to the leg, to another leg, if it lies there.
 fn square_distance(at: Point, way: Way, length: f64, other: &RunLeg) -> Option<f64> {
     let (from, to) = (at.to(other.from), at.to(other.to));
@@ -276,6 +304,18 @@ pub(super) mod tests {
             assert_eq!(spacing_of(&run, stated), RunSpacing::default());
         }
         assert_eq!(run_spacing(&[]), []);
+    }
+
+    #[test]
+    fn from_places_to_the_nearest_run() {
+        let route = serpentine(0.0, 0.0, 4.0, 2, 0.2);
+        let run = Run { route: &route, stretch: route.whole(), spacing: Length::metres(0.2) };
+        let places = points(&[(1.0, -0.3), (1.0, 0.1), (1.0, 0.0), (9.0, 0.0), (4.3, 0.1), (f64::NAN, 0.0)]);
+        let found = distances_to_runs(&places, &[run], Length::metres(1.0));
+        let millimetres = found.iter().map(|it| it.map(|distance| distance.in_millimetres().round()));
+        let wanted = [Some(300.0), Some(100.0), Some(0.0), None, Some(300.0), None];
+        assert_eq!(millimetres.collect::<Vec<_>>(), wanted);
+        assert_eq!(distances_to_runs(&places[..1], &[], Length::metres(1.0)), [None]);
     }
 
     #[test]

@@ -1,0 +1,173 @@
+//! A loop is laid at a spacing that its tray, board or plates can hold.
+//!
+//! Pipe goes where the studs, grooves and joists are. Any other spacing is not laid, whatever the sheet says.
+//!
+//! ## How it is worked out
+//! The spacing of the loop and of its rooms' edge zones over the `module` of the floor: a whole number of modules. A
+//! castellated tray without a module is taken at 50 mm. Plates without one go by the joists: the distance between joists
+//! is a whole number of spacings.
+//!
+//! ## Limit
+//! A multiple of the product's module: common practice, no source.
+//!
+//! ```yaml fails
+//! floors:
+//!   tray: {method: castellated-tray, below: heated room, layers: [{material: cement screed, thickness: 60 mm, pipe: at base}]}
+//! rooms:
+//!   hall: {floor: tray, area: 12 m²}
+//! loops:
+//!   L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 130 mm, tails: 10 m}
+//! #                                                       ^^^^^^ loop L1 states 130 mm; floor tray holds pipe at multiples of 50 mm
+//! ```
+//! ```yaml remedied
+//! floors:
+//!   tray: {method: castellated-tray, below: heated room, layers: [{material: cement screed, thickness: 60 mm, pipe: at base}]}
+//! rooms:
+//!   hall: {floor: tray, area: 12 m²}
+//! loops:
+//!   L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}
+//! ```
+
+use super::prelude::*;
+use crate::limit::LimitValue;
+use design::{Method, Placed};
+
+pub static RULE: Rule = Rule {
+    name: "spacing-off-module",
+    group: Group::Geometry,
+    weights: [Warning, Error, Error, Error],
+    limits: &[TRAY],
+    file: include_str!("spacing_off_module.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const TRAY: Limit = Limit { name: "module-of-a-tray", value: "50 mm", source: "common practice, no source" };
+
+/// What a spacing may be off by rounding.
+const HAIR: Length = Length::millimetres(0.5);
+
+/// At what spacings a floor holds pipe.
+enum Holds {
+    Multiples(Length),
+    /// Whole parts of the distance between joists.
+    PartsOf(Length),
+}
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    for floor in inspection.floors() {
+        let Some(holds) = holds(inspection, found, &floor) else { continue };
+        let mut told = |about: Subject, called: String, spacing: Placed<Length>| {
+            let Some(nearest) = holds.nearest(spacing.value) else { return };
+            let at = match holds {
+                Holds::Multiples(module) => format!("multiples of {module}"),
+                Holds::PartsOf(joists) => format!("whole parts of {joists} from joist to joist"),
+            };
+            let message = format!("{called} {}; floor {} holds pipe at {at}", spacing.value, floor.name);
+            let limit = LimitValue { value: nearest, source: TRAY.source };
+            let module = floor.given.module.map(|module| module.at).or(floor.given.method.map(|method| method.at));
+            let mut finding = Finding::new(about, spacing.at, message).value(spacing.value).limit(&limit);
+            if let Some(place) = module {
+                finding = finding.related(place, "this decides where pipe can lie");
+            }
+            found.add(finding.remedy(Remedy::new(format!("lay it at {nearest}"), spacing.at, nearest.to_string())));
+        };
+        for at in &floor.worked.loops {
+            let Some((name, entry)) = inspection.design.loops.at(*at) else { continue };
+            if let Some(spacing) = entry.value.spacing {
+                told(Subject::Loop(*at), format!("loop {name} states"), spacing);
+            }
+        }
+        for at in &floor.worked.rooms {
+            let Some((name, room)) = inspection.design.rooms.at(*at) else { continue };
+            let spacing = room.value.edge_zone.as_ref().and_then(|zone| zone.spacing);
+            if let Some(spacing) = spacing.filter(|_| !inspection.workings.rooms[*at].loops.is_empty()) {
+                told(Subject::Room(*at), format!("the edge zone of {name} states"), spacing);
+            }
+        }
+    }
+}
+
+fn holds(
+    inspection: &Inspection,
+    found: &mut Findings,
+    floor: &crate::inspection::Item<design::Floor, workings::FloorWorkings>,
+) -> Option<Holds> {
+    if floor.worked.loops.is_empty() {
+        return None;
+    }
+    if let Some(module) = floor.given.module {
+        return (module.value > Length::ZERO).then_some(Holds::Multiples(module.value));
+    }
+    match floor.given.method?.value {
+        Method::CastellatedTray => Some(Holds::Multiples(TRAY.get::<Length>().value)),
+        Method::BondedBoard | Method::FloatingBoard => {
+            if !floor.given.broken && inspection.is_read(floor.given.place) {
+                found.missing(floor.subject, "module");
+            }
+            None
+        }
+        Method::SpreaderPlates => match floor.given.joists.as_ref().and_then(|joists| joists.spacing) {
+            Some(joists) => (joists.value > Length::ZERO).then_some(Holds::PartsOf(joists.value)),
+            None => {
+                if !floor.given.broken && inspection.is_read(floor.given.place) {
+                    found.missing(floor.subject, "joists/spacing");
+                }
+                None
+            }
+        },
+        Method::ClippedInScreed | Method::EmbeddedInSlab | Method::ElectricMat => None,
+    }
+}
+
+impl Holds {
+    /// The nearest spacing that can be held; nothing where the given one can.
+    fn nearest(&self, spacing: Length) -> Option<Length> {
+        let nearest = match self {
+            Holds::Multiples(module) => *module * (spacing / *module).round().max(1.0),
+            Holds::PartsOf(joists) if spacing >= *joists => *joists * (spacing / *joists).round(),
+            Holds::PartsOf(joists) => *joists / (*joists / spacing).round().max(1.0),
+        };
+        let is_off = (nearest - spacing).abs() > HAIR && nearest.in_metres().is_finite();
+        is_off.then_some(Length::millimetres(nearest.in_millimetres().round()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{messages, not_checked};
+
+    fn text(floor: &str, spacing: &str) -> String {
+        format!(
+            "floors:\n  dry: {{{floor}, layers: [{{material: plywood, thickness: 22 mm, pipe: at top}}]}}\nrooms:\n  hall: {{floor: dry, area: 9 \
+             m²}}\nloops:\n  L1: {{room: hall, spacing: {spacing}}}\n"
+        )
+    }
+
+    fn says(floor: &str, spacing: &str) -> usize {
+        messages(&RULE, &text(floor, spacing)).len()
+    }
+
+    #[test]
+    fn trays_boards_and_plates() {
+        let tray = "method: castellated-tray";
+        assert_eq!((says(tray, "150 mm"), says(tray, "160 mm")), (0, 1));
+        let wide = "method: castellated-tray, module: 80 mm";
+        assert_eq!((says(wide, "160 mm"), says(wide, "150 mm"), says(wide, "30 mm")), (0, 1, 1));
+        let board = "method: bonded-board, module: 166.7 mm";
+        assert_eq!((says(board, "167 mm"), says(board, "150 mm")), (0, 1));
+        let plates = "method: spreader-plates, joists: {spacing: 400 mm}";
+        assert_eq!(
+            (says(plates, "200 mm"), says(plates, "400 mm"), says(plates, "133.3 mm"), says(plates, "300 mm")),
+            (0, 0, 0, 1)
+        );
+        assert_eq!(says("method: clipped-in-screed", "137 mm"), 0);
+    }
+
+    #[test]
+    fn without_a_module_it_is_not_checked() {
+        assert_eq!(not_checked(&RULE, &text("method: floating-board", "150 mm")), ["floors/dry/module"]);
+        assert_eq!(not_checked(&RULE, &text("method: spreader-plates", "150 mm")), ["floors/dry/joists/spacing"]);
+    }
+}

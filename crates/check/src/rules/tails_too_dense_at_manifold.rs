@@ -1,0 +1,186 @@
+//! Tails do not lie bunched together over a square metre in front of their manifold.
+//!
+//! Pipe at less than 50 mm makes the hottest patch of the house, over any limit of its covering, and no screed gets round
+//! the pipes.
+//!
+//! ## How it is worked out
+//! The floor round the manifold in squares of 250 mm. The drawn pipe of its loops in each square, less what `insulated-tails`
+//! say of it, half at each end of the loop, gives the distance from pipe to pipe. Squares with less than 50 mm are added up.
+//!
+//! ## Limit
+//! Closer than 50 mm over no more than 1 m²: common practice, no source.
+//!
+//! ```yaml fails
+//! manifolds:
+//!   M1: {at: [0, 0]}
+//! # ^^ tails lie closer than 50 mm over 2.0 m² in front of manifold M1; 1.0 m² is the most
+//! loops:
+//!   L1: {manifold: M1, room: hall, route: [[0, 0.01], [2, 0.01], [2, 0.05], [0, 0.05], [0, 0.09], [2, 0.09], [2, 0.13], [0, 0.13], [0, 0.17], [2, 0.17], [2, 0.21], [0, 0.21], [0, 0.26], [2, 0.26], [2, 0.3], [0, 0.3], [0, 0.34], [2, 0.34], [2, 0.38], [0, 0.38], [0, 0.42], [2, 0.42], [2, 0.46], [0, 0.46]]}
+//!   L2: {manifold: M1, room: hall, route: [[0, 0.51], [2, 0.51], [2, 0.55], [0, 0.55], [0, 0.59], [2, 0.59], [2, 0.63], [0, 0.63], [0, 0.67], [2, 0.67], [2, 0.71], [0, 0.71], [0, 0.76], [2, 0.76], [2, 0.8], [0, 0.8], [0, 0.84], [2, 0.84], [2, 0.88], [0, 0.88], [0, 0.92], [2, 0.92], [2, 0.96], [0, 0.96]]}
+//! ```
+//! ```yaml passes
+//! manifolds:
+//!   M1: {at: [0, 0]}
+//! loops:
+//!   L1: {manifold: M1, room: hall, route: [[0, 0.01], [2, 0.01], [2, 0.05], [0, 0.05], [0, 0.09], [2, 0.09], [2, 0.13], [0, 0.13], [0, 0.17], [2, 0.17], [2, 0.21], [0, 0.21], [0, 0.26], [2, 0.26], [2, 0.3], [0, 0.3], [0, 0.34], [2, 0.34], [2, 0.38], [0, 0.38], [0, 0.42], [2, 0.42], [2, 0.46], [0, 0.46]]}
+//! ```
+
+use super::prelude::*;
+use super::sleeve_missing_at_wall::is_drawn;
+use crate::inspection::Item;
+use crate::limit::LimitValue;
+use design::Loop;
+use engineering::plan::Point;
+use std::collections::BTreeMap;
+use workings::{LoopWorkings, point, storey_of};
+
+pub static RULE: Rule = Rule {
+    name: "tails-too-dense-at-manifold",
+    group: Group::Geometry,
+    weights: [Hint, Warning, Warning, Warning],
+    limits: &[APART, MOST],
+    file: include_str!("tails_too_dense_at_manifold.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const APART: Limit = Limit { name: "pipe-to-pipe", value: "50 mm", source: "common practice, no source" };
+const MOST: Limit = Limit { name: "area-so-dense", value: "1 m²", source: "common practice, no source" };
+
+/// The side of a square, in metres.
+const SQUARE: f64 = 0.25;
+/// How far from the manifold tails are looked at, in metres.
+const ROUND: f64 = 3.0;
+/// Fewer loops than this cannot cover a square metre on the straight way: twenty tails at 50 mm are a metre wide.
+const FEW: usize = 10;
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let (apart, most): (LimitValue<Length>, LimitValue<Area>) = (APART.get(), MOST.get());
+    let mut of_manifolds: Vec<Vec<Item<Loop, LoopWorkings>>> = vec![Vec::new(); inspection.design.manifolds.len()];
+    for it in inspection.loops() {
+        if let Some(manifold) = it.worked.manifold {
+            of_manifolds[manifold].push(it);
+        }
+    }
+    for (manifold, loops) in inspection.manifolds().zip(of_manifolds) {
+        let Some(stands) = manifold.given.at else {
+            if loops.len() >= FEW && !manifold.given.broken {
+                found.missing(manifold.subject, "at");
+            }
+            continue;
+        };
+        let storey = manifold.given.storey.as_ref().map(|storey| storey.name.as_str());
+        let mut squares: BTreeMap<(i32, i32), f64> = BTreeMap::new();
+        let mut drawn: Vec<&Item<Loop, LoopWorkings>> = Vec::new();
+        for it in &loops {
+            if !matches!(it.worked.route, Some(Ok(_))) {
+                if loops.len() >= FEW {
+                    is_drawn(it, found);
+                }
+                continue;
+            }
+            let of_loop = storey_of(inspection.design, it.given);
+            if storey.is_none() || of_loop.is_none() || storey == of_loop {
+                add(it, point(stands.value), &mut squares);
+                drawn.push(it);
+            }
+        }
+        let dense = SQUARE * SQUARE / apart.value.in_metres();
+        let count = squares.values().filter(|length| **length > dense + 1e-9).count();
+        let area = Area::square_metres(count as f64 * SQUARE * SQUARE);
+        if area <= most.value {
+            continue;
+        }
+        let message = format!(
+            "tails lie closer than {} over {area} in front of manifold {}; {} is the most",
+            apart.value, manifold.name, most.value
+        );
+        let mut finding = Finding::new(manifold.subject, manifold.place, message).value(area).limit(&most);
+        for it in drawn.iter().take(20) {
+            finding = finding.related(it.place, format!("loop {} starts from it", it.name));
+        }
+        found.add(finding);
+    }
+}
+
+/// Adds the bare pipe of a loop round a manifold to the squares that it lies in.
+fn add(it: &Item<Loop, LoopWorkings>, stands: Point, squares: &mut BTreeMap<(i32, i32), f64>) {
+    let Some(Ok(route)) = &it.worked.route else { return };
+    let insulated = it.given.insulated_tails.map_or(0.0, |it| it.value.in_metres() / 2.0).max(0.0);
+    let bare = insulated..route.length().in_metres() - insulated;
+    let mut along = 0.0;
+    for leg in route.points().windows(2) {
+        let (from, to) = (leg[0], leg[1]);
+        let length = from.distance(to).in_metres();
+        let start = along;
+        along += length;
+        let near = |from: f64, to: f64, at: f64| from.min(to) <= at + ROUND && from.max(to) >= at - ROUND;
+        if !near(from.x, to.x, stands.x) || !near(from.y, to.y, stands.y) {
+            continue;
+        }
+        // The part of the leg within the round, so that a leg of a kilometre is no long walk.
+        let clip = |from: f64, to: f64, at: f64| match to - from {
+            0.0 => (0.0, 1.0),
+            by => {
+                let (one, other) = ((at - ROUND - from) / by, (at + ROUND - from) / by);
+                (one.min(other), one.max(other))
+            }
+        };
+        let (x, y) = (clip(from.x, to.x, stands.x), clip(from.y, to.y, stands.y));
+        let (first, last) = (x.0.max(y.0).max(0.0), x.1.min(y.1).min(1.0));
+        let steps = ((last - first) * length / (SQUARE / 10.0)).ceil();
+        if steps < 1.0 {
+            continue;
+        }
+        let step = (last - first) / steps;
+        for number in 0..steps as usize {
+            let share = first + step * (number as f64 + 0.5);
+            if bare.contains(&(start + length * share)) {
+                let square = |from: f64, to: f64, at: f64| ((from + (to - from) * share - at) / SQUARE).floor() as i32;
+                let at = (square(from.x, to.x, stands.x), square(from.y, to.y, stands.y));
+                *squares.entry(at).or_default() += step * length;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{messages, not_checked};
+
+    /// So many runs of a metre, from the manifold on, at so many millimetres.
+    fn text(runs: usize, apart: f64, more: &str) -> String {
+        let mut points: Vec<[f64; 2]> = Vec::new();
+        for run in 0..runs {
+            let y = 0.01 + apart / 1000.0 * run as f64;
+            let (near, far) = if run % 2 == 0 { (0.0, 2.0) } else { (2.0, 0.0) };
+            points.extend([[near, y], [far, y]]);
+        }
+        format!(
+            "manifolds:\n  M1: {{at: [0, 0]}}\nloops:\n  L1: {{manifold: M1, room: hall{more}, route: {points:?}}}\n"
+        )
+    }
+
+    #[test]
+    fn a_square_metre_at_fifty_millimetres() {
+        assert_eq!(messages(&RULE, &text(25, 40.0, "")).len(), 1);
+        assert_eq!(messages(&RULE, &text(20, 50.0, "")), [""; 0]);
+        // Half a metre deep, two metres long.
+        assert_eq!(messages(&RULE, &text(12, 40.0, "")), [""; 0]);
+    }
+
+    #[test]
+    fn insulated_tails_do_not_count() {
+        assert_eq!(messages(&RULE, &text(25, 40.0, ", insulated-tails: 60 m")), [""; 0]);
+        assert_eq!(messages(&RULE, &text(25, 40.0, ", insulated-tails: 2 m")).len(), 1);
+    }
+
+    #[test]
+    fn many_loops_that_are_not_drawn_are_not_checked() {
+        let loops = |count: usize| -> String { (0..count).map(|at| format!("  L{at}: {{manifold: M1}}\n")).collect() };
+        let text = |count: usize| format!("manifolds:\n  M1: {{at: [0, 0]}}\nloops:\n{}", loops(count));
+        assert_eq!(not_checked(&RULE, &text(9)), [""; 0]);
+        assert_eq!(not_checked(&RULE, &text(10)).len(), 10);
+    }
+}
