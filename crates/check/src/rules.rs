@@ -15,6 +15,7 @@ pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
 pub mod base_not_flat;
 pub mod bathroom_control_in_splash_zone;
+pub mod bathroom_short_of_heat;
 pub mod bend_too_tight;
 pub mod blending_valve_missing;
 pub mod board_not_bonded;
@@ -25,12 +26,17 @@ pub mod clips_too_far_apart;
 pub mod coils_cut_wastefully;
 pub mod cooling_without_dew_point_guard;
 pub mod covering_laid_before_first_heat;
+pub mod covering_not_bonded;
+pub mod covering_not_stated;
 pub mod covering_too_resistive;
+pub mod damp_proof_membrane_missing;
+pub mod deck_too_resistive_over_plates;
 pub mod definition_not_used;
 pub mod departure_expired;
 pub mod departure_matches_nothing;
 pub mod departure_not_allowed;
 pub mod departure_without_reason;
+pub mod downward_loss_too_high;
 pub mod drill_warning_missing;
 pub mod drying_time_not_programmed;
 pub mod duplicate_name;
@@ -52,14 +58,18 @@ pub mod expansion_volume_missing;
 pub mod filling_link_without_backflow_guard;
 pub mod first_heat_not_held;
 pub mod floor_cannot_give_this_much;
+pub mod floor_loss_counted_twice;
 pub mod floor_sensor_badly_placed;
+pub mod floor_u_value_over_regulation;
 pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
 pub mod flow_is_laminar;
 pub mod flow_temperature_over_regulation;
 pub mod flush_and_inhibitor_missing;
+pub mod foil_faced_board_bare_to_cement;
 pub mod format_version_unknown;
 pub mod frost_not_guarded;
+pub mod glass_wall_without_edge_zone;
 pub mod hairpin_tighter_than_bend;
 pub mod handover_pack_incomplete;
 pub mod heat_loss_missing;
@@ -71,8 +81,10 @@ pub mod heated_too_soon;
 pub mod heating_on_while_tiling;
 pub mod heating_ramp_too_fast;
 pub mod heating_water_meets_drinking_water;
+pub mod high_room_not_allowed_for;
 pub mod hot_water_store_too_cool;
 pub mod insulation_below_minimum;
+pub mod insulation_missing;
 pub mod issue_date_not_possible;
 pub mod joint_buried_in_floor;
 pub mod joint_plan_missing;
@@ -81,6 +93,7 @@ pub mod layer_over_its_temperature_limit;
 pub mod licensed_work_not_named;
 pub mod limit_thermostat_missing;
 pub mod limit_thermostat_set_too_high;
+pub mod loop_duty_not_shared;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
 pub mod loop_pressure_drop_too_high;
@@ -93,6 +106,7 @@ pub mod manifold_flows_unbalanced;
 pub mod manifold_not_reachable;
 pub mod manifold_serves_two_storeys;
 pub mod manifold_without_isolation;
+pub mod membrane_missing;
 pub mod metres_and_millimetres_mixed;
 pub mod mixed_emitters_one_temperature;
 pub mod mixed_pipe_on_one_manifold;
@@ -113,6 +127,7 @@ pub mod pipe_too_near_wall;
 pub mod pipe_under_fixing;
 pub mod pipe_under_keep_clear;
 pub mod pipe_without_oxygen_barrier;
+pub mod plate_coverage_too_small;
 pub mod port_used_twice;
 pub mod ports_too_few;
 pub mod pressure_drop_over_pump;
@@ -129,16 +144,22 @@ pub mod pump_flow_too_small;
 pub mod radon_or_damp_layer_pierced;
 pub mod repair_not_recorded;
 pub mod residual_current_device_missing;
+pub mod resilient_covering_too_warm;
 pub mod revision_missing;
+pub mod rooflight_not_in_loss;
+pub mod room_far_over_heat;
 pub mod room_short_of_heat;
 pub mod room_split_between_thermostats;
 pub mod room_without_thermostat;
 pub mod rooms_overlap;
+pub mod rugs_not_allowed_for;
 pub mod scald_guard_missing;
 pub mod screed_additive_unsuited;
 pub mod screed_laid_too_cold;
 pub mod screed_too_damp_for_covering;
 pub mod screed_too_thin_over_pipe;
+pub mod screed_too_thin_overall;
+pub mod second_emitter_missing;
 pub mod set_flows_not_recorded;
 pub mod setback_unsuited;
 pub mod sleeve_filled_solid;
@@ -146,11 +167,14 @@ pub mod sleeve_missing_at_joint;
 pub mod sleeve_missing_at_wall;
 pub mod sleeve_on_nothing;
 pub mod sleeve_too_short;
+pub mod slow_floor_in_brief_use_room;
 pub mod solid_fuel_source_uncontrolled;
 pub mod source_cooler_than_floor_needs;
 pub mod source_too_small;
 pub mod spare_port_missing;
+pub mod surface_ripple_too_great;
 pub mod surface_too_warm_bathroom;
+pub mod surface_too_warm_edge;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
 pub mod temperature_drop_too_wide;
@@ -168,6 +192,7 @@ pub mod value_not_understood;
 pub mod valve_settings_missing;
 pub mod velocity_too_high;
 pub mod velocity_too_low;
+pub mod void_insulation_missing;
 pub mod zone_shared_by_unlike_rooms;
 
 use crate::Rule;
@@ -187,6 +212,7 @@ pub static RULES: &[&Rule] = &[
     &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
     &bathroom_control_in_splash_zone::RULE,
+    &bathroom_short_of_heat::RULE,
     &bend_too_tight::RULE,
     &blending_valve_missing::RULE,
     &board_not_bonded::RULE,
@@ -197,12 +223,17 @@ pub static RULES: &[&Rule] = &[
     &coils_cut_wastefully::RULE,
     &cooling_without_dew_point_guard::RULE,
     &covering_laid_before_first_heat::RULE,
+    &covering_not_bonded::RULE,
+    &covering_not_stated::RULE,
     &covering_too_resistive::RULE,
+    &damp_proof_membrane_missing::RULE,
+    &deck_too_resistive_over_plates::RULE,
     &definition_not_used::RULE,
     &departure_expired::RULE,
     &departure_matches_nothing::RULE,
     &departure_not_allowed::RULE,
     &departure_without_reason::RULE,
+    &downward_loss_too_high::RULE,
     &drill_warning_missing::RULE,
     &drying_time_not_programmed::RULE,
     &duplicate_name::RULE,
@@ -224,14 +255,18 @@ pub static RULES: &[&Rule] = &[
     &filling_link_without_backflow_guard::RULE,
     &first_heat_not_held::RULE,
     &floor_cannot_give_this_much::RULE,
+    &floor_loss_counted_twice::RULE,
     &floor_sensor_badly_placed::RULE,
+    &floor_u_value_over_regulation::RULE,
     &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
     &flow_is_laminar::RULE,
     &flow_temperature_over_regulation::RULE,
     &flush_and_inhibitor_missing::RULE,
+    &foil_faced_board_bare_to_cement::RULE,
     &format_version_unknown::RULE,
     &frost_not_guarded::RULE,
+    &glass_wall_without_edge_zone::RULE,
     &hairpin_tighter_than_bend::RULE,
     &handover_pack_incomplete::RULE,
     &heat_loss_missing::RULE,
@@ -243,8 +278,10 @@ pub static RULES: &[&Rule] = &[
     &heating_on_while_tiling::RULE,
     &heating_ramp_too_fast::RULE,
     &heating_water_meets_drinking_water::RULE,
+    &high_room_not_allowed_for::RULE,
     &hot_water_store_too_cool::RULE,
     &insulation_below_minimum::RULE,
+    &insulation_missing::RULE,
     &issue_date_not_possible::RULE,
     &joint_buried_in_floor::RULE,
     &joint_plan_missing::RULE,
@@ -253,6 +290,7 @@ pub static RULES: &[&Rule] = &[
     &licensed_work_not_named::RULE,
     &limit_thermostat_missing::RULE,
     &limit_thermostat_set_too_high::RULE,
+    &loop_duty_not_shared::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
     &loop_pressure_drop_too_high::RULE,
@@ -265,6 +303,7 @@ pub static RULES: &[&Rule] = &[
     &manifold_not_reachable::RULE,
     &manifold_serves_two_storeys::RULE,
     &manifold_without_isolation::RULE,
+    &membrane_missing::RULE,
     &metres_and_millimetres_mixed::RULE,
     &mixed_emitters_one_temperature::RULE,
     &mixed_pipe_on_one_manifold::RULE,
@@ -285,6 +324,7 @@ pub static RULES: &[&Rule] = &[
     &pipe_under_fixing::RULE,
     &pipe_under_keep_clear::RULE,
     &pipe_without_oxygen_barrier::RULE,
+    &plate_coverage_too_small::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,
     &pressure_drop_over_pump::RULE,
@@ -301,16 +341,22 @@ pub static RULES: &[&Rule] = &[
     &radon_or_damp_layer_pierced::RULE,
     &repair_not_recorded::RULE,
     &residual_current_device_missing::RULE,
+    &resilient_covering_too_warm::RULE,
     &revision_missing::RULE,
+    &rooflight_not_in_loss::RULE,
+    &room_far_over_heat::RULE,
     &room_short_of_heat::RULE,
     &room_split_between_thermostats::RULE,
     &room_without_thermostat::RULE,
     &rooms_overlap::RULE,
+    &rugs_not_allowed_for::RULE,
     &scald_guard_missing::RULE,
     &screed_additive_unsuited::RULE,
     &screed_laid_too_cold::RULE,
     &screed_too_damp_for_covering::RULE,
     &screed_too_thin_over_pipe::RULE,
+    &screed_too_thin_overall::RULE,
+    &second_emitter_missing::RULE,
     &set_flows_not_recorded::RULE,
     &setback_unsuited::RULE,
     &sleeve_filled_solid::RULE,
@@ -318,11 +364,14 @@ pub static RULES: &[&Rule] = &[
     &sleeve_missing_at_wall::RULE,
     &sleeve_on_nothing::RULE,
     &sleeve_too_short::RULE,
+    &slow_floor_in_brief_use_room::RULE,
     &solid_fuel_source_uncontrolled::RULE,
     &source_cooler_than_floor_needs::RULE,
     &source_too_small::RULE,
     &spare_port_missing::RULE,
+    &surface_ripple_too_great::RULE,
     &surface_too_warm_bathroom::RULE,
+    &surface_too_warm_edge::RULE,
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
     &temperature_drop_too_wide::RULE,
@@ -340,6 +389,7 @@ pub static RULES: &[&Rule] = &[
     &valve_settings_missing::RULE,
     &velocity_too_high::RULE,
     &velocity_too_low::RULE,
+    &void_insulation_missing::RULE,
     &zone_shared_by_unlike_rooms::RULE,
 ];
 

@@ -17,4 +17,4 @@ mod text;
 
 pub use kinds::*;
 pub use range::Range;
-pub use text::{Fault, Quantity, Unit};
+pub use text::{Fault, Quantity, Unit, apart};

@@ -26,7 +26,7 @@ pub use plan::{
     Crossed, Crossing, Near, NearTo, Passage, PlanWorkings, Stretch, Under, crossed_by_name, leg_place, outline,
     place_along, point, route, storey_of,
 };
-pub use rooms::RoomWorkings;
+pub use rooms::{RoomWorkings, element_loss};
 pub use sheet::{Line, sheet};
 pub use subject::Subject;
 
