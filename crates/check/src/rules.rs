@@ -14,14 +14,18 @@ pub mod as_built_not_dimensioned;
 pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
 pub mod base_not_flat;
+pub mod base_not_prepared;
 pub mod bathroom_control_in_splash_zone;
 pub mod bathroom_short_of_heat;
 pub mod bend_too_tight;
 pub mod blending_valve_missing;
 pub mod board_not_bonded;
 pub mod boiler_return_too_warm;
+pub mod build_up_higher_than_room;
 pub mod building_control_notice_missing;
+pub mod calcium_sulphate_in_wet_room;
 pub mod checker_missing;
+pub mod clip_longer_than_insulation;
 pub mod clips_too_far_apart;
 pub mod coils_cut_wastefully;
 pub mod cooling_without_dew_point_guard;
@@ -38,8 +42,11 @@ pub mod departure_not_allowed;
 pub mod departure_without_reason;
 pub mod downward_loss_too_high;
 pub mod drill_warning_missing;
+pub mod dry_board_joints_not_glued;
+pub mod dry_floor_load_layer_missing;
 pub mod drying_time_not_programmed;
 pub mod duplicate_name;
+pub mod edge_detail_missing_at_step;
 pub mod electric_area_on_water_zone;
 pub mod electric_control_in_splash_zone;
 pub mod electric_density_unsuited;
@@ -57,6 +64,8 @@ pub mod electric_where_water_would_serve;
 pub mod expansion_volume_missing;
 pub mod filling_link_without_backflow_guard;
 pub mod first_heat_not_held;
+pub mod first_stair_riser_changed;
+pub mod floating_floor_fixed_down;
 pub mod floor_cannot_give_this_much;
 pub mod floor_loss_counted_twice;
 pub mod floor_sensor_badly_placed;
@@ -84,7 +93,9 @@ pub mod heating_water_meets_drinking_water;
 pub mod high_room_not_allowed_for;
 pub mod hot_water_store_too_cool;
 pub mod insulation_below_minimum;
+pub mod insulation_layers_out_of_order;
 pub mod insulation_missing;
+pub mod insulation_too_soft;
 pub mod issue_date_not_possible;
 pub mod joint_buried_in_floor;
 pub mod joint_plan_missing;
@@ -156,7 +167,9 @@ pub mod rugs_not_allowed_for;
 pub mod scald_guard_missing;
 pub mod screed_additive_unsuited;
 pub mod screed_laid_too_cold;
+pub mod screed_load_on_timber_unchecked;
 pub mod screed_too_damp_for_covering;
+pub mod screed_too_thick;
 pub mod screed_too_thin_over_pipe;
 pub mod screed_too_thin_overall;
 pub mod second_emitter_missing;
@@ -169,6 +182,7 @@ pub mod sleeve_on_nothing;
 pub mod sleeve_too_short;
 pub mod slow_floor_in_brief_use_room;
 pub mod solid_fuel_source_uncontrolled;
+pub mod sound_or_fire_layer_missing;
 pub mod source_cooler_than_floor_needs;
 pub mod source_too_small;
 pub mod spare_port_missing;
@@ -181,8 +195,10 @@ pub mod temperature_drop_too_wide;
 pub mod thermostat_badly_placed;
 pub mod throttled_loop_will_sing;
 pub mod tile_adhesive_not_flexible;
+pub mod tile_on_timber_not_stiff;
 pub mod timber_covering_too_warm;
 pub mod timber_floor_without_floor_sensor;
+pub mod tray_not_locked;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
@@ -211,14 +227,18 @@ pub static RULES: &[&Rule] = &[
     &asbestos_not_asked::RULE,
     &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
+    &base_not_prepared::RULE,
     &bathroom_control_in_splash_zone::RULE,
     &bathroom_short_of_heat::RULE,
     &bend_too_tight::RULE,
     &blending_valve_missing::RULE,
     &board_not_bonded::RULE,
     &boiler_return_too_warm::RULE,
+    &build_up_higher_than_room::RULE,
     &building_control_notice_missing::RULE,
+    &calcium_sulphate_in_wet_room::RULE,
     &checker_missing::RULE,
+    &clip_longer_than_insulation::RULE,
     &clips_too_far_apart::RULE,
     &coils_cut_wastefully::RULE,
     &cooling_without_dew_point_guard::RULE,
@@ -235,8 +255,11 @@ pub static RULES: &[&Rule] = &[
     &departure_without_reason::RULE,
     &downward_loss_too_high::RULE,
     &drill_warning_missing::RULE,
+    &dry_board_joints_not_glued::RULE,
+    &dry_floor_load_layer_missing::RULE,
     &drying_time_not_programmed::RULE,
     &duplicate_name::RULE,
+    &edge_detail_missing_at_step::RULE,
     &electric_area_on_water_zone::RULE,
     &electric_control_in_splash_zone::RULE,
     &electric_density_unsuited::RULE,
@@ -254,6 +277,8 @@ pub static RULES: &[&Rule] = &[
     &expansion_volume_missing::RULE,
     &filling_link_without_backflow_guard::RULE,
     &first_heat_not_held::RULE,
+    &first_stair_riser_changed::RULE,
+    &floating_floor_fixed_down::RULE,
     &floor_cannot_give_this_much::RULE,
     &floor_loss_counted_twice::RULE,
     &floor_sensor_badly_placed::RULE,
@@ -281,7 +306,9 @@ pub static RULES: &[&Rule] = &[
     &high_room_not_allowed_for::RULE,
     &hot_water_store_too_cool::RULE,
     &insulation_below_minimum::RULE,
+    &insulation_layers_out_of_order::RULE,
     &insulation_missing::RULE,
+    &insulation_too_soft::RULE,
     &issue_date_not_possible::RULE,
     &joint_buried_in_floor::RULE,
     &joint_plan_missing::RULE,
@@ -353,7 +380,9 @@ pub static RULES: &[&Rule] = &[
     &scald_guard_missing::RULE,
     &screed_additive_unsuited::RULE,
     &screed_laid_too_cold::RULE,
+    &screed_load_on_timber_unchecked::RULE,
     &screed_too_damp_for_covering::RULE,
+    &screed_too_thick::RULE,
     &screed_too_thin_over_pipe::RULE,
     &screed_too_thin_overall::RULE,
     &second_emitter_missing::RULE,
@@ -366,6 +395,7 @@ pub static RULES: &[&Rule] = &[
     &sleeve_too_short::RULE,
     &slow_floor_in_brief_use_room::RULE,
     &solid_fuel_source_uncontrolled::RULE,
+    &sound_or_fire_layer_missing::RULE,
     &source_cooler_than_floor_needs::RULE,
     &source_too_small::RULE,
     &spare_port_missing::RULE,
@@ -378,8 +408,10 @@ pub static RULES: &[&Rule] = &[
     &thermostat_badly_placed::RULE,
     &throttled_loop_will_sing::RULE,
     &tile_adhesive_not_flexible::RULE,
+    &tile_on_timber_not_stiff::RULE,
     &timber_covering_too_warm::RULE,
     &timber_floor_without_floor_sensor::RULE,
+    &tray_not_locked::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,

@@ -12,7 +12,7 @@
 //! ```yaml fails
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 350 W, floor: screeded, area: 12 m², height: 2.4 m}
-//! #                                                    ^^^^^ the floor of room hall gives 845 W, 241 % of the 350 W that it needs; at most 180 % can be set well
+//! #                                                    ^^^^^ the floor of room hall gives 845 W, 241.4 % of the 350 W that it needs; at most 180 % can be set well
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 1.8 l/min}
@@ -56,7 +56,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if needed.value <= Power::ZERO || output.value <= allowed {
             continue;
         }
-        let (value, limit) = apart(Share::fraction((output.value / needed.value * 100.0).round() / 100.0), most.value);
+        let (value, limit) = apart(Share::fraction(output.value / needed.value), most.value);
         let message = format!(
             "the floor of room {} gives {}, {value} of the {} that it needs; at most {limit} can be set well",
             room.name, output.value, needed.value
