@@ -9,6 +9,7 @@ mod departures;
 mod finding;
 mod guidance;
 mod inspection;
+mod layers;
 mod limit;
 mod records;
 mod remedy;

@@ -14,7 +14,9 @@ pub mod as_built_not_dimensioned;
 pub mod asbestos_not_asked;
 pub mod assumption_not_confirmed;
 pub mod base_not_flat;
+pub mod base_not_prepared;
 pub mod bathroom_control_in_splash_zone;
+pub mod bathroom_short_of_heat;
 pub mod bay_over_forty;
 pub mod bay_side_over_eight;
 pub mod bay_too_slender;
@@ -22,23 +24,34 @@ pub mod bend_too_tight;
 pub mod blending_valve_missing;
 pub mod board_not_bonded;
 pub mod boiler_return_too_warm;
+pub mod build_up_higher_than_room;
 pub mod building_control_notice_missing;
+pub mod calcium_sulphate_in_wet_room;
 pub mod checker_missing;
+pub mod clip_longer_than_insulation;
 pub mod clips_too_far_apart;
 pub mod coils_cut_wastefully;
 pub mod cold_strip_at_outside_wall;
 pub mod cooling_without_dew_point_guard;
 pub mod covering_laid_before_first_heat;
+pub mod covering_not_bonded;
+pub mod covering_not_stated;
 pub mod covering_too_resistive;
+pub mod damp_proof_membrane_missing;
+pub mod deck_too_resistive_over_plates;
 pub mod definition_not_used;
 pub mod departure_expired;
 pub mod departure_matches_nothing;
 pub mod departure_not_allowed;
 pub mod departure_without_reason;
 pub mod door_crowded_with_tails;
+pub mod downward_loss_too_high;
 pub mod drill_warning_missing;
+pub mod dry_board_joints_not_glued;
+pub mod dry_floor_load_layer_missing;
 pub mod drying_time_not_programmed;
 pub mod duplicate_name;
+pub mod edge_detail_missing_at_step;
 pub mod edge_strip_missing;
 pub mod edge_strip_too_thin;
 pub mod edge_zone_too_wide;
@@ -59,16 +72,22 @@ pub mod electric_where_water_would_serve;
 pub mod expansion_volume_missing;
 pub mod filling_link_without_backflow_guard;
 pub mod first_heat_not_held;
+pub mod first_stair_riser_changed;
+pub mod floating_floor_fixed_down;
 pub mod floor_cannot_give_this_much;
 pub mod floor_holes_not_made_first;
+pub mod floor_loss_counted_twice;
 pub mod floor_sensor_badly_placed;
+pub mod floor_u_value_over_regulation;
 pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
 pub mod flow_is_laminar;
 pub mod flow_temperature_over_regulation;
 pub mod flush_and_inhibitor_missing;
+pub mod foil_faced_board_bare_to_cement;
 pub mod format_version_unknown;
 pub mod frost_not_guarded;
+pub mod glass_wall_without_edge_zone;
 pub mod hairpin_tighter_than_bend;
 pub mod handover_pack_incomplete;
 pub mod heat_loss_missing;
@@ -80,8 +99,12 @@ pub mod heated_too_soon;
 pub mod heating_on_while_tiling;
 pub mod heating_ramp_too_fast;
 pub mod heating_water_meets_drinking_water;
+pub mod high_room_not_allowed_for;
 pub mod hot_water_store_too_cool;
 pub mod insulation_below_minimum;
+pub mod insulation_layers_out_of_order;
+pub mod insulation_missing;
+pub mod insulation_too_soft;
 pub mod issue_date_not_possible;
 pub mod joint_buried_in_floor;
 pub mod joint_ends_short;
@@ -94,6 +117,7 @@ pub mod layer_over_its_temperature_limit;
 pub mod licensed_work_not_named;
 pub mod limit_thermostat_missing;
 pub mod limit_thermostat_set_too_high;
+pub mod loop_duty_not_shared;
 pub mod loop_in_two_bays;
 pub mod loop_longer_than_coil;
 pub mod loop_over_maximum_length;
@@ -107,6 +131,7 @@ pub mod manifold_flows_unbalanced;
 pub mod manifold_not_reachable;
 pub mod manifold_serves_two_storeys;
 pub mod manifold_without_isolation;
+pub mod membrane_missing;
 pub mod metres_and_millimetres_mixed;
 pub mod mixed_emitters_one_temperature;
 pub mod mixed_pipe_on_one_manifold;
@@ -132,6 +157,7 @@ pub mod pipe_too_near_wall;
 pub mod pipe_under_fixing;
 pub mod pipe_under_keep_clear;
 pub mod pipe_without_oxygen_barrier;
+pub mod plate_coverage_too_small;
 pub mod port_used_twice;
 pub mod ports_too_few;
 pub mod pressure_drop_over_pump;
@@ -148,7 +174,10 @@ pub mod pump_flow_too_small;
 pub mod radon_or_damp_layer_pierced;
 pub mod repair_not_recorded;
 pub mod residual_current_device_missing;
+pub mod resilient_covering_too_warm;
 pub mod revision_missing;
+pub mod rooflight_not_in_loss;
+pub mod room_far_over_heat;
 pub mod room_partly_unheated;
 pub mod room_short_of_heat;
 pub mod room_split_between_thermostats;
@@ -156,11 +185,16 @@ pub mod room_without_thermostat;
 pub mod rooms_overlap;
 pub mod route_leaves_its_rooms;
 pub mod route_not_closed_at_manifold;
+pub mod rugs_not_allowed_for;
 pub mod scald_guard_missing;
 pub mod screed_additive_unsuited;
 pub mod screed_laid_too_cold;
+pub mod screed_load_on_timber_unchecked;
 pub mod screed_too_damp_for_covering;
+pub mod screed_too_thick;
 pub mod screed_too_thin_over_pipe;
+pub mod screed_too_thin_overall;
+pub mod second_emitter_missing;
 pub mod set_flows_not_recorded;
 pub mod setback_unsuited;
 pub mod sleeve_filled_solid;
@@ -168,7 +202,9 @@ pub mod sleeve_missing_at_joint;
 pub mod sleeve_missing_at_wall;
 pub mod sleeve_on_nothing;
 pub mod sleeve_too_short;
+pub mod slow_floor_in_brief_use_room;
 pub mod solid_fuel_source_uncontrolled;
+pub mod sound_or_fire_layer_missing;
 pub mod source_cooler_than_floor_needs;
 pub mod source_too_small;
 pub mod spacing_drawn_not_as_stated;
@@ -176,7 +212,9 @@ pub mod spacing_off_module;
 pub mod spacing_too_wide;
 pub mod spare_port_missing;
 pub mod stated_length_differs;
+pub mod surface_ripple_too_great;
 pub mod surface_too_warm_bathroom;
+pub mod surface_too_warm_edge;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
 pub mod tails_too_dense_at_manifold;
@@ -184,8 +222,10 @@ pub mod temperature_drop_too_wide;
 pub mod thermostat_badly_placed;
 pub mod throttled_loop_will_sing;
 pub mod tile_adhesive_not_flexible;
+pub mod tile_on_timber_not_stiff;
 pub mod timber_covering_too_warm;
 pub mod timber_floor_without_floor_sensor;
+pub mod tray_not_locked;
 pub mod unit_missing_or_wrong;
 pub mod unknown_field;
 pub mod unknown_reference;
@@ -195,6 +235,7 @@ pub mod value_not_understood;
 pub mod valve_settings_missing;
 pub mod velocity_too_high;
 pub mod velocity_too_low;
+pub mod void_insulation_missing;
 pub mod zone_shared_by_unlike_rooms;
 
 use crate::Rule;
@@ -213,7 +254,9 @@ pub static RULES: &[&Rule] = &[
     &asbestos_not_asked::RULE,
     &assumption_not_confirmed::RULE,
     &base_not_flat::RULE,
+    &base_not_prepared::RULE,
     &bathroom_control_in_splash_zone::RULE,
+    &bathroom_short_of_heat::RULE,
     &bay_over_forty::RULE,
     &bay_side_over_eight::RULE,
     &bay_too_slender::RULE,
@@ -221,23 +264,34 @@ pub static RULES: &[&Rule] = &[
     &blending_valve_missing::RULE,
     &board_not_bonded::RULE,
     &boiler_return_too_warm::RULE,
+    &build_up_higher_than_room::RULE,
     &building_control_notice_missing::RULE,
+    &calcium_sulphate_in_wet_room::RULE,
     &checker_missing::RULE,
+    &clip_longer_than_insulation::RULE,
     &clips_too_far_apart::RULE,
     &coils_cut_wastefully::RULE,
     &cold_strip_at_outside_wall::RULE,
     &cooling_without_dew_point_guard::RULE,
     &covering_laid_before_first_heat::RULE,
+    &covering_not_bonded::RULE,
+    &covering_not_stated::RULE,
     &covering_too_resistive::RULE,
+    &damp_proof_membrane_missing::RULE,
+    &deck_too_resistive_over_plates::RULE,
     &definition_not_used::RULE,
     &departure_expired::RULE,
     &departure_matches_nothing::RULE,
     &departure_not_allowed::RULE,
     &departure_without_reason::RULE,
     &door_crowded_with_tails::RULE,
+    &downward_loss_too_high::RULE,
     &drill_warning_missing::RULE,
+    &dry_board_joints_not_glued::RULE,
+    &dry_floor_load_layer_missing::RULE,
     &drying_time_not_programmed::RULE,
     &duplicate_name::RULE,
+    &edge_detail_missing_at_step::RULE,
     &edge_strip_missing::RULE,
     &edge_strip_too_thin::RULE,
     &edge_zone_too_wide::RULE,
@@ -258,16 +312,22 @@ pub static RULES: &[&Rule] = &[
     &expansion_volume_missing::RULE,
     &filling_link_without_backflow_guard::RULE,
     &first_heat_not_held::RULE,
+    &first_stair_riser_changed::RULE,
+    &floating_floor_fixed_down::RULE,
     &floor_cannot_give_this_much::RULE,
     &floor_holes_not_made_first::RULE,
+    &floor_loss_counted_twice::RULE,
     &floor_sensor_badly_placed::RULE,
+    &floor_u_value_over_regulation::RULE,
     &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
     &flow_is_laminar::RULE,
     &flow_temperature_over_regulation::RULE,
     &flush_and_inhibitor_missing::RULE,
+    &foil_faced_board_bare_to_cement::RULE,
     &format_version_unknown::RULE,
     &frost_not_guarded::RULE,
+    &glass_wall_without_edge_zone::RULE,
     &hairpin_tighter_than_bend::RULE,
     &handover_pack_incomplete::RULE,
     &heat_loss_missing::RULE,
@@ -279,8 +339,12 @@ pub static RULES: &[&Rule] = &[
     &heating_on_while_tiling::RULE,
     &heating_ramp_too_fast::RULE,
     &heating_water_meets_drinking_water::RULE,
+    &high_room_not_allowed_for::RULE,
     &hot_water_store_too_cool::RULE,
     &insulation_below_minimum::RULE,
+    &insulation_layers_out_of_order::RULE,
+    &insulation_missing::RULE,
+    &insulation_too_soft::RULE,
     &issue_date_not_possible::RULE,
     &joint_buried_in_floor::RULE,
     &joint_ends_short::RULE,
@@ -293,6 +357,7 @@ pub static RULES: &[&Rule] = &[
     &licensed_work_not_named::RULE,
     &limit_thermostat_missing::RULE,
     &limit_thermostat_set_too_high::RULE,
+    &loop_duty_not_shared::RULE,
     &loop_in_two_bays::RULE,
     &loop_longer_than_coil::RULE,
     &loop_over_maximum_length::RULE,
@@ -306,6 +371,7 @@ pub static RULES: &[&Rule] = &[
     &manifold_not_reachable::RULE,
     &manifold_serves_two_storeys::RULE,
     &manifold_without_isolation::RULE,
+    &membrane_missing::RULE,
     &metres_and_millimetres_mixed::RULE,
     &mixed_emitters_one_temperature::RULE,
     &mixed_pipe_on_one_manifold::RULE,
@@ -331,6 +397,7 @@ pub static RULES: &[&Rule] = &[
     &pipe_under_fixing::RULE,
     &pipe_under_keep_clear::RULE,
     &pipe_without_oxygen_barrier::RULE,
+    &plate_coverage_too_small::RULE,
     &port_used_twice::RULE,
     &ports_too_few::RULE,
     &pressure_drop_over_pump::RULE,
@@ -347,7 +414,10 @@ pub static RULES: &[&Rule] = &[
     &radon_or_damp_layer_pierced::RULE,
     &repair_not_recorded::RULE,
     &residual_current_device_missing::RULE,
+    &resilient_covering_too_warm::RULE,
     &revision_missing::RULE,
+    &rooflight_not_in_loss::RULE,
+    &room_far_over_heat::RULE,
     &room_partly_unheated::RULE,
     &room_short_of_heat::RULE,
     &room_split_between_thermostats::RULE,
@@ -355,11 +425,16 @@ pub static RULES: &[&Rule] = &[
     &rooms_overlap::RULE,
     &route_leaves_its_rooms::RULE,
     &route_not_closed_at_manifold::RULE,
+    &rugs_not_allowed_for::RULE,
     &scald_guard_missing::RULE,
     &screed_additive_unsuited::RULE,
     &screed_laid_too_cold::RULE,
+    &screed_load_on_timber_unchecked::RULE,
     &screed_too_damp_for_covering::RULE,
+    &screed_too_thick::RULE,
     &screed_too_thin_over_pipe::RULE,
+    &screed_too_thin_overall::RULE,
+    &second_emitter_missing::RULE,
     &set_flows_not_recorded::RULE,
     &setback_unsuited::RULE,
     &sleeve_filled_solid::RULE,
@@ -367,7 +442,9 @@ pub static RULES: &[&Rule] = &[
     &sleeve_missing_at_wall::RULE,
     &sleeve_on_nothing::RULE,
     &sleeve_too_short::RULE,
+    &slow_floor_in_brief_use_room::RULE,
     &solid_fuel_source_uncontrolled::RULE,
+    &sound_or_fire_layer_missing::RULE,
     &source_cooler_than_floor_needs::RULE,
     &source_too_small::RULE,
     &spacing_drawn_not_as_stated::RULE,
@@ -375,7 +452,9 @@ pub static RULES: &[&Rule] = &[
     &spacing_too_wide::RULE,
     &spare_port_missing::RULE,
     &stated_length_differs::RULE,
+    &surface_ripple_too_great::RULE,
     &surface_too_warm_bathroom::RULE,
+    &surface_too_warm_edge::RULE,
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
     &tails_too_dense_at_manifold::RULE,
@@ -383,8 +462,10 @@ pub static RULES: &[&Rule] = &[
     &thermostat_badly_placed::RULE,
     &throttled_loop_will_sing::RULE,
     &tile_adhesive_not_flexible::RULE,
+    &tile_on_timber_not_stiff::RULE,
     &timber_covering_too_warm::RULE,
     &timber_floor_without_floor_sensor::RULE,
+    &tray_not_locked::RULE,
     &unit_missing_or_wrong::RULE,
     &unknown_field::RULE,
     &unknown_reference::RULE,
@@ -394,6 +475,7 @@ pub static RULES: &[&Rule] = &[
     &valve_settings_missing::RULE,
     &velocity_too_high::RULE,
     &velocity_too_low::RULE,
+    &void_insulation_missing::RULE,
     &zone_shared_by_unlike_rooms::RULE,
 ];
 

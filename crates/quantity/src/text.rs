@@ -33,6 +33,35 @@ pub trait Quantity: Copy + PartialOrd + std::fmt::Display + Sized + 'static {
     }
 }
 
+/// Two values as the trade writes them, with as many digits more as show that they differ: `29.04 °C` over `29.0 °C`,
+/// where plain printing gives `29.0 °C` twice. Values that are the same print the same.
+pub fn apart<Q: Quantity>(one: Q, other: Q) -> (String, String) {
+    let plain = (one.to_string(), other.to_string());
+    if plain.0 != plain.1 || one.si() == other.si() {
+        return plain;
+    }
+    let text = &plain.0;
+    let start = text.find(|c: char| c.is_ascii_digit() || c == '-').unwrap_or(0);
+    let end = text[start..].find(|c: char| !matches!(c, '0'..='9' | '.' | '-')).map_or(text.len(), |at| start + at);
+    let spelling = text[end..].trim();
+    let spelling = if spelling.is_empty() { "1" } else { spelling };
+    let Some(unit) = Q::UNITS.iter().find(|unit| unit.spelling == spelling) else { return plain };
+    let digits = text[start..end].split_once('.').map_or(0, |(_, digits)| digits.len());
+    let number = |value: Q| (value.si() - unit.offset) / unit.factor;
+    let shown: f64 = text[start..end].parse().unwrap_or(f64::NAN);
+    let finer = |value: Q, digits: usize| format!("{:.digits$}", number(value));
+    let Some(digits) = (digits + 1..=digits + 9).find(|digits| finer(one, *digits) != finer(other, *digits)) else {
+        return plain;
+    };
+    // A value that is just what it shows keeps its usual form.
+    let written = |value: Q| {
+        let whole = (number(value) - shown).abs() <= 1e-9 * shown.abs();
+        let written = if whole { text[start..end].to_string() } else { finer(value, digits) };
+        format!("{}{written}{}", &text[..start], &text[end..])
+    };
+    (written(one), written(other))
+}
+
 /// Why a text is not a value of the kind asked for. Spans are bytes of the text given.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Fault {
@@ -309,6 +338,57 @@ mod tests {
                 assert!(super::alike(units, other.spelling).is_none(), "{kind}: {}", other.spelling);
             }
         }
+    }
+
+    #[test]
+    fn values_that_differ_print_apart() {
+        let celsius = |one, other| apart(Temperature::celsius(one), Temperature::celsius(other));
+        assert_eq!(celsius(29.04, 29.0), ("29.04 °C".into(), "29.0 °C".into()));
+        assert_eq!(celsius(28.996, 29.0), ("28.996 °C".into(), "29.0 °C".into()));
+        assert_eq!(celsius(29.0, 28.96), ("29.0 °C".into(), "28.96 °C".into()));
+        assert_eq!(celsius(29.04, 28.96), ("29.04 °C".into(), "28.96 °C".into()));
+        assert_eq!(celsius(31.7, 29.0), ("31.7 °C".into(), "29.0 °C".into()));
+        assert_eq!(celsius(29.0, 29.0), ("29.0 °C".into(), "29.0 °C".into()));
+        let speed = apart(Velocity::metres_per_second(0.1497), Velocity::metres_per_second(0.15));
+        assert_eq!(speed, ("0.1497 m/s".into(), "0.15 m/s".into()));
+    }
+
+    /// Whatever the kind, its unit is found again in its own print.
+    #[test]
+    fn every_kind_prints_apart() {
+        #[track_caller]
+        fn of<Q: Quantity>(si: f64) {
+            let (one, other) = apart(Q::from_si(si), Q::from_si(si * (1.0 + 1e-6)));
+            assert_ne!(one, other);
+        }
+        of::<Length>(0.03);
+        of::<Length>(12.0);
+        of::<Area>(12.0);
+        of::<Volume>(0.012);
+        of::<Duration>(86400.0);
+        of::<Duration>(3.0 * 86400.0);
+        of::<Duration>(1800.0);
+        of::<TemperatureDifference>(5.0);
+        of::<Power>(700.0);
+        of::<Power>(12_000.0);
+        of::<HeatFlux>(100.0);
+        of::<Conductivity>(1.2);
+        of::<ThermalResistance>(0.15);
+        of::<Transmittance>(0.18);
+        of::<MassFlow>(0.03);
+        of::<VolumeFlow>(3e-5);
+        of::<Velocity>(0.15);
+        of::<Pressure>(20_000.0);
+        of::<Pressure>(3e5);
+        of::<ArealMass>(25.0);
+        of::<FlowCoefficient>(1.1);
+        of::<Share>(0.1);
+        of::<AirChangeRate>(0.5 / 3600.0);
+        of::<SpecificVolume>(6e-6);
+        of::<Number>(2300.0);
+        of::<Voltage>(230.0);
+        of::<Current>(0.03);
+        of::<ElectricalResistance>(1e6);
     }
 
     #[test]

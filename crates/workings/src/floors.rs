@@ -1,7 +1,7 @@
 //! Floors: layers, resistances, cover over the pipe.
 
 use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
-use design::{Below, Design, Floor, Layer, Method, PipePosition, Placed};
+use design::{BaseKind, Below, Design, Floor, Layer, Method, PipePosition, Placed};
 use engineering::heat::materials::{self, Kind, Material};
 use engineering::heat::{FLOOR_FILM, ground};
 use quantity::*;
@@ -70,11 +70,22 @@ pub(crate) fn layers(layers: &[Placed<Layer>], subject: impl Fn(usize) -> Subjec
         .enumerate()
         .map(|(at, layer)| {
             let material = layer.material.as_ref().and_then(|name| materials::find(&name.value));
-            let conductivity =
-                layer.conductivity.map(|it| it.value).or_else(|| material.and_then(|material| material.conductivity));
+            let conductivity = layer
+                .conductivity
+                .map(|it| it.value)
+                .or_else(|| by_resistance(layer))
+                .or_else(|| material.and_then(|material| material.conductivity));
             LayerWorkings { material, conductivity, resistance: resistance(layer, material, subject(at)) }
         })
         .collect()
+}
+
+/// The conductivity that a stated resistance stands for.
+fn by_resistance(layer: &Layer) -> Option<Conductivity> {
+    let (resistance, thickness) = (layer.resistance?.value, layer.thickness?.value);
+    let resists = resistance > ThermalResistance::ZERO && thickness > Length::ZERO;
+    let conductivity = || thickness.in_metres() / resistance.in_square_metre_kelvin_per_watt();
+    resists.then(|| Conductivity::watts_per_metre_kelvin(conductivity()))
 }
 
 fn resistance(
@@ -242,13 +253,30 @@ fn cover(
         .assuming_all(&lift.assumptions))
 }
 
-/// The layers that count as built up on the structural base: all but concrete and ground at the bottom.
+/// The layers that count as built up on the base: all above what carries the floor.
 fn above_base<'l>(floor: &'l Floor, layers: &[LayerWorkings]) -> &'l [Placed<Layer>] {
+    let pipe_layer = pipe_layer(floor, layers, Subject::Design).unwrap_or(0);
     let in_slab = floor.method.is_some_and(|it| it.value == Method::EmbeddedInSlab);
-    let base = layers.iter().rposition(|layer| {
-        !layer.material.is_some_and(|it| matches!(it.kind, Kind::Concrete | Kind::Ground)) || in_slab
-    });
-    &floor.layers[..base.map_or(0, |at| at + 1)]
+    let below_pipe = |of: &dyn Fn(Kind) -> bool| {
+        let carries = |layer: &LayerWorkings| layer.material.is_some_and(|it| of(it.kind));
+        layers.iter().skip(pipe_layer + 1).position(carries).map(|at| pipe_layer + 1 + at)
+    };
+    let base = match floor.base.as_ref().and_then(|base| base.kind).map(|kind| kind.value) {
+        // Between joists the layer that holds the pipe adds nothing to what stands above them.
+        Some(BaseKind::Joists) if floor.method.is_some_and(|it| it.value == Method::SpreaderPlates) => Some(pipe_layer),
+        Some(BaseKind::Joists | BaseKind::BoardedTimber) => {
+            below_pipe(&|kind| matches!(kind, Kind::Timber | Kind::WoodBoard))
+        }
+        Some(BaseKind::Screed) => below_pipe(&|kind| kind.is_screed() || kind == Kind::MasticAsphalt),
+        _ => None,
+    };
+    let structure = || {
+        let built_up = layers.iter().rposition(|layer| {
+            !layer.material.is_some_and(|it| matches!(it.kind, Kind::Concrete | Kind::Ground)) || in_slab
+        });
+        built_up.map_or(0, |at| at + 1)
+    };
+    &floor.layers[..base.unwrap_or_else(structure)]
 }
 
 fn height(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Length> {

@@ -27,7 +27,7 @@ pub use plan::{
     BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,
     crossed_by_name, laid, leg_place, outline, place_along, point, route, storey_of,
 };
-pub use rooms::RoomWorkings;
+pub use rooms::{RoomWorkings, element_loss};
 pub use sheet::{Line, sheet};
 pub use storeys::{OnStorey, on_storey, storeys};
 pub use subject::Subject;

@@ -2,7 +2,7 @@
 
 use crate::floors::{LayerWorkings, layers};
 use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
-use design::{Below, Design, OtherSide, Placed, Room};
+use design::{Below, Design, Element, OtherSide, Placed, Room};
 use engineering::heat::en1264;
 use engineering::plan;
 use quantity::*;
@@ -138,15 +138,7 @@ fn heat_loss(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Wo
         let (Some(area), Some(u_value)) = (element.area, element.u_value) else {
             return Err(gap(room, at, if element.area.is_none() { "fabric/…/area" } else { "fabric/…/u-value" }));
         };
-        let across = match (&element.temperature, element.to.map_or(OtherSide::Outdoors, |to| to.value)) {
-            (Some(temperature), _) => room_temperature.value - temperature.value,
-            (None, OtherSide::Outdoors) => excess,
-            (None, OtherSide::Ground) => excess * 0.3,
-            (None, OtherSide::UnheatedRoom) => excess * 0.5,
-            (None, OtherSide::HeatedRoom) => TemperatureDifference::ZERO,
-        };
-        let bridges = element.thermal_bridges.map_or(Transmittance::ZERO, |it| it.value);
-        figure.value += (u_value.value + bridges) * across * area.value;
+        figure.value += element_loss(element, room_temperature.value, outdoors.value).unwrap_or_default();
         figure = figure.with_given("area", &area).with_given("u-value", &u_value);
     }
     for (_, entry) in room.glazing.iter() {
@@ -168,6 +160,20 @@ fn heat_loss(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Wo
         (None, _) => Err(gap(room, at, "air-change-rate")),
         (_, None) => Err(gap(room, at, "height")),
     }
+}
+
+/// What a room loses through an element of its fabric, as far as its area and its heat transfer coefficient are known.
+pub fn element_loss(element: &Element, inside: Temperature, outdoors: Temperature) -> Option<Power> {
+    let excess = inside - outdoors;
+    let across = match (&element.temperature, element.to.map_or(OtherSide::Outdoors, |to| to.value)) {
+        (Some(temperature), _) => inside - temperature.value,
+        (None, OtherSide::Outdoors) => excess,
+        (None, OtherSide::Ground) => excess * 0.3,
+        (None, OtherSide::UnheatedRoom) => excess * 0.5,
+        (None, OtherSide::HeatedRoom) => TemperatureDifference::ZERO,
+    };
+    let bridges = element.thermal_bridges.map_or(Transmittance::ZERO, |it| it.value);
+    Some((element.u_value?.value + bridges) * across * element.area?.value)
 }
 
 fn heat_needed(room: &Room, heat_loss: &Worked<Power>) -> Worked<Power> {

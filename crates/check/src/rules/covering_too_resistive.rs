@@ -8,6 +8,9 @@
 //! ## Limit
 //! 0.15 m²·K/W, EN 1264; 0.10 is a sound aim with a heat pump. A carpet trade body accepts 2.5 tog (0.25) for carpet with underlay.
 //!
+//! ## Exceptions
+//! With a deck over metal plates or dry boards `deck-too-resistive-over-plates` speaks.
+//!
 //! ```yaml fails
 //! rooms:
 //!   hall:
@@ -46,9 +49,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if covering.value <= most.value {
             continue;
         }
+        if super::deck_too_resistive_over_plates::has_deck(inspection, room.worked) {
+            continue;
+        }
+        let (value, limit) = apart(covering.value, most.value);
         let message = format!(
-            "what covers the floor of room {} resists {}; at most {} lets the heat through",
-            room.name, covering.value, most.value
+            "what covers the floor of room {} resists {value}; at most {limit} lets the heat through",
+            room.name
         );
         let place = room.given.floor.as_ref().map_or(room.place, |floor| floor.at);
         let mut finding = Finding::new(room.subject, place, message)

@@ -9,6 +9,10 @@
 //! EN 1264-4, table 1: over a heated room 0.75; over the ground, unheated or part-heated rooms 1.25; over outdoor air 1.25 at 0 °C and
 //! above, 1.50 down to -5 °C, 2.00 m²·K/W down to -15 °C. Ground water within 5 m asks for more. Energy regulations usually ask far more.
 //!
+//! ## Exceptions
+//! A slab between two heated rooms that heats both ways wants none (ISO 11855). Where there is no insulation at all `insulation-missing`
+//! speaks.
+//!
 //! ```yaml fails
 //! floors:
 //!   screeded:
@@ -32,8 +36,10 @@
 //! ```
 
 use super::prelude::*;
-use design::Below;
-use engineering::heat::materials::Kind as MaterialKind;
+use crate::LimitValue;
+use crate::layers::{self, FloorItem};
+use design::{Below, Method};
+use workings::Gap;
 
 pub static RULE: Rule = Rule {
     name: "insulation-below-minimum",
@@ -72,56 +78,38 @@ const COLD: Limit = Limit {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    for floor in inspection.floors().filter(|floor| !floor.worked.loops.is_empty()) {
+    for floor in inspection.floors().filter(concerned) {
         let Some(below) = floor.given.below else {
             if !floor.given.broken {
                 found.missing(floor.subject, "below");
             }
             continue;
         };
-        let limit = match below.value {
-            Below::HeatedRoom => HEATED.get::<ThermalResistance>(),
-            Below::Ground | Below::UnheatedRoom | Below::PartHeatedRoom => UNHEATED.get(),
-            Below::OutdoorAir => {
-                let Some(outdoors) = inspection.design.site.outdoor_temperature else {
-                    found.missing(Subject::Site, "outdoor-temperature");
-                    continue;
-                };
-                match outdoors.value.in_celsius() {
-                    celsius if celsius >= 0.0 => MILD.get(),
-                    celsius if celsius >= -5.0 => COOL.get(),
-                    _ => COLD.get(),
-                }
+        let limit = match wanted(inspection, below.value) {
+            Ok(limit) => limit,
+            Err(gap) => {
+                found.not_checked(floor.subject, &gap);
+                continue;
             }
         };
         let Some(insulation) = found.need(floor.subject, &floor.worked.insulation_below) else { continue };
         if insulation.value >= limit.value - ThermalResistance::square_metre_kelvin_per_watt(1e-6) {
             continue;
         }
+        // None at all is another cause, and said by its own rule.
+        if super::insulation_missing::is_missing(&floor) != Ok(false) {
+            continue;
+        }
+        let (value, least) = apart(insulation.value, limit.value);
         let message = format!(
-            "the insulation under floor {} is {}; over {} at least {} is wanted",
+            "the insulation under floor {} is {value}; over {} at least {least} is wanted",
             floor.name,
-            insulation.value,
-            below_words(below.value),
-            limit.value
+            below_words(below.value)
         );
-        let layer = floor
-            .given
-            .layers
-            .iter()
-            .zip(&floor.worked.layers)
-            .skip(floor.worked.pipe_layer.clone().unwrap_or(0))
-            .filter(|(given, layer)| {
-                layer.is(MaterialKind::Insulation) && given.pipe.is_none() && given.flat_thickness.is_none()
-            });
-        let thickest = layer.filter_map(|(given, layer)| Some((given.thickness?, layer.conductivity?)));
-        let thickest = thickest.max_by(|one, other| one.0.value.in_metres().total_cmp(&other.0.value.in_metres()));
-        let place = thickest.map_or(floor.place, |(thickness, _)| thickness.at);
-        let remedy = thickest.map(|(thickness, conductivity)| {
-            let more = (limit.value - insulation.value) * conductivity;
-            let text = format!("{:.0} mm", ((thickness.value + more).in_millimetres() - 1e-6).ceil());
-            Remedy::new(format!("make it {text} thick"), thickness.at, text)
-        });
+        let (place, remedy) = match layers::thicker(&floor, limit.value - insulation.value) {
+            Some((place, remedy)) => (place, Some(remedy)),
+            None => (floor.place, None),
+        };
         found.add(
             Finding::new(floor.subject, place, message)
                 .value(insulation.value)
@@ -133,7 +121,31 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-fn below_words(below: Below) -> &'static str {
+/// Heated floors that want insulation: all but a slab that heats the room below as well (ISO 11855).
+pub(super) fn concerned(floor: &FloorItem) -> bool {
+    let both_ways = floor.given.method.is_some_and(|it| it.value == Method::EmbeddedInSlab)
+        && floor.given.below.is_some_and(|it| it.value == Below::HeatedRoom);
+    !floor.worked.loops.is_empty() && !both_ways
+}
+
+/// The least insulation over what lies below.
+pub(super) fn wanted(inspection: &Inspection, below: Below) -> Result<LimitValue<ThermalResistance>, Gap> {
+    Ok(match below {
+        Below::HeatedRoom => HEATED.get(),
+        Below::Ground | Below::UnheatedRoom | Below::PartHeatedRoom => UNHEATED.get(),
+        Below::OutdoorAir => {
+            let outdoors = inspection.design.site.outdoor_temperature;
+            match outdoors.ok_or(Gap::missing(Subject::Site, "outdoor-temperature"))?.value.in_celsius() {
+                celsius if celsius >= 0.0 => MILD.get(),
+                celsius if celsius >= -5.0 => COOL.get(),
+                _ => COLD.get(),
+            }
+        }
+    })
+}
+
+/// What lies below, in words.
+pub(super) fn below_words(below: Below) -> &'static str {
     match below {
         Below::Ground => "the ground",
         Below::HeatedRoom => "a heated room",

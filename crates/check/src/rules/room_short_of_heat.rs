@@ -11,7 +11,8 @@
 //! At least what is needed: EN 1264-2 and -3; the heat loss by EN 12831-1.
 //!
 //! ## Exceptions
-//! Where the room asks more than any floor can give, `floor-cannot-give-this-much` speaks.
+//! Where the room asks more than any floor can give, `floor-cannot-give-this-much` speaks; where it asks more than its covering bears,
+//! `second-emitter-missing`; of bathrooms, `bathroom-short-of-heat`.
 //!
 //! Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.
 //!
@@ -35,8 +36,14 @@
 
 use super::floor_cannot_give_this_much::beyond;
 use super::prelude::*;
+use super::second_emitter_missing;
 use crate::LimitValue;
+use crate::inspection::Item;
 use crate::remedy::Change;
+use design::{Room, Use};
+use workings::{Gap, Otherwise, RoomWorkings, ValueOf, loop_if};
+
+pub(super) type RoomItem<'i> = Item<'i, Room, RoomWorkings>;
 
 pub static RULE: Rule = Rule {
     name: "room-short-of-heat",
@@ -52,20 +59,31 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     unheated(inspection, found);
+    judge(inspection, found, |room| room != Some(Use::Bathroom));
+}
+
+/// Judges what the floors of the rooms of some uses give against what the rooms need.
+pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl Fn(Option<Use>) -> bool) {
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
-        let Some(needed) = found.need(room.subject, &room.worked.heat_needed) else { continue };
-        let Some(output) = found.need(room.subject, &room.worked.output) else { continue };
-        // Beyond what any floor gives, that is the cause, and its own rule says it.
-        if output.value >= needed.value - Power::watts(0.5) || beyond(&room).is_some() {
+        if !of_use(room.given.use_.map(|it| it.value)) {
             continue;
         }
-        let message = format!(
-            "the floor of room {} gives {}; it needs {}, {} more",
-            room.name,
-            output.value,
-            needed.value,
-            needed.value - output.value
-        );
+        let Some(needed) = found.need(room.subject, &room.worked.heat_needed) else { continue };
+        let Some(output) = found.need(room.subject, &room.worked.output) else { continue };
+        // Beyond what any floor gives, or what the covering bears, that is the cause, and its own rule says it.
+        let beyond = beyond(&room).is_some() || second_emitter_missing::beyond_covering(inspection, &room).is_some();
+        if output.value >= needed.value - Power::watts(0.5) || beyond {
+            continue;
+        }
+        let short = needed.value - output.value;
+        let (gives, needs) = apart(output.value, needed.value);
+        let mut message = format!("the floor of room {} gives {gives}; it needs {needs}, {short} more", room.name);
+        if let (Ok(area), Ok(free)) = (&room.worked.area, &room.worked.free_area)
+            && area.value - free.value > Area::square_metres(0.05)
+        {
+            let taken = 100.0 * (area.value - free.value) / area.value;
+            message += &format!("; {taken:.0} % of it is taken up by what stands there");
+        }
         let place = room.given.heat_loss.map_or(room.place, |loss| loss.at);
         let mut finding = Finding::new(room.subject, place, message)
             .value(output.value)
@@ -74,8 +92,17 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         for at in &room.worked.loops {
             finding = finding.related(Subject::Loop(*at).place(inspection.design), "a loop that heats it");
         }
-        finding.remedies.extend(closer(inspection, &room.worked.loops));
-        finding.remedies.extend(warmer(inspection, &room.worked.loops));
+        finding.remedies.extend(closer(inspection, &room, needed.value));
+        finding.remedies.extend(warmer(inspection, &room, needed.value));
+        if room.given.use_.is_some_and(|it| it.value == Use::Bathroom) {
+            finding.remedies.extend(second_emitter_missing::emitter(
+                inspection,
+                &room,
+                "towel-rail",
+                "towel rail",
+                short,
+            ));
+        }
         found.add(finding);
     }
 }
@@ -115,37 +142,50 @@ fn unheated(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-/// The loops at each closer spacing, the nearest first; the trial shows which is close enough.
-fn closer(inspection: &Inspection, loops: &[usize]) -> Vec<Remedy> {
-    let mut remedies = Vec::new();
-    for mm in [200.0, 150.0, 125.0, 100.0] {
-        let spacing = Length::millimetres(mm);
-        let mut changes = Vec::new();
-        for at in loops {
-            let Some((_, entry)) = inspection.design.loops.at(*at) else { continue };
-            if let (Some(given), None) = (entry.value.spacing, &entry.value.route)
-                && spacing < given.value
-            {
-                changes.push(Change { place: given.at, text: spacing.to_string() });
-            }
-        }
-        if changes.len() == loops.len() {
-            remedies.extend(Remedy::of(format!("lay its loops at {spacing}"), changes));
-        }
+/// What a room's loops would give it if something about them were otherwise.
+pub(super) fn output_if(inspection: &Inspection, room: &RoomItem, otherwise: Otherwise) -> Result<Power, Gap> {
+    let Subject::Room(number) = room.subject else { return Err(Gap::Unreadable) };
+    let mut output = Power::ZERO;
+    for at in &room.worked.loops {
+        let it = loop_if(inspection.design, inspection.workings, *at, otherwise)?;
+        output += it.heat_up.value()? * inspection.workings.loops[*at].share_in(number);
     }
-    remedies
+    Ok(output)
 }
 
-/// Warmer water by whole steps of 2 K, up to 55 °C.
-fn warmer(inspection: &Inspection, loops: &[usize]) -> Vec<Remedy> {
-    let first = loops.first().and_then(|at| inspection.workings.loops[*at].flow_temperature.as_ref().ok());
-    let Some((now, Some(place))) =
-        first.map(|it| (it.value.in_celsius(), it.inputs.first().and_then(|input| input.at)))
-    else {
-        return Vec::new();
+/// All the loops of a room laid at another spacing, where every one of them states its own and is not drawn.
+pub(super) fn laid_at(inspection: &Inspection, room: &RoomItem, spacing: Length) -> Option<Remedy> {
+    let mut changes = Vec::new();
+    for at in &room.worked.loops {
+        let (_, entry) = inspection.design.loops.at(*at)?;
+        let given = entry.value.spacing.filter(|_| entry.value.route.is_none())?;
+        changes.push(Change { place: given.at, text: spacing.to_string() });
+    }
+    Remedy::of(format!("lay its loops at {spacing}"), changes)
+}
+
+/// The widest closer spacing that is close enough.
+fn closer(inspection: &Inspection, room: &RoomItem, needed: Power) -> Option<Remedy> {
+    let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
+    let now = spacings.map(|it| it.value).reduce(Length::min)?;
+    let steps = [250.0, 200.0, 150.0, 125.0, 100.0].map(Length::millimetres);
+    let enough = |spacing: &Length| {
+        let otherwise = Otherwise { spacing: Some(*spacing), ..Otherwise::default() };
+        output_if(inspection, room, otherwise).is_ok_and(|output| output >= needed)
     };
-    let steps = (1..).map(|step| now + 2.0 * f64::from(step)).take_while(|celsius| *celsius <= 55.0);
-    steps
-        .map(|celsius| Remedy::new(format!("feed it with water of {celsius:.0} °C"), place, format!("{celsius:.0} °C")))
-        .collect()
+    laid_at(inspection, room, steps.into_iter().filter(|spacing| *spacing < now).find(enough)?)
+}
+
+/// The least warmer water that is warm enough, in whole kelvins up to 55 °C.
+fn warmer(inspection: &Inspection, room: &RoomItem, needed: Power) -> Option<Remedy> {
+    let water = inspection.workings.loops[*room.worked.loops.first()?].flow_temperature.as_ref().ok()?;
+    let place = water.inputs.first()?.at?;
+    let enough = |celsius: &f64| {
+        let warmer = Temperature::celsius(*celsius);
+        let otherwise = Otherwise { flow_temperature: Some(warmer), ..Otherwise::default() };
+        output_if(inspection, room, otherwise).is_ok_and(|output| output >= needed)
+    };
+    let first = water.value.in_celsius().floor() + 1.0;
+    let celsius = (0..).map(|step| first + f64::from(step)).take_while(|it| *it <= 55.0).find(enough)?;
+    Some(Remedy::new(format!("feed it with water of {celsius:.0} °C"), place, format!("{celsius:.0} °C")))
 }

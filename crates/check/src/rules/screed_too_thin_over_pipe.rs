@@ -9,6 +9,9 @@
 //! 30 mm over the crown, EN 1264-4:2021 clause 4.2.2.9.2; less only for a special screed whose maker says so (`least-cover`). Germany:
 //! 45 mm at strength class F4, DIN 18560-2. A British warranty standard gives 25 mm over any service pipe.
 //!
+//! ## Exceptions
+//! Where `screed-too-thin-overall` asks for more it speaks.
+//!
 //! ```yaml fails
 //! floors:
 //!   screeded:
@@ -16,8 +19,8 @@
 //!     below: ground
 //!     tray: {lifts-pipe: 3 mm}
 //!     layers:
-//!       - {material: cement screed, thickness: 42 mm, pipe: at base}
-//! #                                            ^^^^^ floor screeded has 23 mm of screed over its pipe; at least 30 mm is wanted
+//!       - {material: flowing screed, thickness: 42 mm, pipe: at base}
+//! #                                             ^^^^^ floor screeded has 23 mm of screed over its pipe; at least 30 mm is wanted
 //!       - {material: PIR board, thickness: 100 mm}
 //! ```
 //! ```yaml remedied
@@ -27,12 +30,13 @@
 //!     below: ground
 //!     tray: {lifts-pipe: 3 mm}
 //!     layers:
-//!       - {material: cement screed, thickness: 49 mm, pipe: at base}
+//!       - {material: flowing screed, thickness: 49 mm, pipe: at base}
 //!       - {material: PIR board, thickness: 100 mm}
 //! ```
 
 use super::prelude::*;
 use crate::LimitValue;
+use crate::layers::FloorItem;
 use design::{Jurisdiction, Method};
 
 pub static RULE: Rule = Rule {
@@ -57,7 +61,6 @@ const GERMANY: Limit = Limit {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let german = inspection.design.site.jurisdiction.is_some_and(|it| it.value == Jurisdiction::Germany);
     for floor in inspection.floors() {
         let in_screed =
             matches!(floor.given.method.map(|it| it.value), Some(Method::ClippedInScreed | Method::CastellatedTray));
@@ -65,31 +68,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let Some(cover) = found.need(floor.subject, &floor.worked.cover) else { continue };
-        let layer = floor.worked.pipe_layer.clone().ok().and_then(|at| floor.given.layers.get(at));
-        let own = layer.and_then(|layer| layer.least_cover);
-        let limit = match own {
-            Some(own) => LimitValue { value: own.value, source: "the screed's maker, as the design gives it" },
-            None if german
-                && layer.is_none_or(|it| it.strength_class.as_ref().is_none_or(|class| class.value == "F4")) =>
-            {
-                GERMANY.get::<Length>()
-            }
-            None => LEAST.get(),
-        };
-        if cover.value >= limit.value - Length::millimetres(0.001) {
+        let Some((limit, thickness)) = too_thin(inspection, &floor) else { continue };
+        // One screed is thickened once: the rule that asks for more speaks.
+        if super::screed_too_thin_overall::asked(inspection, &floor).is_some_and(|overall| overall >= thickness) {
             continue;
         }
-        let message = format!(
-            "floor {} has {} of screed over its pipe; at least {} is wanted",
-            floor.name, cover.value, limit.value
-        );
-        let thickness = layer.and_then(|layer| layer.thickness);
-        let remedy = thickness.map(|thickness| {
-            let text =
-                format!("{:.0} mm", ((thickness.value + limit.value - cover.value).in_millimetres() - 1e-6).ceil());
-            Remedy::new(format!("make the screed {text} thick"), thickness.at, text)
+        let (value, least) = apart(cover.value, limit.value);
+        let message = format!("floor {} has {value} of screed over its pipe; at least {least} is wanted", floor.name);
+        let layer = floor.worked.pipe_layer.clone().ok().and_then(|at| floor.given.layers.get(at));
+        let given = layer.and_then(|layer| layer.thickness);
+        let remedy = given.map(|given| {
+            let text = format!("{:.0} mm", (thickness.in_millimetres() - 1e-6).ceil());
+            Remedy::new(format!("make the screed {text} thick"), given.at, text)
         });
-        let place = thickness.map_or(floor.place, |thickness| thickness.at);
+        let place = given.map_or(floor.place, |given| given.at);
         found.add(
             Finding::new(floor.subject, place, message)
                 .value(cover.value)
@@ -98,4 +90,18 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .remedy(remedy),
         );
     }
+}
+
+/// The least cover and the thickness of screed that gives it, where there is less.
+pub(super) fn too_thin(inspection: &Inspection, floor: &FloorItem) -> Option<(LimitValue<Length>, Length)> {
+    let german = inspection.design.site.jurisdiction.is_some_and(|it| it.value == Jurisdiction::Germany);
+    let cover = floor.worked.cover.as_ref().ok()?;
+    let layer = floor.given.layers.get(floor.worked.pipe_layer.clone().ok()?)?;
+    let limit = match layer.least_cover {
+        Some(own) => LimitValue { value: own.value, source: "the screed's maker, as the design gives it" },
+        None if german && layer.strength_class.as_ref().is_none_or(|class| class.value == "F4") => GERMANY.get(),
+        None => LEAST.get::<Length>(),
+    };
+    let thin = cover.value < limit.value - Length::millimetres(0.001);
+    thin.then(|| (limit, layer.thickness.map_or(limit.value, |it| it.value) + limit.value - cover.value))
 }

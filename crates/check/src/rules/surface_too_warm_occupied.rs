@@ -66,16 +66,7 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit,
             found.missing(room.subject, "temperature");
             continue;
         };
-        // The loop that makes the floor warmest counts, not the mean of all.
-        let mut warmest: Option<(usize, Temperature)> = None;
-        for at in &room.worked.loops {
-            let worked = &inspection.workings.loops[*at];
-            let Some(surface) = found.need(Subject::Loop(*at), &worked.surface_temperature_mean) else { continue };
-            if warmest.is_none_or(|(_, warm)| surface.value > warm) {
-                warmest = Some((*at, surface.value));
-            }
-        }
-        let Some((at, surface)) = warmest else { continue };
+        let Some((at, surface)) = warmest(inspection, found, &room.worked.loops) else { continue };
         let mut limit = crate::LimitValue { value: temperature.value + over.value, source: over.source };
         if french && FRANCE.get::<Temperature>().value < limit.value {
             limit = FRANCE.get();
@@ -84,27 +75,37 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit,
             continue;
         }
         let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
-        let message = format!(
-            "the floor of {} becomes {surface} above loop {loop_name}; at most {} is comfortable",
-            room.name, limit.value
-        );
-        let mut finding = Finding::new(room.subject, room.place, message)
+        let (value, most) = apart(surface, limit.value);
+        let message =
+            format!("the floor of {} becomes {value} above loop {loop_name}; at most {most} is comfortable", room.name);
+        let finding = Finding::new(room.subject, room.place, message)
             .value(surface)
             .limit(&limit)
             .figure(format!("loops.{loop_name}.surface-temperature-mean"))
             .related(Subject::Loop(at).place(inspection.design), "the loop that makes it warmest");
-        if let Some(flow) =
-            inspection.workings.loops[at].flow_temperature.as_ref().ok().and_then(|it| it.inputs.first()?.at)
-        {
-            let step = ((surface - limit.value).in_kelvin() * 1.6).ceil().max(1.0);
-            let cooler =
-                inspection.workings.loops[at].flow_temperature.as_ref().map_or(0.0, |it| it.value.in_celsius()) - step;
-            finding = finding.related(flow, "the water's flow temperature").remedy(Remedy::new(
-                format!("feed it with water of {cooler:.0} °C"),
-                flow,
-                format!("{cooler:.0} °C"),
-            ));
-        }
-        found.add(finding);
+        found.add(cooler(inspection, finding, at, surface - limit.value));
     }
+}
+
+/// The loop that makes a floor warmest, not the mean of all, and how warm.
+pub(super) fn warmest(inspection: &Inspection, found: &mut Findings, loops: &[usize]) -> Option<(usize, Temperature)> {
+    let mut warmest: Option<(usize, Temperature)> = None;
+    for at in loops {
+        let worked = &inspection.workings.loops[*at];
+        let Some(surface) = found.need(Subject::Loop(*at), &worked.surface_temperature_mean) else { continue };
+        if warmest.is_none_or(|(_, warm)| surface.value > warm) {
+            warmest = Some((*at, surface.value));
+        }
+    }
+    warmest
+}
+
+/// Adds to a finding the water of the loop that makes a floor so much too warm, and cooler water as a remedy.
+pub(super) fn cooler(inspection: &Inspection, finding: Finding, at: usize, over: TemperatureDifference) -> Finding {
+    let Ok(water) = &inspection.workings.loops[at].flow_temperature else { return finding };
+    let Some(place) = water.inputs.first().and_then(|input| input.at) else { return finding };
+    // A surface follows the water by about two thirds.
+    let cooler = format!("{:.0} °C", (water.value.in_celsius() - over.in_kelvin() * 1.6).floor());
+    let remedy = Remedy::new(format!("feed it with water of {cooler}"), place, cooler);
+    finding.related(place, "the water's flow temperature").remedy(remedy)
 }

@@ -3,7 +3,7 @@
 //! Over the limit it dries out, gaps, cups and lifts in the first heating season; a whole floor of boards can be spoilt in days.
 //!
 //! ## How it is worked out
-//! Mean surface temperature of the room at the design flow temperature, where the topmost layer is wood or laminate.
+//! Mean surface temperature above the loop that makes it warmest at the design flow temperature, where the topmost layer is wood or laminate.
 //!
 //! ## Limit
 //! 27 °C at the surface: flooring guidance that complements BS 8201; warranty-body and timber-floor texts agree. Apply the maker's own
@@ -28,6 +28,7 @@
 //! ```
 
 use super::prelude::*;
+use super::surface_too_warm_occupied::{cooler, warmest};
 
 pub static RULE: Rule = Rule {
     name: "timber-covering-too-warm",
@@ -56,23 +57,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if !top.and_then(|layer| layer.material).is_some_and(|material| material.kind.is_timber()) {
             continue;
         }
-        let Some(surface) = found.need(room.subject, &room.worked.surface_temperature_mean) else { continue };
-        // A floor sensor that stops the heat at the limit guards the wood whatever the water could do.
-        let guarded = inspection.design.controls.zones.values().any(|zone| {
-            let here = zone.rooms.iter().any(|it| it.value.name == room.name);
-            let stops = zone.floor_sensor.as_ref().and_then(|sensor| sensor.limit);
-            here && stops.is_some_and(|limit| limit.value <= most.value)
-        });
-        if guarded || surface.value <= most.value {
+        let Some((at, surface)) = warmest(inspection, found, &room.worked.loops) else { continue };
+        if surface <= most.value || stopped_by_floor_sensor(inspection, room.name, most.value) {
             continue;
         }
-        let message =
-            format!("the wood on the floor of room {} becomes {}; it bears {}", room.name, surface.value, most.value);
-        found.add(
-            Finding::new(room.subject, room.place, message)
-                .value(surface.value)
-                .limit(&most)
-                .figure(format!("rooms.{}.surface-temperature-mean", room.name)),
-        );
+        let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
+        let (value, bears) = apart(surface, most.value);
+        let message = format!("the wood on the floor of room {} becomes {value}; it bears {bears}", room.name);
+        let finding = Finding::new(room.subject, room.place, message)
+            .value(surface)
+            .limit(&most)
+            .figure(format!("loops.{loop_name}.surface-temperature-mean"));
+        found.add(cooler(inspection, finding, at, surface - most.value));
     }
+}
+
+/// Whether a floor sensor of a room's zone stops the heat at a limit, which guards the covering whatever the water could do.
+pub(super) fn stopped_by_floor_sensor(inspection: &Inspection, room: &str, limit: Temperature) -> bool {
+    inspection.design.controls.zones.values().any(|zone| {
+        let here = zone.rooms.iter().any(|it| it.value.name == room);
+        let stops = zone.floor_sensor.as_ref().and_then(|sensor| sensor.limit);
+        here && stops.is_some_and(|stops| stops.value <= limit)
+    })
 }

@@ -1,0 +1,83 @@
+//! The floor is evenly warm underfoot.
+//!
+//! Pipe laid wide under thin cover or a covering that conducts well shows as warm and cool stripes.
+//!
+//! ## How it is worked out
+//! How much warmer the surface is above a pipe than on average, from spacing, cover, covering and heat flux (ISO 11855-2, a row of line
+//! sources in a massive layer). The loop with the strongest stripes counts.
+//!
+//! ## Limit
+//! 2 K in bathrooms and under tile and stone, 3 K elsewhere: common practice, no source.
+//!
+//! ## Exceptions
+//! The stripes of boards and plates are not worked out.
+//!
+//! ```yaml fails
+//! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 5 K}
+//! rooms:
+//!   hall: {use: living, temperature: 20 °C, heat-loss: 800 W, floor: screeded, area: 12 m², height: 2.4 m}
+//! # ^^^^ the floor of hall is 2.5 K warmer above the pipes of loop L1 than on average; at most 2.0 K is not felt
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 300 mm, tails: 10 m}
+//! ```
+//! ```yaml passes
+//! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 5 K}
+//! rooms:
+//!   hall: {use: living, temperature: 20 °C, heat-loss: 800 W, floor: screeded, area: 12 m², height: 2.4 m}
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}
+//! ```
+
+use super::prelude::*;
+use super::room_short_of_heat::laid_at;
+use design::Use;
+use engineering::heat::materials::Kind as Material;
+
+pub static RULE: Rule = Rule {
+    name: "surface-ripple-too-great",
+    group: Group::SurfaceTemperature,
+    weights: [Hint, Information, Information, Information],
+    limits: &[TILE, OTHER],
+    file: include_str!("surface_ripple_too_great.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const TILE: Limit =
+    Limit { name: "most-under-tile-and-in-bathrooms", value: "2 K", source: "common practice, no source" };
+const OTHER: Limit = Limit { name: "most-elsewhere", value: "3 K", source: "common practice, no source" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
+        let Subject::Room(number) = room.subject else { continue };
+        let mut worst: Option<(usize, TemperatureDifference)> = None;
+        for at in &room.worked.loops {
+            let ripple = &inspection.workings.loops[*at].surface_ripple;
+            let Some(ripple) = found.need(Subject::Loop(*at), ripple) else { continue };
+            if worst.is_none_or(|(_, worst)| ripple.value > worst) {
+                worst = Some((*at, ripple.value));
+            }
+        }
+        let bathroom = room.given.use_.is_some_and(|it| it.value == Use::Bathroom);
+        let hard = matches!(inspection.covering_of(number), Some(Material::Tile | Material::Stone));
+        let limit = if bathroom || hard { TILE } else { OTHER }.get::<TemperatureDifference>();
+        let Some((at, ripple)) = worst.filter(|(_, ripple)| *ripple > limit.value) else { continue };
+        let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
+        let (value, most) = apart(ripple, limit.value);
+        let message = format!(
+            "the floor of {} is {value} warmer above the pipes of loop {loop_name} than on average; at most {most} is not felt",
+            room.name
+        );
+        let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
+        let now = spacings.map(|it| it.value).reduce(Length::min);
+        let closer = [200.0, 150.0, 100.0].map(Length::millimetres).into_iter();
+        let closer = closer.filter(|spacing| now.is_some_and(|now| *spacing < now));
+        let mut finding = Finding::new(room.subject, room.place, message)
+            .value(ripple)
+            .limit(&limit)
+            .figure(format!("loops.{loop_name}.surface-ripple"))
+            .related(Subject::Loop(at).place(inspection.design), "the loop with the strongest stripes");
+        finding.remedies.extend(closer.filter_map(|spacing| laid_at(inspection, &room, spacing)));
+        found.add(finding);
+    }
+}
