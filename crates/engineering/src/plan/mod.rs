@@ -16,6 +16,8 @@ mod box_tree;
 mod clearance;
 mod coverage;
 mod free_area;
+
+mod layout;
 mod lines;
 mod openings;
 mod outline;
