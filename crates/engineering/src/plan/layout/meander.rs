@@ -21,6 +21,15 @@ pub(super) struct Comb {
 
 /// A meander over the floor with its runs along x and its way back at low x; nothing if there is no floor.
 pub(super) fn comb(floor: &Shapes, spacing: f64) -> Option<Comb> {
+    // Beside a wall that slopes gently a bridge reaches far; where that closes a ring, not.
+    match comb_reaching(floor, spacing, 12.0)? {
+        (comb, false) => Some(comb),
+        (_, true) => Some(comb_reaching(floor, spacing, 1.0)?.0),
+    }
+}
+
+/// The comb, and whether it has a hole.
+fn comb_reaching(floor: &Shapes, spacing: f64, reach: f64) -> Option<(Comb, bool)> {
     let bounds = Bounds::around(floor.iter().flatten().flatten().copied());
     if bounds.low.x > bounds.high.x {
         return None;
@@ -34,7 +43,7 @@ pub(super) fn comb(floor: &Shapes, spacing: f64) -> Option<Comb> {
     for (gap, pieces) in pieces_in_gaps(floor, &lines).into_iter().enumerate() {
         let (low, high) = (lines[2 * gap + 1], lines[2 * gap + 2]);
         let over = (high - low) / 20.0;
-        for bridge in bridges(floor, pieces, low, high, spacing) {
+        for bridge in bridges(floor, pieces, low, high, spacing, reach) {
             let [below, above] = [(gap, low - over), (gap + 1, high + over)]
                 .map(|(tooth, y)| teeth.at(tooth, Point::new(bridge.middle, y)));
             let (Some(below), Some(above)) = (below, above) else { continue };
@@ -51,9 +60,10 @@ pub(super) fn comb(floor: &Shapes, spacing: f64) -> Option<Comb> {
     combs.sort_by(|one, other| area(other).total_cmp(&area(one)));
     let best = combs.into_iter().next()?;
     let cut_off = (all - area(&best)) * 2.0;
+    let has_hole = best.len() > 1;
     let line = best.into_iter().next()?;
     let spacing = (lines[lines.len() - 1] - lines[0]) / (lines.len() - 1) as f64;
-    Some(Comb { line, spacing, cut_off })
+    Some((Comb { line, spacing, cut_off }, has_hole))
 }
 
 fn rectangle(left: f64, right: f64, low: f64, high: f64) -> Vec<Point> {
@@ -184,9 +194,9 @@ struct Bridge {
 }
 
 /// One bridge for each part of a gap that is open from tooth to tooth, at its low end.
-fn bridges(floor: &Shapes, mut pieces: Vec<PieceInGap>, low: f64, high: f64, spacing: f64) -> Vec<Bridge> {
+fn bridges(floor: &Shapes, mut pieces: Vec<PieceInGap>, low: f64, high: f64, spacing: f64, reach: f64) -> Vec<Bridge> {
     pieces.sort_by(|one, other| one.from.total_cmp(&other.from));
-    let reach = 2.0 * (high - low);
+    let reach = reach * (high - low);
     let mut bridges = Vec::new();
     let mut walls: Vec<(f64, f64)> = Vec::new();
     for piece in pieces {

@@ -87,12 +87,16 @@ pub fn field(asked: &Asked) -> Result<Field, NoField> {
     if asked.room.area().in_square_metres() / spacing > MOST_PIPE {
         return Err(NoField::TooLarge);
     }
-    // Bulbs side by side must leave room between them.
-    let bulge = (spacing - BETWEEN_BULBS / 2.0 - spacing / 2.0).max(0.0);
-    let bulb = 1.09 * radius - spacing / 2.0;
-    let pattern = if bulb > bulge { Pattern::Spiral } else { asked.pattern };
-    let bulge = if pattern == Pattern::Spiral { spacing - BETWEEN_BULBS } else { bulge };
-    let edge = (spacing / 2.0).min(USUAL_EDGE.in_metres()).max(least_edge + bulb.max(0.0).min(bulge.max(0.0)));
+    // The bulbs of a meander lie side by side, and the outermost stick out towards the wall.
+    let usual_edge = (spacing / 2.0).min(USUAL_EDGE.in_metres()).max(least_edge);
+    let edge_for_bulbs = turns::bulb_width(spacing, radius)
+        .filter(|wide| 2.0 * spacing - wide >= BETWEEN_BULBS)
+        .map(|wide| usual_edge.max(least_edge + (wide - spacing) / 2.0))
+        .filter(|edge| edge - usual_edge < WIDER_FOR_BULBS);
+    let (pattern, edge) = match (asked.pattern, edge_for_bulbs) {
+        (Pattern::Meander, Some(edge)) => (Pattern::Meander, edge),
+        _ => (Pattern::Spiral, usual_edge),
+    };
     let origin = asked.room.bounds().low;
     let things: Vec<(&Outline, f64)> = asked.things.iter().map(|(thing, off)| (*thing, off.in_metres())).collect();
     let narrowest = spacing.min(2.0 * radius).max(0.6 * spacing);
@@ -107,11 +111,12 @@ pub fn field(asked: &Asked) -> Result<Field, NoField> {
             (it.line, it.spacing, it.cut_off)
         }
         Pattern::Spiral => {
-            let it = spiral::coil(&floor, spacing, entry).ok_or(NoField::TooNarrow)?;
+            let it = spiral::coil(&floor, spacing, radius, entry).ok_or(NoField::TooNarrow)?;
             (it.line, it.spacing, it.cut_off)
         }
     };
-    turns::ease(&mut line, radius, bulge);
+    let room = turns::Room { floor: &floor, beyond: edge - least_edge, apart: BETWEEN_BULBS };
+    turns::ease(&mut line, radius, &room);
     let tight_turns = turns::tight(&line, radius);
     let open = opened(&line, entry, radius);
     let points: Vec<Point> = open.iter().map(|point| Point::new(point.x + origin.x, point.y + origin.y)).collect();
@@ -126,8 +131,12 @@ pub fn field(asked: &Asked) -> Result<Field, NoField> {
     })
 }
 
+/// How much farther from the wall the first run may go to make room for bulbs, in metres: beyond that, too much floor
+/// would stay cold.
+const WIDER_FOR_BULBS: f64 = 0.02;
+
 /// From pipe to pipe where two bulbs lie side by side, in metres.
-const BETWEEN_BULBS: f64 = 0.04;
+const BETWEEN_BULBS: f64 = 0.035;
 
 /// The meander along the longer side of the floor's least rectangle, or along the shorter where that fits better.
 fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<meander::Comb> {

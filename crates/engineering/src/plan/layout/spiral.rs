@@ -24,11 +24,10 @@ pub(super) struct Coil {
 }
 
 /// A spiral over the floor that begins near `entry`; nothing if there is no floor.
-pub(super) fn coil(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<Coil> {
+pub(super) fn coil(floor: &Shapes, spacing: f64, radius: f64, entry: Option<Point>) -> Option<Coil> {
     let spacing = fitted(floor, spacing);
     let rings = rings(floor, spacing);
-    let shapes = Rings::new(rings, spacing);
-    shapes.join(entry)
+    Rings::new(rings, spacing, radius).join(entry)
 }
 
 /// The spacing near to the stated one with which the middle of the floor is as well filled as its edge.
@@ -39,11 +38,11 @@ fn fitted(floor: &Shapes, spacing: f64) -> f64 {
     let spacings = half_width / spacing;
     let wanted = (spacings - 0.5).round().max(0.0) + 0.5;
     let fitted = half_width / wanted;
-    if (0.86..=1.06).contains(&(fitted / spacing)) {
+    if (0.85..=1.04).contains(&(fitted / spacing)) {
         return fitted;
     }
     let closer = half_width / (wanted + 1.0);
-    if (0.86..=1.06).contains(&(closer / spacing)) { closer } else { spacing }
+    if (0.85..=1.04).contains(&(closer / spacing)) { closer } else { spacing }
 }
 
 /// The radius of the largest circle on the floor, or nearly: what is left in the middle is taken to be long.
@@ -128,18 +127,20 @@ struct Door {
 struct Rings {
     rings: Vec<Ring>,
     spacing: f64,
+    /// The least bend of the pipe.
+    radius: f64,
     /// For each two rings, the lower number first.
     facing: BTreeMap<(usize, usize), Vec<Facing>>,
 }
 
 impl Rings {
-    fn new(rings: Vec<Ring>, spacing: f64) -> Rings {
+    fn new(rings: Vec<Ring>, spacing: f64, radius: f64) -> Rings {
         let mut of_level: Vec<Vec<usize>> = Vec::new();
         for (number, ring) in rings.iter().enumerate() {
             of_level.resize_with(of_level.len().max(ring.level + 1), Vec::new);
             of_level[ring.level].push(number);
         }
-        let mut all = Rings { rings, spacing, facing: BTreeMap::new() };
+        let mut all = Rings { rings, spacing, radius, facing: BTreeMap::new() };
         for level in 0..of_level.len() {
             // A ring faces those of the next level, and across what is left in the middle those of its own.
             let near: Vec<(usize, usize)> = of_level[level..(level + 2).min(of_level.len())]
@@ -306,7 +307,7 @@ impl Rings {
             let wide = self.spacing.min(length);
             let [a, b] = self.edge(ring, edge);
             let whole = a.metres_to(b);
-            let mut places = vec![(from, 1.0, 3.0), (to - wide, -1.0, 3.0), ((from + to - wide) / 2.0, 1.0, 6.0)];
+            let mut places = vec![(from, 1.0, 3.0), (to - wide, -1.0, 3.0), ((from + to - wide) / 2.0, 0.0, 8.0)];
             if let Some((way_edge, low, high, hand)) = way_in
                 && way_edge == edge
             {
@@ -332,22 +333,48 @@ impl Rings {
                         let [c, d] = self.edge(ring, way_edge);
                         middle.metres_to(c.towards(d, (low + high) / 2.0 / c.metres_to(d).max(HAIR)))
                     }
-                    (None, Some(entry)) => middle.metres_to(entry),
+                    (None, Some(entry)) => middle.metres_to(entry) / 4.0,
                     (None, None) => 0.0,
                 };
-                let cost = cost + far + if crowded { 20.0 } else { 0.0 } + 10.0 * (1.0 - wide / self.spacing);
                 let (other_from, other_to) = if it.way > 0.0 {
                     (begins + place - from, begins + place - from + wide)
                 } else {
                     (begins - (place - from) - wide, begins - (place - from))
                 };
                 let door = Door { other, edge, from: place, to: end, other_edge, other_from, other_to };
+                let corners = self.near_corners(other, other_edge, other_from, other_to);
+                let cost = cost
+                    + far
+                    + if crowded { 20.0 } else { 0.0 }
+                    + 10.0 * (1.0 - wide / self.spacing)
+                    + 15.0 * corners;
                 if best.as_ref().is_none_or(|best| cost < best.0) {
                     best = Some((cost, door, hand));
                 }
             }
         }
         best.map(|(_, door, hand)| (door, hand))
+    }
+
+    /// How much too short the legs are from a door to the corners of its edge: nothing where the pipe can be bent, or where
+    /// the door is right at a square corner and the pipe goes straight on.
+    fn near_corners(&self, ring: usize, edge: usize, from: f64, to: f64) -> f64 {
+        let points = &self.rings[ring].points;
+        let count = points.len();
+        let at = |number: usize| points[number % count];
+        let whole = at(edge).metres_to(at(edge + 1));
+        let turn = |corner: usize| {
+            let (came, goes) = (at(corner + count - 1).to(at(corner)), at(corner).to(at(corner + 1)));
+            came.cross(goes).atan2(came.dot(goes))
+        };
+        let short = |leg: f64, turn: f64| {
+            if leg < HAIR {
+                return if (turn - std::f64::consts::FRAC_PI_2).abs() < 0.05 { 0.0 } else { 1.0 };
+            }
+            let needed = 2.0 * self.radius * (turn.abs() / 2.0).tan().max(1.0);
+            (1.0 - leg / needed).max(0.0)
+        };
+        short(from, turn(edge)).max(short(whole - to, turn(edge + 1)))
     }
 
     /// The one line through all rings that hang together with the root.
