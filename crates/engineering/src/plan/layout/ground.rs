@@ -106,6 +106,9 @@ pub(super) fn region(
     if !around.is_empty() {
         floor = overlay(&floor, &around, OverlayRule::Difference);
     }
+    if floor.is_empty() {
+        return (floor, 0.0);
+    }
     let half = narrowest / 2.0;
     let opened = moved(&moved(&floor, -half), half);
     // Moving in and out again may put a corner out by rounding, never more.

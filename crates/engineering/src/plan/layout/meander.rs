@@ -7,20 +7,12 @@
 use super::super::free_area::{Shapes, square_metres};
 use super::super::outline::edges;
 use super::super::{Bounds, Point};
+use super::Closed;
 use super::ground::{HAIR, overlay, within_lines};
 use i_overlay::core::overlay_rule::OverlayRule;
 
-/// A closed line of pipe, with the area it goes round.
-pub(super) struct Comb {
-    pub line: Vec<Point>,
-    /// How far apart its runs are on average, in metres.
-    pub spacing: f64,
-    /// Floor that no bridge leads to, in square metres.
-    pub cut_off: f64,
-}
-
 /// A meander over the floor with its runs along x and its way back at low x; nothing if there is no floor.
-pub(super) fn comb(floor: &Shapes, spacing: f64) -> Option<Comb> {
+pub(super) fn comb(floor: &Shapes, spacing: f64) -> Option<Closed> {
     // Beside a wall that slopes gently a bridge reaches far; where that closes a ring, not.
     match comb_reaching(floor, spacing, 12.0)? {
         (comb, false) => Some(comb),
@@ -29,7 +21,7 @@ pub(super) fn comb(floor: &Shapes, spacing: f64) -> Option<Comb> {
 }
 
 /// The comb, and whether it has a hole.
-fn comb_reaching(floor: &Shapes, spacing: f64, reach: f64) -> Option<(Comb, bool)> {
+fn comb_reaching(floor: &Shapes, spacing: f64, reach: f64) -> Option<(Closed, bool)> {
     let bounds = Bounds::around(floor.iter().flatten().flatten().copied());
     if bounds.low.x > bounds.high.x {
         return None;
@@ -63,7 +55,7 @@ fn comb_reaching(floor: &Shapes, spacing: f64, reach: f64) -> Option<(Comb, bool
     let has_hole = best.len() > 1;
     let line = best.into_iter().next()?;
     let spacing = (lines[lines.len() - 1] - lines[0]) / (lines.len() - 1) as f64;
-    Some((Comb { line, spacing, cut_off }, has_hole))
+    Some((Closed { line, spacing, cut_off }, has_hole))
 }
 
 fn rectangle(left: f64, right: f64, low: f64, high: f64) -> Vec<Point> {

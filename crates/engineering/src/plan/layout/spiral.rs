@@ -11,20 +11,13 @@ use super::super::free_area::{Shapes, square_metres};
 use super::super::outline::edges;
 use super::super::point::Way;
 use super::super::{Bounds, Point};
+use super::Closed;
 use super::ground::{HAIR, moved};
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::ControlFlow;
 
-/// A closed line of pipe.
-pub(super) struct Coil {
-    pub line: Vec<Point>,
-    pub spacing: f64,
-    /// Floor round which rings lie that could not be joined, in square metres.
-    pub cut_off: f64,
-}
-
 /// A spiral over the floor that begins near `entry`; nothing if there is no floor.
-pub(super) fn coil(floor: &Shapes, spacing: f64, radius: f64, entry: Option<Point>) -> Option<Coil> {
+pub(super) fn coil(floor: &Shapes, spacing: f64, radius: f64, entry: Option<Point>) -> Option<Closed> {
     let spacing = fitted(floor, spacing);
     let rings = rings(floor, spacing);
     Rings::new(rings, spacing, radius).join(entry)
@@ -206,7 +199,7 @@ impl Rings {
     }
 
     /// Joins the rings along a tree and follows the line.
-    fn join(self, entry: Option<Point>) -> Option<Coil> {
+    fn join(self, entry: Option<Point>) -> Option<Closed> {
         let root = self.root(entry)?;
         let mut next_to: Vec<Vec<usize>> = vec![Vec::new(); self.rings.len()];
         let mut joined: Vec<usize> = (0..self.rings.len()).collect();
@@ -265,7 +258,7 @@ impl Rings {
         for doors in &mut doors {
             doors.sort_by(|one, other| one.edge.cmp(&other.edge).then(one.from.total_cmp(&other.from)));
         }
-        Some(Coil { line: self.follow(root, &doors), spacing: self.spacing, cut_off })
+        Some(Closed { line: self.follow(root, &doors), spacing: self.spacing, cut_off })
     }
 
     /// The ring at the edge of the floor that comes nearest to the entry; else the longest.
