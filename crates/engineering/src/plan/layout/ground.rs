@@ -106,19 +106,22 @@ pub(super) fn region(
     if !around.is_empty() {
         floor = overlay(&floor, &around, OverlayRule::Difference);
     }
+    let wide = opened(&floor, narrowest);
+    let lost = square_metres(&floor) - square_metres(&wide);
+    (wide, lost)
+}
+
+/// The floor without necks, niches and pieces that are narrower.
+pub(super) fn opened(floor: &Shapes, narrowest: f64) -> Shapes {
     if floor.is_empty() {
-        return (floor, 0.0);
+        return Vec::new();
     }
     let half = narrowest / 2.0;
-    let opened = moved(&moved(&floor, -half), half);
+    let opened = moved(&moved(floor, -half), half);
     // Moving in and out again may put a corner out by rounding, never more.
     let clips: Vec<Vec<Point>> = opened.into_iter().flatten().collect();
-    let whole = square_metres(&floor);
-    let opened = overlay(&floor, &clips, OverlayRule::Intersect);
-    let wide: Shapes =
-        opened.into_iter().filter(|shape| square_metres(&vec![shape.clone()]) > narrowest * narrowest).collect();
-    let lost = whole - square_metres(&wide);
-    (wide, lost)
+    let opened = overlay(floor, &clips, OverlayRule::Intersect);
+    opened.into_iter().filter(|shape| square_metres(&vec![shape.clone()]) > narrowest * narrowest).collect()
 }
 
 /// Whether the point lies within the shapes.

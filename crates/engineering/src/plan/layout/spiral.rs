@@ -362,7 +362,7 @@ impl Rings {
         };
         let short = |leg: f64, turn: f64| {
             if leg < HAIR {
-                return if (turn - std::f64::consts::FRAC_PI_2).abs() < 0.05 { 0.0 } else { 1.0 };
+                return if (turn - std::f64::consts::FRAC_PI_2).abs() < 0.003 { 0.0 } else { 1.0 };
             }
             let needed = 2.0 * self.radius * (turn.abs() / 2.0).tan().max(1.0);
             (1.0 - leg / needed).max(0.0)

@@ -3,24 +3,38 @@
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
 use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
-use super::ground::{HAIR, moved, overlay, region, within};
+use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::tails::{beside, shortest, strip};
 use super::{
-    BETWEEN_BULBS, Closed, ENOUGH_COVERED, Floor, Laid, MOST_PIPE, Measures, NoField, NoTails, Passage, Uncovered, Wanted,
-    closed, mapped, turns,
+    Closed, ENOUGH_COVERED, Floor, Laid, MOST_PIPE, Measures, NoField, NoTails, Passage, Uncovered, Wanted,
+    closed, turns,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
 use std::collections::BTreeMap;
 
 /// From pipe to pipe between the two tails of a loop, and between those of two loops, in metres.
-const APART: f64 = 0.1;
+const APART: f64 = 0.075;
+
+/// From the jamb of a doorway to the nearest tail, in metres.
+const FROM_JAMB: f64 = 0.05;
 
 /// What of a floor a loop heats, in metres from the storey's own origin.
 struct Part {
     measures: Measures,
     floor: Shapes,
     too_narrow: f64,
+}
+
+/// Where a pair of tails begins.
+struct Start {
+    at: Point,
+    /// Where it may first turn.
+    turns: Point,
+    /// Counted from the left.
+    place: usize,
+    /// Counted from whichever end of the row it turns to.
+    rank: usize,
 }
 
 /// Lays loops out over the floors of one storey, in order of the loops, which share the floor of a room and the doors.
@@ -41,11 +55,12 @@ pub fn lay_out(floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) -> Vec
             let others = ways.iter().enumerate().filter(|(other, _)| *other != number).filter_map(|(_, way)| way.as_ref().ok());
             let bounds = Bounds::around(part.floor.iter().flatten().flatten().copied());
             let taken: Vec<Vec<Point>> = others
-                .flat_map(|way| strip(way, half))
+                .map(|way| strip(way, half))
                 .filter(|strip| Bounds::around(strip.iter().copied()).touches(&bounds))
                 .collect();
             if !taken.is_empty() {
-                part.floor = overlay(&part.floor, &taken, OverlayRule::Difference);
+                let left = overlay(&part.floor, &taken, OverlayRule::Difference);
+                part.floor = opened_floor(&left, part.measures.narrowest());
             }
         }
     }
@@ -238,46 +253,36 @@ impl Storey<'_> {
             })
             .collect();
         let starts = self.starts(parts, &chains);
-        let grounds: Vec<Option<Shapes>> =
-            chains.iter().enumerate().map(|(number, chain)| chain.as_ref().ok().map(|chain| self.ground(number, chain, parts))).collect();
-        // Tails that turn left behind a door have to be led from the left, those that turn right from the right: what
-        // leads more of them counts.
-        let order = |key: fn(usize, &(Point, usize)) -> f64| {
-            let mut order: Vec<usize> = (0..starts.len()).filter(|&at| starts[at].is_some()).collect();
-            order.sort_by(|&one, &other| {
-                let key = |at: usize| starts[at].as_ref().map_or(0.0, |start| key(at, start));
-                key(one).total_cmp(&key(other))
-            });
-            order
-        };
-        let mut best: Option<(usize, f64, Vec<Result<Vec<Point>, NoTails>>)> = None;
-        for order in [order(|_, start| start.1 as f64), order(|_, start| -(start.1 as f64))] {
-            let mut ways: Vec<Result<Vec<Point>, NoTails>> = chains.iter().map(|chain| Err(chain.as_ref().err().copied().unwrap_or(NoTails::NoWay))).collect();
-            let mut laid: Vec<(Vec<Vec<Point>>, usize)> = Vec::new();
-            for number in order {
-                let (Some(ground), Some((start, _)), Ok(part)) = (&grounds[number], starts[number], &parts[number]) else { continue };
-                let taken: Vec<Vec<Point>> = laid.iter().flat_map(|(strips, _)| strips.clone()).collect();
-                let ground = if taken.is_empty() { ground.clone() } else { overlay(ground, &taken, OverlayRule::Difference) };
-                if let Some(way) = shortest(&ground, start, &part.floor) {
-                    laid.push((strip(&way, 2.0 * APART - 0.001), number));
-                    ways[number] = Ok(way);
+        let lanes = self.lanes(&starts, &chains);
+        let grounds: Vec<Option<Shapes>> = chains
+            .iter()
+            .enumerate()
+            .map(|(number, chain)| chain.as_ref().ok().map(|chain| self.ground(number, chain, &lanes, parts)))
+            .collect();
+        let mut order: Vec<usize> = (0..starts.len()).filter(|&number| starts[number].is_some()).collect();
+        order.sort_by_key(|&number| (starts[number].as_ref().map(|start| start.rank), number));
+        let mut ways: Vec<Result<Vec<Point>, NoTails>> =
+            chains.iter().map(|chain| Err(chain.as_ref().err().copied().unwrap_or(NoTails::NoWay))).collect();
+        let mut taken: Vec<Vec<Point>> = Vec::new();
+        for number in order {
+            let (Some(ground), Some(start), Ok(part)) = (&grounds[number], &starts[number], &parts[number]) else { continue };
+            let ground =
+                if taken.is_empty() { ground.clone() } else { overlay(ground, &taken, OverlayRule::Difference) };
+            if let Some(mut way) = shortest(&ground, start.turns, &part.floor) {
+                if way[0].metres_to(start.at) > HAIR {
+                    way.insert(0, start.at);
                 }
-            }
-            let led = ways.iter().filter(|way| way.is_ok()).count();
-            let length: f64 = ways.iter().flatten().flat_map(|way| way.windows(2)).map(|two| two[0].metres_to(two[1])).sum();
-            if best.as_ref().is_none_or(|best| led > best.0 || (led == best.0 && length < best.1 - HAIR)) {
-                best = Some((led, length, ways));
-            }
-            if laid.len() < 2 {
-                break;
+                taken.push(strip(&way, 2.0 * APART - 0.002));
+                ways[number] = Ok(way);
             }
         }
-        best.map(|best| best.2).unwrap_or_default()
+        ways
     }
 
-    /// Where the tails of each loop begin, side by side along the wall at the manifold, and their number from the left.
-    fn starts(&self, parts: &[Result<Part, NoField>], chains: &[Result<Vec<usize>, NoTails>]) -> Vec<Option<(Point, usize)>> {
-        let mut starts = vec![None; self.wanted.len()];
+    /// Where the tails of each loop begin: side by side along the wall at the manifold. They go straight off it and turn
+    /// one after the other, the outermost first.
+    fn starts(&self, parts: &[Result<Part, NoField>], chains: &[Result<Vec<usize>, NoTails>]) -> Vec<Option<Start>> {
+        let mut starts: Vec<Option<Start>> = (0..self.wanted.len()).map(|_| None).collect();
         let mut manifolds: Vec<Point> = Vec::new();
         for (number, wanted) in self.wanted.iter().enumerate() {
             if let (Some(at), Ok(_)) = (wanted.manifold, &chains[number])
@@ -328,19 +333,70 @@ impl Storey<'_> {
                 let by_angle = one.0.iter().zip(&other.0).map(|(a, b)| a.total_cmp(b)).find(|order| order.is_ne());
                 by_angle.unwrap_or(std::cmp::Ordering::Equal).then(one.1.cmp(&other.1))
             });
-            let count = here.len() as f64;
+            let count = here.len();
+            let to_left = here.iter().filter(|(angles, _)| angles.first().is_some_and(|angle| *angle < 0.0)).count();
             for (place, (_, number)) in here.into_iter().enumerate() {
-                let by = (place as f64 - (count - 1.0) / 2.0) * 2.0 * APART;
-                let point = Point::new(at.x + right.x * by, at.y + right.y * by);
-                starts[number] = Some((self.local(point), place));
+                let by = (place as f64 - (count as f64 - 1.0) / 2.0) * 2.0 * APART;
+                let rank = if place < to_left { place } else { count - 1 - place };
+                let off = 2.0 * APART * (rank + 1) as f64;
+                let point = |by: f64, off: f64| {
+                    Point::new(at.x + right.x * by + inward.x * off, at.y + right.y * by + inward.y * off)
+                };
+                starts[number] =
+                    Some(Start { at: self.local(point(by, 0.0)), turns: self.local(point(by, off)), place, rank });
             }
         }
         starts
     }
 
+    /// Where in each passage the middle of each loop's pair of tails goes through, by loop and passage: side by side, in
+    /// the order in which they begin at the manifold.
+    fn lanes(
+        &self,
+        starts: &[Option<Start>],
+        chains: &[Result<Vec<usize>, NoTails>],
+    ) -> BTreeMap<(usize, usize), Point> {
+        let mut of_passages: BTreeMap<usize, Vec<(usize, usize, usize)>> = BTreeMap::new();
+        for (number, chain) in chains.iter().enumerate() {
+            let (Ok(chain), Some(start)) = (chain, &starts[number]) else { continue };
+            let mut room = self.wanted[number].manifold.and_then(|at| self.room_of(at)).unwrap_or_default();
+            for &passage in chain {
+                let [one, other] = self.passages[passage].rooms;
+                room = if room == one { other } else { one };
+                of_passages.entry(passage).or_default().push((start.place, number, room));
+            }
+        }
+        let mut lanes = BTreeMap::new();
+        for (at, mut loops) in of_passages {
+            loops.sort_unstable();
+            let passage = &self.passages[at];
+            let (middle, width) = (passage.middle(), passage.from.metres_to(passage.to).max(HAIR));
+            let along = Way { x: (passage.to.x - passage.from.x) / width, y: (passage.to.y - passage.from.y) / width };
+            // Whether the room that the first goes into lies to the left of the wall's line.
+            let step = passage.depth.in_metres() / 2.0 + 0.05;
+            let beside = Point::new(middle.x - along.y * step, middle.y + along.x * step);
+            let into = loops.first().map_or(0, |first| first.2);
+            let to_left = self.floors[into].outline.contains(beside);
+            let count = loops.len() as f64;
+            let most = (width - 2.0 * FROM_JAMB - APART).max(0.0) / (count - 1.0).max(1.0);
+            for (place, (_, number, _)) in loops.into_iter().enumerate() {
+                let by = ((place as f64) - (count - 1.0) / 2.0) * (2.0 * APART).min(most);
+                let by = if to_left { by } else { -by };
+                lanes.insert((number, at), Point::new(middle.x + along.x * by, middle.y + along.y * by));
+            }
+        }
+        lanes
+    }
+
     /// Floor over which the middle of a pair of tails may go: the rooms and doorways on the way, without what other loops
     /// need; along the walls there is room for tails.
-    fn ground(&self, number: usize, chain: &[usize], parts: &[Result<Part, NoField>]) -> Shapes {
+    fn ground(
+        &self,
+        number: usize,
+        chain: &[usize],
+        lanes: &BTreeMap<(usize, usize), Point>,
+        parts: &[Result<Part, NoField>],
+    ) -> Shapes {
         let wanted = &self.wanted[number];
         let half = APART / 2.0;
         let edge = wanted.least_edge.in_metres() + half;
@@ -367,7 +423,8 @@ impl Storey<'_> {
             things.extend(moved(&part.floor, -band).into_iter().filter_map(|shape| shape.into_iter().next()));
         }
         for &passage in chain {
-            floors.push(self.passages[passage].floor(edge, half, |point| self.local(point)));
+            let at = lanes.get(&(number, passage)).copied().unwrap_or(self.passages[passage].middle());
+            floors.push(self.passages[passage].lane(edge, at, |point| self.local(point)));
         }
         let ground = overlay(&Vec::new(), &floors, OverlayRule::Union);
         if things.is_empty() { ground } else { overlay(&ground, &things, OverlayRule::Difference) }
@@ -433,9 +490,9 @@ impl Storey<'_> {
                 .wanted
                 .iter()
                 .zip(routes)
-                .filter(|(wanted, _)| wanted.room == room)
                 .filter_map(|(wanted, route)| {
-                    let route = route.as_ref()?;
+                    // Tails of other rooms' loops are warm too.
+                    let route = route.as_ref().filter(|route| route.bounds().touches(&floor.outline.bounds()))?;
                     let stretch: Stretch = route.whole();
                     Some(Run { route, stretch, spacing: wanted.spacing })
                 })
@@ -472,22 +529,19 @@ impl Passage {
         self.from.towards(self.to, 0.5)
     }
 
-    /// The floor for the middle of a pair of tails: the opening without what the jambs need, long enough to reach into
-    /// both rooms.
-    fn floor(&self, edge: f64, half: f64, local: impl Fn(Point) -> Point) -> Vec<Point> {
-        const FROM_JAMB: f64 = 0.05;
-        let (from, to) = (local(self.from), local(self.to));
-        let width = from.metres_to(to);
-        let margin = ((FROM_JAMB + half) / width.max(HAIR)).min(0.49);
-        let (from, to) = (from.towards(to, margin), from.towards(to, 1.0 - margin));
-        let length = from.metres_to(to).max(HAIR);
+    /// The floor for the middle of a pair of tails: straight through the wall, long enough to reach into both rooms.
+    fn lane(&self, edge: f64, at: Point, local: impl Fn(Point) -> Point) -> Vec<Point> {
+        const HALF_WIDE: f64 = 5e-4;
+        let width = self.from.metres_to(self.to).max(HAIR);
+        let (x, y) = ((self.to.x - self.from.x) / width, (self.to.y - self.from.y) / width);
         let reach = self.depth.in_metres() / 2.0 + edge + 0.01;
-        let (x, y) = (-(to.y - from.y) / length * reach, (to.x - from.x) / length * reach);
+        let at = local(at);
+        let corner = |u: f64, v: f64| Point::new(at.x + x * u - y * v, at.y + y * u + x * v);
         vec![
-            Point::new(from.x - x, from.y - y),
-            Point::new(to.x - x, to.y - y),
-            Point::new(to.x + x, to.y + y),
-            Point::new(from.x + x, from.y + y),
+            corner(-HALF_WIDE, -reach),
+            corner(HALF_WIDE, -reach),
+            corner(HALF_WIDE, reach),
+            corner(-HALF_WIDE, reach),
         ]
     }
 }

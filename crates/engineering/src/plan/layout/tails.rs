@@ -135,24 +135,8 @@ pub(super) fn beside(way: &[Point], off: f64) -> Vec<Point> {
 }
 
 /// The strip that a way takes, so wide on either side.
-pub(super) fn strip(way: &[Point], half: f64) -> Vec<Vec<Point>> {
-    way.windows(2)
-        .filter(|two| two[0].metres_to(two[1]) > HAIR)
-        .map(|two| {
-            let length = two[0].metres_to(two[1]);
-            let over = half / length;
-            // A little longer at both ends, so that the corners are filled.
-            let (from, to) = (two[0].beyond(two[1], -over), two[0].beyond(two[1], 1.0 + over));
-            let (left, right) = (beside(&[from, to], half), beside(&[from, to], -half));
-            vec![right[0], right[1], left[1], left[0]]
-        })
-        .collect()
-}
-
-impl Point {
-    /// The point at a share of the way to another, which may lie before the one or beyond the other.
-    fn beyond(self, other: Point, share: f64) -> Point {
-        let way = self.to(other);
-        Point { x: self.x + way.x * share, y: self.y + way.y * share }
-    }
+pub(super) fn strip(way: &[Point], half: f64) -> Vec<Point> {
+    let mut around = beside(way, -half);
+    around.extend(beside(way, half).into_iter().rev());
+    around
 }

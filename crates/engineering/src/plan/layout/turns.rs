@@ -3,7 +3,7 @@
 use super::super::box_tree::BoxTree;
 use super::super::free_area::Shapes;
 use super::super::point::{Way, nearest_share, nearest_shares};
-use super::super::{Bounds, Point};
+use super::super::{Bounds, Point, Route, route_meetings};
 use super::ground::{straighten, within};
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
@@ -30,10 +30,16 @@ pub(super) fn ease(line: &mut Vec<Point>, radius: f64, room: &Room) {
     let length = |number: usize| line[number].metres_to(line[(number + 1) % count]);
     let longest = (0..count).max_by(|one, other| length(*one).total_cmp(&length(*other))).unwrap_or(0);
     line.rotate_left((longest + 1) % count);
-    *line = eased(line, radius, room, |easing, eased, next| easing.hairpin(eased, next));
-    straighten(line);
-    *line = eased(line, radius, room, |easing, eased, next| easing.short_leg(eased, next));
-    straighten(line);
+    let turns: [fn(&Easing, &[Point], usize) -> Instead; 2] = [|it, eased, next| it.hairpin(eased, next), |it, eased, next| it.short_leg(eased, next)];
+    for turn in turns {
+        let mut next = eased(line, radius, room, turn);
+        straighten(&mut next);
+        // What lies side by side was looked at as it was before; a line that crosses itself after all is not taken.
+        let closed: Vec<Point> = next.iter().chain(next.first()).copied().collect();
+        if Route::new(&closed).is_ok_and(|route| route_meetings(&[&route]).all.is_empty()) {
+            *line = next;
+        }
+    }
 }
 
 /// What to lay instead of a turn, and the last corner of the turn.
@@ -125,7 +131,9 @@ impl<'a> Easing<'a> {
                 [before_that, before].into_iter().chain(points.iter().copied()).chain([after, then]).collect();
             let better = fits_all(&around[1..around.len() - 1]) >= self.radius - 1e-4
                 && fits_all(&around) >= fits_all(&[before_that, before, one, other, after, then]).min(self.radius) - 1e-4;
-            (better && self.is_free(&points, first, last)).then_some((last, points))
+            let whole: Vec<Point> = [before].into_iter().chain(points.iter().copied()).chain([after]).collect();
+            (better && self.is_free(&points, first, last) && self.crosses_nothing(&whole, first, last))
+                .then_some((last, points))
         })
     }
 
@@ -220,6 +228,30 @@ impl<'a> Easing<'a> {
             }
         }
         None
+    }
+
+    /// Whether a stretch that takes the place of a turn and of its two runs crosses no other leg.
+    fn crosses_nothing(&self, stretch: &[Point], first: usize, last: usize) -> bool {
+        let count = self.line.len();
+        let own = |leg: usize| (first..=last).contains(&leg) || (leg + 1) % count == first;
+        let beside = |leg: usize| (leg + 2) % count == first || leg == (last + 1) % count;
+        let mut free = true;
+        for two in stretch.windows(2) {
+            let _ = self.tree.touching(&Bounds::around(two.iter().copied()), |leg| {
+                let leg = leg as usize;
+                let (c, d) = (self.at(leg), self.at(leg + 1));
+                // The runs before and after the stretch touch its ends.
+                let crosses = if beside(leg) {
+                    super::super::point::side(two[0], two[1], c) * super::super::point::side(two[0], two[1], d) < 0
+                        && super::super::point::side(c, d, two[0]) * super::super::point::side(c, d, two[1]) < 0
+                } else {
+                    super::super::touching::meet(two[0], two[1], c, d)
+                };
+                free &= own(leg) || !crosses;
+                if free { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+            });
+        }
+        free
     }
 
     /// Whether a bulb lies on the floor and clear of the rest of the line.
