@@ -326,7 +326,11 @@ impl Rings {
                         let [c, d] = self.edge(ring, way_edge);
                         middle.metres_to(c.towards(d, (low + high) / 2.0 / c.metres_to(d).max(HAIR)))
                     }
-                    (None, Some(entry)) => middle.metres_to(entry) / 4.0,
+                    // Near the entry, but not where the tails have to turn in.
+                    (None, Some(entry)) => {
+                        let far = middle.metres_to(entry);
+                        far / 4.0 + if far < 4.0 * self.spacing { 6.0 } else { 0.0 }
+                    }
                     (None, None) => 0.0,
                 };
                 let (other_from, other_to) = if it.way > 0.0 {

@@ -37,6 +37,14 @@ struct Start {
     rank: usize,
 }
 
+/// A pair of tails straight through a doorway.
+struct Lane {
+    into: Point,
+    out: Point,
+    /// The room it comes to.
+    room: usize,
+}
+
 /// Lays loops out over the floors of one storey, in order of the loops, which share the floor of a room and the doors.
 ///
 /// Every route crosses neither itself nor another. The same input gives the same routes.
@@ -253,30 +261,51 @@ impl Storey<'_> {
             })
             .collect();
         let starts = self.starts(parts, &chains);
-        let lanes = self.lanes(&starts, &chains);
-        let grounds: Vec<Option<Shapes>> = chains
-            .iter()
-            .enumerate()
-            .map(|(number, chain)| chain.as_ref().ok().map(|chain| self.ground(number, chain, &lanes, parts)))
-            .collect();
+        let lanes = self.lanes(&starts, &chains, parts);
         let mut order: Vec<usize> = (0..starts.len()).filter(|&number| starts[number].is_some()).collect();
         order.sort_by_key(|&number| (starts[number].as_ref().map(|start| start.rank), number));
         let mut ways: Vec<Result<Vec<Point>, NoTails>> =
             chains.iter().map(|chain| Err(chain.as_ref().err().copied().unwrap_or(NoTails::NoWay))).collect();
         let mut taken: Vec<Vec<Point>> = Vec::new();
         for number in order {
-            let (Some(ground), Some(start), Ok(part)) = (&grounds[number], &starts[number], &parts[number]) else { continue };
-            let ground =
-                if taken.is_empty() { ground.clone() } else { overlay(ground, &taken, OverlayRule::Difference) };
-            if let Some(mut way) = shortest(&ground, start.turns, &part.floor) {
-                if way[0].metres_to(start.at) > HAIR {
-                    way.insert(0, start.at);
-                }
+            let (Ok(chain), Some(start), Ok(part)) = (&chains[number], &starts[number], &parts[number]) else { continue };
+            if let Some(way) = self.way(number, chain, start, &lanes, part, parts, &taken) {
                 taken.push(strip(&way, 2.0 * APART - 0.002));
                 ways[number] = Ok(way);
             }
         }
         ways
+    }
+
+    /// The way of one loop: through each room on the way to its lane in the next doorway, straight through, and on.
+    #[allow(clippy::too_many_arguments)]
+    fn way(
+        &self,
+        number: usize,
+        chain: &[usize],
+        start: &Start,
+        lanes: &BTreeMap<(usize, usize), Lane>,
+        part: &Part,
+        parts: &[Result<Part, NoField>],
+        taken: &[Vec<Point>],
+    ) -> Option<Vec<Point>> {
+        let mut room = self.room_of(self.wanted[number].manifold?)?;
+        let mut way = vec![start.at];
+        let mut here = start.turns;
+        for passage in chain {
+            let lane = lanes.get(&(number, *passage))?;
+            let ground = self.ground(number, room, parts, taken);
+            // A goal of no width.
+            let (x, y) = (lane.into.x, lane.into.y);
+            let goal = vec![vec![vec![lane.into, Point::new(x + HAIR, y), Point::new(x, y + HAIR)]]];
+            way.extend(shortest(&ground, here, &goal)?);
+            way.push(lane.into);
+            here = lane.out;
+            room = lane.room;
+        }
+        way.extend(shortest(&self.ground(number, room, parts, taken), here, &part.floor)?);
+        way.dedup_by(|one, other| one.metres_to(*other) < 1e-5);
+        Some(way)
     }
 
     /// Where the tails of each loop begin: side by side along the wall at the manifold. They go straight off it and turn
@@ -304,17 +333,12 @@ impl Storey<'_> {
             let hand = if self.floors[room].outline.contains(step) { 1.0 } else { -1.0 };
             let inward = Way { x: -along.y * hand, y: along.x * hand };
             let right = Way { x: inward.y, y: -inward.x };
-            let middle_of = |number: usize| -> Point {
-                let points = parts[number].iter().flat_map(|part| part.floor.iter().flatten().flatten());
-                let bounds = Bounds::around(points.copied());
-                Point::new((bounds.low.x + bounds.high.x) / 2.0 + self.origin.x, (bounds.low.y + bounds.high.y) / 2.0 + self.origin.y)
-            };
             // By the way to the first door, and behind it by the way on from it; from the left.
             let key = |number: usize| -> Vec<f64> {
                 let chain = chains[number].as_deref().unwrap_or_default();
                 let mut places = vec![at];
                 places.extend(chain.iter().map(|&passage| self.passages[passage].middle()));
-                places.push(middle_of(number));
+                places.push(self.middle_of(&parts[number]));
                 let mut way = inward;
                 let angles = places.windows(2).map(|two| {
                     let next = two[0].to(two[1]);
@@ -349,84 +373,104 @@ impl Storey<'_> {
         starts
     }
 
-    /// Where in each passage the middle of each loop's pair of tails goes through, by loop and passage: side by side, in
-    /// the order in which they begin at the manifold.
+    /// How the middle of each loop's pair of tails goes through each passage, by loop and passage: side by side, in the
+    /// order in which they begin at the manifold.
     fn lanes(
         &self,
         starts: &[Option<Start>],
         chains: &[Result<Vec<usize>, NoTails>],
-    ) -> BTreeMap<(usize, usize), Point> {
-        let mut of_passages: BTreeMap<usize, Vec<(usize, usize, usize)>> = BTreeMap::new();
+        parts: &[Result<Part, NoField>],
+    ) -> BTreeMap<(usize, usize), Lane> {
+        struct Through {
+            place: usize,
+            number: usize,
+            room: usize,
+            before: Point,
+            after: Point,
+        }
+        let mut of_passages: BTreeMap<usize, Vec<Through>> = BTreeMap::new();
         for (number, chain) in chains.iter().enumerate() {
-            let (Ok(chain), Some(start)) = (chain, &starts[number]) else { continue };
-            let mut room = self.wanted[number].manifold.and_then(|at| self.room_of(at)).unwrap_or_default();
-            for &passage in chain {
+            let (Ok(chain), Some(start), Some(at)) = (chain, &starts[number], self.wanted[number].manifold) else { continue };
+            let mut room = self.room_of(at).unwrap_or_default();
+            for (step, &passage) in chain.iter().enumerate() {
                 let [one, other] = self.passages[passage].rooms;
                 room = if room == one { other } else { one };
-                of_passages.entry(passage).or_default().push((start.place, number, room));
+                let before = if step == 0 { at } else { self.passages[chain[step - 1]].middle() };
+                let after = chain.get(step + 1).map_or_else(|| self.middle_of(&parts[number]), |&next| self.passages[next].middle());
+                of_passages.entry(passage).or_default().push(Through { place: start.place, number, room, before, after });
             }
         }
         let mut lanes = BTreeMap::new();
         for (at, mut loops) in of_passages {
-            loops.sort_unstable();
+            loops.sort_by_key(|it| (it.place, it.number));
             let passage = &self.passages[at];
             let (middle, width) = (passage.middle(), passage.from.metres_to(passage.to).max(HAIR));
             let along = Way { x: (passage.to.x - passage.from.x) / width, y: (passage.to.y - passage.from.y) / width };
-            // Whether the room that the first goes into lies to the left of the wall's line.
-            let step = passage.depth.in_metres() / 2.0 + 0.05;
-            let beside = Point::new(middle.x - along.y * step, middle.y + along.x * step);
-            let into = loops.first().map_or(0, |first| first.2);
-            let to_left = self.floors[into].outline.contains(beside);
-            let count = loops.len() as f64;
-            let most = (width - 2.0 * FROM_JAMB - APART).max(0.0) / (count - 1.0).max(1.0);
-            for (place, (_, number, _)) in loops.into_iter().enumerate() {
-                let by = ((place as f64) - (count - 1.0) / 2.0) * (2.0 * APART).min(most);
-                let by = if to_left { by } else { -by };
-                lanes.insert((number, at), Point::new(middle.x + along.x * by, middle.y + along.y * by));
+            let count = loops.len();
+            let most = (width - 2.0 * FROM_JAMB - APART).max(0.0) / (count.max(2) - 1) as f64;
+            for (place, it) in loops.into_iter().enumerate() {
+                // Whether the room that it goes into lies to the left of the wall's line.
+                let step = passage.depth.in_metres() / 2.0 + 0.05;
+                let beside = Point::new(middle.x - along.y * step, middle.y + along.x * step);
+                let hand = if self.floors[it.room].outline.contains(beside) { 1.0 } else { -1.0 };
+                let into = Way { x: -along.y * hand, y: along.x * hand };
+                let by = -hand * (place as f64 - (count as f64 - 1.0) / 2.0) * (2.0 * APART).min(most);
+                let by = -by;
+                let edge = self.wanted[it.number].least_edge.in_metres() + APART / 2.0;
+                let reach = passage.depth.in_metres() / 2.0 + edge + 0.01;
+                // Pairs that turn together turn one after the other, so that they stay apart.
+                let later = |came: Way, goes: Way| {
+                    let turn = came.cross(goes) / (came.length() * goes.length()).max(HAIR);
+                    let rank = if turn > 0.05 {
+                        place
+                    } else if turn < -0.05 {
+                        count - 1 - place
+                    } else {
+                        0
+                    };
+                    2.0 * APART * rank as f64
+                };
+                let (before, after) = (later(it.before.to(middle), into), later(into, middle.to(it.after)));
+                let point = |off: f64| {
+                    self.local(Point::new(middle.x + along.x * by + into.x * off, middle.y + along.y * by + into.y * off))
+                };
+                let lane = Lane { into: point(-reach - before), out: point(reach + after), room: it.room };
+                lanes.insert((it.number, at), lane);
             }
         }
         lanes
     }
 
-    /// Floor over which the middle of a pair of tails may go: the rooms and doorways on the way, without what other loops
-    /// need; along the walls there is room for tails.
-    fn ground(
-        &self,
-        number: usize,
-        chain: &[usize],
-        lanes: &BTreeMap<(usize, usize), Point>,
-        parts: &[Result<Part, NoField>],
-    ) -> Shapes {
-        let wanted = &self.wanted[number];
+    /// The middle of the box round what a loop heats.
+    fn middle_of(&self, part: &Result<Part, NoField>) -> Point {
+        let bounds = Bounds::around(part.iter().flat_map(|part| part.floor.iter().flatten().flatten()).copied());
+        let middle = bounds.low.towards(bounds.high, 0.5);
+        Point::new(middle.x + self.origin.x, middle.y + self.origin.y)
+    }
+
+    /// Floor of a room over which the middle of a pair of tails may go: without what other tails have taken and what
+    /// other loops need; along the walls there is room for tails.
+    fn ground(&self, number: usize, room: usize, parts: &[Result<Part, NoField>], taken: &[Vec<Point>]) -> Shapes {
         let half = APART / 2.0;
-        let edge = wanted.least_edge.in_metres() + half;
-        let mut rooms: Vec<usize> = chain.iter().flat_map(|&passage| self.passages[passage].rooms).collect();
-        rooms.push(wanted.room);
-        rooms.sort_unstable();
-        rooms.dedup();
-        let mut floors: Vec<Vec<Point>> = Vec::new();
-        let mut things: Vec<Vec<Point>> = Vec::new();
-        for &room in &rooms {
-            floors.extend(moved(&self.local_outline(self.floors[room].outline), -edge).into_iter().flatten());
-            for (thing, off) in &self.floors[room].things {
-                let grown = moved(&self.local_outline(thing), off.in_metres() + half);
-                things.extend(grown.into_iter().filter_map(|shape| shape.into_iter().next()));
-            }
+        let edge = self.wanted[number].least_edge.in_metres() + half;
+        let ground = moved(&self.local_outline(self.floors[room].outline), -edge);
+        let bounds = Bounds::around(ground.iter().flatten().flatten().copied());
+        let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
+        let mut things: Vec<Vec<Point>> = taken.iter().filter(near).cloned().collect();
+        for (thing, off) in &self.floors[room].things {
+            let grown = moved(&self.local_outline(thing), off.in_metres() + half);
+            things.extend(grown.into_iter().filter_map(|shape| shape.into_iter().next()));
         }
+        let sharing = self.wanted.iter().filter(|it| it.room == room).count().max(2);
+        let band = 2.0 * APART * sharing as f64;
         for (other, part) in parts.iter().enumerate() {
-            let Ok(part) = part else { continue };
-            if other == number || !rooms.contains(&self.wanted[other].room) {
-                continue;
+            if let Ok(part) = part
+                && other != number
+                && self.wanted[other].room == room
+            {
+                things.extend(moved(&part.floor, -band).into_iter().filter_map(|shape| shape.into_iter().next()));
             }
-            let sharing = self.wanted.iter().filter(|it| it.room == self.wanted[other].room).count().max(2);
-            let band = 2.0 * APART * sharing as f64;
-            things.extend(moved(&part.floor, -band).into_iter().filter_map(|shape| shape.into_iter().next()));
         }
-        for &passage in chain {
-            let at = lanes.get(&(number, passage)).copied().unwrap_or(self.passages[passage].middle());
-            floors.push(self.passages[passage].lane(edge, at, |point| self.local(point)));
-        }
-        let ground = overlay(&Vec::new(), &floors, OverlayRule::Union);
         if things.is_empty() { ground } else { overlay(&ground, &things, OverlayRule::Difference) }
     }
 
@@ -442,18 +486,18 @@ impl Storey<'_> {
             Route::new(&points)
         };
         let mut routes: Vec<Option<Route>> = fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.1).ok())).collect();
-        let numbers: Vec<usize> = (0..routes.len()).filter(|&at| routes[at].is_some()).collect();
-        let meetings = route_meetings(&routes.iter().flatten().collect::<Vec<_>>());
-        for meeting in meetings.all {
-            for number in [meeting.second.route, meeting.first.route].map(|at| numbers[at]) {
-                if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number])
-                    && field.2.is_none()
-                {
-                    field.2 = Some(NoTails::NoWay);
-                    field.1 = opened(&field.0.line, None, part.measures.radius);
-                    routes[number] = route(&field.1).ok();
-                    break;
-                }
+        loop {
+            let numbers: Vec<usize> = (0..routes.len()).filter(|&at| routes[at].is_some()).collect();
+            let meetings = route_meetings(&routes.iter().flatten().collect::<Vec<_>>());
+            let of_tails = meetings.all.iter().find_map(|meeting| {
+                let numbers = [meeting.second.route, meeting.first.route].map(|at| numbers[at]);
+                numbers.into_iter().find(|&at| fields[at].as_ref().is_ok_and(|field| field.2.is_none()))
+            });
+            let Some(number) = of_tails else { break };
+            if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number]) {
+                field.2 = Some(NoTails::NoWay);
+                field.1 = opened(&field.0.line, None, part.measures.radius);
+                routes[number] = route(&field.1).ok();
             }
         }
         let covered = self.covered(&routes);
@@ -527,22 +571,6 @@ fn uncovered(part: &Part, field: &Closed) -> Vec<Uncovered> {
 impl Passage {
     fn middle(&self) -> Point {
         self.from.towards(self.to, 0.5)
-    }
-
-    /// The floor for the middle of a pair of tails: straight through the wall, long enough to reach into both rooms.
-    fn lane(&self, edge: f64, at: Point, local: impl Fn(Point) -> Point) -> Vec<Point> {
-        const HALF_WIDE: f64 = 5e-4;
-        let width = self.from.metres_to(self.to).max(HAIR);
-        let (x, y) = ((self.to.x - self.from.x) / width, (self.to.y - self.from.y) / width);
-        let reach = self.depth.in_metres() / 2.0 + edge + 0.01;
-        let at = local(at);
-        let corner = |u: f64, v: f64| Point::new(at.x + x * u - y * v, at.y + y * u + x * v);
-        vec![
-            corner(-HALF_WIDE, -reach),
-            corner(HALF_WIDE, -reach),
-            corner(HALF_WIDE, reach),
-            corner(-HALF_WIDE, reach),
-        ]
     }
 }
 
