@@ -199,7 +199,8 @@ fn bridges(floor: &Shapes, mut pieces: Vec<PieceInGap>, low: f64, high: f64, spa
     }
     for two in walls.windows(2) {
         let (from, to) = (two[0].1, two[1].0);
-        if to - from < 0.5 * spacing || !super::ground::within(floor, Point::new((from + to) / 2.0, (low + high) / 2.0)) {
+        if to - from < 0.5 * spacing || !super::ground::within(floor, Point::new((from + to) / 2.0, (low + high) / 2.0))
+        {
             continue;
         }
         // What lies beside a sloping wall belongs to the bridge.

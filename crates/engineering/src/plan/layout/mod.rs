@@ -13,9 +13,7 @@ mod tails;
 mod turns;
 
 use super::free_area::{Shapes, square_metres};
-use super::point::nearest_share;
 use super::{Bounds, Outline, Point, Route};
-use ground::HAIR;
 use quantity::{Area, Length, Share};
 use std::fmt;
 
@@ -34,7 +32,9 @@ pub enum Pattern {
 #[derive(Debug, Clone)]
 pub struct Floor<'a> {
     pub outline: &'a Outline,
-    /// What stands in it or must stay clear, each with how far the middle of the pipe stays from it.
+    /// What must stay clear, each with how far the middle of the pipe stays from it.
+    pub keep_clear: Vec<(&'a Outline, Length)>,
+    /// What else stands there: walls, columns, fixing lines.
     pub things: Vec<(&'a Outline, Length)>,
     /// The bays into which movement joints cut it; none if they do not.
     pub bays: Vec<&'a Outline>,
@@ -65,7 +65,18 @@ pub struct Wanted {
     /// The least that the middle of the pipe stays from a wall. Half a spacing is usual and takes its place if wider, up
     /// to [`USUAL_EDGE`].
     pub least_edge: Length,
+    /// How much of the room it is to heat, where that is stated.
+    pub area: Option<Area>,
     pub manifold: Option<Point>,
+}
+
+/// All that a storey has for its loops.
+#[derive(Debug, Clone, Default)]
+pub struct Storey<'a> {
+    pub floors: Vec<Floor<'a>>,
+    pub passages: Vec<Passage>,
+    /// Routes that lie there already, each with its spacing.
+    pub drawn: Vec<(&'a Route, Length)>,
 }
 
 /// How far from a wall the first run usually lies, at most.
@@ -78,8 +89,8 @@ pub struct Laid {
     pub route: Route,
     /// Why the tails are not in the route, if they are not.
     pub without_tails: Option<NoTails>,
-    /// The pattern that it could be laid in.
-    pub pattern: Pattern,
+    /// Whether it is laid as a spiral because a meander, as asked for, cannot be bent.
+    pub changed_pattern: bool,
     /// The spacing at which its runs fit the floor, on average.
     pub spacing: Length,
     /// Turns that the pipe cannot be bent to.

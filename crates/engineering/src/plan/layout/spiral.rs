@@ -55,7 +55,8 @@ fn half_width(floor: &Shapes, spacing: f64) -> f64 {
 /// Half the width of a long shape, from its area and edge: for a rectangle exact.
 fn narrow_half(shape: &Vec<Vec<Point>>) -> f64 {
     let area = square_metres(&vec![shape.clone()]);
-    let half_edge: f64 = shape.iter().flat_map(|line| edges(line)).map(|(from, to)| from.metres_to(to)).sum::<f64>() / 2.0;
+    let half_edge: f64 =
+        shape.iter().flat_map(|line| edges(line)).map(|(from, to)| from.metres_to(to)).sum::<f64>() / 2.0;
     // The sides a and b of the rectangle with that area and edge: a + b = half the edge, a b = area.
     let root = (half_edge * half_edge / 4.0 - area).max(0.0).sqrt();
     (half_edge / 2.0 - root) / 2.0
@@ -340,11 +341,8 @@ impl Rings {
                 };
                 let door = Door { other, edge, from: place, to: end, other_edge, other_from, other_to };
                 let corners = self.near_corners(other, other_edge, other_from, other_to);
-                let cost = cost
-                    + far
-                    + if crowded { 20.0 } else { 0.0 }
-                    + 10.0 * (1.0 - wide / self.spacing)
-                    + 15.0 * corners;
+                let cost =
+                    cost + far + if crowded { 20.0 } else { 0.0 } + 10.0 * (1.0 - wide / self.spacing) + 15.0 * corners;
                 if best.as_ref().is_none_or(|best| cost < best.0) {
                     best = Some((cost, door, hand));
                 }
@@ -432,7 +430,8 @@ impl Rings {
                     line.push(on_edge(ring, door.edge, near));
                     // Opposite the near end lies the end of the other ring's door where its way round begins.
                     let here = on_edge(ring, door.edge, near);
-                    let [one, two] = [door.other_from, door.other_to].map(|at| on_edge(door.other, door.other_edge, at));
+                    let [one, two] =
+                        [door.other_from, door.other_to].map(|at| on_edge(door.other, door.other_edge, at));
                     let at_low = here.metres_to(one) <= here.metres_to(two);
                     let (begin, end) = if at_low { (one, two) } else { (two, one) };
                     line.push(begin);

@@ -6,7 +6,7 @@ use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::tails::{beside, shortest, strip};
 use super::{
-    Closed, ENOUGH_COVERED, Floor, Laid, MOST_PIPE, Measures, NoField, NoTails, Passage, Uncovered, Wanted,
+    Closed, ENOUGH_COVERED, Floor, Laid, MOST_PIPE, Measures, NoField, NoTails, Passage, Storey, Uncovered, Wanted,
     closed, turns,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -48,19 +48,23 @@ struct Lane {
 /// Lays loops out over the floors of one storey, in order of the loops, which share the floor of a room and the doors.
 ///
 /// Every route crosses neither itself nor another. The same input gives the same routes.
-pub fn lay_out(floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
-    let Some(origin) = floors.iter().map(|floor| floor.outline.bounds().low).reduce(|one, other| {
-        Point::new(one.x.min(other.x), one.y.min(other.y))
-    }) else {
+pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
+    let (floors, passages, drawn) = (&storey.floors[..], &storey.passages[..], &storey.drawn[..]);
+    let Some(origin) = floors
+        .iter()
+        .map(|floor| floor.outline.bounds().low)
+        .reduce(|one, other| Point::new(one.x.min(other.x), one.y.min(other.y)))
+    else {
         return wanted.iter().map(|_| Err(NoField::TooNarrow)).collect();
     };
-    let storey = Storey { floors, passages, wanted, origin };
+    let storey = Laying { floors, passages, drawn, wanted, origin };
     let mut parts = storey.parts();
     let ways = storey.ways(&parts);
     for (number, part) in parts.iter_mut().enumerate() {
         if let Ok(part) = part {
             let half = APART / 2.0 + APART.max(part.measures.spacing / 2.0);
-            let others = ways.iter().enumerate().filter(|(other, _)| *other != number).filter_map(|(_, way)| way.as_ref().ok());
+            let others =
+                ways.iter().enumerate().filter(|(other, _)| *other != number).filter_map(|(_, way)| way.as_ref().ok());
             let bounds = Bounds::around(part.floor.iter().flatten().flatten().copied());
             let taken: Vec<Vec<Point>> = others
                 .map(|way| strip(way, half))
@@ -79,7 +83,8 @@ pub fn lay_out(floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) -> Vec
             let part = part.as_ref().map_err(|no| *no)?;
             let entry = way.as_ref().ok().and_then(|way| way.last().copied());
             let field = closed(&part.floor, &part.measures, entry).ok_or(NoField::TooNarrow)?;
-            let tails = way.as_ref().map_err(|no| *no).and_then(|way| with_tails(&field.line, way).ok_or(NoTails::NoWay));
+            let tails =
+                way.as_ref().map_err(|no| *no).and_then(|way| with_tails(&field.line, way).ok_or(NoTails::NoWay));
             Ok(match tails {
                 Ok(line) => (field, line, None),
                 Err(no) => {
@@ -92,14 +97,15 @@ pub fn lay_out(floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) -> Vec
     storey.finished(&parts, fields)
 }
 
-struct Storey<'a> {
+struct Laying<'a> {
     floors: &'a [Floor<'a>],
     passages: &'a [Passage],
+    drawn: &'a [(&'a Route, Length)],
     wanted: &'a [Wanted],
     origin: Point,
 }
 
-impl Storey<'_> {
+impl Laying<'_> {
     fn local(&self, point: Point) -> Point {
         Point::new(point.x - self.origin.x, point.y - self.origin.y)
     }
@@ -136,8 +142,11 @@ impl Storey<'_> {
     /// loops come out about as long.
     fn shared(&self, room: usize, loops: &[(usize, Measures)]) -> Vec<(usize, Part)> {
         let floor = &self.floors[room];
-        let bays: Vec<&Outline> =
-            if floor.bays.len() > 1 && floor.bays.len() <= loops.len() { floor.bays.clone() } else { vec![floor.outline] };
+        let bays: Vec<&Outline> = if floor.bays.len() > 1 && floor.bays.len() <= loops.len() {
+            floor.bays.clone()
+        } else {
+            vec![floor.outline]
+        };
         // Loops for each bay: one, and the rest one after the other to where most area is left for each.
         let mut count = vec![1; bays.len()];
         for _ in bays.len()..loops.len() {
@@ -152,14 +161,19 @@ impl Storey<'_> {
             left = rest;
             let edge = here.iter().map(|(_, measures)| measures.edge).fold(0.0, f64::max);
             let narrowest = here.iter().map(|(_, measures)| measures.narrowest()).fold(0.0, f64::max);
-            let things: Vec<(&Outline, f64)> =
-                floor.things.iter().map(|(thing, off)| (*thing, off.in_metres().max(edge))).collect();
-            let (region, too_narrow) = region(bay, &things, self.origin, edge, narrowest);
+            let keep_clear = floor.keep_clear.iter().map(|(thing, off)| (*thing, off.in_metres().max(edge)));
+            let things = floor.things.iter().map(|(thing, off)| (*thing, off.in_metres()));
+            let things: Vec<(&Outline, f64)> = keep_clear.chain(things).collect();
+            let (mut region, too_narrow) = region(bay, &things, self.origin, edge, narrowest);
             let gap = here.iter().map(|(_, measures)| measures.spacing).sum::<f64>() / here.len().max(1) as f64;
-            let floors = if here.len() == 1 {
+            let drawn = self.strips_of_drawn(bay, gap);
+            if !drawn.is_empty() {
+                region = opened_floor(&overlay(&region, &drawn, OverlayRule::Difference), narrowest);
+            }
+            let shares = self.shares(here, &region, bay);
+            let floors = if shares.len() == 1 {
                 vec![region]
             } else {
-                let shares: Vec<f64> = here.iter().map(|(_, measures)| measures.spacing).collect();
                 super::parts::split(&region, self.along(room, bay, here[0].0), &shares, gap)
             };
             for (&(number, measures), floor) in here.iter().zip(floors) {
@@ -168,6 +182,45 @@ impl Storey<'_> {
             }
         }
         parts
+    }
+
+    /// How loops share a floor: by the areas stated for them, what is left in proportion to their spacings; a last share
+    /// for no loop, where much is left over.
+    fn shares(&self, loops: &[(usize, Measures)], region: &Shapes, floor: &Outline) -> Vec<f64> {
+        const LEFT_OVER: f64 = 0.05;
+        let whole = square_metres(region);
+        // The strip along the walls belongs to the areas stated, in proportion.
+        let of_stated = whole / floor.area().in_square_metres().max(HAIR);
+        let stated: Vec<Option<f64>> = loops
+            .iter()
+            .map(|(number, _)| self.wanted[*number].area.map(|area| area.in_square_metres().max(0.0) * of_stated))
+            .collect();
+        let sum: f64 = stated.iter().flatten().sum();
+        let spacings: f64 =
+            loops.iter().zip(&stated).filter(|(_, it)| it.is_none()).map(|((_, it), _)| it.spacing).sum();
+        let left = (whole - sum).max(0.05 * whole);
+        let of_loop = |((_, measures), stated): (&(usize, Measures), &Option<f64>)| {
+            stated.unwrap_or(left * measures.spacing / spacings.max(HAIR))
+        };
+        let mut shares: Vec<f64> = loops.iter().zip(&stated).map(of_loop).collect();
+        if spacings == 0.0 && whole - sum > LEFT_OVER * whole {
+            shares.push(whole - sum);
+        }
+        shares
+    }
+
+    /// What drawn routes take of a floor, so that pipe laid beside them lies `spacing` away.
+    fn strips_of_drawn(&self, floor: &Outline, spacing: f64) -> Vec<Vec<Point>> {
+        let bounds = floor.bounds();
+        let near = self.drawn.iter().filter(|(route, _)| route.bounds().touches(&bounds));
+        let strips = near.flat_map(|(route, own)| {
+            let half = spacing.max(own.in_metres().clamp(0.0, 1.0)) - HAIR;
+            route.points().windows(2).map(move |two| (two[0], two[1], half))
+        });
+        strips
+            .filter(|(from, to, half)| Bounds::around([*from, *to]).wider(*half).touches(&bounds))
+            .map(|(from, to, half)| strip(&[self.local(from), self.local(to)], half))
+            .collect()
     }
 
     /// Which way the parts of a floor follow each other: along the wall through which the tails come, so that each part
@@ -268,7 +321,9 @@ impl Storey<'_> {
             chains.iter().map(|chain| Err(chain.as_ref().err().copied().unwrap_or(NoTails::NoWay))).collect();
         let mut taken: Vec<Vec<Point>> = Vec::new();
         for number in order {
-            let (Ok(chain), Some(start), Ok(part)) = (&chains[number], &starts[number], &parts[number]) else { continue };
+            let (Ok(chain), Some(start), Ok(part)) = (&chains[number], &starts[number], &parts[number]) else {
+                continue;
+            };
             if let Some(way) = self.way(number, chain, start, &lanes, part, parts, &taken) {
                 taken.push(strip(&way, 2.0 * APART - 0.002));
                 ways[number] = Ok(way);
@@ -390,14 +445,24 @@ impl Storey<'_> {
         }
         let mut of_passages: BTreeMap<usize, Vec<Through>> = BTreeMap::new();
         for (number, chain) in chains.iter().enumerate() {
-            let (Ok(chain), Some(start), Some(at)) = (chain, &starts[number], self.wanted[number].manifold) else { continue };
+            let (Ok(chain), Some(start), Some(at)) = (chain, &starts[number], self.wanted[number].manifold) else {
+                continue;
+            };
             let mut room = self.room_of(at).unwrap_or_default();
             for (step, &passage) in chain.iter().enumerate() {
                 let [one, other] = self.passages[passage].rooms;
                 room = if room == one { other } else { one };
                 let before = if step == 0 { at } else { self.passages[chain[step - 1]].middle() };
-                let after = chain.get(step + 1).map_or_else(|| self.middle_of(&parts[number]), |&next| self.passages[next].middle());
-                of_passages.entry(passage).or_default().push(Through { place: start.place, number, room, before, after });
+                let after = chain
+                    .get(step + 1)
+                    .map_or_else(|| self.middle_of(&parts[number]), |&next| self.passages[next].middle());
+                of_passages.entry(passage).or_default().push(Through {
+                    place: start.place,
+                    number,
+                    room,
+                    before,
+                    after,
+                });
             }
         }
         let mut lanes = BTreeMap::new();
@@ -432,7 +497,10 @@ impl Storey<'_> {
                 };
                 let (before, after) = (later(it.before.to(middle), into), later(into, middle.to(it.after)));
                 let point = |off: f64| {
-                    self.local(Point::new(middle.x + along.x * by + into.x * off, middle.y + along.y * by + into.y * off))
+                    self.local(Point::new(
+                        middle.x + along.x * by + into.x * off,
+                        middle.y + along.y * by + into.y * off,
+                    ))
                 };
                 let lane = Lane { into: point(-reach - before), out: point(reach + after), room: it.room };
                 lanes.insert((it.number, at), lane);
@@ -457,7 +525,10 @@ impl Storey<'_> {
         let bounds = Bounds::around(ground.iter().flatten().flatten().copied());
         let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
         let mut things: Vec<Vec<Point>> = taken.iter().filter(near).cloned().collect();
-        for (thing, off) in &self.floors[room].things {
+        if !self.drawn.is_empty() {
+            things.extend(self.strips_of_drawn(self.floors[room].outline, 1.5 * APART));
+        }
+        for (thing, off) in self.floors[room].keep_clear.iter().chain(&self.floors[room].things) {
             let grown = moved(&self.local_outline(thing), off.in_metres() + half);
             things.extend(grown.into_iter().filter_map(|shape| shape.into_iter().next()));
         }
@@ -485,7 +556,8 @@ impl Storey<'_> {
                 line.iter().map(|point| Point::new(point.x + self.origin.x, point.y + self.origin.y)).collect();
             Route::new(&points)
         };
-        let mut routes: Vec<Option<Route>> = fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.1).ok())).collect();
+        let mut routes: Vec<Option<Route>> =
+            fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.1).ok())).collect();
         loop {
             let numbers: Vec<usize> = (0..routes.len()).filter(|&at| routes[at].is_some()).collect();
             let meetings = route_meetings(&routes.iter().flatten().collect::<Vec<_>>());
@@ -514,7 +586,7 @@ impl Storey<'_> {
                     tight_turns: turns::tight(&field.line, part.measures.radius),
                     route,
                     without_tails,
-                    pattern: part.measures.pattern,
+                    changed_pattern: part.measures.pattern != self.wanted[number].pattern,
                     spacing: Length::metres(field.spacing),
                     covered,
                     uncovered: if covered < ENOUGH_COVERED { uncovered(part, &field) } else { Vec::new() },
@@ -541,7 +613,7 @@ impl Storey<'_> {
                     Some(Run { route, stretch, spacing: wanted.spacing })
                 })
                 .collect();
-            let things: Vec<&Outline> = floor.things.iter().map(|(thing, _)| *thing).collect();
+            let things: Vec<&Outline> = floor.keep_clear.iter().map(|(thing, _)| *thing).collect();
             coverage(floor.outline, &things, &runs).map(|it| (room, it.covered))
         };
         rooms.into_iter().filter_map(of_room).collect()

@@ -14,17 +14,20 @@ fn wanted(pattern: Pattern, spacing: f64, radius: f64) -> Wanted {
         spacing: Length::millimetres(spacing),
         bend_radius: Length::millimetres(radius),
         least_edge: Length::millimetres(58.0),
+        area: None,
         manifold: None,
     }
 }
 
 fn floor<'a>(outline: &'a Outline, things: &'a [Outline]) -> Floor<'a> {
-    Floor { outline, things: things.iter().map(|it| (it, Length::millimetres(58.0))).collect(), bays: Vec::new() }
+    let keep_clear = things.iter().map(|it| (it, Length::millimetres(58.0))).collect();
+    Floor { outline, keep_clear, things: Vec::new(), bays: Vec::new() }
 }
 
 fn draw(name: &str, floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) {
     let Ok(folder) = std::env::var("SHOW_LAYOUTS") else { return };
-    let laid = lay_out(floors, passages, wanted);
+    let storey = Storey { floors: floors.to_vec(), passages: passages.to_vec(), drawn: Vec::new() };
+    let laid = lay_out(&storey, wanted);
     let bounds = floors.iter().map(|it| it.outline.bounds()).reduce(|one, other| one.join(&other)).unwrap();
     let mut svg = String::new();
     let (wide, high) = (bounds.high.x - bounds.low.x + 0.4, bounds.high.y - bounds.low.y + 0.4);
@@ -37,13 +40,18 @@ fn draw(name: &str, floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) {
     );
     let path = |points: &[Point]| points.iter().map(|it| format!("{},{} ", it.x, -it.y)).collect::<String>();
     for floor in floors {
-        let _ = write!(svg, "<polygon points='{}' fill='#eee' stroke='black' stroke-width='.02'/>", path(floor.outline.corners()));
-        for (thing, _) in &floor.things {
+        let _ = write!(
+            svg,
+            "<polygon points='{}' fill='#eee' stroke='black' stroke-width='.02'/>",
+            path(floor.outline.corners())
+        );
+        for (thing, _) in &floor.keep_clear {
             let _ = write!(svg, "<polygon points='{}' fill='#999'/>", path(thing.corners()));
         }
     }
     for passage in passages {
-        let _ = write!(svg, "<polyline points='{}' stroke='#8c8' stroke-width='.12'/>", path(&[passage.from, passage.to]));
+        let _ =
+            write!(svg, "<polyline points='{}' stroke='#8c8' stroke-width='.12'/>", path(&[passage.from, passage.to]));
     }
     for (number, laid) in laid.iter().enumerate() {
         let Ok(laid) = laid else {
@@ -51,8 +59,8 @@ fn draw(name: &str, floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) {
             continue;
         };
         let about = format!(
-            "{name} {number}: {:?} {:.1} mm, {:.1} %, {:.1} m, tight {} {:?} {:?}",
-            laid.pattern,
+            "{name} {number}: changed {:?} {:.1} mm, {:.1} %, {:.1} m, tight {} {:?} {:?}",
+            laid.changed_pattern,
             laid.spacing.in_millimetres(),
             laid.covered.in_percent(),
             laid.route.length().in_metres(),
@@ -62,7 +70,11 @@ fn draw(name: &str, floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) {
         );
         println!("{about}");
         let colour = ["#c00", "#06c", "#080", "#a0a", "#c60", "#088"][number % 6];
-        let _ = write!(svg, "<polyline points='{}' fill='none' stroke='{colour}' stroke-width='.016'/>", path(laid.route.points()));
+        let _ = write!(
+            svg,
+            "<polyline points='{}' fill='none' stroke='{colour}' stroke-width='.016'/>",
+            path(laid.route.points())
+        );
         let y = -bounds.high.y - 0.1 + 0.08 * number as f64;
         let _ = write!(svg, "<text x='{}' y='{y}' font-size='.08'>{about}</text>", bounds.low.x - 0.1);
     }
@@ -102,7 +114,12 @@ fn show() {
     use Pattern::{Meander, Spiral};
     draw("house-2", &floors, &doors, &[to(1, Meander, 150.0), to(2, Spiral, 150.0)]);
     draw("house-3", &floors, &doors, &[to(1, Spiral, 150.0), to(2, Spiral, 150.0), to(0, Spiral, 150.0)]);
-    draw("house-4", &floors, &doors, &[to(1, Meander, 100.0), to(1, Meander, 100.0), to(2, Spiral, 100.0), to(2, Spiral, 100.0)]);
+    draw(
+        "house-4",
+        &floors,
+        &doors,
+        &[to(1, Meander, 100.0), to(1, Meander, 100.0), to(2, Spiral, 100.0), to(2, Spiral, 100.0)],
+    );
     let (hall, a, b, c) =
         (rect(0.0, 0.0, 8.0, 1.4), rect(0.0, 1.5, 4.0, 3.5), rect(4.1, 1.5, 3.9, 3.5), rect(0.0, -4.1, 8.0, 4.0));
     let floors = [floor(&hall, &[]), floor(&a, &[]), floor(&b, &[]), floor(&c, &[])];
@@ -116,7 +133,13 @@ fn show() {
         manifold: Some(Point::new(0.1, 0.7)),
         ..wanted(pattern, spacing, 64.0)
     };
-    let all = [to(1, Meander, 150.0), to(2, Spiral, 150.0), to(3, Spiral, 200.0), to(3, Meander, 200.0), to(3, Meander, 200.0)];
+    let all = [
+        to(1, Meander, 150.0),
+        to(2, Spiral, 150.0),
+        to(3, Spiral, 200.0),
+        to(3, Meander, 200.0),
+        to(3, Meander, 200.0),
+    ];
     draw("flat-5", &floors, &doors, &all);
 }
 
@@ -125,14 +148,55 @@ fn plans() -> Vec<(&'static str, Outline, Vec<Outline>, Point)> {
     vec![
         ("rect", rect(0.0, 0.0, 4.2, 2.75), vec![], Point::new(0.0, 1.0)),
         ("big", rect(0.0, 0.0, 5.0, 4.0), vec![], Point::new(2.0, 0.0)),
-        ("ell", outline(&[(0., 0.), (5., 0.), (5., 2.2), (2.4, 2.2), (2.4, 4.5), (0., 4.5)]), vec![], Point::new(2.4, 4.0)),
-        ("you", outline(&[(0., 0.), (6., 0.), (6., 3.5), (4., 3.5), (4., 1.7), (2., 1.7), (2., 3.5), (0., 3.5)]), vec![], Point::new(3.0, 0.0)),
-        ("tee", outline(&[(0., 3.), (6., 3.), (6., 5.), (4., 5.), (4., 6.5), (2., 6.5), (2., 5.), (0., 5.)]), vec![], Point::new(3.0, 3.0)),
+        (
+            "ell",
+            outline(&[(0., 0.), (5., 0.), (5., 2.2), (2.4, 2.2), (2.4, 4.5), (0., 4.5)]),
+            vec![],
+            Point::new(2.4, 4.0),
+        ),
+        (
+            "you",
+            outline(&[(0., 0.), (6., 0.), (6., 3.5), (4., 3.5), (4., 1.7), (2., 1.7), (2., 3.5), (0., 3.5)]),
+            vec![],
+            Point::new(3.0, 0.0),
+        ),
+        (
+            "tee",
+            outline(&[(0., 3.), (6., 3.), (6., 5.), (4., 5.), (4., 6.5), (2., 6.5), (2., 5.), (0., 5.)]),
+            vec![],
+            Point::new(3.0, 3.0),
+        ),
         ("trapezoid", outline(&[(0., 0.), (5., 0.), (4., 3.5), (0.7, 2.5)]), vec![], Point::new(2.0, 0.0)),
         ("island", rect(0.0, 0.0, 5.0, 4.0), vec![rect(2.0, 1.5, 1.2, 0.8)], Point::new(0.0, 2.0)),
-        ("column", rect(0.0, 0.0, 5.0, 4.0), vec![rect(1.5, 2.5, 0.3, 0.3), rect(3.5, 1.2, 0.3, 0.3)], Point::new(5.0, 2.0)),
-        ("star", outline(&[(3., 0.), (3.9, 1.9), (6., 2.2), (4.5, 3.6), (4.9, 5.7), (3., 4.7), (1.1, 5.7), (1.5, 3.6), (0., 2.2), (2.1, 1.9)]), vec![], Point::new(3.0, 0.0)),
-        ("breast", outline(&[(0., 0.), (4.5, 0.), (4.5, 3.6), (2.8, 3.6), (2.8, 3.2), (1.6, 3.2), (1.6, 3.6), (0., 3.6)]), vec![], Point::new(0.0, 1.0)),
+        (
+            "column",
+            rect(0.0, 0.0, 5.0, 4.0),
+            vec![rect(1.5, 2.5, 0.3, 0.3), rect(3.5, 1.2, 0.3, 0.3)],
+            Point::new(5.0, 2.0),
+        ),
+        (
+            "star",
+            outline(&[
+                (3., 0.),
+                (3.9, 1.9),
+                (6., 2.2),
+                (4.5, 3.6),
+                (4.9, 5.7),
+                (3., 4.7),
+                (1.1, 5.7),
+                (1.5, 3.6),
+                (0., 2.2),
+                (2.1, 1.9),
+            ]),
+            vec![],
+            Point::new(3.0, 0.0),
+        ),
+        (
+            "breast",
+            outline(&[(0., 0.), (4.5, 0.), (4.5, 3.6), (2.8, 3.6), (2.8, 3.2), (1.6, 3.2), (1.6, 3.6), (0., 3.6)]),
+            vec![],
+            Point::new(0.0, 1.0),
+        ),
         ("corridor", rect(0.0, 0.0, 6.0, 1.0), vec![], Point::new(0.0, 0.5)),
         ("small", rect(0.0, 0.0, 1.6, 2.0), vec![], Point::new(0.0, 0.5)),
     ]

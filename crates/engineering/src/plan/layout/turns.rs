@@ -30,7 +30,8 @@ pub(super) fn ease(line: &mut Vec<Point>, radius: f64, room: &Room) {
     let length = |number: usize| line[number].metres_to(line[(number + 1) % count]);
     let longest = (0..count).max_by(|one, other| length(*one).total_cmp(&length(*other))).unwrap_or(0);
     line.rotate_left((longest + 1) % count);
-    let turns: [fn(&Easing, &[Point], usize) -> Instead; 2] = [|it, eased, next| it.hairpin(eased, next), |it, eased, next| it.short_leg(eased, next)];
+    let turns: [fn(&Easing, &[Point], usize) -> Instead; 2] =
+        [|it, eased, next| it.hairpin(eased, next), |it, eased, next| it.short_leg(eased, next)];
     for turn in turns {
         let mut next = eased(line, radius, room, turn);
         straighten(&mut next);
@@ -100,9 +101,8 @@ impl<'a> Easing<'a> {
             return None;
         }
         let (one, other, after, then) = (self.at(first), self.at(last), self.at(last + 1), self.at(last + 2));
-        let fits_all = |points: &[Point]| {
-            points.windows(3).map(|it| fits(it[0], it[1], it[2])).fold(f64::INFINITY, f64::min)
-        };
+        let fits_all =
+            |points: &[Point]| points.windows(3).map(|it| fits(it[0], it[1], it[2])).fold(f64::INFINITY, f64::min);
         let long = 2.0 * self.radius;
         let now = fits_all(&[before, one, other, after]);
         let leg = one.metres_to(other);
@@ -130,7 +130,8 @@ impl<'a> Easing<'a> {
             let around: Vec<Point> =
                 [before_that, before].into_iter().chain(points.iter().copied()).chain([after, then]).collect();
             let better = fits_all(&around[1..around.len() - 1]) >= self.radius - 1e-4
-                && fits_all(&around) >= fits_all(&[before_that, before, one, other, after, then]).min(self.radius) - 1e-4;
+                && fits_all(&around)
+                    >= fits_all(&[before_that, before, one, other, after, then]).min(self.radius) - 1e-4;
             let whole: Vec<Point> = [before].into_iter().chain(points.iter().copied()).chain([after]).collect();
             (better && self.is_free(&points, first, last) && self.crosses_nothing(&whole, first, last))
                 .then_some((last, points))
@@ -280,7 +281,8 @@ impl<'a> Easing<'a> {
             });
         }
         let (x, y) = self.square(bulb);
-        let near = (-1..=1).flat_map(|by| self.bulbs.range((x + by, y - 1)..=(x + by, y + 1))).flat_map(|(_, near)| near);
+        let near =
+            (-1..=1).flat_map(|by| self.bulbs.range((x + by, y - 1)..=(x + by, y + 1))).flat_map(|(_, near)| near);
         free && near.flat_map(|other| other.windows(2)).all(|other| {
             bulb.windows(2).all(|two| {
                 let (one, two_share) = nearest_shares(two[0], two[1], other[0], other[1]);
@@ -376,7 +378,8 @@ impl Arc {
 
     fn corners(&self, middle: (f64, f64), from: f64, hand: f64, count: usize) -> Vec<(f64, f64)> {
         let angle = |number: usize| from + hand * self.step() * (number as f64 + 0.5);
-        let corner = |angle: f64| (middle.0 + self.to_corner() * angle.cos(), middle.1 + self.to_corner() * angle.sin());
+        let corner =
+            |angle: f64| (middle.0 + self.to_corner() * angle.cos(), middle.1 + self.to_corner() * angle.sin());
         (0..count).map(|number| corner(angle(number))).collect()
     }
 }
