@@ -19,8 +19,10 @@ pub struct LoopWorkings {
     /// The rooms that it heats.
     pub rooms: Vec<usize>,
     pub pipe: Result<PipeWorkings, Gap>,
-    /// Its drawn route, if there is one: the geometry, or what is wrong with it.
+    /// Its route, drawn or laid out, if there is one: the geometry, or what is wrong with it.
     pub route: Option<Result<plan::Route, String>>,
+    /// How its route was laid out, or why it could not be; nothing where it is drawn or has no layout.
+    pub laid: Option<Result<plan::Laid, plan::NoField>>,
     /// All its pipe, both tails included.
     pub length: Worked<Length>,
     /// In all the rooms that it heats together.
@@ -110,6 +112,41 @@ pub(crate) fn begin(design: &Design) -> Vec<LoopWorkings> {
             ..LoopWorkings::unknown()
         })
         .collect()
+}
+
+/// What is taken to be so of a loop that the program laid out.
+fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
+    let mut assumed = vec!["the route is not drawn: it is laid out from the layout, the outline and the spacing"];
+    match laid.without_tails {
+        Some(plan::NoTails::NoManifold) => assumed.push("the tails are not laid out: the manifold has no place"),
+        Some(plan::NoTails::NoWay) => {
+            assumed.push("the tails are not laid out: no free way through doorways or sleeves leads to the room")
+        }
+        None => {}
+    }
+    if laid.changed_pattern {
+        assumed.push(
+            "it is laid as a spiral: half the spacing is under the least bend radius and leaves no room for bulbs",
+        );
+    }
+    if laid.tight_turns > 0 {
+        assumed.push("some turns are tighter than the least bend radius: the floor leaves no room for wider ones");
+    }
+    for reason in &laid.uncovered {
+        assumed.push(match reason {
+            plan::Uncovered::TooNarrow(_) => {
+                "under 95 % of the floor is covered: a part is too narrow for a run there and back"
+            }
+            plan::Uncovered::CutOff(_) => "under 95 % of the floor is covered: the pattern does not reach all of it",
+            plan::Uncovered::Edge(_) => {
+                "under 95 % of the floor is covered: so close a pipe stays more than half a spacing from walls"
+            }
+            plan::Uncovered::Remainder => {
+                "under 95 % of the floor is covered: runs do not fit a whole number of times between the walls"
+            }
+        });
+    }
+    assumed
 }
 
 fn gap(given: &Loop, at: usize, key: &'static str) -> Gap {
@@ -259,6 +296,7 @@ impl LoopWorkings {
             rooms: Vec::new(),
             pipe: Err(unknown()),
             route: None,
+            laid: None,
             length: Err(unknown()),
             length_in_room: Err(unknown()),
             length_in_rooms: Vec::new(),
@@ -345,7 +383,9 @@ impl One<'_> {
         // Rounding shortens the whole; the parts are shortened alike.
         let shorter = if straight > Length::ZERO { rounded / straight } else { 1.0 };
         let stretches = &self.workings.plan.stretches[self.at];
-        let at = self.given.route.as_ref().map(|route| route.at);
+        let laid = it.laid.as_ref().and_then(|laid| laid.as_ref().ok());
+        let of_layout = || self.given.layout.map(|layout| layout.at);
+        let at = self.given.route.as_ref().map(|route| route.at).or_else(of_layout);
         let mut length = Figure::new(
             rounded,
             "sum of the legs of the route, corners rounded to the least bend radius",
@@ -355,6 +395,7 @@ impl One<'_> {
         if let Some(radius) = radius {
             length = length.with("least bend radius", radius);
         }
+        length = length.assuming_all(&laid.map(assumed).unwrap_or_default());
         let mut rooms: Vec<usize> = stretches.iter().filter_map(|it| it.room).collect();
         rooms.sort_unstable();
         rooms.dedup();
@@ -376,12 +417,36 @@ impl One<'_> {
         } else {
             it.length_in_room =
                 Ok(Figure::new(served, "the part of the route within the rooms it heats", "plain geometry")
-                    .with("length", rounded));
+                    .with("length", rounded)
+                    .assuming_all(&length.assumptions));
             it.tail_length = Ok(Figure::new(rounded - served, "length - length-in-room", "plain geometry")
                 .with("length", rounded)
                 .with("length-in-room", served));
         }
         it.length = Ok(length);
+        if laid.is_some_and(|laid| laid.without_tails.is_some()) {
+            self.add_tails(it);
+        }
+        if let (Some(_), Some(stated)) = (&it.laid, &self.given.length) {
+            it.length = Ok(Figure::new(stated.value, "as stated", "the design").with_given("length", stated));
+        }
+    }
+
+    /// Adds the tails, as stated, to what was laid out without them.
+    fn add_tails(&self, it: &mut LoopWorkings) {
+        let tails = self.tails(it);
+        let at = self.given.tails.map(|tails| tails.at);
+        it.length = it.length.as_ref().map_err(Gap::clone).and_then(|field| {
+            let tails = tails.as_ref().map_err(Gap::clone)?;
+            let figure = Figure::new(
+                field.value + tails.value,
+                "legs of the route in the room, corners rounded to the least bend radius, + tails",
+                "plain geometry",
+            );
+            let figure = figure.with("length-in-room", field.value).with_at("tails", tails.value, at);
+            Ok(figure.assuming_all(&field.assumptions).assuming_all(&tails.assumptions))
+        });
+        it.tail_length = tails;
     }
 
     fn lengths_by_area(&self, it: &mut LoopWorkings) {
@@ -800,7 +865,7 @@ impl One<'_> {
             Some(Ok(route)) => {
                 // Two right angles one way within 0.4 m are one turn back.
                 let mut last: Option<(f64, Length)> = None;
-                for corner in route.corners().filter(|corner| corner.turn_degrees > 45.0) {
+                for corner in bends(route) {
                     let near = last.is_some_and(|(_, along)| corner.along - along < Length::metres(0.4));
                     if corner.turn_degrees > 135.0 {
                         run.half_turns += 1;
@@ -830,6 +895,30 @@ impl One<'_> {
             None => line,
         })
     }
+}
+
+/// A bend of a route: how far it turns, and where it begins.
+struct Bend {
+    turn_degrees: f64,
+    along: Length,
+}
+
+/// The bends of a route that turn by more than 45°; the small corners of an arc that follow each other are one bend.
+fn bends(route: &plan::Route) -> impl Iterator<Item = Bend> {
+    const OF_AN_ARC: Length = Length::millimetres(150.0);
+    let mut bends: Vec<Bend> = Vec::new();
+    let mut last: Option<(Length, bool)> = None;
+    for corner in route.corners() {
+        let small = corner.turn_degrees <= 45.0;
+        match (bends.last_mut(), last) {
+            (Some(bend), Some((along, true))) if small && corner.along - along <= OF_AN_ARC => {
+                bend.turn_degrees += corner.turn_degrees;
+            }
+            _ => bends.push(Bend { turn_degrees: corner.turn_degrees, along: corner.along }),
+        }
+        last = Some((corner.along, small));
+    }
+    bends.into_iter().filter(|bend| bend.turn_degrees > 45.0)
 }
 
 /// What may be otherwise about a loop, to see what it would give then.

@@ -3,6 +3,7 @@
 pub(crate) mod bays;
 mod ground;
 mod laid;
+mod lay_out;
 mod near;
 mod passages;
 
@@ -115,7 +116,7 @@ fn points_of_path(path: &str) -> Result<Vec<Point>, String> {
     Ok(line.points)
 }
 
-/// The place in the file where the leg begins that lies so far along a loop's route.
+/// The place in the file where the leg begins that lies so far along a loop's route; its layout, where it is not drawn.
 pub fn place_along(of: &Loop, along: Length) -> Place {
     let Some(Route::Points(points)) = of.route.as_ref().map(|route| &route.value) else { return leg_place(of, 0) };
     let mut reached = Length::ZERO;
@@ -131,7 +132,7 @@ pub fn leg_place(of: &Loop, leg: usize) -> Place {
     match of.route.as_ref().map(|it| (&it.value, it.at)) {
         Some((Route::Points(points), at)) => points.get(leg).map_or(at, |point| point.at),
         Some((Route::Path(_), at)) => at,
-        None => of.place,
+        None => of.layout.map_or(of.place, |layout| layout.at),
     }
 }
 
@@ -160,6 +161,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         ..PlanWorkings::default()
     };
     let openings = passages::openings(design);
+    lay_out(design, workings, &openings);
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
     for (at, given) in design.loops.values().enumerate() {
         if matches!(workings.loops[at].route, Some(Ok(_))) {
@@ -194,6 +196,22 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         workings.loops[at].rooms = rooms;
     }
     workings.plan = plan;
+}
+
+/// Gives a route to each loop that has a layout and none.
+fn lay_out(design: &Design, workings: &mut Workings, openings: &[Vec<passages::Doorway>]) {
+    let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
+    for (at, given) in design.loops.values().enumerate().filter(|(_, given)| lay_out::has_layout(given)) {
+        of_storeys.entry(storey_of(design, given)).or_default().push(at);
+    }
+    for (storey, loops) in of_storeys {
+        let ground = Ground::new(design, workings, storey, openings);
+        for (at, laid) in lay_out::lay_out(design, workings, storey, &ground, &loops) {
+            let it = &mut workings.loops[at];
+            it.route = laid.as_ref().ok().map(|laid| Ok(laid.route.clone()));
+            it.laid = Some(laid);
+        }
+    }
 }
 
 fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &[usize], plan: &mut PlanWorkings) {

@@ -57,6 +57,11 @@ impl<'a> Areas<'a> {
         }
     }
 
+    /// An area by its number, which there must be.
+    pub fn outline(&self, area: usize) -> &'a Outline {
+        self.outlines[area]
+    }
+
     /// The area that holds the point, its edge included; of several, the one with the lowest number.
     pub fn at(&self, point: Point) -> Option<usize> {
         let mut lowest: Option<usize> = None;

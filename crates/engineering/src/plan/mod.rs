@@ -17,6 +17,8 @@ mod box_tree;
 mod clearance;
 mod coverage;
 mod free_area;
+
+mod layout;
 mod lines;
 mod openings;
 mod outline;
@@ -36,6 +38,9 @@ pub use bent::{Part, split_at};
 pub use clearance::Clearance;
 pub use coverage::{Coverage, Gap, coverage};
 pub use free_area::{free_area, overlap, overlaps};
+pub use layout::{
+    ENOUGH_COVERED, Floor, Laid, NoField, NoTails, Passage as TailPassage, Pattern, Storey, Uncovered, Wanted, lay_out,
+};
 pub use lines::{Contact, Line, LinePoint, Lines, Meeting, Meetings};
 pub use openings::{Opening, Openings, share_jointed};
 pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, without_repeats};

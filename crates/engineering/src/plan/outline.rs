@@ -1,7 +1,7 @@
 //! The outline of a room, a bay, a keep-clear area.
 
 use super::box_tree::BoxTree;
-use super::point::{nearest_share, side};
+use super::point::{Way, nearest_share, side};
 use super::touching::within;
 use super::{Bounds, Point, PointFault};
 use quantity::{Area, Length};
@@ -403,6 +403,33 @@ fn least_rectangle(points: &[Point]) -> LeastRectangle {
     }
     let (_, _, wide, deep) = least;
     LeastRectangle { long_side: Length::metres(wide.max(deep)), short_side: Length::metres(wide.min(deep)) }
+}
+
+/// The direction of the longer side of the least rectangle round the points, of length one; pointing right, or up.
+pub(super) fn long_side_direction(points: &[Point]) -> Way {
+    let hull = hull(points);
+    let count = hull.len();
+    let mut best = (f64::INFINITY, Way { x: 1.0, y: 0.0 });
+    for edge in 0..count {
+        let way = hull[edge].to(hull[(edge + 1) % count]);
+        let length = way.length();
+        if length == 0.0 {
+            continue;
+        }
+        let unit = Way { x: way.x / length, y: way.y / length };
+        let across = Way { x: -unit.y, y: unit.x };
+        let extent = |along: Way| {
+            let places = hull.iter().map(|point| hull[0].to(*point).dot(along));
+            let (low, high) = places.fold((0.0f64, 0.0f64), |(low, high), at| (low.min(at), high.max(at)));
+            high - low
+        };
+        let (wide, deep) = (extent(unit), extent(across));
+        if wide * deep < best.0 * (1.0 - 1e-9) {
+            best = (wide * deep, if wide >= deep { unit } else { across });
+        }
+    }
+    let way = best.1;
+    if way.x < -1e-9 || (way.x.abs() <= 1e-9 && way.y < 0.0) { Way { x: -way.x, y: -way.y } } else { way }
 }
 
 /// The convex hull, anticlockwise, without points in the middle of a side (Andrew, Another efficient

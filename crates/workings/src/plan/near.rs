@@ -164,7 +164,7 @@ fn is_open(ground: &Ground, [from, to]: [Point; 2], at: Point) -> bool {
 }
 
 /// The pieces of a wall between its openings.
-fn between_openings(standing: &Standing, openings: &[Doorway]) -> Vec<[Point; 2]> {
+pub(super) fn between_openings(standing: &Standing, openings: &[Doorway]) -> Vec<[Point; 2]> {
     let [from, to] = standing.ends;
     let length = from.distance(to).in_metres();
     if openings.is_empty() || length <= 0.0 {

@@ -1,0 +1,144 @@
+//! The floor on which pipe may lie: the room without the strip along its walls and round what stands in it.
+
+use super::super::free_area::{Shapes, square_metres};
+use super::super::outline::signed_area;
+use super::super::{Outline, Point};
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::float::single::SingleFloatOverlay;
+use i_overlay::mesh::float::outline::offset::OutlineOffset;
+use i_overlay::mesh::float::style::{LineJoin, OutlineStyle};
+
+/// Corners sharper than this are cut off when a line is moved outwards round them, in radians.
+const SHARPEST: f64 = 0.6;
+
+/// What is shorter or narrower is rounding, in metres.
+pub(super) const HAIR: f64 = 1e-6;
+
+/// Shapes with their edges moved outwards, or inwards if `by` is below nothing; corners stay corners.
+pub(super) fn moved(shapes: &Shapes, by: f64) -> Shapes {
+    let style = OutlineStyle::new(by).line_join(LineJoin::Miter(SHARPEST)).miter_min_turn(0.0);
+    let mut moved = shapes.outline_as::<i64>(&style);
+    tidy(&mut moved);
+    moved
+}
+
+/// The shapes cut by, joined with or without others.
+pub(super) fn overlay(subject: &Shapes, clip: &[Vec<Point>], rule: OverlayRule) -> Shapes {
+    let mut found = subject.overlay_as::<i64>(&clip.to_vec(), rule, FillRule::NonZero);
+    tidy(&mut found);
+    found
+}
+
+/// Takes away what rounding leaves: repeated corners, corners in straight edges, specks.
+fn tidy(shapes: &mut Shapes) {
+    for shape in shapes.iter_mut() {
+        for line in shape.iter_mut() {
+            straighten(line);
+        }
+        let outer_stands = shape.first().is_some_and(|line| line.len() > 2);
+        shape.retain(|line| outer_stands && line.len() > 2 && signed_area(line).abs() > HAIR);
+    }
+    shapes.retain(|shape| !shape.is_empty());
+}
+
+/// Drops the corners of a closed line that repeat or go straight on.
+pub(super) fn straighten(line: &mut Vec<Point>) {
+    const STRAIGHT: f64 = 1e-6;
+    let mut kept: Vec<Point> = Vec::with_capacity(line.len());
+    for &point in line.iter() {
+        push_straight(&mut kept, point, STRAIGHT);
+    }
+    // The seam, where the line closes.
+    while kept.len() > 2 {
+        let (first, second) = (kept[0], kept[1]);
+        let (last, before) = (kept[kept.len() - 1], kept[kept.len() - 2]);
+        if first.metres_to(last) < HAIR || goes_straight(before, last, first, STRAIGHT) {
+            kept.pop();
+        } else if goes_straight(last, first, second, STRAIGHT) {
+            kept.remove(0);
+        } else {
+            break;
+        }
+    }
+    *line = kept;
+}
+
+fn push_straight(kept: &mut Vec<Point>, point: Point, straight: f64) {
+    if kept.last().is_some_and(|last| last.metres_to(point) < HAIR) {
+        return;
+    }
+    while let [.., before, last] = kept[..]
+        && goes_straight(before, last, point, straight)
+    {
+        kept.pop();
+    }
+    if kept.last().is_none_or(|last| last.metres_to(point) >= HAIR) {
+        kept.push(point);
+    }
+}
+
+/// Whether the way from one point by the next to the third has no corner; or doubles back, which leaves none.
+fn goes_straight(before: Point, at: Point, after: Point, straight: f64) -> bool {
+    let (came, goes) = (before.to(at), at.to(after));
+    came.cross(goes).abs() <= straight * came.length() * goes.length()
+}
+
+/// The floor for pipe: the middle of it stays `edge` from the walls and so far as is said from each thing in the room.
+/// Necks and niches narrower than `narrowest` are left out; how much floor that is, in square metres, is said.
+pub(super) fn region(
+    room: &Outline,
+    things: &[(&Outline, f64)],
+    origin: Point,
+    edge: f64,
+    narrowest: f64,
+) -> (Shapes, f64) {
+    let local = |outline: &Outline| -> Vec<Point> {
+        outline.anticlockwise().iter().map(|point| Point::new(point.x - origin.x, point.y - origin.y)).collect()
+    };
+    let room: Shapes = vec![vec![local(room)]];
+    let mut floor = moved(&room, -edge);
+    let around: Vec<Vec<Point>> = things
+        .iter()
+        .flat_map(|(thing, off)| moved(&vec![vec![local(thing)]], *off))
+        .filter_map(|shape| shape.into_iter().next())
+        .collect();
+    if !around.is_empty() {
+        floor = overlay(&floor, &around, OverlayRule::Difference);
+    }
+    let wide = opened(&floor, narrowest);
+    let lost = square_metres(&floor) - square_metres(&wide);
+    (wide, lost)
+}
+
+/// The floor without necks, niches and pieces that are narrower.
+pub(super) fn opened(floor: &Shapes, narrowest: f64) -> Shapes {
+    if floor.is_empty() {
+        return Vec::new();
+    }
+    let half = narrowest / 2.0;
+    let opened = moved(&moved(floor, -half), half);
+    // Moving in and out again may put a corner out by rounding, never more.
+    let clips: Vec<Vec<Point>> = opened.into_iter().flatten().collect();
+    let opened = overlay(floor, &clips, OverlayRule::Intersect);
+    opened.into_iter().filter(|shape| square_metres(&vec![shape.clone()]) > narrowest * narrowest).collect()
+}
+
+/// Whether the point lies within the shapes.
+pub(super) fn within(shapes: &[Vec<Vec<Point>>], point: Point) -> bool {
+    shapes.iter().any(|shape| within_lines(shape, point))
+}
+
+/// Whether the point lies within the outer line and in no hole.
+pub(super) fn within_lines(lines: &[Vec<Point>], point: Point) -> bool {
+    let mut inside = false;
+    for line in lines {
+        for (from, to) in super::super::outline::edges(line) {
+            if (from.y > point.y) != (to.y > point.y) {
+                let x = from.x + (to.x - from.x) * ((point.y - from.y) / (to.y - from.y));
+                inside ^= x > point.x;
+            }
+        }
+    }
+    inside
+}

@@ -1,0 +1,275 @@
+//! Routes that are laid out by the program: meanders and spirals over the free floor of rooms, with their tails.
+//!
+//! Both patterns are one closed line that crosses nowhere and stays on the floor, by the way they are made; it is
+//! opened where the tails come in. Turns that are too narrow for the pipe become bulbs. Tails go first: what they take of
+//! other loops' floor is left out there.
+
+mod ground;
+mod meander;
+mod parts;
+mod spiral;
+mod storey;
+mod tails;
+mod turns;
+
+use super::free_area::{Shapes, square_metres};
+use super::{Bounds, Outline, Point, Route};
+use quantity::{Area, Length, Share};
+use std::fmt;
+
+pub use storey::lay_out;
+
+/// How a loop is to be laid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pattern {
+    /// Runs there and back, with the way back along one side.
+    Meander,
+    /// Inwards and outwards side by side.
+    Spiral,
+}
+
+/// The floor of a room.
+#[derive(Debug, Clone)]
+pub struct Floor<'a> {
+    pub outline: &'a Outline,
+    /// What must stay clear, each with how far the middle of the pipe stays from it.
+    pub keep_clear: Vec<(&'a Outline, Length)>,
+    /// What else stands there: walls, columns, fixing lines.
+    pub things: Vec<(&'a Outline, Length)>,
+    /// The bays into which movement joints cut it; none if they do not.
+    pub bays: Vec<&'a Outline>,
+}
+
+/// A way for tails from room to room: a doorway, or a wall that is to be crossed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Passage {
+    pub rooms: [usize; 2],
+    /// Its two ends on the line of the wall.
+    pub from: Point,
+    pub to: Point,
+    /// From one room to the other through the wall.
+    pub depth: Length,
+    /// The only loop that may take it, where it is no doorway.
+    pub only: Option<usize>,
+}
+
+/// A loop to be laid out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wanted {
+    /// The room, by its number.
+    pub room: usize,
+    pub pattern: Pattern,
+    /// From run to run, middle to middle.
+    pub spacing: Length,
+    pub bend_radius: Length,
+    /// The least that the middle of the pipe stays from a wall. Half a spacing is usual and takes its place if wider, up
+    /// to [`USUAL_EDGE`].
+    pub least_edge: Length,
+    /// How much of the room it is to heat, where that is stated.
+    pub area: Option<Area>,
+    pub manifold: Option<Point>,
+}
+
+/// All that a storey has for its loops.
+#[derive(Debug, Clone, Default)]
+pub struct Storey<'a> {
+    pub floors: Vec<Floor<'a>>,
+    pub passages: Vec<Passage>,
+    /// Routes that lie there already, each with its spacing.
+    pub drawn: Vec<(&'a Route, Length)>,
+}
+
+/// How far from a wall the first run usually lies, at most.
+pub const USUAL_EDGE: Length = Length::millimetres(100.0);
+
+/// A loop laid out.
+#[derive(Debug, Clone)]
+pub struct Laid {
+    /// With its tails, where they could be led; else its two ends lie side by side at the edge of its floor.
+    pub route: Route,
+    /// Why the tails are not in the route, if they are not.
+    pub without_tails: Option<NoTails>,
+    /// Whether it is laid as a spiral because a meander, as asked for, cannot be bent.
+    pub changed_pattern: bool,
+    /// The spacing at which its runs fit the floor, on average.
+    pub spacing: Length,
+    /// Turns that the pipe cannot be bent to.
+    pub tight_turns: usize,
+    /// How much of the free floor of its room all loops there cover.
+    pub covered: Share,
+    /// Why that is less than [`ENOUGH_COVERED`]; empty if it is not.
+    pub uncovered: Vec<Uncovered>,
+}
+
+/// Where less of the free floor is covered, it is said why.
+pub const ENOUGH_COVERED: Share = Share::percent(95.0);
+
+/// Why tails were not led.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoTails {
+    /// It is not said where the manifold is.
+    NoManifold,
+    /// Neither doorways nor declared crossings of walls lead from the manifold to the room, or other loops are in the way.
+    NoWay,
+}
+
+impl fmt::Display for NoTails {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str(match self {
+            NoTails::NoManifold => "the place of the manifold is not given",
+            NoTails::NoWay => "no doorway or declared crossing of a wall leads from the manifold to the room",
+        })
+    }
+}
+
+/// Why a part of the floor is not covered.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Uncovered {
+    /// Floor too narrow for a run there and back.
+    TooNarrow(Area),
+    /// Floor that the pattern could not reach.
+    CutOff(Area),
+    /// The first run has to lie so far from the wall.
+    Edge(Length),
+    /// Runs do not fit a whole number of times between the walls.
+    Remainder,
+}
+
+impl fmt::Display for Uncovered {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self {
+            Uncovered::TooNarrow(area) => write!(f, "{area} of the floor is too narrow for a run there and back"),
+            Uncovered::CutOff(area) => write!(f, "the pattern does not reach {area} of the floor"),
+            Uncovered::Edge(edge) => write!(f, "the pipe stays {edge} from walls and from what must be kept clear"),
+            Uncovered::Remainder => f.write_str("runs do not fit a whole number of times between the walls"),
+        }
+    }
+}
+
+/// Why a loop could not be laid out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoField {
+    /// A measure is not a number above nothing.
+    Measure,
+    /// The floor has no part that is wide enough for a run there and back.
+    TooNarrow,
+    /// The floor would take more pipe than any loop has.
+    TooLarge,
+}
+
+impl fmt::Display for NoField {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str(match self {
+            NoField::Measure => "the spacing cannot be laid",
+            NoField::TooNarrow => "no part of the floor is wide enough for a run there and back",
+            NoField::TooLarge => "the floor would take more pipe than any loop has",
+        })
+    }
+}
+
+/// The most pipe that one loop is laid out with, in metres: many times what any has.
+const MOST_PIPE: f64 = 20_000.0;
+
+/// How much farther from the wall the first run may go to make room for bulbs, in metres: beyond that, too much floor
+/// would stay cold.
+const WIDER_FOR_BULBS: f64 = 0.02;
+
+/// From pipe to pipe where two bulbs lie side by side, in metres.
+const BETWEEN_BULBS: f64 = 0.025;
+
+/// What follows from a loop's measures, all in metres.
+#[derive(Debug, Clone, Copy)]
+struct Measures {
+    pattern: Pattern,
+    spacing: f64,
+    radius: f64,
+    least_edge: f64,
+    edge: f64,
+}
+
+impl Measures {
+    fn new(wanted: &Wanted) -> Option<Measures> {
+        let (spacing, radius) = (wanted.spacing.in_metres(), wanted.bend_radius.in_metres());
+        let least_edge = wanted.least_edge.in_metres();
+        let good = |metres: f64| metres.is_finite() && (0.0..10.0).contains(&metres);
+        if !good(spacing) || spacing < 0.01 || !good(radius) || !good(least_edge) {
+            return None;
+        }
+        // The bulbs of a meander lie side by side, and the outermost stick out towards the wall.
+        let usual_edge = (spacing / 2.0).min(USUAL_EDGE.in_metres()).max(least_edge);
+        let edge_for_bulbs = turns::bulb_width(spacing, radius)
+            .filter(|wide| 2.0 * spacing - wide >= BETWEEN_BULBS)
+            .map(|wide| usual_edge.max(least_edge + (wide - spacing) / 2.0))
+            .filter(|edge| edge - usual_edge < WIDER_FOR_BULBS);
+        let (pattern, edge) = match (wanted.pattern, edge_for_bulbs) {
+            (Pattern::Meander, Some(edge)) => (Pattern::Meander, edge),
+            _ => (Pattern::Spiral, usual_edge),
+        };
+        Some(Measures { pattern, spacing, radius, least_edge, edge })
+    }
+
+    /// Floor narrower than this takes no run there and back.
+    fn narrowest(&self) -> f64 {
+        self.spacing.min(2.0 * self.radius).max(0.6 * self.spacing)
+    }
+}
+
+/// A closed line over a floor.
+struct Closed {
+    line: Vec<Point>,
+    spacing: f64,
+    /// Floor not reached, in square metres.
+    cut_off: f64,
+}
+
+/// Lays a closed line over a floor; nothing if there is none.
+fn closed(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {
+    let mut it = match measures.pattern {
+        Pattern::Meander => meander(floor, measures.spacing, entry)?,
+        Pattern::Spiral => spiral::coil(floor, measures.spacing, measures.radius, entry)?,
+    };
+    let room = turns::Room { floor, beyond: measures.edge - measures.least_edge, apart: BETWEEN_BULBS };
+    turns::ease(&mut it.line, measures.radius, &room);
+    Some(it)
+}
+
+/// The meander along the longer side of the floor's least rectangle, or along the shorter where that fits better.
+fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<Closed> {
+    let points: Vec<Point> = floor.iter().flatten().flatten().copied().collect();
+    if points.len() < 3 {
+        return None;
+    }
+    let along = super::outline::long_side_direction(&points);
+    let mut best: Option<(f64, Closed)> = None;
+    for quarter in [false, true] {
+        let (x, y) = if quarter { (-along.y, along.x) } else { (along.x, along.y) };
+        let turn = |point: Point| Point::new(point.x * x + point.y * y, point.y * x - point.x * y);
+        let back = |point: Point| Point::new(point.x * x - point.y * y, point.x * y + point.y * x);
+        let turned = mapped(floor, turn);
+        // The way back goes along the side of the entry.
+        let bounds = Bounds::around(turned.iter().flatten().flatten().copied());
+        let half_turn = entry.is_some_and(|entry| turn(entry).x > (bounds.low.x + bounds.high.x) / 2.0);
+        let flip = |point: Point| if half_turn { Point::new(-point.x, -point.y) } else { point };
+        let Some(mut comb) = meander::comb(&mapped(&turned, flip), spacing) else { continue };
+        // What is not gone round within a spacing is lost; a pattern much closer than asked is as bad.
+        let laid: f64 = super::outline::edges(&comb.line).map(|(from, to)| from.metres_to(to)).sum();
+        let area = square_metres(floor);
+        let covered = (laid * comb.spacing / area).min(1.05) - comb.cut_off / area;
+        let quality = covered - (comb.spacing / spacing - 1.0).abs() - if quarter { 0.02 } else { 0.0 };
+        for point in &mut comb.line {
+            *point = back(flip(*point));
+        }
+        if best.as_ref().is_none_or(|best| quality > best.0) {
+            best = Some((quality, comb));
+        }
+    }
+    best.map(|best| best.1)
+}
+
+fn mapped(shapes: &Shapes, map: impl Fn(Point) -> Point) -> Shapes {
+    let line = |line: &Vec<Point>| line.iter().map(|&point| map(point)).collect();
+    shapes.iter().map(|shape| shape.iter().map(line).collect()).collect()
+}
+
+#[cfg(test)]
+mod tests;

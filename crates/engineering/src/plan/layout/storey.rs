@@ -1,0 +1,741 @@
+//! A storey: which loop heats which part of which floor, the ways of the tails, and then the routes.
+
+use super::super::free_area::{Shapes, square_metres};
+use super::super::point::{Way, nearest_share};
+use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
+use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
+use super::tails::{beside, shortest, strip};
+use super::{
+    Closed, ENOUGH_COVERED, Floor, Laid, MOST_PIPE, Measures, NoField, NoTails, Passage, Storey, Uncovered, Wanted,
+    closed, turns,
+};
+use i_overlay::core::overlay_rule::OverlayRule;
+use quantity::{Area, Length, Share};
+use std::collections::BTreeMap;
+
+/// From pipe to pipe between the two tails of a loop, and between those of two loops, in metres.
+const APART: f64 = 0.075;
+
+/// From the jamb of a doorway to the nearest tail, in metres.
+const FROM_JAMB: f64 = 0.05;
+
+/// What of a floor a loop heats, in metres from the storey's own origin.
+struct Part {
+    measures: Measures,
+    floor: Shapes,
+    too_narrow: f64,
+}
+
+/// Where a pair of tails begins.
+struct Start {
+    at: Point,
+    /// Where it may first turn.
+    turns: Point,
+    /// Counted from the left.
+    place: usize,
+    /// Counted from whichever end of the row it turns to.
+    rank: usize,
+}
+
+/// A pair of tails straight through a doorway.
+struct Lane {
+    into: Point,
+    out: Point,
+    /// The room it comes to.
+    room: usize,
+}
+
+/// Lays loops out over the floors of one storey, in order of the loops, which share the floor of a room and the doors.
+///
+/// Every route crosses neither itself nor another. The same input gives the same routes.
+pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
+    let (floors, passages, drawn) = (&storey.floors[..], &storey.passages[..], &storey.drawn[..]);
+    let Some(origin) = floors
+        .iter()
+        .map(|floor| floor.outline.bounds().low)
+        .reduce(|one, other| Point::new(one.x.min(other.x), one.y.min(other.y)))
+    else {
+        return wanted.iter().map(|_| Err(NoField::TooNarrow)).collect();
+    };
+    let storey = Laying { floors, passages, drawn, wanted, origin };
+    let mut parts = storey.parts();
+    let ways = storey.ways(&parts);
+    for (number, part) in parts.iter_mut().enumerate() {
+        if let Ok(part) = part {
+            let half = APART / 2.0 + APART.max(part.measures.spacing / 2.0);
+            let others =
+                ways.iter().enumerate().filter(|(other, _)| *other != number).filter_map(|(_, way)| way.as_ref().ok());
+            let bounds = Bounds::around(part.floor.iter().flatten().flatten().copied());
+            let taken: Vec<Vec<Point>> = others
+                .map(|way| strip(way, half))
+                .filter(|strip| Bounds::around(strip.iter().copied()).touches(&bounds))
+                .collect();
+            if !taken.is_empty() {
+                let left = overlay(&part.floor, &taken, OverlayRule::Difference);
+                part.floor = opened_floor(&left, part.measures.narrowest());
+            }
+        }
+    }
+    let fields: Vec<Result<(Closed, Vec<Point>, Option<NoTails>), NoField>> = parts
+        .iter()
+        .zip(&ways)
+        .map(|(part, way)| {
+            let part = part.as_ref().map_err(|no| *no)?;
+            let entry = way.as_ref().ok().and_then(|way| way.last().copied());
+            let field = closed(&part.floor, &part.measures, entry).ok_or(NoField::TooNarrow)?;
+            let tails =
+                way.as_ref().map_err(|no| *no).and_then(|way| with_tails(&field.line, way).ok_or(NoTails::NoWay));
+            Ok(match tails {
+                Ok(line) => (field, line, None),
+                Err(no) => {
+                    let line = opened(&field.line, entry, part.measures.radius);
+                    (field, line, Some(no))
+                }
+            })
+        })
+        .collect();
+    storey.finished(&parts, fields)
+}
+
+struct Laying<'a> {
+    floors: &'a [Floor<'a>],
+    passages: &'a [Passage],
+    drawn: &'a [(&'a Route, Length)],
+    wanted: &'a [Wanted],
+    origin: Point,
+}
+
+impl Laying<'_> {
+    fn local(&self, point: Point) -> Point {
+        Point::new(point.x - self.origin.x, point.y - self.origin.y)
+    }
+
+    fn local_outline(&self, outline: &Outline) -> Shapes {
+        vec![vec![outline.anticlockwise().into_iter().map(|point| self.local(point)).collect()]]
+    }
+
+    /// What each loop heats: the free floor of its room, or a share of it.
+    fn parts(&self) -> Vec<Result<Part, NoField>> {
+        let mut parts: Vec<Result<Part, NoField>> = self.wanted.iter().map(|_| Err(NoField::TooNarrow)).collect();
+        let mut of_rooms: BTreeMap<usize, Vec<(usize, Measures)>> = BTreeMap::new();
+        for (number, wanted) in self.wanted.iter().enumerate() {
+            let Some(floor) = self.floors.get(wanted.room) else { continue };
+            match Measures::new(wanted) {
+                None => parts[number] = Err(NoField::Measure),
+                Some(measures) if floor.outline.area().in_square_metres() / measures.spacing > MOST_PIPE => {
+                    parts[number] = Err(NoField::TooLarge);
+                }
+                Some(measures) => of_rooms.entry(wanted.room).or_default().push((number, measures)),
+            }
+        }
+        for (room, loops) in of_rooms {
+            for (number, part) in self.shared(room, &loops) {
+                if !part.floor.is_empty() {
+                    parts[number] = Ok(part);
+                }
+            }
+        }
+        parts
+    }
+
+    /// The floor of a room shared among its loops: bay by bay where there are enough of them, and in each so that all
+    /// loops come out about as long.
+    fn shared(&self, room: usize, loops: &[(usize, Measures)]) -> Vec<(usize, Part)> {
+        let floor = &self.floors[room];
+        let bays: Vec<&Outline> = if floor.bays.len() > 1 && floor.bays.len() <= loops.len() {
+            floor.bays.clone()
+        } else {
+            vec![floor.outline]
+        };
+        // Loops for each bay: one, and the rest one after the other to where most area is left for each.
+        let mut count = vec![1; bays.len()];
+        for _ in bays.len()..loops.len() {
+            let share = |bay: usize| bays[bay].area().in_square_metres() / f64::from(count[bay]);
+            let most = (0..bays.len()).max_by(|one, other| share(*one).total_cmp(&share(*other)).then(other.cmp(one)));
+            count[most.unwrap_or(0)] += 1;
+        }
+        let mut parts = Vec::new();
+        let mut left = loops;
+        for (bay, count) in bays.iter().zip(count) {
+            let (here, rest) = left.split_at((count as usize).min(left.len()));
+            left = rest;
+            let edge = here.iter().map(|(_, measures)| measures.edge).fold(0.0, f64::max);
+            let narrowest = here.iter().map(|(_, measures)| measures.narrowest()).fold(0.0, f64::max);
+            let keep_clear = floor.keep_clear.iter().map(|(thing, off)| (*thing, off.in_metres().max(edge)));
+            let things = floor.things.iter().map(|(thing, off)| (*thing, off.in_metres()));
+            let things: Vec<(&Outline, f64)> = keep_clear.chain(things).collect();
+            let (mut region, too_narrow) = region(bay, &things, self.origin, edge, narrowest);
+            let gap = here.iter().map(|(_, measures)| measures.spacing).sum::<f64>() / here.len().max(1) as f64;
+            let drawn = self.strips_of_drawn(bay, gap);
+            if !drawn.is_empty() {
+                region = opened_floor(&overlay(&region, &drawn, OverlayRule::Difference), narrowest);
+            }
+            let shares = self.shares(here, &region, bay);
+            let floors = if shares.len() == 1 {
+                vec![region]
+            } else {
+                super::parts::split(&region, self.along(room, bay, here[0].0), &shares, gap)
+            };
+            for (&(number, measures), floor) in here.iter().zip(floors) {
+                let measures = Measures { edge, ..measures };
+                parts.push((number, Part { measures, floor, too_narrow: too_narrow / here.len() as f64 }));
+            }
+        }
+        parts
+    }
+
+    /// How loops share a floor: by the areas stated for them, what is left in proportion to their spacings; a last share
+    /// for no loop, where much is left over.
+    fn shares(&self, loops: &[(usize, Measures)], region: &Shapes, floor: &Outline) -> Vec<f64> {
+        const LEFT_OVER: f64 = 0.05;
+        let whole = square_metres(region);
+        // The strip along the walls belongs to the areas stated, in proportion.
+        let of_stated = whole / floor.area().in_square_metres().max(HAIR);
+        let stated: Vec<Option<f64>> = loops
+            .iter()
+            .map(|(number, _)| self.wanted[*number].area.map(|area| area.in_square_metres().max(0.0) * of_stated))
+            .collect();
+        let sum: f64 = stated.iter().flatten().sum();
+        let spacings: f64 =
+            loops.iter().zip(&stated).filter(|(_, it)| it.is_none()).map(|((_, it), _)| it.spacing).sum();
+        let left = (whole - sum).max(0.05 * whole);
+        let of_loop = |((_, measures), stated): (&(usize, Measures), &Option<f64>)| {
+            stated.unwrap_or(left * measures.spacing / spacings.max(HAIR))
+        };
+        let mut shares: Vec<f64> = loops.iter().zip(&stated).map(of_loop).collect();
+        if spacings == 0.0 && whole - sum > LEFT_OVER * whole {
+            shares.push(whole - sum);
+        }
+        shares
+    }
+
+    /// What drawn routes take of a floor, so that pipe laid beside them lies `spacing` away.
+    fn strips_of_drawn(&self, floor: &Outline, spacing: f64) -> Vec<Vec<Point>> {
+        let bounds = floor.bounds();
+        let near = self.drawn.iter().filter(|(route, _)| route.bounds().touches(&bounds));
+        let strips = near.flat_map(|(route, own)| {
+            let half = spacing.max(own.in_metres().clamp(0.0, 1.0)) - HAIR;
+            route.points().windows(2).map(move |two| (two[0], two[1], half))
+        });
+        strips
+            .filter(|(from, to, half)| Bounds::around([*from, *to]).wider(*half).touches(&bounds))
+            .map(|(from, to, half)| strip(&[self.local(from), self.local(to)], half))
+            .collect()
+    }
+
+    /// Which way the parts of a floor follow each other: along the wall through which the tails come, so that each part
+    /// has some of it; or along the longer side.
+    fn along(&self, room: usize, floor: &Outline, first: usize) -> Way {
+        const SLIMMEST: f64 = 1.0;
+        let long = super::super::outline::long_side_direction(floor.corners());
+        let entry = self.entry(room, first).filter(|_| floor.area().in_square_metres() > SLIMMEST);
+        let Some(entry) = entry else { return long };
+        let edges = super::super::outline::edges(&floor.anticlockwise()).collect::<Vec<_>>();
+        let far = |(from, to): (Point, Point)| from.towards(to, nearest_share(from, to, entry)).metres_to(entry);
+        let wall = edges.into_iter().min_by(|one, other| far(*one).total_cmp(&far(*other)));
+        match wall {
+            Some((from, to)) => {
+                let (way, length) = (from.to(to), from.metres_to(to));
+                let unit = Way { x: way.x / length, y: way.y / length };
+                // Always the same way along a wall, whichever way the outline is drawn.
+                if unit.dot(long) < 0.0 { Way { x: -unit.x, y: -unit.y } } else { unit }
+            }
+            None => long,
+        }
+    }
+
+    /// Where the tails of a loop come into its room: the last doorway on the way, or the manifold if it is there.
+    fn entry(&self, room: usize, number: usize) -> Option<Point> {
+        let manifold = self.wanted[number].manifold?;
+        let chain = self.chain(number)?;
+        Some(match chain.last() {
+            Some(&last) if self.wanted[number].room == room => self.passages[last].middle(),
+            _ => manifold,
+        })
+    }
+
+    /// The room that a manifold stands in, or the nearest.
+    fn room_of(&self, manifold: Point) -> Option<usize> {
+        let far = |room: &usize| self.floors[*room].outline.straight_distance(manifold).in_metres();
+        (0..self.floors.len()).min_by(|one, other| far(one).total_cmp(&far(other)))
+    }
+
+    /// The passages from the manifold to the room of a loop, the way through their middles being the shortest.
+    fn chain(&self, number: usize) -> Option<Vec<usize>> {
+        let wanted = &self.wanted[number];
+        let manifold = wanted.manifold?;
+        let start = self.room_of(manifold)?;
+        if start == wanted.room {
+            return Some(Vec::new());
+        }
+        let open = |passage: &Passage| passage.only.is_none_or(|only| only == number);
+        let mut far = vec![f64::INFINITY; self.passages.len()];
+        let mut before: Vec<Option<usize>> = vec![None; self.passages.len()];
+        // The room in which a passage is left.
+        let mut into = vec![usize::MAX; self.passages.len()];
+        let mut left = vec![false; self.passages.len()];
+        for (at, passage) in self.passages.iter().enumerate().filter(|(_, passage)| open(passage)) {
+            if let Some(side) = passage.rooms.iter().position(|&room| room == start) {
+                (far[at], into[at]) = (passage.middle().metres_to(manifold), passage.rooms[1 - side]);
+            }
+        }
+        loop {
+            let next = (0..far.len())
+                .filter(|&at| !left[at] && far[at].is_finite())
+                .min_by(|one, other| far[*one].total_cmp(&far[*other]))?;
+            left[next] = true;
+            if into[next] == wanted.room {
+                let mut chain = vec![next];
+                let mut at = next;
+                while let Some(one) = before[at] {
+                    chain.push(one);
+                    at = one;
+                }
+                chain.reverse();
+                return Some(chain);
+            }
+            for (at, passage) in self.passages.iter().enumerate().filter(|(_, passage)| open(passage)) {
+                let Some(side) = passage.rooms.iter().position(|&room| room == into[next]) else { continue };
+                let length = far[next] + passage.middle().metres_to(self.passages[next].middle());
+                if !left[at] && length < far[at] {
+                    (far[at], before[at], into[at]) = (length, Some(next), passage.rooms[1 - side]);
+                }
+            }
+        }
+    }
+
+    /// The way of the middle of each loop's two tails, from the manifold to the part that it heats.
+    fn ways(&self, parts: &[Result<Part, NoField>]) -> Vec<Result<Vec<Point>, NoTails>> {
+        let chains: Vec<Result<Vec<usize>, NoTails>> = (0..self.wanted.len())
+            .map(|number| match (&parts[number], self.wanted[number].manifold) {
+                (_, None) => Err(NoTails::NoManifold),
+                (Err(_), _) => Err(NoTails::NoWay),
+                (Ok(_), Some(_)) => self.chain(number).ok_or(NoTails::NoWay),
+            })
+            .collect();
+        let starts = self.starts(parts, &chains);
+        let lanes = self.lanes(&starts, &chains, parts);
+        let mut order: Vec<usize> = (0..starts.len()).filter(|&number| starts[number].is_some()).collect();
+        order.sort_by_key(|&number| (starts[number].as_ref().map(|start| start.rank), number));
+        let mut ways: Vec<Result<Vec<Point>, NoTails>> =
+            chains.iter().map(|chain| Err(chain.as_ref().err().copied().unwrap_or(NoTails::NoWay))).collect();
+        let mut taken: Vec<Vec<Point>> = Vec::new();
+        for number in order {
+            let (Ok(chain), Some(start), Ok(part)) = (&chains[number], &starts[number], &parts[number]) else {
+                continue;
+            };
+            if let Some(way) = self.way(number, chain, start, &lanes, part, parts, &taken) {
+                taken.push(strip(&way, 2.0 * APART - 0.002));
+                ways[number] = Ok(way);
+            }
+        }
+        ways
+    }
+
+    /// The way of one loop: through each room on the way to its lane in the next doorway, straight through, and on.
+    #[allow(clippy::too_many_arguments)]
+    fn way(
+        &self,
+        number: usize,
+        chain: &[usize],
+        start: &Start,
+        lanes: &BTreeMap<(usize, usize), Lane>,
+        part: &Part,
+        parts: &[Result<Part, NoField>],
+        taken: &[Vec<Point>],
+    ) -> Option<Vec<Point>> {
+        let mut room = self.room_of(self.wanted[number].manifold?)?;
+        let mut way = vec![start.at];
+        let mut here = start.turns;
+        for passage in chain {
+            let lane = lanes.get(&(number, *passage))?;
+            let ground = self.ground(number, room, parts, taken);
+            // A goal of no width.
+            let (x, y) = (lane.into.x, lane.into.y);
+            let goal = vec![vec![vec![lane.into, Point::new(x + HAIR, y), Point::new(x, y + HAIR)]]];
+            way.extend(shortest(&ground, here, &goal)?);
+            way.push(lane.into);
+            here = lane.out;
+            room = lane.room;
+        }
+        way.extend(shortest(&self.ground(number, room, parts, taken), here, &part.floor)?);
+        way.dedup_by(|one, other| one.metres_to(*other) < 1e-5);
+        Some(way)
+    }
+
+    /// Where the tails of each loop begin: side by side along the wall at the manifold. They go straight off it and turn
+    /// one after the other, the outermost first.
+    fn starts(&self, parts: &[Result<Part, NoField>], chains: &[Result<Vec<usize>, NoTails>]) -> Vec<Option<Start>> {
+        let mut starts: Vec<Option<Start>> = (0..self.wanted.len()).map(|_| None).collect();
+        let mut manifolds: Vec<Point> = Vec::new();
+        for (number, wanted) in self.wanted.iter().enumerate() {
+            if let (Some(at), Ok(_)) = (wanted.manifold, &chains[number])
+                && !manifolds.contains(&at)
+            {
+                manifolds.push(at);
+            }
+        }
+        for at in manifolds {
+            let Some(room) = self.room_of(at) else { continue };
+            let edge = self.floors[room].outline.nearest_edge(at);
+            let corners = self.floors[room].outline.corners();
+            let (from, to) = (corners[edge.edge], corners[(edge.edge + 1) % corners.len()]);
+            let length = from.metres_to(to);
+            let along = Way { x: (to.x - from.x) / length, y: (to.y - from.y) / length };
+            // The room lies to the left of an outline drawn anticlockwise.
+            let middle = from.towards(to, 0.5);
+            let step = Point::new(middle.x - along.y * 1e-3, middle.y + along.x * 1e-3);
+            let hand = if self.floors[room].outline.contains(step) { 1.0 } else { -1.0 };
+            let inward = Way { x: -along.y * hand, y: along.x * hand };
+            let right = Way { x: inward.y, y: -inward.x };
+            // By the way to the first door, and behind it by the way on from it; from the left.
+            let key = |number: usize| -> Vec<f64> {
+                let chain = chains[number].as_deref().unwrap_or_default();
+                let mut places = vec![at];
+                places.extend(chain.iter().map(|&passage| self.passages[passage].middle()));
+                places.push(self.middle_of(&parts[number]));
+                let mut way = inward;
+                let angles = places.windows(2).map(|two| {
+                    let next = two[0].to(two[1]);
+                    let angle = -way.cross(next).atan2(way.dot(next));
+                    way = next;
+                    // A door is a door: rounding must not part those that take it.
+                    (angle * 1e6).round()
+                });
+                angles.collect()
+            };
+            let mut here: Vec<(Vec<f64>, usize)> = (0..self.wanted.len())
+                .filter(|&number| self.wanted[number].manifold == Some(at) && chains[number].is_ok())
+                .map(|number| (key(number), number))
+                .collect();
+            here.sort_by(|one, other| {
+                let by_angle = one.0.iter().zip(&other.0).map(|(a, b)| a.total_cmp(b)).find(|order| order.is_ne());
+                by_angle.unwrap_or(std::cmp::Ordering::Equal).then(one.1.cmp(&other.1))
+            });
+            let count = here.len();
+            let to_left = here.iter().filter(|(angles, _)| angles.first().is_some_and(|angle| *angle < 0.0)).count();
+            for (place, (_, number)) in here.into_iter().enumerate() {
+                let by = (place as f64 - (count as f64 - 1.0) / 2.0) * 2.0 * APART;
+                let rank = if place < to_left { place } else { count - 1 - place };
+                let off = 2.0 * APART * (rank + 1) as f64;
+                let point = |by: f64, off: f64| {
+                    Point::new(at.x + right.x * by + inward.x * off, at.y + right.y * by + inward.y * off)
+                };
+                starts[number] =
+                    Some(Start { at: self.local(point(by, 0.0)), turns: self.local(point(by, off)), place, rank });
+            }
+        }
+        starts
+    }
+
+    /// How the middle of each loop's pair of tails goes through each passage, by loop and passage: side by side, in the
+    /// order in which they begin at the manifold.
+    fn lanes(
+        &self,
+        starts: &[Option<Start>],
+        chains: &[Result<Vec<usize>, NoTails>],
+        parts: &[Result<Part, NoField>],
+    ) -> BTreeMap<(usize, usize), Lane> {
+        struct Through {
+            place: usize,
+            number: usize,
+            room: usize,
+            before: Point,
+            after: Point,
+        }
+        let mut of_passages: BTreeMap<usize, Vec<Through>> = BTreeMap::new();
+        for (number, chain) in chains.iter().enumerate() {
+            let (Ok(chain), Some(start), Some(at)) = (chain, &starts[number], self.wanted[number].manifold) else {
+                continue;
+            };
+            let mut room = self.room_of(at).unwrap_or_default();
+            for (step, &passage) in chain.iter().enumerate() {
+                let [one, other] = self.passages[passage].rooms;
+                room = if room == one { other } else { one };
+                let before = if step == 0 { at } else { self.passages[chain[step - 1]].middle() };
+                let after = chain
+                    .get(step + 1)
+                    .map_or_else(|| self.middle_of(&parts[number]), |&next| self.passages[next].middle());
+                of_passages.entry(passage).or_default().push(Through {
+                    place: start.place,
+                    number,
+                    room,
+                    before,
+                    after,
+                });
+            }
+        }
+        let mut lanes = BTreeMap::new();
+        for (at, mut loops) in of_passages {
+            loops.sort_by_key(|it| (it.place, it.number));
+            let passage = &self.passages[at];
+            let (middle, width) = (passage.middle(), passage.from.metres_to(passage.to).max(HAIR));
+            let along = Way { x: (passage.to.x - passage.from.x) / width, y: (passage.to.y - passage.from.y) / width };
+            let count = loops.len();
+            let most = (width - 2.0 * FROM_JAMB - APART).max(0.0) / (count.max(2) - 1) as f64;
+            for (place, it) in loops.into_iter().enumerate() {
+                // Whether the room that it goes into lies to the left of the wall's line.
+                let step = passage.depth.in_metres() / 2.0 + 0.05;
+                let beside = Point::new(middle.x - along.y * step, middle.y + along.x * step);
+                let hand = if self.floors[it.room].outline.contains(beside) { 1.0 } else { -1.0 };
+                let into = Way { x: -along.y * hand, y: along.x * hand };
+                let by = -hand * (place as f64 - (count as f64 - 1.0) / 2.0) * (2.0 * APART).min(most);
+                let by = -by;
+                let edge = self.wanted[it.number].least_edge.in_metres() + APART / 2.0;
+                let reach = passage.depth.in_metres() / 2.0 + edge + 0.01;
+                // Pairs that turn together turn one after the other, so that they stay apart.
+                let later = |came: Way, goes: Way| {
+                    let turn = came.cross(goes) / (came.length() * goes.length()).max(HAIR);
+                    let rank = if turn > 0.05 {
+                        place
+                    } else if turn < -0.05 {
+                        count - 1 - place
+                    } else {
+                        0
+                    };
+                    2.0 * APART * rank as f64
+                };
+                let (before, after) = (later(it.before.to(middle), into), later(into, middle.to(it.after)));
+                let point = |off: f64| {
+                    self.local(Point::new(
+                        middle.x + along.x * by + into.x * off,
+                        middle.y + along.y * by + into.y * off,
+                    ))
+                };
+                let lane = Lane { into: point(-reach - before), out: point(reach + after), room: it.room };
+                lanes.insert((it.number, at), lane);
+            }
+        }
+        lanes
+    }
+
+    /// The middle of the box round what a loop heats.
+    fn middle_of(&self, part: &Result<Part, NoField>) -> Point {
+        let bounds = Bounds::around(part.iter().flat_map(|part| part.floor.iter().flatten().flatten()).copied());
+        let middle = bounds.low.towards(bounds.high, 0.5);
+        Point::new(middle.x + self.origin.x, middle.y + self.origin.y)
+    }
+
+    /// Floor of a room over which the middle of a pair of tails may go: without what other tails have taken and what
+    /// other loops need; along the walls there is room for tails.
+    fn ground(&self, number: usize, room: usize, parts: &[Result<Part, NoField>], taken: &[Vec<Point>]) -> Shapes {
+        let half = APART / 2.0;
+        let edge = self.wanted[number].least_edge.in_metres() + half;
+        let ground = moved(&self.local_outline(self.floors[room].outline), -edge);
+        let bounds = Bounds::around(ground.iter().flatten().flatten().copied());
+        let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
+        let mut things: Vec<Vec<Point>> = taken.iter().filter(near).cloned().collect();
+        if !self.drawn.is_empty() {
+            things.extend(self.strips_of_drawn(self.floors[room].outline, 1.5 * APART));
+        }
+        for (thing, off) in self.floors[room].keep_clear.iter().chain(&self.floors[room].things) {
+            let grown = moved(&self.local_outline(thing), off.in_metres() + half);
+            things.extend(grown.into_iter().filter_map(|shape| shape.into_iter().next()));
+        }
+        let sharing = self.wanted.iter().filter(|it| it.room == room).count().max(2);
+        let band = 2.0 * APART * sharing as f64;
+        for (other, part) in parts.iter().enumerate() {
+            if let Ok(part) = part
+                && other != number
+                && self.wanted[other].room == room
+            {
+                things.extend(moved(&part.floor, -band).into_iter().filter_map(|shape| shape.into_iter().next()));
+            }
+        }
+        if things.is_empty() { ground } else { overlay(&ground, &things, OverlayRule::Difference) }
+    }
+
+    /// The routes, with what is to be said of each; where two cross after all, the tails of the later one are left out.
+    fn finished(
+        &self,
+        parts: &[Result<Part, NoField>],
+        mut fields: Vec<Result<(Closed, Vec<Point>, Option<NoTails>), NoField>>,
+    ) -> Vec<Result<Laid, NoField>> {
+        let route = |line: &[Point]| {
+            let points: Vec<Point> =
+                line.iter().map(|point| Point::new(point.x + self.origin.x, point.y + self.origin.y)).collect();
+            Route::new(&points)
+        };
+        let mut routes: Vec<Option<Route>> =
+            fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.1).ok())).collect();
+        loop {
+            let numbers: Vec<usize> = (0..routes.len()).filter(|&at| routes[at].is_some()).collect();
+            let meetings = route_meetings(&routes.iter().flatten().collect::<Vec<_>>());
+            let of_tails = meetings.all.iter().find_map(|meeting| {
+                let numbers = [meeting.second.route, meeting.first.route].map(|at| numbers[at]);
+                numbers.into_iter().find(|&at| fields[at].as_ref().is_ok_and(|field| field.2.is_none()))
+            });
+            let Some(number) = of_tails else { break };
+            if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number]) {
+                field.2 = Some(NoTails::NoWay);
+                field.1 = opened(&field.0.line, None, part.measures.radius);
+                routes[number] = route(&field.1).ok();
+            }
+        }
+        let covered = self.covered(&routes);
+        fields
+            .into_iter()
+            .zip(routes)
+            .zip(parts)
+            .enumerate()
+            .map(|(number, ((field, route), part))| {
+                let (field, _, without_tails) = field?;
+                let (Some(route), Ok(part)) = (route, part) else { return Err(NoField::TooNarrow) };
+                let covered = covered.get(&self.wanted[number].room).copied().unwrap_or_default();
+                Ok(Laid {
+                    tight_turns: turns::tight(&field.line, part.measures.radius),
+                    route,
+                    without_tails,
+                    changed_pattern: part.measures.pattern != self.wanted[number].pattern,
+                    spacing: Length::metres(field.spacing),
+                    covered,
+                    uncovered: if covered < ENOUGH_COVERED { uncovered(part, &field) } else { Vec::new() },
+                })
+            })
+            .collect()
+    }
+
+    /// How much of each room's free floor its loops cover.
+    fn covered(&self, routes: &[Option<Route>]) -> BTreeMap<usize, Share> {
+        let mut rooms: Vec<usize> = self.wanted.iter().map(|wanted| wanted.room).collect();
+        rooms.sort_unstable();
+        rooms.dedup();
+        let of_room = |room: usize| {
+            let floor = self.floors.get(room)?;
+            let runs: Vec<Run> = self
+                .wanted
+                .iter()
+                .zip(routes)
+                .filter_map(|(wanted, route)| {
+                    // Tails of other rooms' loops are warm too.
+                    let route = route.as_ref().filter(|route| route.bounds().touches(&floor.outline.bounds()))?;
+                    let stretch: Stretch = route.whole();
+                    Some(Run { route, stretch, spacing: wanted.spacing })
+                })
+                .collect();
+            let things: Vec<&Outline> = floor.keep_clear.iter().map(|(thing, _)| *thing).collect();
+            coverage(floor.outline, &things, &runs).map(|it| (room, it.covered))
+        };
+        rooms.into_iter().filter_map(of_room).collect()
+    }
+}
+
+/// Why so much floor is not covered: what is known to be lost, or else that runs do not fit.
+fn uncovered(part: &Part, field: &Closed) -> Vec<Uncovered> {
+    let area = square_metres(&part.floor);
+    let matters = |lost: f64| lost > 0.01 * area;
+    let mut reasons = Vec::new();
+    if matters(part.too_narrow) {
+        reasons.push(Uncovered::TooNarrow(Area::square_metres(part.too_narrow)));
+    }
+    if matters(field.cut_off) {
+        reasons.push(Uncovered::CutOff(Area::square_metres(field.cut_off)));
+    }
+    if part.measures.edge > part.measures.spacing / 2.0 + 0.005 {
+        reasons.push(Uncovered::Edge(Length::metres(part.measures.edge)));
+    }
+    if reasons.is_empty() {
+        reasons.push(Uncovered::Remainder);
+    }
+    reasons
+}
+
+impl Passage {
+    fn middle(&self) -> Point {
+        self.from.towards(self.to, 0.5)
+    }
+}
+
+/// A closed line opened nearest to the entry; its two ends lie side by side.
+fn opened(line: &[Point], entry: Option<Point>, radius: f64) -> Vec<Point> {
+    let count = line.len();
+    let at = |number: usize| line[number % count];
+    let wanted = APART + 4.0 * radius;
+    let best = (0..count)
+        .map(|leg| {
+            let (from, to) = (at(leg), at(leg + 1));
+            let length = from.metres_to(to);
+            let margin = (wanted / 2.0).min(length / 2.0) / length.max(HAIR);
+            let share = match entry {
+                Some(entry) => nearest_share(from, to, entry).clamp(margin, 1.0 - margin),
+                None => 0.5,
+            };
+            let far = entry.map_or(0.0, |entry| from.towards(to, share).metres_to(entry));
+            (far + (wanted - length).max(0.0) * 4.0, leg, share)
+        })
+        .min_by(|one, other| one.0.total_cmp(&other.0));
+    let Some((_, leg, share)) = best else { return line.to_vec() };
+    let (from, to) = (at(leg), at(leg + 1));
+    let half = (APART / 2.0 / from.metres_to(to).max(HAIR)).min(0.25);
+    let mut open = vec![from.towards(to, share + half)];
+    open.extend((1..=count).map(|number| at(leg + number)));
+    open.push(from.towards(to, share - half));
+    open
+}
+
+/// A closed line opened where a pair of tails comes to it, and joined to both; nothing if they cannot reach it without
+/// crossing it.
+fn with_tails(line: &[Point], way: &[Point]) -> Option<Vec<Point>> {
+    const TRIED: usize = 12;
+    let count = line.len();
+    let at = |number: usize| line[number % count];
+    let end = *way.last()?;
+    let came = match way {
+        [.., before, end] => before.to(*end),
+        _ => Way { x: 0.0, y: 0.0 },
+    };
+    let mut legs: Vec<(f64, usize, f64)> = (0..count)
+        .filter_map(|leg| {
+            let (from, to) = (at(leg), at(leg + 1));
+            let length = from.metres_to(to);
+            if length < 1.5 * APART {
+                return None;
+            }
+            let margin = APART / 2.0 / length;
+            let share = nearest_share(from, to, end).clamp(margin, 1.0 - margin);
+            let far = from.towards(to, share).metres_to(end);
+            // Square to the leg is best.
+            let along = from.to(to).dot(came).abs() / (length * came.length()).max(HAIR);
+            Some((far + 0.05 * along, leg, share))
+        })
+        .collect();
+    legs.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
+    legs.truncate(TRIED);
+    for (_, leg, share) in legs {
+        let (from, to) = (at(leg), at(leg + 1));
+        let half = APART / 2.0 / from.metres_to(to);
+        let (first, last) = (from.towards(to, share + half), from.towards(to, share - half));
+        // The way goes on to the line, so that both tails end where they join it.
+        let mut way = way.to_vec();
+        let on = from.towards(to, share);
+        if let [.., _, end] = &mut way[..]
+            && end.metres_to(on) < APART
+        {
+            *end = on;
+        } else {
+            way.push(on);
+        }
+        way.dedup_by(|one, other| one.metres_to(*other) < HAIR);
+        if way.len() < 2 {
+            continue;
+        }
+        for hand in [1.0, -1.0] {
+            let mut flow = beside(&way, hand * APART / 2.0);
+            let mut back = beside(&way, -hand * APART / 2.0);
+            flow.pop();
+            back.pop();
+            let mut whole = flow;
+            whole.push(first);
+            whole.extend((1..=count).map(|number| at(leg + number)));
+            whole.push(last);
+            back.reverse();
+            whole.extend(back);
+            whole.dedup_by(|one, other| one.metres_to(*other) < HAIR);
+            let crosses = Route::new(&whole).map_or(true, |route| !route_meetings(&[&route]).all.is_empty());
+            if !crosses {
+                return Some(whole);
+            }
+        }
+    }
+    None
+}

@@ -1,0 +1,242 @@
+//! Loops with a layout and no route: the program lays them out.
+
+use super::ground::Ground;
+use super::passages::Doorway;
+use super::{StoreyName, point, points, storey_of};
+use crate::Workings;
+use design::{Design, Fixing, Layout, Loop, UprightKind};
+use engineering::plan::{self, Floor, Laid, NoField, Outline, Pattern, Point, TailPassage, Wanted};
+use quantity::Length;
+use std::collections::BTreeMap;
+
+/// From the face of a wall or the edge of a keep-clear area to the pipe.
+const CLEAR: Length = Length::millimetres(50.0);
+/// From a flue, hearth or shaft to the pipe.
+const CLEAR_OF_FLUE: Length = Length::millimetres(200.0);
+/// From the screws of a WC pan to the pipe.
+const CLEAR_OF_PAN: Length = Length::millimetres(150.0);
+/// Of a wall whose thickness is not given.
+const USUAL_WALL: Length = Length::millimetres(100.0);
+/// The end of a movement joint meets what lies within the thickness of an edge strip.
+const EDGE_STRIP: Length = Length::millimetres(10.0);
+/// How far beyond the middle of a wall the room on that side is looked for, at most.
+const BEYOND_WALL: Length = Length::millimetres(300.0);
+
+/// Lays out every loop of a storey that has a layout and all else that it takes, but no route.
+pub(super) fn lay_out(
+    design: &Design,
+    workings: &Workings,
+    storey: StoreyName,
+    ground: &Ground,
+    loops: &[usize],
+) -> Vec<(usize, Result<Laid, NoField>)> {
+    let mut wanted: Vec<(usize, Wanted)> =
+        loops.iter().filter_map(|&at| Some((at, wanted_of(design, workings, ground, at)?))).collect();
+    if wanted.is_empty() {
+        return Vec::new();
+    }
+    // By manifold and port, so that a row of ports makes a row of tails.
+    wanted.sort_by_key(|&(at, _)| {
+        let port = design.loops.at(at).and_then(|(_, given)| given.value.port).map(|port| port.value);
+        (workings.loops[at].manifold, port.unwrap_or(u32::MAX), at)
+    });
+    let (numbers, wanted): (Vec<usize>, Vec<Wanted>) = wanted.into_iter().unzip();
+    let obstacles = obstacles(design, workings, ground, &wanted);
+    let bays = bays(design, storey, ground, &wanted);
+    let floors = ground
+        .rooms
+        .iter()
+        .enumerate()
+        .map(|(number, _)| Floor {
+            outline: ground.areas.outline(number),
+            keep_clear: obstacles[number].0.iter().map(|(outline, off)| (outline, *off)).collect(),
+            things: obstacles[number].1.iter().map(|(outline, off)| (outline, *off)).collect(),
+            bays: bays[number].iter().collect(),
+        })
+        .collect();
+    let here = design.loops.values().enumerate().filter(|(_, given)| storey_of(design, given) == storey);
+    let drawn = here
+        .filter_map(|(at, given)| match &workings.loops[at].route {
+            Some(Ok(route)) => Some((route, given.spacing.map_or(Length::ZERO, |it| it.value))),
+            _ => None,
+        })
+        .collect();
+    let storey = plan::Storey { floors, passages: passages(design, ground, &numbers, &wanted), drawn };
+    numbers.into_iter().zip(plan::lay_out(&storey, &wanted)).collect()
+}
+
+/// Whether a loop is to be laid out, as far as its own block says it.
+pub(super) fn has_layout(given: &Loop) -> bool {
+    // What cannot be read may be its route.
+    given.layout.is_some() && given.route.is_none() && !given.broken
+}
+
+fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -> Option<Wanted> {
+    let (_, given) = design.loops.at(at)?;
+    let given = &given.value;
+    let [room] = &given.rooms[..] else { return None };
+    let room = design.rooms.position(&room.value.name)?;
+    let room = ground.rooms.iter().position(|&it| it == room)?;
+    let pipe = workings.loops[at].pipe.as_ref().ok()?;
+    let manifold = workings.loops[at].manifold.and_then(|at| design.manifolds.at(at)).map(|(_, it)| &it.value);
+    Some(Wanted {
+        room,
+        pattern: match given.layout?.value {
+            Layout::Meander => Pattern::Meander,
+            Layout::Spiral => Pattern::Spiral,
+        },
+        spacing: given.spacing?.value,
+        bend_radius: pipe.least_bend_radius,
+        least_edge: CLEAR + pipe.outside / 2.0,
+        area: given.area.map(|area| area.value),
+        manifold: manifold.and_then(|it| it.at).map(|at| point(at.value)).filter(|at| at.fault().is_none()),
+    })
+}
+
+/// Outlines with how far the middle of the pipe stays from each.
+type Obstacles = Vec<(Outline, Length)>;
+
+/// What must stay clear in each room, and what else stands there.
+fn obstacles(design: &Design, workings: &Workings, ground: &Ground, wanted: &[Wanted]) -> Vec<(Obstacles, Obstacles)> {
+    let edge = wanted.iter().map(|wanted| wanted.least_edge).fold(CLEAR, |one, other| one.max(other));
+    let pipe = edge - CLEAR;
+    let strip = |from: Point, to: Point, half: Length| {
+        let length = from.distance(to).in_metres();
+        let by = half.in_metres().max(1e-3) / length;
+        let (x, y) = ((from.y - to.y) * by, (to.x - from.x) * by);
+        let corner = |at: Point, side: f64| Point::new(at.x + x * side, at.y + y * side);
+        Outline::new(&[corner(from, -1.0), corner(to, -1.0), corner(to, 1.0), corner(from, 1.0)]).ok()
+    };
+    let mut uprights: Obstacles = Vec::new();
+    for &at in &ground.uprights {
+        let Some((_, upright)) = design.uprights.at(at) else { continue };
+        let off = match upright.value.kind.map(|kind| kind.value) {
+            Some(UprightKind::Flue | UprightKind::Hearth | UprightKind::Shaft | UprightKind::LiftShaft) => {
+                CLEAR_OF_FLUE + pipe
+            }
+            _ => edge,
+        };
+        let outline = upright.value.outline.as_ref().and_then(|it| Outline::new(&points(&it.value.corners)).ok());
+        uprights.extend(outline.map(|outline| (outline, off)));
+    }
+    let mut walls: Obstacles = Vec::new();
+    for standing in &ground.walls {
+        let thickness = design.walls.at(standing.wall).and_then(|(_, wall)| wall.value.thickness);
+        let half = thickness.map_or(Length::ZERO, |it| it.value.min(Length::metres(1.0))) / 2.0;
+        let pieces = super::near::between_openings(standing, &ground.openings[standing.wall]);
+        walls.extend(pieces.into_iter().filter_map(|[from, to]| Some((strip(from, to, half)?, edge))));
+    }
+    let of_room = |(number, &room): (usize, &usize)| {
+        let outline = ground.areas.outline(number);
+        let bounds = outline.bounds();
+        let near = |it: &&(Outline, Length)| it.0.bounds().touches(&bounds);
+        let keep_clear = workings.rooms[room].keep_clear.iter().map(|(_, it)| (it.clone(), edge));
+        let keep_clear: Obstacles = keep_clear.chain(uprights.iter().filter(near).cloned()).collect();
+        // A wall along the edge of a room that is drawn to its face takes nothing of the room.
+        let within = |it: &&(Outline, Length)| plan::overlap(&it.0, outline).in_square_metres() > 1e-4;
+        let mut things: Obstacles = walls.iter().filter(near).filter(within).cloned().collect();
+        let fixings = design.rooms.at(room).into_iter().flat_map(|(_, room)| room.value.fixing_lines.values());
+        for fixing in fixings {
+            let Some(line) = fixing.line else { continue };
+            let off = match fixing.kind.map(|kind| kind.value) {
+                Some(Fixing::WcPan) => CLEAR_OF_PAN + pipe,
+                _ => edge,
+            };
+            let line = strip(point(line.value.from), point(line.value.to), Length::ZERO);
+            things.extend(line.map(|line| (line, off)));
+        }
+        (keep_clear, things)
+    };
+    ground.rooms.iter().enumerate().map(of_room).collect()
+}
+
+/// The bays of each room that several loops share, where movement joints cut it.
+fn bays(design: &Design, storey: StoreyName, ground: &Ground, wanted: &[Wanted]) -> Vec<Vec<Outline>> {
+    let joints: Vec<[Point; 2]> = design
+        .movement_joints
+        .values()
+        .filter(|joint| super::ground::same_storey(storey, super::storey_name(&joint.storey)))
+        .filter_map(|joint| joint.line.map(|line| [point(line.value.from), point(line.value.to)]))
+        .collect();
+    let joints: Vec<&[Point]> = joints.iter().map(|joint| &joint[..]).collect();
+    let loops_in = |room: usize| wanted.iter().filter(|wanted| wanted.room == room).count();
+    (0..ground.rooms.len())
+        .map(|room| {
+            if joints.is_empty() || loops_in(room) < 2 {
+                return Vec::new();
+            }
+            let bays = plan::bays(&[ground.areas.outline(room)], &joints, EDGE_STRIP).bays;
+            if bays.len() > 1 { bays.into_iter().map(|bay| bay.outline).collect() } else { Vec::new() }
+        })
+        .collect()
+}
+
+/// The doorways between rooms, and the walls that loops are to cross by their sleeves.
+fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wanted]) -> Vec<TailPassage> {
+    let mut passages = Vec::new();
+    let mut crossed: BTreeMap<usize, usize> = BTreeMap::new();
+    for standing in &ground.walls {
+        let [from, to] = standing.ends;
+        let length = from.distance(to).in_metres();
+        if length <= 0.0 || from.fault().is_some() || to.fault().is_some() {
+            continue;
+        }
+        let given = design.walls.at(standing.wall);
+        let depth = given.and_then(|(_, wall)| wall.value.thickness).map_or(USUAL_WALL, |it| it.value);
+        let at = |along: f64| {
+            let share = (along / length).clamp(0.0, 1.0);
+            Point::new(from.x + (to.x - from.x) * share, from.y + (to.y - from.y) * share)
+        };
+        let rooms_at = |along: f64| -> Option<[usize; 2]> {
+            let middle = at(along);
+            let (x, y) = ((from.y - to.y) / length, (to.x - from.x) / length);
+            let room = |side: f64| {
+                let nearest = (depth / 2.0).in_metres() + 0.01;
+                [nearest, BEYOND_WALL.in_metres()]
+                    .into_iter()
+                    .find_map(|off| ground.areas.at(Point::new(middle.x + x * off * side, middle.y + y * off * side)))
+            };
+            let rooms = [room(1.0)?, room(-1.0)?];
+            (rooms[0] != rooms[1]).then_some(rooms)
+        };
+        for doorway in &ground.openings[standing.wall] {
+            let Doorway { from, to, .. } = *doorway;
+            if let Some(rooms) = rooms_at((from + to) / 2.0) {
+                passages.push(TailPassage { rooms, from: at(from), to: at(to), depth, only: None });
+            }
+        }
+        let name = given.map_or("", |(name, _)| name);
+        for (number, &of_loop) in numbers.iter().enumerate() {
+            let sleeves = design.loops.at(of_loop).map_or(&[][..], |(_, given)| &given.value.sleeves[..]);
+            let to_this = |sleeve: &design::Sleeve| sleeve.at.as_ref().is_some_and(|at| at.value.name == name);
+            let (true, Some(manifold)) = (sleeves.iter().any(|it| to_this(&it.value.0)), wanted[number].manifold)
+            else {
+                continue;
+            };
+            // The place nearest to the manifold from which the wall leads on, those of several loops side by side.
+            const STEP: f64 = 0.2;
+            const HALF: f64 = 0.1;
+            let steps = ((length / STEP) as usize).min(500);
+            let places =
+                (0..=steps).map(|step| step as f64 * STEP).filter(|along| *along > HALF && *along < length - HALF);
+            let places: Vec<(f64, [usize; 2])> = places
+                .filter_map(|along| Some((along, rooms_at(along)?)))
+                .filter(|(along, _)| {
+                    let open = |it: &Doorway| *along + HALF > it.from && *along - HALF < it.to;
+                    !ground.openings[standing.wall].iter().any(open)
+                })
+                .collect();
+            let mut nearest: Vec<&(f64, [usize; 2])> =
+                places.iter().filter(|it| it.1.contains(&wanted[number].room)).collect();
+            let far = |place: &(f64, [usize; 2])| at(place.0).distance(manifold).in_metres();
+            nearest.sort_by(|one, other| far(one).total_cmp(&far(other)));
+            let before = crossed.entry(standing.wall).or_default();
+            if let Some((along, rooms)) = nearest.get(*before).or(nearest.last()) {
+                let [from, to] = [at(along - HALF), at(along + HALF)];
+                passages.push(TailPassage { rooms: *rooms, from, to, depth, only: Some(number) });
+                *before += 1;
+            }
+        }
+    }
+    passages
+}
