@@ -34,7 +34,6 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>) -> Option<String> {
 
     let mut crowd = Crowd::new(sheet.wide, sheet.high);
     let mut ink = Ink::default();
-    ink.raw(building::PATTERNS);
     ink.block(paper::Block { x: 0.0, y: 0.0, wide: sheet.wide, high: sheet.high }, r##"fill="#fff""##);
     crowd.outside(sheet.field);
     dimensions.leads(&sheet, &mut ink);

@@ -11,14 +11,6 @@ use design::{JointKind, WallKind};
 use engineering::plan::{Outline, Point, Position};
 use quantity::Length;
 
-/// Patterns that fill areas.
-pub const PATTERNS: &str = r##"<defs>
-<pattern id="keep-clear" width="2.4" height="2.4" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
-<path d="M0 1.2H2.4" stroke="#666" stroke-width="0.18"/></pattern>
-<pattern id="electric" width="2.4" height="2.4" patternUnits="userSpaceOnUse">
-<path d="M0 1.8L0.6 0.6L1.2 1.8L1.8 0.6L2.4 1.8" stroke="#666" stroke-width="0.18" fill="none"/></pattern>
-</defs>"##;
-
 /// Rooms, and what must stay free: what lies below walls and pipes.
 pub fn ground(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
     let design = &scene.outcome.design;
@@ -29,25 +21,31 @@ pub fn ground(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
             edges(crowd, &corners, HEAVY / 3);
         }
     });
-    ink.group(r##"fill="url(#keep-clear)" stroke="#000" stroke-width="0.25" stroke-linejoin="round""##, |ink| {
+    ink.group(r##"fill="none" stroke="#000" stroke-width="0.25" stroke-linejoin="round""##, |ink| {
         for &room in &scene.on.rooms {
             let Some((_, entry)) = design.rooms.at(room) else { continue };
             for (at, outline) in &scene.outcome.workings.rooms[room].keep_clear {
                 let Some((name, _)) = entry.value.keep_clear.at(*at) else { continue };
                 let corners = spots(sheet, outline.corners());
-                ink.named("keep-clear-area", name, |ink| ink.shape(&corners, true, ""));
+                ink.named("keep-clear-area", name, |ink| {
+                    hatch(ink, &corners, &[1.0]);
+                    ink.shape(&corners, true, "");
+                });
                 edges(crowd, &corners, 3 * HEAVY);
             }
         }
     });
-    ink.group(r##"fill="url(#electric)" stroke="#000" stroke-width="0.25""##, |ink| {
+    ink.group(r##"fill="none" stroke="#000" stroke-width="0.25""##, |ink| {
         for &at in &scene.on.electric_mats {
             let Some((name, entry)) = design.electric_mats.at(at) else { continue };
             let Some(Ok(outline)) = entry.value.outline.as_ref().map(|it| workings::outline(&it.value)) else {
                 continue;
             };
             let corners = spots(sheet, outline.corners());
-            ink.named("electric-mat", name, |ink| ink.shape(&corners, true, ""));
+            ink.named("electric-mat", name, |ink| {
+                hatch(ink, &corners, &[1.0, -1.0]);
+                ink.shape(&corners, true, "");
+            });
         }
     });
     ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.35" stroke-linejoin="round""##, |ink| {
@@ -454,6 +452,38 @@ fn with_kind(name: &str, kind: &str) -> String {
     } else {
         format!("{name}, {kind}")
     }
+}
+
+/// Thin lines over an area, rising to the right (1) or to the left (-1).
+pub fn hatch(ink: &mut Ink, corners: &[Spot], rises: &[f64]) {
+    const APART: f64 = 2.4;
+    /// A larger area is told by its outline alone.
+    const MOST: usize = 4000;
+    ink.group(&format!(r#"stroke="{GREY}" stroke-width="0.15""#), |ink| {
+        for &rise in rises {
+            // Each line is named by where it would meet the left edge of the sheet; edges cross a run of them.
+            let level = |spot: Spot| (spot.y + rise * spot.x) / APART;
+            let mut crossings: Vec<(i64, f64)> = Vec::new();
+            for (at, from) in corners.iter().enumerate() {
+                let to = corners[(at + 1) % corners.len()];
+                let (low, high) = (level(*from).min(level(to)), level(*from).max(level(to)));
+                for line in low.ceil() as i64..high.ceil() as i64 {
+                    let share = (line as f64 - level(*from)) / (level(to) - level(*from));
+                    crossings.push((line, from.x + (to.x - from.x) * share));
+                    if crossings.len() > MOST {
+                        return;
+                    }
+                }
+            }
+            crossings.sort_by(|one, other| one.0.cmp(&other.0).then(one.1.total_cmp(&other.1)));
+            for line in crossings.chunk_by(|one, other| one.0 == other.0) {
+                for ends in line.chunks_exact(2) {
+                    let spot = |(line, x): (i64, f64)| Spot::new(x, line as f64 * APART - rise * x);
+                    ink.line(spot(ends[0]), spot(ends[1]));
+                }
+            }
+        }
+    });
 }
 
 fn spots(sheet: &Sheet, points: &[Point]) -> Vec<Spot> {

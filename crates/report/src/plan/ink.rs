@@ -4,7 +4,7 @@
 //! drawing as a tree or leave quotation marks and control characters to the caller.
 
 use super::paper::{Block, Spot};
-use crate::words::printable;
+use crate::words::{printable, sentence};
 use engineering::plan::Part;
 use std::fmt::Write;
 
@@ -101,8 +101,9 @@ impl Ink {
 
     /// A group that says what it is of: one thing of the design.
     pub fn named(&mut self, kind: &str, name: &str, draw: impl FnOnce(&mut Ink)) {
-        let _ = write!(self.text, "<g data-kind=\"{kind}\" data-name=\"{}\">", escaped(name));
-        let _ = writeln!(self.text, "<title>{} {}</title>", kind.replace('-', " "), escaped(name));
+        let name = escaped(&sentence(name));
+        let _ = writeln!(self.text, "<g data-kind=\"{kind}\" data-name=\"{name}\">");
+        let _ = writeln!(self.text, "<title>{} {name}</title>", kind.replace('-', " "));
         draw(self);
         self.text.push_str("</g>\n");
     }

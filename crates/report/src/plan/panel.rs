@@ -1,5 +1,6 @@
 //! The column beside the plan: loops, signs, findings, cautions, title.
 
+use super::building::hatch;
 use super::crowd::Crowd;
 use super::ink::{Anchor, BODY, BOLD, GREY, HEADING, Ink, SMALL, TITLE, Words, fitting, lines, width};
 use super::marks::Mark;
@@ -13,9 +14,18 @@ use design::Presetting;
 use workings::ValueOf;
 
 /// What must not happen to the floor, on every plan.
-const DRILLING: &str = "Heating pipes in this floor. Do not drill, nail or screw into it. Dimensions are to the middle \
-of the pipe and say where it was meant to lie; even a measured pipe can be 50 mm out. Where a hole cannot be avoided, \
-find the pipe first, with a thermal camera or the photographs.";
+fn drilling(scene: &Scene) -> String {
+    let what = match (scene.on.loops.is_empty(), scene.on.electric_mats.is_empty()) {
+        (true, false) => "cables",
+        (false, false) => "pipes and cables",
+        _ => "pipes",
+    };
+    format!(
+        "Heating {what} in this floor. Do not drill, nail or screw into it. Dimensions are to the middle of the pipe and \
+         say where it is meant to lie; even a measured pipe can be 50 mm out. Where a hole cannot be avoided, find what \
+         lies there first, with a thermal camera or the photographs."
+    )
+}
 
 /// What the check is and is not, on every plan.
 const CHECKING: &str = "Drawn and checked by a program from a design file; no substitute for a competent designer, \
@@ -60,7 +70,7 @@ pub fn draw<'o>(
     let inner = Block { x: column.x + PAD, wide: column.wide - 2.0 * PAD, ..column };
     title(scene, sheet, ink);
     let cautions: Vec<(Vec<String>, bool)> = vec![
-        (lines(DRILLING, BODY, (inner.wide - 7.0) / BOLD, 8), true),
+        (lines(&drilling(scene), BODY, (inner.wide - 7.0) / BOLD, 8), true),
         (lines(CHECKING, SMALL, inner.wide, 8), false),
     ];
     let cautions_high: f64 = cautions.iter().map(|(lines, _)| lines.len() as f64 * LINE + 2.4).sum::<f64>() + 1.0;
@@ -248,6 +258,14 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
     if !rooms.is_empty() {
         said.push(format!("Not drawn, no outline: {}", rooms.join(", ")));
     }
+    let mats: Vec<&str> = scene.mats_without_outline().take(60).collect();
+    if !mats.is_empty() {
+        said.push(format!("Not drawn, electric mats without outline: {}", mats.join(", ")));
+    }
+    let laid: Vec<&str> = scene.laid_otherwise().take(60).collect();
+    if !laid.is_empty() {
+        said.push(format!("Drawn as designed, but laid otherwise (see the as-built record): {}", laid.join(", ")));
+    }
     if left_out > 0 {
         said.push(format!(
             "{} found no room on the sheet",
@@ -327,12 +345,11 @@ pub fn mark(marks: &[Mark], ink: &mut Ink, crowd: &mut Crowd) {
         for &spot in &mark.spots {
             let wide = width(&(number + 1).to_string(), SMALL) + 1.2;
             let block = crowd.near(spot, wide.max(3.0), 3.0);
-            ink.group(&format!(r#"stroke="{SIGNAL}" stroke-width="0.3" fill="{SIGNAL}""#), |ink| {
-                let middle = block.middle();
-                ink.line(middle, spot);
-                ink.circle(spot, 0.55, "");
-            });
             ink.named("finding", mark.finding.rule.name, |ink| {
+                ink.group(&format!(r#"stroke="{SIGNAL}" stroke-width="0.3" fill="{SIGNAL}""#), |ink| {
+                    ink.line(block.middle(), spot);
+                    ink.circle(spot, 0.55, "");
+                });
                 sign_of_finding(ink, block.middle(), mark.finding.severity, number + 1);
             });
         }
@@ -396,14 +413,15 @@ fn signs(scene: &Scene, marks: &[Mark]) -> Vec<Sign> {
         ink.group(style, |ink| ink.line(Spot::new(at.x - 5.5, at.y), Spot::new(at.x + 5.5, at.y)));
     });
     sign(rooms().any(|room| !room.keep_clear.is_empty()), "keep clear of pipe", |ink, at| {
-        ink.block(Block::around(at, 9.0, 2.8), r##"fill="url(#keep-clear)" stroke="#000" stroke-width="0.25""##);
+        sample_area(ink, at, &[1.0]);
     });
     sign(rooms().any(|room| !room.fixing_lines.is_empty()), "line of screws to come", |ink, at| {
         let style = r##"stroke="#000" stroke-width="0.35" stroke-dasharray="1 0.7""##;
         ink.group(style, |ink| ink.line(Spot::new(at.x - 4.5, at.y), Spot::new(at.x + 4.5, at.y)));
     });
-    sign(!scene.on.electric_mats.is_empty(), "electric mat", |ink, at| {
-        ink.block(Block::around(at, 9.0, 2.8), r##"fill="url(#electric)" stroke="#000" stroke-width="0.25""##);
+    let mats = scene.on.electric_mats.len() > scene.mats_without_outline().count();
+    sign(mats, "electric mat", |ink, at| {
+        sample_area(ink, at, &[1.0, -1.0]);
     });
     sign(!marks.is_empty(), "finding: error, warning, other", |ink, at| {
         sign_of_finding(ink, Spot::new(at.x - 3.8, at.y), Severity::Error, 1);
@@ -411,6 +429,12 @@ fn signs(scene: &Scene, marks: &[Mark]) -> Vec<Sign> {
         sign_of_finding(ink, Spot::new(at.x + 3.8, at.y), Severity::Hint, 3);
     });
     signs
+}
+
+fn sample_area(ink: &mut Ink, at: Spot, rises: &[f64]) {
+    let block = Block::around(at, 9.0, 2.8);
+    hatch(ink, &block.corners(), rises);
+    ink.block(block, r##"fill="none" stroke="#000" stroke-width="0.25""##);
 }
 
 fn sample_pipe(ink: &mut Ink, at: Spot, flow: bool) {

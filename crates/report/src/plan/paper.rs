@@ -121,7 +121,7 @@ impl Sheet {
         let large = [50.0, 100.0].into_iter().flat_map(|scale| (1..4).map(move |size| (size, scale)));
         let larger = [200.0, 500.0].map(|scale| (3, scale));
         // No building is larger; a slip of the pen may be.
-        let steps = (3..8).flat_map(|power| [1.0, 2.0, 5.0].map(|digit| (3, digit * 10f64.powi(power))));
+        let steps = (3..10).flat_map(|power| [1.0, 2.0, 5.0].map(|digit| (3, digit * 10f64.powi(power))));
         let mut last = None;
         for (size, scale) in usual.into_iter().chain(large).chain(larger).chain(steps) {
             let sheet = Sheet::new(SIZES[size], scale, bounds, margins(scale));

@@ -81,6 +81,18 @@ impl<'o> Scene<'o> {
         self.on.rooms.iter().filter(move |at| !drawn(at)).filter_map(|&at| Some(self.outcome.design.rooms.at(at)?.0))
     }
 
+    /// The electric mats that have no outline.
+    pub fn mats_without_outline(&self) -> impl Iterator<Item = &'o str> + '_ {
+        let mats = self.on.electric_mats.iter().filter_map(|&at| self.outcome.design.electric_mats.at(at));
+        mats.filter(|(_, entry)| entry.value.outline.is_none()).map(|(name, _)| name)
+    }
+
+    /// The loops that the record of what was laid has another route for.
+    pub fn laid_otherwise(&self) -> impl Iterator<Item = &'o str> + '_ {
+        let as_built = self.outcome.design.records.as_built.as_ref();
+        self.loops.iter().map(|it| it.name).filter(move |name| as_built.is_some_and(|it| it.routes.get(name).is_some()))
+    }
+
     /// The walls whose line is given.
     pub fn walls(&self) -> impl Iterator<Item = Wall<'o>> + '_ {
         self.on.walls.iter().filter_map(|&at| {

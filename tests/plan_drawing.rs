@@ -1,0 +1,362 @@
+//! The plan as an installer gets it: the program writes it, and it is read back as XML and measured.
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// A folder of its own for a test.
+fn folder(name: &str) -> PathBuf {
+    let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("plan_drawing").join(name);
+    let _ = std::fs::remove_dir_all(&path);
+    std::fs::create_dir_all(&path).expect("the target folder can be written to");
+    path
+}
+
+fn demo(name: &str) -> String {
+    format!("{}/../../demo-designs/{name}.ufh.yaml", env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Runs the program: its status, standard output, standard error.
+fn run(arguments: &[&str], folder: &Path) -> (i32, String, String) {
+    let output = Command::new(env!("CARGO_BIN_EXE_hypocaust"))
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(std::process::Stdio::null())
+        .output()
+        .expect("the program starts");
+    let text = |bytes| String::from_utf8(bytes).expect("what is printed is UTF-8");
+    (output.status.code().expect("the program ends by itself"), text(output.stdout), text(output.stderr))
+}
+
+/// The plan of a design given as text.
+fn plan_of(name: &str, design: &str) -> String {
+    let folder = folder(name);
+    std::fs::write(folder.join("house.ufh.yaml"), design).unwrap();
+    let (status, svg, told) = run(&["plan", "house.ufh.yaml"], &folder);
+    assert_eq!(status, 0, "{told}");
+    svg
+}
+
+fn plan_of_demo(name: &str, storey: Option<&str>) -> String {
+    let file = demo(name);
+    let mut arguments = vec!["plan", &file];
+    arguments.extend(storey.iter().flat_map(|storey| ["--storey", storey]));
+    let (status, svg, told) = run(&arguments, Path::new("."));
+    assert_eq!(status, 0, "{told}");
+    svg
+}
+
+/// The things of a kind on a drawing, by name.
+fn things<'d>(drawing: &'d roxmltree::Document, kind: &str) -> Vec<(&'d str, roxmltree::Node<'d, 'd>)> {
+    let of_kind = drawing.descendants().filter(|node| node.attribute("data-kind") == Some(kind));
+    of_kind.map(|node| (node.attribute("data-name").unwrap(), node)).collect()
+}
+
+fn number(node: &roxmltree::Node, attribute: &str) -> f64 {
+    node.attribute(attribute).unwrap().parse().unwrap()
+}
+
+fn points(node: &roxmltree::Node) -> Vec<(f64, f64)> {
+    let pairs = node.attribute("points").unwrap().split_whitespace();
+    pairs.map(|pair| pair.split_once(',').map(|(x, y)| (x.parse().unwrap(), y.parse().unwrap())).unwrap()).collect()
+}
+
+/// How many millimetres of the building are one on the sheet, as the title block has it.
+fn scale(drawing: &roxmltree::Document) -> f64 {
+    let texts = drawing.descendants().filter_map(|node| node.text());
+    let said = texts.filter_map(|text| text.strip_prefix("1:")?.split_once(" on A")).next().expect("the scale is told");
+    said.0.parse().unwrap()
+}
+
+/// The length of a path of straights and arcs of less than half a circle, in millimetres of the sheet.
+fn length(path: &str) -> f64 {
+    let mut length = 0.0;
+    let mut at = (0.0, 0.0);
+    let spaced = path.replace('M', " M ").replace('L', " L ").replace('A', " A ");
+    let mut words = spaced.split_whitespace();
+    while let Some(word) = words.next() {
+        let mut next = || words.next().unwrap().parse::<f64>().unwrap();
+        match word {
+            "M" => at = (next(), next()),
+            "L" => {
+                let to = (next(), next());
+                length += f64::hypot(to.0 - at.0, to.1 - at.1);
+                at = to;
+            }
+            "A" => {
+                let radius = next();
+                let [_, _, large, _] = [next(), next(), next(), next()];
+                assert_eq!(large, 0.0, "a bend is less than half a circle");
+                let to = (next(), next());
+                let chord = f64::hypot(to.0 - at.0, to.1 - at.1);
+                length += 2.0 * radius * (chord / 2.0 / radius).min(1.0).asin();
+                at = to;
+            }
+            other => panic!("what is `{other}` in {path}"),
+        }
+    }
+    length
+}
+
+/// The lengths of the flow and of the return of each loop, in metres of the building.
+fn drawn_lengths(drawing: &roxmltree::Document) -> HashMap<String, (f64, f64)> {
+    let scale = scale(drawing);
+    let lengths = things(drawing, "loop").into_iter().map(|(name, node)| {
+        let paths = node.children().filter(|it| it.has_tag_name("path"));
+        let (mut flow, mut back) = (0.0, 0.0);
+        for path in paths {
+            let metres = length(path.attribute("d").unwrap()) * scale / 1000.0;
+            match path.attribute("stroke-dasharray") {
+                Some(_) => back += metres,
+                None => flow += metres,
+            }
+        }
+        (name.to_string(), (flow, back))
+    });
+    lengths.collect()
+}
+
+/// Paper sizes from ISO 216: A3 is 297 mm by 420 mm.
+#[test]
+fn a_file_for_each_storey_the_same_bytes_each_time() {
+    let folder = folder("storeys");
+    let file = demo("lantern-house");
+    let (status, out, told) = run(&["plan", &file, "-o", "plan.svg"], &folder);
+    assert_eq!((status, &*out), (0, ""), "{told}");
+    assert_eq!(told, "plan-ground.svg\nplan-first.svg\n");
+    for storey in ["ground", "first"] {
+        let svg = std::fs::read_to_string(folder.join(format!("plan-{storey}.svg"))).unwrap();
+        assert_eq!(svg, plan_of_demo("lantern-house", Some(storey)), "{storey} is not drawn twice alike");
+        let drawing = roxmltree::Document::parse(&svg).unwrap();
+        let root = drawing.root_element();
+        assert_eq!((root.attribute("width"), root.attribute("height")), (Some("420mm"), Some("297mm")));
+        assert_eq!(root.attribute("viewBox"), Some("0 0 420 297"), "a unit is a millimetre");
+    }
+}
+
+/// What is drawn is as long as what is worked out, for each loop, flow and return half of it each.
+#[test]
+fn the_pipe_is_true_to_scale() {
+    for (name, storeys) in [("lantern-house", &[Some("ground"), Some("first")][..]), ("kiln-yard", &[None])] {
+        let (_, sheet, _) = run(&["workings", &demo(name), "loops", "--format", "json"], Path::new("."));
+        let sheet: serde_json::Value = serde_json::from_str(&sheet).unwrap();
+        let mut seen = 0;
+        for storey in storeys {
+            let svg = plan_of_demo(name, *storey);
+            let drawing = roxmltree::Document::parse(&svg).unwrap();
+            for (name, (flow, back)) in drawn_lengths(&drawing) {
+                let wanted = sheet["figures"][format!("loops.{name}.length")]["value"].as_f64().unwrap();
+                // A hundredth of a millimetre of paper for each of some hundred corners.
+                assert!((flow + back - wanted).abs() < 0.02, "loop {name}: {} m is drawn for {wanted} m", flow + back);
+                assert!((flow - back).abs() < 0.02, "loop {name}: {flow} m of flow, {back} m of return");
+                seen += 1;
+            }
+        }
+        assert_eq!(seen, if name == "kiln-yard" { 2 } else { 8 });
+    }
+}
+
+/// The figures follow from the design by plain arithmetic: 5.0 m by 4.2 m at 1:50 are 100 mm by 84 mm.
+#[test]
+fn rooms_and_walls_are_true_to_scale() {
+    let svg = plan_of_demo("lantern-house", Some("ground"));
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    assert_eq!(scale(&drawing), 50.0);
+    let shape = |kind: &str, name: &str| {
+        let (_, node) = things(&drawing, kind).into_iter().find(|it| it.0 == name).unwrap();
+        let shape = node.children().find(|it| it.has_tag_name("polygon")).unwrap();
+        let corners = points(&shape);
+        let span = |of: fn(&(f64, f64)) -> f64| {
+            let all = corners.iter().map(of);
+            all.clone().fold(f64::MIN, f64::max) - all.fold(f64::MAX, f64::min)
+        };
+        (span(|it| it.0), span(|it| it.1))
+    };
+    let near = |(x, y): (f64, f64), (wide, high): (f64, f64)| (x - wide).abs() < 2e-3 && (y - high).abs() < 2e-3;
+    assert!(near(shape("room", "living"), (100.0, 84.0)));
+    assert!(near(shape("wall", "W5"), (38.0, 2.0)));
+    assert!(near(shape("opening", "D1"), (2.0, 18.0)));
+}
+
+/// Everything that is named on a storey is on its plan, and what is on the other storey is not.
+#[test]
+fn all_that_is_named_is_drawn() {
+    let svg = plan_of_demo("lantern-house", Some("ground"));
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    let names = |kind: &str| {
+        let mut names: Vec<&str> = things(&drawing, kind).into_iter().map(|it| it.0).collect();
+        names.sort_unstable();
+        names.dedup();
+        names
+    };
+    assert_eq!(names("room"), ["hall", "kitchen", "living", "shower-room", "store", "study"]);
+    assert_eq!(names("wall"), ["W1", "W2", "W3", "W4", "W5", "east", "north", "south", "west"]);
+    assert_eq!(names("opening"), ["D1", "D2", "D3", "D4", "D5", "front-door"]);
+    assert_eq!(names("movement-joint"), ["J1", "J2", "J3", "J4", "J5"]);
+    assert_eq!(names("loop"), ["L1", "L2", "L3", "L4", "L5", "L6"]);
+    assert_eq!(names("keep-clear-area"), ["base-units", "bath"]);
+    assert_eq!(names("manifold"), ["M1"]);
+    assert_eq!(names("fixing-line"), ["pan"]);
+    assert_eq!(names("hole-in-the-floor"), ["soil"]);
+    // L1, L2, L3 through W1 and L5, L6 through W2, there and back.
+    assert_eq!(things(&drawing, "sleeve").len(), 10);
+    let texts: Vec<&str> =
+        drawing.descendants().filter(|it| it.has_tag_name("text")).filter_map(|it| it.text()).collect();
+    for said in
+        ["Lantern House", "LH-031", "P2", "for construction", "2026-05-14", "1:50 on A3", "living", "W1", "J1", "L1"]
+    {
+        assert!(texts.contains(&said), "{said} is not on the plan");
+    }
+    assert!(texts.iter().any(|text| text.starts_with("Heating pipes in this floor. Do not drill")));
+    assert!(texts.iter().any(|text| text.contains("no substitute for a competent designer")));
+}
+
+/// From the design: L2 begins 70 mm off the south wall, L1 ends 4120 mm off it, each of 14 runs at 150 mm.
+#[test]
+fn dimensions_are_what_a_tape_reads() {
+    let svg = plan_of_demo("lantern-house", Some("ground"));
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    let texts: Vec<&str> =
+        drawing.descendants().filter(|it| it.has_tag_name("text")).filter_map(|it| it.text()).collect();
+    for figure in
+        ["0", "70", "2020", "2170", "4120", "4200", "L1: 13 × 150", "L2: 13 × 150", "4450", "4600", "tails", "3895"]
+    {
+        assert!(texts.contains(&figure), "no dimension says {figure}");
+    }
+}
+
+/// Nothing is loaded, nothing runs, nothing is too small to read.
+fn assert_harmless(svg: &str) {
+    let drawing = roxmltree::Document::parse(svg).unwrap_or_else(|error| panic!("{error}"));
+    let known = ["svg", "g", "title", "line", "polyline", "polygon", "path", "rect", "circle", "text"];
+    for node in drawing.descendants().filter(|node| node.is_element()) {
+        assert!(known.contains(&node.tag_name().name()), "<{}> is on the plan", node.tag_name().name());
+        assert_eq!(node.tag_name().namespace(), Some("http://www.w3.org/2000/svg"));
+        for attribute in node.attributes() {
+            let (name, value) = (attribute.name(), attribute.value());
+            assert!(!name.starts_with("on") && !name.contains("href") && name != "style", "{name} is on the plan");
+            assert!(name.starts_with("data-") || !value.contains("url("), "{name}={value}");
+            assert!(name.starts_with("data-") || !(value.contains("NaN") || value.contains("inf")), "{name}={value}");
+        }
+        if node.has_tag_name("text") {
+            assert!(number(&node, "font-size") >= 1.8, "letters of {} mm", number(&node, "font-size"));
+        }
+    }
+}
+
+#[test]
+fn every_demo_design_gives_a_harmless_plan() {
+    let mut drawn = 0;
+    for entry in std::fs::read_dir(Path::new(&demo("x")).parent().unwrap()).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        let Some(name) = name.strip_suffix(".ufh.yaml") else { continue };
+        let folder = folder(&format!("demo-{name}"));
+        let (status, _, told) = run(&["plan", path.to_str().unwrap(), "-o", "plan.svg"], &folder);
+        for file in std::fs::read_dir(&folder).unwrap() {
+            assert_harmless(&std::fs::read_to_string(file.unwrap().path()).unwrap());
+            drawn += 1;
+        }
+        assert!(status == 0 || told.contains("there is nothing to draw"), "{name}: {told}");
+    }
+    assert!(drawn >= 5, "{drawn} plans were drawn");
+}
+
+#[test]
+fn hostile_names_stay_names() {
+    let bad = "<script>alert(1)</script>]]> & '";
+    let design = format!(
+        "format: 1\nproject: {{name: \"{bad}\", reference: {}, designer: \"👩‍🔧 שלום \\u202e\"}}\nrooms:\n  \"{bad}\":\n    \
+         outline: [[0, 0], [4, 0], [4, 3], [0, 3]]\n    keep-clear: {{\"{bad}\": [[1, 1], [2, 1], [2, 2], [1, 2]]}}\nloops:\n  \
+         \"{bad}\": {{room: \"{bad}\", spacing: 150 mm, pipe: PE-X 16 x 2, route: [[0.2, 0.2], [3.8, 0.2], [3.8, 0.4], [0.2, 0.4]]}}\n\
+         walls: {{{}: {{line: [[0, 0], [4, 0]], thickness: 100 mm}}}}\n",
+        "x".repeat(5000),
+        "🔥".repeat(150),
+    );
+    let svg = plan_of("hostile", &design);
+    assert_harmless(&svg);
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    assert_eq!(things(&drawing, "loop")[0].0, bad);
+    assert!(!svg.contains(&"x".repeat(500)), "a long name is cut");
+}
+
+#[test]
+fn far_and_empty_plans_are_drawn_or_refused() {
+    let far = "format: 1\nrooms: {a: {outline: [[0, 0], [1e8, 0], [1e8, 1e8], [0, 1e8]]}}\n\
+               loops: {L1: {room: a, route: [[0, 0], [1e8, 0], [1e8, 1], [0, 1]]}}\nmanifolds: {M1: {at: [1e9, 3]}}\n\
+               walls: {W: {line: [[0, 0], [1e9, 1]], thickness: 1e9 m}, V: {line: [[1, 1], [1, 1]], thickness: 0 m}}\n\
+               openings: {D: {wall: W, from: -5 m, to: 1e9 m}, E: {wall: V, from: 1e308 m, to: -1e308 m}}\n";
+    assert_harmless(&plan_of("far", far));
+    assert_harmless(&plan_of("line", "format: 1\nloops: {L1: {route: [[2, 0], [2, 5]]}}\n"));
+    let folder = folder("empty");
+    for (text, said) in [
+        ("format: 1\nrooms: {a: {area: 5 m²}}\nwalls: {W: {line: [[0, 0], [1, 0]]}}\n", "give the rooms an `outline:"),
+        ("format: 1\nrooms: {a: {outline: []}}\nloops: {L1: {route: []}}\n", "there is nothing to draw"),
+        ("format: 1\nrooms: {a: {outline: [[0, 0], [1e9, 0], [0, 1e9]]}}\n", "there is nothing to draw"),
+        ("", "there is nothing to draw"),
+    ] {
+        std::fs::write(folder.join("a.ufh.yaml"), text).unwrap();
+        let (status, out, told) = run(&["plan", "a.ufh.yaml", "-o", "a.svg"], &folder);
+        assert_eq!((status, &*out), (2, ""), "{text}: {told}");
+        assert!(told.contains(said), "{told}");
+        assert!(!folder.join("a.svg").exists());
+    }
+}
+
+/// Five thousand loops in one room and one manifold: soon done, and no larger than what was asked for.
+#[test]
+fn a_great_many_loops_are_drawn_soon() {
+    let mut design = "format: 1\nrooms:\n  hall: {outline: [[0, 0], [100, 0], [100, 50], [0, 50]]}\n\
+                      manifolds: {M1: {at: [0.1, 0.1], ports: 12}}\nloops:\n"
+        .to_string();
+    for at in 0..5000 {
+        let (x, y) = (f64::from(at % 100) + 0.05, f64::from(at / 100) + 0.05);
+        design += &format!(
+            "  L{at}: {{manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 mm, \
+             route: [[{x}, {y}], [{}, {y}], [{}, {}], [{x}, {}]]}}\n",
+            x + 0.9,
+            x + 0.9,
+            y + 0.3,
+            y + 0.3
+        );
+    }
+    let begun = std::time::Instant::now();
+    let svg = plan_of("many", &design);
+    assert!(begun.elapsed().as_secs() < 20, "it took {:?}", begun.elapsed());
+    assert!(svg.len() < 12 * design.len(), "{} bytes for {}", svg.len(), design.len());
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    assert_eq!(things(&drawing, "loop").len(), 5000);
+}
+
+/// The wall W1 of the faulty design stands at x = 6.05 m, and the pipe goes through it at y = 2.00 m and 1.85 m.
+#[test]
+fn findings_are_marked_where_they_are() {
+    let svg = plan_of_demo("full-of-faults", None);
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    let (_, room) = things(&drawing, "room").into_iter().find(|it| it.0 == "lounge").unwrap();
+    let corners = points(&room.children().find(|it| it.has_tag_name("polygon")).unwrap());
+    let (left, foot) = corners.iter().fold((f64::MAX, f64::MIN), |(x, y), it| (x.min(it.0), y.max(it.1)));
+    let scale = scale(&drawing);
+    let spots: Vec<(i64, i64)> = things(&drawing, "finding")
+        .into_iter()
+        .filter(|it| it.0 == "sleeve-missing-at-wall")
+        .filter_map(|(_, node)| node.descendants().find(|it| it.has_tag_name("circle")))
+        .map(|it| ((number(&it, "cx") - left) * scale, (foot - number(&it, "cy")) * scale))
+        .map(|(x, y)| (x.round() as i64, y.round() as i64))
+        .collect();
+    assert_eq!(spots, [(6050, 2000), (6050, 1850)], "in millimetres from the corner of the room");
+}
+
+#[test]
+fn the_design_is_not_written_over() {
+    let folder = folder("over");
+    std::fs::copy(demo("electric-mat-shower"), folder.join("a.ufh.yaml")).unwrap();
+    let (status, _, told) = run(&["plan", "a.ufh.yaml", "-o", "./a.ufh.yaml"], &folder);
+    assert!(status == 2 && told.contains("is the design itself"), "{told}");
+    let (status, _, told) = run(&["plan", "a.ufh.yaml", "-o", "gone/a.svg"], &folder);
+    assert!(status == 2 && told.contains("cannot write `gone/a.svg`"), "{told}");
+    let (status, _, told) = run(&["plan", &demo("lantern-house")], &folder);
+    assert!(status == 2 && told.contains("--storey NAME"), "{told}");
+    let (status, _, told) = run(&["plan", &demo("lantern-house"), "--storey", "attic"], &folder);
+    assert!(status == 2 && told.contains("ground, first"), "{told}");
+}
