@@ -40,6 +40,7 @@ pub mod departure_expired;
 pub mod departure_matches_nothing;
 pub mod departure_not_allowed;
 pub mod departure_without_reason;
+pub mod design_temperature_missing;
 pub mod downward_loss_too_high;
 pub mod drill_warning_missing;
 pub mod dry_board_joints_not_glued;
@@ -82,6 +83,7 @@ pub mod glass_wall_without_edge_zone;
 pub mod hairpin_tighter_than_bend;
 pub mod handover_pack_incomplete;
 pub mod heat_loss_missing;
+pub mod heat_loss_not_room_by_room;
 pub mod heat_pump_flow_rate_not_met;
 pub mod heat_pump_flow_too_warm;
 pub mod heat_pump_volume_too_small;
@@ -161,6 +163,7 @@ pub mod rooflight_not_in_loss;
 pub mod room_far_over_heat;
 pub mod room_short_of_heat;
 pub mod room_split_between_thermostats;
+pub mod room_temperature_out_of_line;
 pub mod room_without_thermostat;
 pub mod rooms_overlap;
 pub mod rugs_not_allowed_for;
@@ -253,6 +256,7 @@ pub static RULES: &[&Rule] = &[
     &departure_matches_nothing::RULE,
     &departure_not_allowed::RULE,
     &departure_without_reason::RULE,
+    &design_temperature_missing::RULE,
     &downward_loss_too_high::RULE,
     &drill_warning_missing::RULE,
     &dry_board_joints_not_glued::RULE,
@@ -295,6 +299,7 @@ pub static RULES: &[&Rule] = &[
     &hairpin_tighter_than_bend::RULE,
     &handover_pack_incomplete::RULE,
     &heat_loss_missing::RULE,
+    &heat_loss_not_room_by_room::RULE,
     &heat_pump_flow_rate_not_met::RULE,
     &heat_pump_flow_too_warm::RULE,
     &heat_pump_volume_too_small::RULE,
@@ -374,6 +379,7 @@ pub static RULES: &[&Rule] = &[
     &room_far_over_heat::RULE,
     &room_short_of_heat::RULE,
     &room_split_between_thermostats::RULE,
+    &room_temperature_out_of_line::RULE,
     &room_without_thermostat::RULE,
     &rooms_overlap::RULE,
     &rugs_not_allowed_for::RULE,
