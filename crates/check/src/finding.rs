@@ -65,6 +65,9 @@ pub struct Related {
     pub place: Place,
 }
 
+/// Prints a value and its limit, given in SI: as always, and so that they differ.
+type Prints = fn(f64, f64) -> [(String, String); 2];
+
 /// One thing that the check says.
 #[derive(Debug, Clone)]
 pub struct Finding {
@@ -84,6 +87,8 @@ pub struct Finding {
     /// The name of the figure whose workings stand behind the value: `loops.L1.length`.
     pub figure: Option<String>,
     pub remedies: Vec<Remedy>,
+    /// For the kind of the value.
+    printed: Option<Prints>,
 }
 
 impl Finding {
@@ -101,6 +106,7 @@ impl Finding {
             related: Vec::new(),
             figure: None,
             remedies: Vec::new(),
+            printed: None,
         }
     }
 
@@ -118,6 +124,10 @@ impl Finding {
     /// The worked-out or given value that is out of line.
     pub fn value<Q: Quantity>(mut self, value: Q) -> Finding {
         self.value = Some(Amount::of(value));
+        self.printed = Some(|value, limit| {
+            let (value, limit) = (Q::from_si(value), Q::from_si(limit));
+            [(value.to_string(), limit.to_string()), quantity::apart(value, limit)]
+        });
         self
     }
 
@@ -143,6 +153,32 @@ impl Finding {
     pub fn figure(mut self, name: impl Into<String>) -> Finding {
         self.figure = Some(name.into());
         self
+    }
+
+    /// Gives value and limit more digits in the message where they print the same: nobody can act on `29.0 °C; at most
+    /// 29.0 °C`.
+    fn set_apart(&mut self) {
+        let (Some(value), Some(limit), Some(printed)) =
+            (self.value, self.limit.as_ref().and_then(|it| it.amount), self.printed)
+        else {
+            return;
+        };
+        let [plain, apart] = printed(value.value, limit.value);
+        if value.unit != limit.unit || plain.0 != plain.1 || apart == plain {
+            return;
+        }
+        let starts: Vec<usize> = self
+            .message
+            .match_indices(&plain.0)
+            .map(|(at, _)| at)
+            .filter(|at| !self.message[..*at].ends_with(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-')))
+            .collect();
+        if let [first, second] = starts[..] {
+            let end = plain.0.len();
+            let (head, middle, tail) =
+                (&self.message[..first], &self.message[first + end..second], &self.message[second + end..]);
+            self.message = format!("{head}{}{middle}{}{tail}", apart.0, apart.1);
+        }
     }
 
     /// A change that may clear it; kept only if a check of the changed text shows that it does.
@@ -211,6 +247,7 @@ impl Findings {
             return;
         }
         self.of_this_rule += 1;
+        finding.set_apart();
         finding.rule = self.rule;
         finding.severity = severity;
         self.findings.push(finding);
@@ -259,5 +296,41 @@ impl Findings {
 
     pub(crate) fn into_parts(self) -> (Vec<Finding>, Vec<NotChecked>) {
         (self.findings, self.wanted)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use quantity::{Temperature, Velocity};
+
+    #[test]
+    fn a_value_just_over_its_limit_is_told_from_it() {
+        let message = |value: f64, limit: f64, text: &str| {
+            let limit = LimitValue { value: Temperature::celsius(limit), source: "a test" };
+            let place = Place { file: design::FileId(0), start: 0, end: 0 };
+            let mut finding =
+                Finding::new(Subject::Design, place, text).value(Temperature::celsius(value)).limit(&limit);
+            finding.set_apart();
+            finding.message
+        };
+        let text = "the floor becomes 29.0 °C above L29.0; at most 29.0 °C is comfortable";
+        assert_eq!(
+            message(29.04, 29.0, text),
+            "the floor becomes 29.04 °C above L29.0; at most 29.0 °C is comfortable"
+        );
+        assert_eq!(message(31.7, 29.0, "31.7 °C; 29.0 °C"), "31.7 °C; 29.0 °C");
+        assert_eq!(message(29.04, 29.0, "29.0 °C is no limit"), "29.0 °C is no limit");
+        assert_eq!(message(9.04, 9.0, "29.0 °C: 9.0 °C, 9.0 °C"), "29.0 °C: 9.04 °C, 9.0 °C");
+    }
+
+    #[test]
+    fn an_amount_of_another_kind_is_left_alone() {
+        let limit = LimitValue { value: Velocity::metres_per_second(0.15), source: "a test" };
+        let place = Place { file: design::FileId(0), start: 0, end: 0 };
+        let mut finding =
+            Finding::new(Subject::Design, place, "0.2 °C").value(Temperature::celsius(0.15)).limit(&limit);
+        finding.set_apart();
+        assert_eq!(finding.message, "0.2 °C");
     }
 }

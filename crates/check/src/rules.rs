@@ -44,6 +44,7 @@ pub mod departure_expired;
 pub mod departure_matches_nothing;
 pub mod departure_not_allowed;
 pub mod departure_without_reason;
+pub mod design_temperature_missing;
 pub mod door_crowded_with_tails;
 pub mod downward_loss_too_high;
 pub mod drill_warning_missing;
@@ -91,6 +92,7 @@ pub mod glass_wall_without_edge_zone;
 pub mod hairpin_tighter_than_bend;
 pub mod handover_pack_incomplete;
 pub mod heat_loss_missing;
+pub mod heat_loss_not_room_by_room;
 pub mod heat_pump_flow_rate_not_met;
 pub mod heat_pump_flow_too_warm;
 pub mod heat_pump_volume_too_small;
@@ -181,6 +183,7 @@ pub mod room_far_over_heat;
 pub mod room_partly_unheated;
 pub mod room_short_of_heat;
 pub mod room_split_between_thermostats;
+pub mod room_temperature_out_of_line;
 pub mod room_without_thermostat;
 pub mod rooms_overlap;
 pub mod route_leaves_its_rooms;
@@ -284,6 +287,7 @@ pub static RULES: &[&Rule] = &[
     &departure_matches_nothing::RULE,
     &departure_not_allowed::RULE,
     &departure_without_reason::RULE,
+    &design_temperature_missing::RULE,
     &door_crowded_with_tails::RULE,
     &downward_loss_too_high::RULE,
     &drill_warning_missing::RULE,
@@ -331,6 +335,7 @@ pub static RULES: &[&Rule] = &[
     &hairpin_tighter_than_bend::RULE,
     &handover_pack_incomplete::RULE,
     &heat_loss_missing::RULE,
+    &heat_loss_not_room_by_room::RULE,
     &heat_pump_flow_rate_not_met::RULE,
     &heat_pump_flow_too_warm::RULE,
     &heat_pump_volume_too_small::RULE,
@@ -421,6 +426,7 @@ pub static RULES: &[&Rule] = &[
     &room_partly_unheated::RULE,
     &room_short_of_heat::RULE,
     &room_split_between_thermostats::RULE,
+    &room_temperature_out_of_line::RULE,
     &room_without_thermostat::RULE,
     &rooms_overlap::RULE,
     &route_leaves_its_rooms::RULE,

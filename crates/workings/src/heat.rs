@@ -31,12 +31,22 @@ pub(crate) struct Laid<'w> {
     pub above: &'w Worked<ThermalResistance>,
 }
 
-/// Constructions that were solved by conduction, so that equal ones are solved once.
+/// Constructions that were solved by conduction, so that equal ones are solved once, whatever their names.
 #[derive(Default)]
-pub(crate) struct Solved(RefCell<HashMap<Construction, Result<FloorResponse, Gap>>>);
+pub(crate) struct Solved(RefCell<HashMap<String, Result<FloorResponse, Gap>>>);
 
-/// A floor with a room's covering, a pitch and a pipe, as bits of their values.
-type Construction = (Subject, [u64; 4]);
+impl Solved {
+    fn response(&self, section: &Section) -> Result<FloorResponse, Gap> {
+        // The print of a section has every number of it, exactly.
+        let construction = format!("{section:?}");
+        if let Some(known) = self.0.borrow().get(&construction) {
+            return known.clone();
+        }
+        let fresh = section.conduction().map(|it| it.response).map_err(Gap::from);
+        self.0.borrow_mut().insert(construction, fresh.clone());
+        fresh
+    }
+}
 
 /// The heat of a floor by the method that holds for it.
 pub(crate) fn heat(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<Heat, Gap> {
@@ -140,17 +150,7 @@ fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<T
 
 /// By steady conduction in two dimensions through the section from the middle of a pipe to the middle between two.
 fn by_conduction(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<Heat, Gap> {
-    let covering = laid.covering.as_ref().map_or(f64::NAN, |it| it.value.si());
-    let key = (laid.subject, [covering, pitch.si(), pipe.outside.si(), pipe.wall.si()].map(f64::to_bits));
-    let known = solved.0.borrow().get(&key).cloned();
-    let response = match known {
-        Some(known) => known,
-        None => {
-            let fresh = conduct(laid, pipe, pitch);
-            solved.0.borrow_mut().insert(key, fresh.clone());
-            fresh
-        }
-    }?;
+    let response = conduct(laid, pipe, pitch, solved)?;
     let figure = Figure::new(
         response.up,
         "heat upward for each kelvin of the water over the room, from the temperatures in the section",
@@ -163,7 +163,7 @@ fn by_conduction(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solve
     Ok(Heat { characteristic: figure.assuming_all(&pipe.assumptions), response })
 }
 
-fn conduct(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<FloorResponse, Gap> {
+fn conduct(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<FloorResponse, Gap> {
     let pipe_layer = laid.worked.pipe_layer.clone()?;
     let lift = laid.worked.pipe_lift.as_ref().map_err(Gap::clone)?.value;
     let own = laid.floor.layers.iter().zip(&laid.worked.layers);
@@ -208,7 +208,7 @@ fn conduct(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<FloorRespo
         water_film: Some(water_film::TURBULENT),
         below,
     };
-    Ok(section.conduction()?.response)
+    solved.response(&section)
 }
 
 /// The conductivity at which a thickness has a resistance; next to none is as good as a metal.
@@ -256,6 +256,14 @@ pub(crate) fn in_screed_at(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> R
         }
         _ => Err(Gap::NoMethod("only pipe in screed can be laid at any spacing".into())),
     }
+}
+
+/// The response of a floor at another pitch than its loop's; none of a floor that was tested at its own.
+pub(crate) fn at_pitch(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<FloorResponse, Gap> {
+    if laid.floor.tested_output.is_some() {
+        return Err(Gap::NoMethod("the floor was tested at one spacing only".into()));
+    }
+    Ok(heat(laid, pipe, pitch, &Solved::default())?.response)
 }
 
 /// How much hotter than its mean the surface is above a pipe, for each W/m² that the water gives.

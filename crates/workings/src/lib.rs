@@ -149,6 +149,48 @@ loops:
         near(&figures, "manifolds.M1.feeder-velocity", primary / 983.2 / area, 1e-4);
     }
 
+    /// Two floors of other names but one construction give one response; pipe of the same size that conducts otherwise
+    /// gives another (plain physics: less heat through plastic that conducts less).
+    #[test]
+    fn conduction_goes_by_the_construction_and_not_by_its_name() {
+        let slab = |name: &str| {
+            format!(
+                "  {name}:\n    method: embedded-in-slab\n    below: ground\n    layers:\n      - {{material: concrete, thickness: 160 mm, pipe: in \
+                 middle}}\n      - {{material: XPS, thickness: 100 mm}}\n"
+            )
+        };
+        let text = format!(
+            "format: 1\nheat-source: {{kind: heat pump, flow-temperature: 40 °C}}\nfloors:\n{}{}rooms:\n  a: {{temperature: 20 °C, heat-loss: 300 W, \
+             floor: one, area: 9 m²}}\n  b: {{temperature: 20 °C, heat-loss: 300 W, floor: two, area: 9 m²}}\nmanifolds: {{M1: {{ports: 3}}}}\npipes: \
+             {{dull: {{outside-diameter: 16 mm, wall-thickness: 2 mm, material: PB}}}}\nloops:\n  L1: {{manifold: M1, room: a, pipe: PE-X 16 x 2, \
+             spacing: 200 mm, tails: 5 m}}\n  L2: {{manifold: M1, room: b, pipe: PE-X 16 x 2, spacing: 200 mm, tails: 5 m}}\n  L3: {{manifold: M1, \
+             room: b, pipe: dull, spacing: 200 mm, tails: 5 m}}\n",
+            slab("one"),
+            slab("two")
+        );
+        let figures = figures(&text);
+        let characteristic =
+            |of: &str| figures[&format!("loops.{of}.characteristic")].worked.as_ref().unwrap().value;
+        assert_eq!(characteristic("L1"), characteristic("L2"));
+        assert!(characteristic("L3") < characteristic("L1") * 0.99);
+    }
+
+    /// The edge zone's own spacing counts in its heat flux, in a slab as in a screed; and the water's own figures stand
+    /// in the sheet.
+    #[test]
+    fn an_edge_zone_is_warmer_by_its_own_spacing() {
+        let zone = HOUSE.replace("area: 12 m²", "area: 12 m², edge-zone: {width: 1 m, spacing: 75 mm}");
+        let figures = figures(&zone);
+        let value = |name: &str| figures[name].worked.as_ref().unwrap().value;
+        assert!(value("rooms.hall.edge-heat-flux") > value("rooms.hall.heat-flux") * 1.05);
+        let length = figures["loops.L1.length"].worked.as_ref().unwrap();
+        assert!(length.assumptions.iter().any(|it| it.contains("edge zone")), "{:?}", length.assumptions);
+        let back = figures["loops.L1.return-temperature"].worked.as_ref().unwrap();
+        for name in ["U_up", "U_down", "θ*"] {
+            assert!(back.inputs.iter().any(|input| input.name == name), "{name}");
+        }
+    }
+
     /// What is missing is named, and nothing that rests on it is made up.
     #[test]
     fn a_gap_names_the_missing_field() {

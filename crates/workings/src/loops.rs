@@ -249,6 +249,11 @@ struct Sharing {
 }
 
 impl Sharing {
+    /// Whether all of the room's floor is taken up by what stands on it.
+    fn is_full(&self) -> bool {
+        self.free.as_ref().is_ok_and(|free| *free <= Area::ZERO)
+    }
+
     fn new(design: &Design, workings: &Workings, room: usize) -> Sharing {
         let worked = &workings.rooms[room];
         let free = worked.free_area.value();
@@ -454,7 +459,16 @@ impl One<'_> {
             let area = it.area_served.as_ref().map_err(Gap::clone)?;
             let spacing = self.spacing()?;
             let figure = Figure::new(area.value / spacing.value, "area-served / spacing", "EN 1264-4, plain geometry");
-            Ok(figure.with("area-served", area.value).with_given("spacing", &spacing))
+            let figure = figure.with("area-served", area.value).with_given("spacing", &spacing);
+            let closer = |room: &usize| {
+                let zone = self.design.rooms.at(*room).and_then(|(_, room)| room.value.edge_zone.as_ref()?.spacing);
+                zone.is_some_and(|zone| zone.value < spacing.value)
+            };
+            Ok(if it.rooms.iter().any(closer) {
+                figure.assuming("the closer pipe of the edge zone is not counted while the loop is not drawn")
+            } else {
+                figure
+            })
         };
         let in_room = in_room();
         let tails = self.tails(it);
@@ -472,7 +486,7 @@ impl One<'_> {
         }
         let (in_room, tails) = (in_room.as_ref().map_err(Gap::clone)?, tails.as_ref().map_err(Gap::clone)?);
         let figure = Figure::new(in_room.value + tails.value, "area-served / spacing + tails", "plain geometry");
-        let figure = figure.with("length-in-room", in_room.value);
+        let figure = figure.with("length-in-room", in_room.value).assuming_all(&in_room.assumptions);
         let at = self.given.tails.map(|tails| tails.at);
         Ok(figure.with_at("tails", tails.value, at).assuming_all(&tails.assumptions))
     }
@@ -530,6 +544,9 @@ impl One<'_> {
                 area = area.min(reach);
             }
             served.value += area;
+        }
+        if served.value <= Area::ZERO && it.rooms.iter().all(|room| sharing[*room].is_full()) {
+            return Err(Gap::NoMethod("nothing of the room's floor is free".into()));
         }
         Ok(served)
     }
@@ -695,6 +712,10 @@ impl One<'_> {
             .with("characteristic", floor.response.up)
             .with("temperature", floor.room)
             .with("temperature-below", floor.below);
+        let figure = match floor.at_rest() {
+            Some(rest) => figure.with("θ*", rest),
+            None => figure,
+        };
         Ok(if assumed {
             figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3")
         } else {
@@ -738,8 +759,15 @@ impl One<'_> {
             Err(gap) => return it.no_output(&gap),
         };
         let source = "heat balance along the pipe; EN 1264-2 for the floor";
+        let rest = floor.at_rest();
         let with_inputs = |figure: Figure<Temperature>| {
+            let figure = match rest {
+                Some(rest) => figure.with("θ*", rest),
+                None => figure,
+            };
             figure
+                .with("U_up", floor.response.up)
+                .with("U_down", floor.response.down)
                 .with("flow-temperature", flow_temperature)
                 .with("flow", flow)
                 .with("specific heat", specific_heat)
@@ -760,11 +788,17 @@ impl One<'_> {
                 .with("mean water temperature", output.mean_water)
                 .with("area-served", floor.area)
         };
-        it.heat_up = Ok(power(output.upward, "characteristic x area-served x (mean water - temperature)"));
+        it.heat_up = Ok(power(output.upward, "characteristic x area-served x (mean water - temperature)")
+            .with("characteristic", floor.response.up)
+            .with("temperature", floor.room));
         it.heat_down = Ok(power(
             output.downward,
-            "U_down x area-served x (mean water - temperature-below), as R_o and R_u give it",
-        ));
+            "(U_down x (mean water - temperature-below) + U_across x (temperature - temperature-below)) x area-served",
+        )
+        .with("U_down", floor.response.down)
+        .with("U_across", floor.response.down_across)
+        .with("temperature", floor.room)
+        .with("temperature-below", floor.below));
         let flux = output.upward / floor.area;
         it.heat_flux = Ok(Figure::new(flux, "heat-up / area-served", "EN 1264-2")
             .with("heat-up", output.upward)
@@ -986,7 +1020,7 @@ pub(crate) fn flux_at(
     let across = floor.response.up_across * (floor.room - floor.below);
     let water = floor.room + (flux + across) / floor.response.up;
     let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
-    let strip = heat::in_screed_at(&one.laid(it)?, pipe, spacing.value)?;
+    let strip = heat::at_pitch(&one.laid(it)?, pipe, spacing.value)?;
     let temperature = design.rooms.at(room).and_then(|(_, room)| room.value.temperature);
     let temperature = temperature.ok_or(Gap::missing(Subject::Room(room), "temperature"))?;
     let value = strip.upward(water, temperature.value, floor.below);

@@ -67,7 +67,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if whole <= allowed.value + tolerance.value + Length::millimetres(1e-6) {
             continue;
         }
-        let (value, most) = apart(whole, allowed.value);
+        let (value, most) = (whole, allowed.value);
         let message = format!(
             "the build-up of floor {} is {value} in room {}; the survey allows {most}, with {} of tolerance",
             floor.name, room.name, tolerance.value

@@ -52,7 +52,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if super::deck_too_resistive_over_plates::has_deck(inspection, room.worked) {
             continue;
         }
-        let (value, limit) = apart(covering.value, most.value);
+        let (value, limit) = (covering.value, most.value);
         let message = format!(
             "what covers the floor of room {} resists {value}; at most {limit} lets the heat through",
             room.name

@@ -70,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         over.sort_by(|one, other| other.1.si().total_cmp(&one.1.si()));
         let Some((worst, resistance)) = over.first().copied() else { continue };
         let name = |room: usize| inspection.design.rooms.at(room).map_or("?", |(name, _)| name);
-        let (value, limit) = apart(resistance, most.value);
+        let (value, limit) = (resistance, most.value);
         let message = format!(
             "the deck of floor {} and what covers it resist {value} in {}; at most {limit} lets the heat through",
             floor.name,

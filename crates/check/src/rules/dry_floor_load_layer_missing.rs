@@ -92,7 +92,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let what = if method.value == Method::SpreaderPlates { "metal plates" } else { "dry boards" };
-        let (value, least) = apart(bears, deck.value);
+        let (value, least) = (bears, deck.value);
         let message = if bears > Length::ZERO {
             format!(
                 "only {value} of deck spread the load over the {what} of floor {}; at least {least} is wanted",

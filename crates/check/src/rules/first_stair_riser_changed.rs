@@ -50,7 +50,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if difference.value.abs() <= most.value {
             continue;
         }
-        let (value, limit) = apart(difference.value.abs(), most.value);
+        let (value, limit) = (difference.value.abs(), most.value);
         let message = format!(
             "the new floor of {} makes a stair riser {value} unlike the others; at most {limit} is safe",
             room.name

@@ -45,14 +45,27 @@ const MOST: Limit =
 fn check(inspection: &Inspection, found: &mut Findings) {
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(needed) = found.need(room.subject, &room.worked.heat_needed) else { continue };
+        let Some(free) = found.need(room.subject, &room.worked.free_area) else { continue };
+        let place = room.given.heat_loss.map_or(room.place, |loss| loss.at);
+        if free.value <= Area::ZERO && needed.value > Power::ZERO {
+            let message = format!(
+                "nothing of the floor of room {} is free of what stands on it; the {} that it needs are left for another emitter",
+                room.name, needed.value
+            );
+            let limit = MOST.get::<HeatFlux>();
+            let mut finding = Finding::new(room.subject, place, message).value(free.value).source(limit.source);
+            for at in &room.worked.loops {
+                finding = finding.related(Subject::Loop(*at).place(inspection.design), "a loop that would lie there");
+            }
+            found.add(finding);
+            continue;
+        }
         let Some((flux, limit)) = beyond(&room) else { continue };
-        let Ok(free) = &room.worked.free_area else { continue };
         let short = needed.value - limit.value * free.value;
         let message = format!(
             "room {} needs {flux} of its floor; no floor gives more than {} without becoming too warm, {short} are left for another emitter",
             room.name, limit.value
         );
-        let place = room.given.heat_loss.map_or(room.place, |loss| loss.at);
         found.add(
             Finding::new(room.subject, place, message)
                 .value(flux)
@@ -71,4 +84,29 @@ pub(super) fn beyond(room: &Item<Room, RoomWorkings>) -> Option<(HeatFlux, Limit
     }
     let flux = needed.value / free.value;
     (flux > limit.value).then_some((flux, limit))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::check;
+
+    #[test]
+    fn a_floor_that_is_all_taken_up_is_said_once() {
+        let text = "rooms: {hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, height: 2.4 m, outline: [[0, 0], [4, 0], [4, 3], \
+                    [0, 3]], keep-clear: {stage: [[0, 0], [4, 0], [4, 3], [0, 3]]}}}\nloops: {L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, \
+                    spacing: 150 mm, tails: 10 m, flow: 2 l/min}}\ncontrols: {zones: {hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}}}}\n";
+        let of_room: Vec<_> = check(text)
+            .findings
+            .into_iter()
+            .filter(|it| {
+                !matches!(it.rule.group, crate::Group::DesignFile | crate::Group::Safety | crate::Group::Controls)
+            })
+            .map(|it| (it.rule.name, it.message))
+            .collect();
+        assert_eq!(
+            of_room,
+            [(RULE.name, "nothing of the floor of room hall is free of what stands on it; the 600 W that it needs are left for another emitter".into())]
+        );
+    }
 }

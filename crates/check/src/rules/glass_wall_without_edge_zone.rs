@@ -56,7 +56,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         high.sort_by(|one, other| other.1.value.in_metres().total_cmp(&one.1.value.in_metres()));
         let Some((name, height)) = high.first() else { continue };
-        let (value, most) = apart(height.value, highest.value);
+        let (value, most) = (height.value, highest.value);
         let message = format!(
             "the glass of {name} in room {} stands {value} high; above {most} it wants an edge zone of closer pipe before it, or an emitter",
             room.name

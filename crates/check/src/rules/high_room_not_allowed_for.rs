@@ -57,7 +57,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let tall = height.value > correct.value;
         let limit = if tall { correct } else { ask };
-        let (value, most) = apart(height.value, limit.value);
+        let (value, most) = (height.value, limit.value);
         let demand = if tall { "it has to allow for the height" } else { "say whether it allows for the height" };
         let message =
             format!("room {} is {value} high and its heat loss is a plain one; above {most} {demand}", room.name);

@@ -100,7 +100,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if super::insulation_missing::is_missing(&floor) != Ok(false) {
             continue;
         }
-        let (value, least) = apart(insulation.value, limit.value);
+        let (value, least) = (insulation.value, limit.value);
         let message = format!(
             "the insulation under floor {} is {value}; over {} at least {least} is wanted",
             floor.name,

@@ -84,7 +84,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let Some(first) = stated.first() else { continue };
-        let (value, most) = apart(sum, limit.value);
+        let (value, most) = (sum, limit.value);
         let least = if all_known { "" } else { "at least " };
         let message = format!(
             "the layers under the screed of floor {} give way by {least}{value}; at most {most} bears it",

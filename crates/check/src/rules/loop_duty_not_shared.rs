@@ -68,7 +68,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if !all_known || (sum - needed.value).abs() <= needed.value * within.value.in_fraction() + Power::watts(0.01) {
             continue;
         }
-        let (value, wanted) = apart(sum, needed.value);
+        let (value, wanted) = (sum, needed.value);
         let message = format!(
             "the loops of room {} have duties of {value} together; it needs {wanted} of its floor, within {}",
             room.name, within.value

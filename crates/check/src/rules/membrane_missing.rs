@@ -139,7 +139,7 @@ fn judge(inspection: &Inspection, found: &mut Findings, floor: &FloorItem, (at, 
         if given.value >= limit.value - Length::millimetres(1e-6) {
             continue;
         }
-        let (value, least) = apart(given.value, limit.value);
+        let (value, least) = (given.value, limit.value);
         let message = format!(
             "the sheet under the screed of floor {} is {value} {word}; at least {least} keeps the wet screed out",
             floor.name

@@ -59,7 +59,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             None => found.missing(floor.subject, "plates/coverage"),
             // Too few plates leave wide gaps: one cause, said once.
             Some(covered) if covered.value < coverage.value => {
-                let (value, least) = apart(covered.value, coverage.value);
+                let (value, least) = (covered.value, coverage.value);
                 let message =
                     format!("the plates of floor {} cover {value} of the run; at least {least} is wanted", floor.name);
                 let remedy = Remedy::new(format!("cover {least} of the run"), covered.at, "80 %");
@@ -78,7 +78,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             (_, widest) if gap.value > widest.value => (widest, "at most"),
             _ => continue,
         };
-        let (value, wanted) = apart(gap.value, limit.value);
+        let (value, wanted) = (gap.value, limit.value);
         let message = format!("the plates of floor {} lie {value} apart; {word} {wanted} is wanted", floor.name);
         let remedy = Remedy::new("leave gaps of 15 mm", gap.at, "15 mm");
         found.add(Finding::new(floor.subject, gap.at, message).value(gap.value).limit(&limit).remedy(remedy));

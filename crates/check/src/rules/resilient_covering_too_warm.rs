@@ -69,7 +69,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
-        let (value, bears) = apart(glue, most.value);
+        let (value, bears) = (glue, most.value);
         let message = format!("the glue under the floor of room {} becomes {value}; it bears {bears}", room.name);
         let finding = Finding::new(room.subject, room.place, message)
             .value(glue)

@@ -76,7 +76,7 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
             continue;
         }
         let short = needed.value - output.value;
-        let (gives, needs) = apart(output.value, needed.value);
+        let (gives, needs) = (output.value, needed.value);
         let mut message = format!("the floor of room {} gives {gives}; it needs {needs}, {short} more", room.name);
         if let (Ok(area), Ok(free)) = (&room.worked.area, &room.worked.free_area)
             && area.value - free.value > Area::square_metres(0.05)

@@ -73,7 +73,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if super::screed_too_thin_overall::asked(inspection, &floor).is_some_and(|overall| overall >= thickness) {
             continue;
         }
-        let (value, least) = apart(cover.value, limit.value);
+        let (value, least) = (cover.value, limit.value);
         let message = format!("floor {} has {value} of screed over its pipe; at least {least} is wanted", floor.name);
         let layer = floor.worked.pipe_layer.clone().ok().and_then(|at| floor.given.layers.get(at));
         let given = layer.and_then(|layer| layer.thickness);

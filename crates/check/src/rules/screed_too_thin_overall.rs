@@ -84,7 +84,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         {
             continue;
         }
-        let (value, least) = apart(thickness.value, limit.value);
+        let (value, least) = (thickness.value, limit.value);
         let over = floor.worked.cover.as_ref().ok().map(|cover| format!(", {} of it over the pipe", cover.value));
         let message = format!(
             "the screed of floor {} is {value} thick{}; {on} wants at least {least}",

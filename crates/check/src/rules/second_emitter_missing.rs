@@ -81,7 +81,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.missing(room.subject, "other-emitters/…/output");
         }
         let Some(asked) = beyond_covering(inspection, &room) else { continue };
-        let (becomes, most) = apart(asked.becomes, asked.limit.value);
+        let (becomes, most) = (asked.becomes, asked.limit.value);
         let message = format!(
             "room {} needs {} of its floor, which makes its covering {becomes}; at {most} the floor gives {}, and no emitter is named for the other {}",
             room.name, asked.needed, asked.gives, asked.left

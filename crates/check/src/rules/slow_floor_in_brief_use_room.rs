@@ -74,7 +74,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let time = Duration::seconds(stored * thickness.value.in_metres() * 5.0 / 60.0);
             format!(", which takes {time} to warm by 5 K")
         });
-        let (value, limit) = apart(thickness.value, most.value);
+        let (value, limit) = (thickness.value, most.value);
         let what = if worked.is(Material::Concrete) { "concrete" } else { "screed" };
         let article = if of_use.value == Use::Assembly { "for" } else { "as a" };
         let message = format!(

@@ -63,7 +63,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let limit = if bathroom || hard { TILE } else { OTHER }.get::<TemperatureDifference>();
         let Some((at, ripple)) = worst.filter(|(_, ripple)| *ripple > limit.value) else { continue };
         let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
-        let (value, most) = apart(ripple, limit.value);
+        let (value, most) = (ripple, limit.value);
         let message = format!(
             "the floor of {} is {value} warmer above the pipes of loop {loop_name} than on average; at most {most} is not felt",
             room.name

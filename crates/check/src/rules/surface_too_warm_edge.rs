@@ -59,7 +59,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(zone) = &room.given.edge_zone else { continue };
         match zone.width {
             Some(width) if width.value > widest.value => {
-                let (value, most) = apart(width.value, widest.value);
+                let (value, most) = (width.value, widest.value);
                 let message = format!(
                     "the edge zone of room {} is {value} wide; its higher limit holds in a strip of at most {most}",
                     room.name
@@ -88,7 +88,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if surface.value <= limit.value {
             continue;
         }
-        let (value, most) = apart(surface.value, limit.value);
+        let (value, most) = (surface.value, limit.value);
         let message = format!("the edge zone of room {} becomes {value}; at most {most} is allowed there", room.name);
         let place = zone.spacing.map_or(room.place, |spacing| spacing.at);
         let mut finding = Finding::new(room.subject, place, message)

@@ -75,7 +75,7 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit,
             continue;
         }
         let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
-        let (value, most) = apart(surface, limit.value);
+        let (value, most) = (surface, limit.value);
         let message =
             format!("the floor of {} becomes {value} above loop {loop_name}; at most {most} is comfortable", room.name);
         let finding = Finding::new(room.subject, room.place, message)

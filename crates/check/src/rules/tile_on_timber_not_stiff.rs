@@ -77,7 +77,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         if thickness.value < sheet.value - Length::millimetres(1e-6) {
-            let (value, least) = apart(thickness.value, sheet.value);
+            let (value, least) = (thickness.value, sheet.value);
             let message = format!(
                 "the tiles of floor {} lie on timber over a sheet of {value}; at least {least} is stiff enough",
                 floor.name
@@ -94,7 +94,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         if spacing.value > screws.value {
-            let (value, most) = apart(spacing.value, screws.value);
+            let (value, most) = (spacing.value, screws.value);
             let message = format!(
                 "the sheet under the tiles of floor {} is screwed every {value}; at most {most} holds it still",
                 floor.name

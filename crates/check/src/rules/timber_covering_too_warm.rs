@@ -62,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
-        let (value, bears) = apart(surface, most.value);
+        let (value, bears) = (surface, most.value);
         let message = format!("the wood on the floor of room {} becomes {value}; it bears {bears}", room.name);
         let finding = Finding::new(room.subject, room.place, message)
             .value(surface)

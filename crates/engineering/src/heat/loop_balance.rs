@@ -117,6 +117,13 @@ impl HeatedFloor {
         Ok(Temperature::celsius(ends.rest - drop / (-drop / mean).exp_m1()))
     }
 
+    /// Temperature at which still water in the floor would come to rest between room and below; none out of range.
+    ///
+    /// Units: as typed. Source: the heat balance of [`HeatedFloor::output`] without flow. Holds for: as there.
+    pub fn at_rest(&self) -> Option<Temperature> {
+        self.ends(self.room).ok().map(|ends| Temperature::celsius(ends.rest))
+    }
+
     /// W/K of the whole floor, and where the water would come to rest.
     fn ends(&self, flow_temperature: Temperature) -> Result<Ends, OutOfRange> {
         let area = METHOD.takes("area of the loop", self.area, 0.001..=1e4)?;
