@@ -44,7 +44,7 @@ fn half_width(floor: &Shapes, spacing: f64) -> f64 {
     let mut left = floor.clone();
     loop {
         let next = moved(&left, -spacing);
-        if next.is_empty() {
+        if next.is_empty() || square_metres(&next) >= square_metres(&left) {
             return reached + left.iter().map(narrow_half).fold(0.0, f64::max);
         }
         left = next;
@@ -86,7 +86,11 @@ fn rings(floor: &Shapes, spacing: f64) -> Vec<Ring> {
                 rings.push(Ring { points: points.clone(), level, length });
             }
         }
-        shapes = moved(&shapes, -spacing);
+        let next = moved(&shapes, -spacing);
+        if square_metres(&next) >= square_metres(&shapes) {
+            break;
+        }
+        shapes = next;
         level += 1;
     }
     rings
