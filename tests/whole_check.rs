@@ -78,6 +78,23 @@ floors:
     text
 }
 
+/// The same with nothing drawn: each loop is laid out by the program.
+fn laid_out(loops: usize) -> String {
+    let drawn = design(loops);
+    let mut text = String::new();
+    for line in drawn.lines() {
+        match line.trim() {
+            "route:" => text.push_str("    layout: spiral\n"),
+            point if point.starts_with("- [") && point.ends_with(']') => {}
+            _ => {
+                text.push_str(line);
+                text.push('\n');
+            }
+        }
+    }
+    text
+}
+
 const SIZES: [usize; 3] = [10, 100, 1000];
 
 #[divan::bench(args = SIZES)]
@@ -106,7 +123,15 @@ fn read(bencher: divan::Bencher, loops: usize) {
 
 #[divan::bench(args = SIZES)]
 fn whole_check(bencher: divan::Bencher, loops: usize) {
-    let text = design(loops);
+    bench_check(bencher, design(loops));
+}
+
+#[divan::bench(args = SIZES)]
+fn whole_check_laid_out(bencher: divan::Bencher, loops: usize) {
+    bench_check(bencher, laid_out(loops));
+}
+
+fn bench_check(bencher: divan::Bencher, text: String) {
     bencher.bench(|| {
         let job = Job {
             path: "bench.ufh.yaml",
