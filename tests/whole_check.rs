@@ -78,6 +78,23 @@ floors:
     text
 }
 
+/// The same with nothing drawn: each loop is laid out by the program.
+fn laid_out(loops: usize) -> String {
+    let drawn = design(loops);
+    let mut text = String::new();
+    for line in drawn.lines() {
+        match line.trim() {
+            "route:" => text.push_str("    layout: spiral\n"),
+            point if point.starts_with("- [") && point.ends_with(']') => {}
+            _ => {
+                text.push_str(line);
+                text.push('\n');
+            }
+        }
+    }
+    text
+}
+
 const SIZES: [usize; 3] = [10, 100, 1000];
 
 #[divan::bench(args = SIZES)]
@@ -114,6 +131,13 @@ fn without_remedies(bencher: divan::Bencher, loops: usize) {
 #[divan::bench(args = SIZES)]
 fn whole_check(bencher: divan::Bencher, loops: usize) {
     let text = design(loops);
+    bencher.bench(|| checked(&text, true));
+}
+
+/// The same with loops that the program lays out.
+#[divan::bench(args = SIZES)]
+fn whole_check_laid_out(bencher: divan::Bencher, loops: usize) {
+    let text = laid_out(loops);
     bencher.bench(|| checked(&text, true));
 }
 

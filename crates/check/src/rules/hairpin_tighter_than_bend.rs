@@ -12,7 +12,8 @@
 //! is its own, or five times its outside diameter, from memory. The rule itself is common practice, no source.
 //!
 //! ## Exceptions
-//! Where the loop is drawn, `bend-too-tight` looks at the turns as they are drawn, bulbs included.
+//! Where the loop is drawn, or laid out from the outline of its room, `bend-too-tight` looks at the turns as they are,
+//! bulbs included.
 //!
 //! ```yaml fails
 //! loops:

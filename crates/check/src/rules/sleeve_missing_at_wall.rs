@@ -43,6 +43,7 @@ use super::prelude::*;
 use crate::inspection::Item;
 use crate::remedy::{Change, add_items, add_key, written};
 use design::{Loop, Place};
+use engineering::plan::NoTails;
 use workings::{Crossed, Crossing, Gap, LoopWorkings, Passage};
 
 pub static RULE: Rule = Rule {
@@ -138,12 +139,24 @@ pub(super) fn for_each_crossing(
 /// Whether the route of a loop can be followed; if not, a note that the rule could not look.
 pub(super) fn is_drawn(it: &Item<Loop, LoopWorkings>, found: &mut Findings) -> bool {
     match &it.worked.route {
-        Some(Ok(_)) => return true,
+        Some(Ok(_)) => return has_tails(it, found),
         Some(Err(reason)) => {
             found.not_checked(it.subject, &Gap::NoMethod(format!("the route cannot be followed: {reason}")));
         }
         None if it.given.broken => {}
         None => found.missing(it.subject, "route"),
+    }
+    false
+}
+
+/// Whether the tails are part of the route, as they are where it is drawn; if not, a note of what would let them be led.
+fn has_tails(it: &Item<Loop, LoopWorkings>, found: &mut Findings) -> bool {
+    let without = it.worked.laid.as_ref().and_then(|laid| laid.as_ref().ok()?.without_tails);
+    match (without, it.worked.manifold) {
+        (None, _) => return true,
+        (Some(NoTails::NoManifold), Some(manifold)) => found.missing(Subject::Manifold(manifold), "at"),
+        (Some(NoTails::NoManifold), None) => found.missing(it.subject, "manifold"),
+        (Some(NoTails::NoWay), _) => found.missing(it.subject, "route"),
     }
     false
 }

@@ -175,6 +175,16 @@ fn bays(design: &Design, storey: StoreyName, ground: &Ground, wanted: &[Wanted])
 fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wanted]) -> Vec<TailPassage> {
     let mut passages = Vec::new();
     let mut crossed: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut sleeved: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+    for (number, &of_loop) in numbers.iter().enumerate() {
+        let sleeves = design.loops.at(of_loop).map_or(&[][..], |(_, given)| &given.value.sleeves[..]);
+        for at in sleeves.iter().filter_map(|sleeve| sleeve.value.0.at.as_ref()) {
+            let of_wall = sleeved.entry(&at.value.name).or_default();
+            if of_wall.last() != Some(&number) {
+                of_wall.push(number);
+            }
+        }
+    }
     for standing in &ground.walls {
         let [from, to] = standing.ends;
         let length = from.distance(to).in_metres();
@@ -206,13 +216,8 @@ fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wante
             }
         }
         let name = given.map_or("", |(name, _)| name);
-        for (number, &of_loop) in numbers.iter().enumerate() {
-            let sleeves = design.loops.at(of_loop).map_or(&[][..], |(_, given)| &given.value.sleeves[..]);
-            let to_this = |sleeve: &design::Sleeve| sleeve.at.as_ref().is_some_and(|at| at.value.name == name);
-            let (true, Some(manifold)) = (sleeves.iter().any(|it| to_this(&it.value.0)), wanted[number].manifold)
-            else {
-                continue;
-            };
+        for &number in sleeved.get(name).into_iter().flatten() {
+            let Some(manifold) = wanted[number].manifold else { continue };
             // The place nearest to the manifold from which the wall leads on, those of several loops side by side.
             const STEP: f64 = 0.2;
             const HALF: f64 = 0.1;
@@ -239,4 +244,107 @@ fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wante
         }
     }
     passages
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{ValueOf, place_along};
+
+    fn read(text: &str) -> Design {
+        let reading = design::read("a.ufh.yaml", text.as_bytes(), &|_| Err(String::new()));
+        assert!(reading.faults.is_empty(), "{:?}", reading.faults);
+        reading.design
+    }
+
+    const HOUSE: &str = "format: 1
+rooms:
+  passage: {outline: [[0, 0], [1.5, 0], [1.5, 5.6], [0, 5.6]], keep-clear: none}
+  study: {outline: [[1.6, 0], [5.8, 0], [5.8, 2.75], [1.6, 2.75]], keep-clear: {hearth: [[5, 1], [5.8, 1], [5.8, 1.8], [5, 1.8]]}}
+  music: {outline: [[1.6, 2.85], [5.8, 2.85], [5.8, 5.6], [1.6, 5.6]], keep-clear: none}
+walls:
+  W1: {line: [[1.55, 0], [1.55, 5.6]], thickness: 100 mm}
+  W2: {line: [[1.6, 2.8], [5.8, 2.8]], thickness: 100 mm}
+openings:
+  D1: {wall: W1, from: 1.0 m, to: 1.9 m}
+manifolds: {M1: {at: [0.2, 2.8], ports: 3}}
+";
+
+    const LOOPS: &str = "loops:
+  L1: {manifold: M1, port: 1, room: study, pipe: PE-X 16 x 2, spacing: 150 mm, layout: meander}
+  L2: {manifold: M1, port: 2, room: music, pipe: PE-X 16 x 2, spacing: 150 mm, layout: spiral, sleeves: [W1]}
+";
+
+    /// Through the doorway, through the wall that its sleeve names, and nowhere else; the figures follow from the route.
+    #[test]
+    fn loops_are_laid_out_with_their_tails() {
+        let design = read(&format!("{HOUSE}{LOOPS}"));
+        let workings = crate::work_out(&design);
+        assert_eq!(workings.plan.meetings, []);
+        let passes = |at: usize| workings.plan.crossings[at].iter().map(|it| it.what.name(&design)).collect::<Vec<_>>();
+        assert_eq!(passes(0), ["D1"]);
+        assert_eq!(passes(1), ["W1"]);
+        for (at, area) in [(0, 4.2 * 2.75 - 0.64), (1, 4.2 * 2.75)] {
+            let it = &workings.loops[at];
+            let laid = it.laid.as_ref().unwrap().as_ref().unwrap();
+            assert_eq!((laid.without_tails, laid.tight_turns), (None, 0), "loop {at}");
+            assert_eq!(laid.uncovered, [], "loop {at}");
+            let length = it.length.as_ref().unwrap();
+            assert!(length.assumptions.iter().any(|it| it.contains("laid out")), "{:?}", length.assumptions);
+            let in_room = it.length_in_room.value().unwrap().in_metres();
+            assert!((in_room / (area / 0.15) - 1.0).abs() < 0.06, "loop {at}: {in_room}");
+            let tails = it.tail_length.value().unwrap().in_metres();
+            assert!((2.0..6.0).contains(&tails), "loop {at}: {tails}");
+            assert_eq!(workings.plan.under_keep_clear[at], []);
+            // What is found on the way points at the layout.
+            let given = &design.loops.at(at).unwrap().1.value;
+            assert_eq!(place_along(given, Length::metres(20.0)), given.layout.unwrap().at);
+        }
+    }
+
+    #[test]
+    fn where_no_way_leads_the_stated_tails_count() {
+        let house = HOUSE.replace("at: [0.2, 2.8], ", "");
+        let text = format!("{house}{LOOPS}").replace("layout: meander", "layout: meander, tails: 9 m");
+        let workings = crate::work_out(&read(&text));
+        let it = &workings.loops[0];
+        assert_eq!(it.laid.as_ref().unwrap().as_ref().unwrap().without_tails, Some(plan::NoTails::NoManifold));
+        assert_eq!(it.tail_length.value().unwrap(), Length::metres(9.0));
+        let whole = it.length.value().unwrap() - it.length_in_room.value().unwrap();
+        assert!((whole - Length::metres(9.0)).abs() < Length::millimetres(1.0));
+        // The other states none, and nothing tells how far it is.
+        assert!(workings.loops[1].length.is_err());
+    }
+
+    /// What a route, a second room or a missing outline says is not overruled.
+    #[test]
+    fn only_what_is_not_drawn_is_laid_out() {
+        for change in [
+            ("layout: meander", "layout: meander, route: [[2, 1], [5, 1]]"),
+            ("room: study", "room: [study, passage]"),
+            ("spacing: 150 mm, layout: meander", "layout: meander"),
+        ] {
+            let workings = crate::work_out(&read(&format!("{HOUSE}{LOOPS}").replace(change.0, change.1)));
+            assert!(workings.loops[0].laid.is_none(), "{change:?}");
+        }
+    }
+
+    /// A room cut by a movement joint: each of two loops stays in its bay, and they share the way in.
+    #[test]
+    fn each_loop_stays_in_a_bay() {
+        let text = "format: 1
+rooms: {hall: {outline: [[0, 0], [9, 0], [9, 4], [0, 4]], keep-clear: none}}
+movement-joints: {J1: {line: [[4, 0], [4, 4]]}}
+manifolds: {M1: {at: [0.1, 2], ports: 2}}
+loops:
+  L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 200 mm, layout: spiral}
+  L2: {manifold: M1, port: 2, room: hall, pipe: PE-X 16 x 2, spacing: 200 mm, layout: spiral}
+";
+        let design = read(text);
+        let workings = crate::work_out(&design);
+        assert_eq!(workings.plan.meetings, []);
+        let crossings = |at: usize| workings.plan.passages[at].len();
+        assert_eq!(crossings(0), 0);
+        assert!(crossings(1) <= 2, "{}", crossings(1));
+    }
 }

@@ -96,11 +96,14 @@ pub(super) fn region(
     let local = |outline: &Outline| -> Vec<Point> {
         outline.anticlockwise().iter().map(|point| Point::new(point.x - origin.x, point.y - origin.y)).collect()
     };
-    let room: Shapes = vec![vec![local(room)]];
-    let mut floor = moved(&room, -edge);
+    let (room, by) = simpler(local(room));
+    let mut floor = moved(&vec![vec![room]], -edge - by);
     let around: Vec<Vec<Point>> = things
         .iter()
-        .flat_map(|(thing, off)| moved(&vec![vec![local(thing)]], *off))
+        .flat_map(|(thing, off)| {
+            let (thing, by) = simpler(local(thing));
+            moved(&vec![vec![thing]], *off + by)
+        })
         .filter_map(|shape| shape.into_iter().next())
         .collect();
     if !around.is_empty() {
@@ -109,6 +112,43 @@ pub(super) fn region(
     let wide = opened(&floor, narrowest);
     let lost = square_metres(&floor) - square_metres(&wide);
     (wide, lost)
+}
+
+/// A line of many corners, as a curved wall has, with those left out that make no odds, and by how much it may then be off.
+///
+/// Pipe along a curve is as good along longer chords, and rings and runs find straight edges to meet on. (Douglas and
+/// Peucker, Algorithms for the reduction of the number of points required to represent a digitized line, 1973.)
+fn simpler(line: Vec<Point>) -> (Vec<Point>, f64) {
+    const FEW: usize = 24;
+    const OFF: f64 = 0.008;
+    if line.len() <= FEW {
+        return (line, 0.0);
+    }
+    let count = line.len();
+    // Between the two corners farthest apart along the box.
+    let extreme = |best: fn(f64, f64) -> bool| {
+        (1..count).fold(0, |at, next| if best(line[next].x, line[at].x) { next } else { at })
+    };
+    let (left, right) = (extreme(|one, other| one < other), extreme(|one, other| one > other));
+    let mut keep = vec![false; count];
+    (keep[left], keep[right]) = (true, true);
+    let span = |from: usize, to: usize| if to > from { to - from } else { to + count - from };
+    let mut todo = vec![(left, span(left, right)), (right, span(right, left))];
+    while let Some((from, span)) = todo.pop() {
+        let (a, b) = (line[from], line[(from + span) % count]);
+        let far = |step: usize| {
+            let point = line[(from + step) % count];
+            a.towards(b, super::super::point::nearest_share(a, b, point)).metres_to(point)
+        };
+        let farthest = (1..span).max_by(|one, other| far(*one).total_cmp(&far(*other)));
+        if let Some(step) = farthest.filter(|step| far(*step) > OFF) {
+            keep[(from + step) % count] = true;
+            todo.push((from, step));
+            todo.push(((from + step) % count, span - step));
+        }
+    }
+    let kept: Vec<Point> = line.iter().zip(&keep).filter(|(_, keep)| **keep).map(|(point, _)| *point).collect();
+    if kept.len() < 3 || Outline::new(&kept).is_err() { (line, 0.0) } else { (kept, OFF) }
 }
 
 /// The floor without necks, niches and pieces that are narrower.

@@ -18,10 +18,29 @@ use std::ops::ControlFlow;
 
 /// A spiral over the floor that begins near `entry`; nothing if there is no floor.
 pub(super) fn coil(floor: &Shapes, spacing: f64, radius: f64, entry: Option<Point>) -> Option<Closed> {
-    let spacing = fitted(floor, spacing);
-    let rings = rings(floor, spacing);
+    let area = square_metres(&moved(floor, spacing / 2.0));
+    // What a pattern leaves cold, and how far it is from the spacing asked for.
+    let fault = |rings: &[Ring], at: f64| {
+        let laid: f64 = rings.iter().map(|ring| ring.length).sum();
+        (1.0 - laid * at.max(spacing) / area).max(0.0) + 0.3 * (at / spacing - 1.0).abs()
+    };
+    let mut best: Option<(f64, f64, Vec<Ring>)> = None;
+    for at in [fitted(floor, spacing), spacing, 0.95 * spacing, 0.9 * spacing] {
+        let rings = rings(floor, at);
+        let fault = fault(&rings, at);
+        if best.as_ref().is_none_or(|best| fault < best.0) {
+            best = Some((fault, at, rings));
+        }
+        if best.as_ref().is_some_and(|best| best.0 < GOOD_ENOUGH) {
+            break;
+        }
+    }
+    let (_, spacing, rings) = best?;
     Rings::new(rings, spacing, radius).join(entry)
 }
+
+/// A pattern that leaves less cold than this is taken without looking for a better one.
+const GOOD_ENOUGH: f64 = 0.035;
 
 /// The spacing near to the stated one with which the middle of the floor is as well filled as its edge.
 ///
@@ -30,12 +49,8 @@ fn fitted(floor: &Shapes, spacing: f64) -> f64 {
     let half_width = half_width(floor, spacing);
     let spacings = half_width / spacing;
     let wanted = (spacings - 0.5).round().max(0.0) + 0.5;
-    let fitted = half_width / wanted;
-    if (0.85..=1.04).contains(&(fitted / spacing)) {
-        return fitted;
-    }
-    let closer = half_width / (wanted + 1.0);
-    if (0.85..=1.04).contains(&(closer / spacing)) { closer } else { spacing }
+    let near = |fitted: &f64| (0.85..=1.04).contains(&(fitted / spacing));
+    [wanted, wanted + 1.0].map(|wanted| half_width / wanted).into_iter().find(near).unwrap_or(spacing)
 }
 
 /// The radius of the largest circle on the floor, or nearly: what is left in the middle is taken to be long.
@@ -44,7 +59,7 @@ fn half_width(floor: &Shapes, spacing: f64) -> f64 {
     let mut left = floor.clone();
     loop {
         let next = moved(&left, -spacing);
-        if next.is_empty() {
+        if next.is_empty() || square_metres(&next) >= square_metres(&left) {
             return reached + left.iter().map(narrow_half).fold(0.0, f64::max);
         }
         left = next;
@@ -71,22 +86,24 @@ struct Ring {
 }
 
 fn rings(floor: &Shapes, spacing: f64) -> Vec<Ring> {
-    /// A ring round less than this, in spacings, would be two pipes that all but touch.
-    const NARROWEST: f64 = 0.55;
+    /// A ring, or an arm of one, narrower than this in spacings would be two pipes that all but touch.
+    const NARROWEST: f64 = 0.5;
     let mut rings = Vec::new();
     let mut level = 0;
     let mut shapes = floor.clone();
     while !shapes.is_empty() {
         for shape in &shapes {
-            if level > 0 && 2.0 * narrow_half(shape) < NARROWEST * spacing && shape.len() == 1 {
-                continue;
-            }
             for points in shape {
                 let length = edges(points).map(|(from, to)| from.metres_to(to)).sum();
                 rings.push(Ring { points: points.clone(), level, length });
             }
         }
-        shapes = moved(&shapes, -spacing);
+        let half = NARROWEST / 2.0 * spacing;
+        let next = moved(&moved(&shapes, -spacing - half), half);
+        if square_metres(&next) >= square_metres(&shapes) {
+            break;
+        }
+        shapes = next;
         level += 1;
     }
     rings

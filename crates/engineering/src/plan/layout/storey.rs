@@ -57,23 +57,27 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
     else {
         return wanted.iter().map(|_| Err(NoField::TooNarrow)).collect();
     };
-    let storey = Laying { floors, passages, drawn, wanted, origin };
+    let mut storey = Laying { floors, passages, drawn, wanted, origin, homes: Vec::new(), of_rooms: BTreeMap::new() };
+    storey.homes = wanted.iter().map(|wanted| wanted.manifold.and_then(|at| storey.room_of(at))).collect();
+    for (number, passage) in passages.iter().enumerate() {
+        for room in passage.rooms {
+            storey.of_rooms.entry(room).or_default().push(number);
+        }
+    }
     let mut parts = storey.parts();
     let ways = storey.ways(&parts);
+    let around = |way: &Vec<Point>| Bounds::around(way.iter().copied()).wider(2.0 * APART);
+    let boxes: Vec<Option<Bounds>> = ways.iter().map(|way| way.as_ref().ok().map(around)).collect();
     for (number, part) in parts.iter_mut().enumerate() {
-        if let Ok(part) = part {
-            let half = APART / 2.0 + APART.max(part.measures.spacing / 2.0);
-            let others =
-                ways.iter().enumerate().filter(|(other, _)| *other != number).filter_map(|(_, way)| way.as_ref().ok());
-            let bounds = Bounds::around(part.floor.iter().flatten().flatten().copied());
-            let taken: Vec<Vec<Point>> = others
-                .map(|way| strip(way, half))
-                .filter(|strip| Bounds::around(strip.iter().copied()).touches(&bounds))
-                .collect();
-            if !taken.is_empty() {
-                let left = overlay(&part.floor, &taken, OverlayRule::Difference);
-                part.floor = opened_floor(&left, part.measures.narrowest());
-            }
+        let Ok(part) = part else { continue };
+        let half = APART / 2.0 + APART.max(part.measures.spacing / 2.0);
+        let bounds = Bounds::around(part.floor.iter().flatten().flatten().copied()).wider(half);
+        let near = |other: &usize| *other != number && boxes[*other].is_some_and(|it| it.touches(&bounds));
+        let others = (0..ways.len()).filter(near).filter_map(|other| ways[other].as_ref().ok());
+        let taken: Vec<Vec<Point>> = others.map(|way| strip(way, half)).collect();
+        if !taken.is_empty() {
+            let left = overlay(&part.floor, &taken, OverlayRule::Difference);
+            part.floor = opened_floor(&left, part.measures.narrowest());
         }
     }
     let fields: Vec<Result<(Closed, Vec<Point>, Option<NoTails>), NoField>> = parts
@@ -103,6 +107,10 @@ struct Laying<'a> {
     drawn: &'a [(&'a Route, Length)],
     wanted: &'a [Wanted],
     origin: Point,
+    /// The room that the manifold of each loop stands in.
+    homes: Vec<Option<usize>>,
+    /// The passages of each room.
+    of_rooms: BTreeMap<usize, Vec<usize>>,
 }
 
 impl Laying<'_> {
@@ -262,45 +270,51 @@ impl Laying<'_> {
 
     /// The passages from the manifold to the room of a loop, the way through their middles being the shortest.
     fn chain(&self, number: usize) -> Option<Vec<usize>> {
-        let wanted = &self.wanted[number];
-        let manifold = wanted.manifold?;
-        let start = self.room_of(manifold)?;
-        if start == wanted.room {
+        let goal = self.wanted[number].room;
+        let manifold = self.wanted[number].manifold?;
+        let start = self.homes[number]?;
+        if start == goal {
             return Some(Vec::new());
         }
-        let open = |passage: &Passage| passage.only.is_none_or(|only| only == number);
-        let mut far = vec![f64::INFINITY; self.passages.len()];
-        let mut before: Vec<Option<usize>> = vec![None; self.passages.len()];
-        // The room in which a passage is left.
-        let mut into = vec![usize::MAX; self.passages.len()];
-        let mut left = vec![false; self.passages.len()];
-        for (at, passage) in self.passages.iter().enumerate().filter(|(_, passage)| open(passage)) {
-            if let Some(side) = passage.rooms.iter().position(|&room| room == start) {
-                (far[at], into[at]) = (passage.middle().metres_to(manifold), passage.rooms[1 - side]);
-            }
+        /// A passage on the way: how far it is, the room behind it, the passage before it.
+        struct Step {
+            far: f64,
+            into: usize,
+            before: Option<usize>,
+            is_left: bool,
         }
+        let mut steps: BTreeMap<usize, Step> = BTreeMap::new();
+        let reach = |steps: &mut BTreeMap<usize, Step>, room: usize, far: f64, at: Point, before: Option<usize>| {
+            for &next in self.of_rooms.get(&room).into_iter().flatten() {
+                let passage = &self.passages[next];
+                let [one, other] = passage.rooms;
+                let step = Step {
+                    far: far + passage.middle().metres_to(at),
+                    into: if room == one { other } else { one },
+                    before,
+                    is_left: false,
+                };
+                let nearer = steps.get(&next).is_none_or(|known| !known.is_left && step.far < known.far);
+                if nearer && passage.only.is_none_or(|only| only == number) {
+                    steps.insert(next, step);
+                }
+            }
+        };
+        reach(&mut steps, start, 0.0, manifold, None);
         loop {
-            let next = (0..far.len())
-                .filter(|&at| !left[at] && far[at].is_finite())
-                .min_by(|one, other| far[*one].total_cmp(&far[*other]))?;
-            left[next] = true;
-            if into[next] == wanted.room {
+            let open = steps.iter_mut().filter(|(_, step)| !step.is_left);
+            let (&next, step) = open.min_by(|one, other| one.1.far.total_cmp(&other.1.far))?;
+            step.is_left = true;
+            let (far, into) = (step.far, step.into);
+            if into == goal {
                 let mut chain = vec![next];
-                let mut at = next;
-                while let Some(one) = before[at] {
-                    chain.push(one);
-                    at = one;
+                while let Some(before) = steps.get(&chain[chain.len() - 1]).and_then(|step| step.before) {
+                    chain.push(before);
                 }
                 chain.reverse();
                 return Some(chain);
             }
-            for (at, passage) in self.passages.iter().enumerate().filter(|(_, passage)| open(passage)) {
-                let Some(side) = passage.rooms.iter().position(|&room| room == into[next]) else { continue };
-                let length = far[next] + passage.middle().metres_to(self.passages[next].middle());
-                if !left[at] && length < far[at] {
-                    (far[at], before[at], into[at]) = (length, Some(next), passage.rooms[1 - side]);
-                }
-            }
+            reach(&mut steps, into, far, self.passages[next].middle(), Some(next));
         }
     }
 
@@ -344,7 +358,7 @@ impl Laying<'_> {
         parts: &[Result<Part, NoField>],
         taken: &[Vec<Point>],
     ) -> Option<Vec<Point>> {
-        let mut room = self.room_of(self.wanted[number].manifold?)?;
+        let mut room = self.homes[number]?;
         let mut way = vec![start.at];
         let mut here = start.turns;
         for passage in chain {
@@ -448,7 +462,7 @@ impl Laying<'_> {
             let (Ok(chain), Some(start), Some(at)) = (chain, &starts[number], self.wanted[number].manifold) else {
                 continue;
             };
-            let mut room = self.room_of(at).unwrap_or_default();
+            let mut room = self.homes[number].unwrap_or_default();
             for (step, &passage) in chain.iter().enumerate() {
                 let [one, other] = self.passages[passage].rooms;
                 room = if room == one { other } else { one };
@@ -558,18 +572,28 @@ impl Laying<'_> {
         };
         let mut routes: Vec<Option<Route>> =
             fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.1).ok())).collect();
-        loop {
+        // Once or twice is enough, unless tails that are left out make others cross that did not: then all of them go.
+        for round in 0..4 {
             let numbers: Vec<usize> = (0..routes.len()).filter(|&at| routes[at].is_some()).collect();
             let meetings = route_meetings(&routes.iter().flatten().collect::<Vec<_>>());
-            let of_tails = meetings.all.iter().find_map(|meeting| {
-                let numbers = [meeting.second.route, meeting.first.route].map(|at| numbers[at]);
-                numbers.into_iter().find(|&at| fields[at].as_ref().is_ok_and(|field| field.2.is_none()))
-            });
-            let Some(number) = of_tails else { break };
-            if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number]) {
-                field.2 = Some(NoTails::NoWay);
-                field.1 = opened(&field.0.line, None, part.measures.radius);
-                routes[number] = route(&field.1).ok();
+            let mut left_out: Vec<usize> = Vec::new();
+            for meeting in &meetings.all {
+                let pair = [meeting.second.route, meeting.first.route].map(|at| numbers[at]);
+                let has_tails = |at: &usize| fields[*at].as_ref().is_ok_and(|field| field.2.is_none());
+                if round < 3 && pair.iter().any(|at| left_out.contains(at)) {
+                    continue;
+                }
+                left_out.extend(pair.into_iter().filter(has_tails).take(if round < 3 { 1 } else { 2 }));
+            }
+            if left_out.is_empty() {
+                break;
+            }
+            for number in left_out {
+                if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number]) {
+                    field.2 = Some(NoTails::NoWay);
+                    field.1 = opened(&field.0.line, None, part.measures.radius);
+                    routes[number] = route(&field.1).ok();
+                }
             }
         }
         let covered = self.covered(&routes);

@@ -75,6 +75,15 @@ fn draw(name: &str, floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) {
             "<polyline points='{}' fill='none' stroke='{colour}' stroke-width='.016'/>",
             path(laid.route.points())
         );
+        for corner in
+            laid.route.corners().filter(|it| it.largest_radius < wanted[number].bend_radius - Length::millimetres(1.0))
+        {
+            let _ = write!(
+                svg,
+                "<circle cx='{}' cy='{}' r='.06' fill='none' stroke='blue' stroke-width='.015'/>",
+                corner.at.x, -corner.at.y
+            );
+        }
         let y = -bounds.high.y - 0.1 + 0.08 * number as f64;
         let _ = write!(svg, "<text x='{}' y='{y}' font-size='.08'>{about}</text>", bounds.low.x - 0.1);
     }
@@ -200,4 +209,268 @@ fn plans() -> Vec<(&'static str, Outline, Vec<Outline>, Point)> {
         ("corridor", rect(0.0, 0.0, 6.0, 1.0), vec![], Point::new(0.0, 0.5)),
         ("small", rect(0.0, 0.0, 1.6, 2.0), vec![], Point::new(0.0, 0.5)),
     ]
+}
+
+fn rectangle(x: f64, y: f64, wide: f64, deep: f64) -> Outline {
+    outline(&[(x, y), (x + wide, y), (x + wide, y + deep), (x, y + deep)])
+}
+
+/// A room of a kind with things to keep clear in it, of sizes as rooms have them.
+fn random_room(kind: &str, numbers: &mut Numbers) -> (Outline, Vec<Outline>) {
+    let (w, d) = (numbers.between(2.5, 7.0), numbers.between(2.5, 6.0));
+    let (a, b) = (numbers.between(0.35, 0.6), numbers.between(0.35, 0.6));
+    match kind {
+        "rectangle" => (rectangle(0.0, 0.0, w, d), vec![]),
+        "L" => (outline(&[(0., 0.), (w, 0.), (w, d * a), (w * b, d * a), (w * b, d), (0., d)]), vec![]),
+        "U" => {
+            let (left, right) = (w * 0.35, w * 0.65);
+            let corners = [(0., 0.), (w, 0.), (w, d), (right, d), (right, d * a), (left, d * a), (left, d), (0., d)];
+            (outline(&corners), vec![])
+        }
+        "T" => {
+            let (left, right) = (w * 0.3, w * (0.3 + b));
+            let corners =
+                [(0., 0.), (w, 0.), (w, d * a), (right, d * a), (right, d), (left, d), (left, d * a), (0., d * a)];
+            (outline(&corners), vec![])
+        }
+        "trapezoid" => {
+            let corners = [
+                (0., 0.),
+                (w, 0.),
+                (w - numbers.between(0.0, 1.0), d),
+                (numbers.between(0.0, 1.0), d - numbers.between(0.0, 0.8)),
+            ];
+            (outline(&corners), vec![])
+        }
+        "star-shaped" => {
+            // Every corner is seen from the middle; walls slope every way.
+            let count = 5 + numbers.below(5);
+            let corner = |number: u32, far: f64| {
+                let angle = std::f64::consts::TAU * f64::from(number) / f64::from(count);
+                (far * angle.cos(), far * angle.sin())
+            };
+            let corners: Vec<(f64, f64)> = (0..count).map(|number| corner(number, numbers.between(1.8, 3.2))).collect();
+            (outline(&corners), vec![])
+        }
+        "island" => {
+            let (wide, deep) = (numbers.between(0.6, 1.4), numbers.between(0.6, 1.2));
+            let at = (
+                numbers.between(0.7, w - wide - 0.2).min(w - wide),
+                numbers.between(0.7, d - deep - 0.2).min(d - deep),
+            );
+            (rectangle(0.0, 0.0, w, d), vec![rectangle(at.0, at.1, wide, deep)])
+        }
+        _ => {
+            let count = 1 + numbers.below(3);
+            let column = |numbers: &mut Numbers| {
+                rectangle(numbers.between(0.3, w - 0.6), numbers.between(0.3, d - 0.6), 0.3, 0.3)
+            };
+            (rectangle(0.0, 0.0, w, d), (0..count).map(|_| column(numbers)).collect())
+        }
+    }
+}
+
+const KINDS: [&str; 8] = ["rectangle", "L", "U", "T", "trapezoid", "star-shaped", "island", "columns"];
+
+fn lay(room: &Outline, things: &[Outline], wanted: Wanted) -> Result<Laid, NoField> {
+    let storey = Storey { floors: vec![floor(room, things)], ..Storey::default() };
+    lay_out(&storey, &[wanted]).pop().unwrap()
+}
+
+/// 320 rooms of eight kinds, each laid both ways: no route crosses itself or comes nearer to a wall than it may, its ends
+/// lie together, the same question has the same answer, and the floor is covered.
+#[test]
+fn rooms_of_every_kind() {
+    let mut numbers = Numbers(97);
+    for kind in KINDS {
+        for pattern in [Pattern::Meander, Pattern::Spiral] {
+            let mut covered = Vec::new();
+            let (mut tight, mut longest) = (0, 0.0f64);
+            for round in 0..40 {
+                let (room, things) = random_room(kind, &mut numbers);
+                let spacing = [100.0, 150.0, 200.0][numbers.below(3) as usize];
+                let radius = [60.0, 75.0, 80.0][numbers.below(3) as usize];
+                let wanted = wanted(pattern, spacing, radius);
+                if round < 3 {
+                    draw(&format!("random-{kind}-{pattern:?}-{round}"), &[floor(&room, &things)], &[], &[wanted]);
+                }
+                let laid = lay(&room, &things, wanted).unwrap_or_else(|no| panic!("{kind} {room:?}: {no}"));
+                let about = format!("{kind} {pattern:?} {spacing}/{radius} {:?} {things:?}", room.corners());
+                assert!(route_meetings(&[&laid.route]).all.is_empty(), "crosses itself: {about}");
+                let least = wanted.least_edge - Length::millimetres(0.01);
+                let near = std::iter::once(&room).chain(&things);
+                for edge in near.filter_map(|outline| outline.clearance(&laid.route, [laid.route.whole()])) {
+                    assert!(edge.distance >= least, "{} from the edge: {about}", edge.distance);
+                }
+                let points = laid.route.points();
+                assert!(points.iter().all(|point| room.contains(*point)), "outside: {about}");
+                assert!(
+                    points[0].distance(points[points.len() - 1]) < Length::millimetres(120.0),
+                    "ends apart: {about}"
+                );
+                assert_eq!(lay(&room, &things, wanted).unwrap().route, laid.route, "{about}");
+                assert_eq!(laid.covered >= ENOUGH_COVERED, laid.uncovered.is_empty(), "{about}");
+                covered.push(laid.covered.in_percent());
+                tight += usize::from(laid.tight_turns > 0);
+                longest = longest.max(laid.route.length().in_metres());
+            }
+            covered.sort_by(f64::total_cmp);
+            let (least, tenth, middle) = (covered[0], covered[4], covered[20]);
+            println!(
+                "{kind} {pattern:?}: covered {least:.1} least, {tenth:.1} one in ten, {middle:.1} median; tight turns in {tight}; longest {longest:.0} m"
+            );
+            assert!(middle >= 95.0, "{kind} {pattern:?}: median {middle}");
+        }
+    }
+}
+
+/// Moved, turned and mirrored, a room takes as much pipe.
+#[test]
+fn a_room_drawn_elsewhere_takes_as_much_pipe() {
+    let ell = [(0., 0.), (5.2, 0.), (5.2, 2.4), (2.6, 2.4), (2.6, 4.6), (0., 4.6)];
+    let length = |map: &dyn Fn(f64, f64) -> (f64, f64), pattern: Pattern| {
+        let corners: Vec<(f64, f64)> = ell.iter().map(|&(x, y)| map(x, y)).collect();
+        let laid = lay(&outline(&corners), &[], wanted(pattern, 150.0, 75.0)).unwrap();
+        assert!(route_meetings(&[&laid.route]).all.is_empty());
+        laid.route.length().in_metres()
+    };
+    for pattern in [Pattern::Meander, Pattern::Spiral] {
+        let here = length(&|x, y| (x, y), pattern);
+        let (sin, cos) = 0.5f64.sin_cos();
+        let maps: [&dyn Fn(f64, f64) -> (f64, f64); 5] = [
+            &|x, y| (x + 431_000.0, y + 5_430_000.0),
+            &|x, y| (x * cos - y * sin, x * sin + y * cos),
+            &|x, y| (-x, y),
+            &|x, y| (y, x),
+            &|x, y| (x * sin + 12.0, y * sin - 7.0),
+        ];
+        for (number, map) in maps.iter().enumerate().take(4) {
+            let there = length(map, pattern);
+            assert!((there / here - 1.0).abs() < 0.02, "{pattern:?} {number}: {there} for {here}");
+        }
+    }
+}
+
+/// Common practice, no source: a loop takes its area over its spacing of pipe.
+#[test]
+fn a_large_rectangle_takes_its_area_over_its_spacing() {
+    for (wide, deep) in [(6.0, 5.0), (8.0, 4.0), (5.5, 5.5), (10.0, 6.0)] {
+        for spacing in [100.0, 150.0, 200.0] {
+            for pattern in [Pattern::Meander, Pattern::Spiral] {
+                let laid = lay(&rectangle(0.0, 0.0, wide, deep), &[], wanted(pattern, spacing, 50.0)).unwrap();
+                let by_area = wide * deep / (spacing / 1000.0);
+                let length = laid.route.length().in_metres();
+                assert!(
+                    (length / by_area - 1.0).abs() < 0.06,
+                    "{wide} x {deep} at {spacing} {pattern:?}: {length} for {by_area}"
+                );
+                assert!((laid.spacing.in_millimetres() / spacing - 1.0).abs() < 0.1);
+            }
+        }
+    }
+}
+
+/// Half of 150 mm is under a bend of 80 mm: each turn is a bulb, and every corner of the route fits the bend.
+#[test]
+fn turns_under_the_least_bend_become_bulbs() {
+    for (pattern, spacing, radius) in [
+        (Pattern::Meander, 150.0, 80.0),
+        (Pattern::Meander, 120.0, 64.0),
+        (Pattern::Spiral, 150.0, 80.0),
+        (Pattern::Meander, 200.0, 80.0),
+    ] {
+        let laid = lay(&rectangle(0.0, 0.0, 4.2, 2.75), &[], wanted(pattern, spacing, radius)).unwrap();
+        assert_eq!(laid.tight_turns, 0, "{pattern:?} {spacing}");
+        assert!(!laid.changed_pattern);
+        let tightest =
+            laid.route.corners().map(|corner| corner.largest_radius.in_millimetres()).fold(f64::INFINITY, f64::min);
+        assert!(tightest >= radius - 1.0, "{pattern:?} {spacing}: {tightest}");
+    }
+    // Bulbs of 80 mm at 100 mm would touch: a spiral is laid instead.
+    let laid = lay(&rectangle(0.0, 0.0, 4.2, 2.75), &[], wanted(Pattern::Meander, 100.0, 80.0)).unwrap();
+    assert!(laid.changed_pattern);
+}
+
+#[test]
+fn what_cannot_be_laid_says_why() {
+    let room = rectangle(0.0, 0.0, 4.0, 3.0);
+    for spacing in [f64::NAN, 0.0, -150.0, f64::INFINITY] {
+        assert_eq!(lay(&room, &[], wanted(Pattern::Meander, spacing, 75.0)).unwrap_err(), NoField::Measure);
+    }
+    let cupboard = rectangle(0.0, 0.0, 0.25, 3.0);
+    for pattern in [Pattern::Meander, Pattern::Spiral] {
+        assert_eq!(lay(&cupboard, &[], wanted(pattern, 150.0, 75.0)).unwrap_err(), NoField::TooNarrow);
+        assert_eq!(
+            lay(&room, std::slice::from_ref(&room), wanted(pattern, 150.0, 75.0)).unwrap_err(),
+            NoField::TooNarrow
+        );
+        let field = rectangle(0.0, 0.0, 9000.0, 9000.0);
+        assert_eq!(lay(&field, &[], wanted(pattern, 150.0, 75.0)).unwrap_err(), NoField::TooLarge);
+    }
+    assert!(lay_out(&Storey::default(), &[]).is_empty());
+    assert!(lay_out(&Storey::default(), &[wanted(Pattern::Meander, 150.0, 75.0)])[0].is_err());
+}
+
+/// A passage with the manifold between two rooms: tails go through the doorways, side by side, cross nothing, and the loops
+/// of one room come out about as long.
+#[test]
+fn tails_go_through_doorways() {
+    let (hall, one, two) =
+        (rectangle(0.0, 0.0, 1.5, 5.6), rectangle(1.6, 0.0, 4.2, 2.75), rectangle(1.6, 2.85, 4.2, 2.75));
+    let door = |rooms: [usize; 2], from: f64, to: f64| Passage {
+        rooms,
+        from: Point::new(1.55, from),
+        to: Point::new(1.55, to),
+        depth: Length::millimetres(100.0),
+        only: None,
+    };
+    let storey = Storey {
+        floors: vec![floor(&hall, &[]), floor(&one, &[]), floor(&two, &[])],
+        passages: vec![door([0, 1], 1.0, 1.9), door([0, 2], 3.9, 4.8)],
+        drawn: Vec::new(),
+    };
+    let manifold = Point::new(0.2, 2.8);
+    let to = |room: usize, pattern: Pattern| Wanted { room, manifold: Some(manifold), ..wanted(pattern, 150.0, 64.0) };
+    let all = [to(1, Pattern::Meander), to(2, Pattern::Spiral), to(2, Pattern::Meander)];
+    let laid: Vec<Laid> = lay_out(&storey, &all).into_iter().map(Result::unwrap).collect();
+    let routes: Vec<&Route> = laid.iter().map(|laid| &laid.route).collect();
+    assert!(route_meetings(&routes).all.is_empty());
+    let wall = Outline::new(&points(&[(1.5, 0.0), (1.6, 0.0), (1.6, 5.6), (1.5, 5.6)])).unwrap();
+    for (number, laid) in laid.iter().enumerate() {
+        assert_eq!(laid.without_tails, None, "loop {number}");
+        let points = laid.route.points();
+        for end in [points[0], points[points.len() - 1]] {
+            assert!(end.distance(manifold) < Length::millimetres(500.0), "loop {number} ends at {end:?}");
+        }
+        // Through the wall twice, in the doorway.
+        let pieces = super::super::Areas::new([&wall]).pieces(&laid.route);
+        let through: Vec<Point> =
+            pieces.iter().filter(|it| it.area.is_some()).map(|it| laid.route.at(it.from)).collect();
+        assert_eq!(through.len(), 2, "loop {number}");
+        let door = if number == 0 { 1.0..1.9 } else { 3.9..4.8 };
+        assert!(through.iter().all(|at| door.contains(&at.y)), "loop {number}: {through:?}");
+        assert!(laid.covered >= ENOUGH_COVERED, "loop {number}: {:?}", laid.covered);
+    }
+    let (one, other) = (laid[1].route.length(), laid[2].route.length());
+    assert!((one / other - 1.0).abs() < 0.15, "{one} and {other}");
+    // Without a doorway there is no way; without a place of the manifold nothing leads anywhere.
+    let shut = Storey { passages: Vec::new(), ..storey };
+    assert_eq!(lay_out(&shut, &all[..1])[0].as_ref().unwrap().without_tails, Some(NoTails::NoWay));
+    let nowhere = Wanted { manifold: None, ..all[0] };
+    assert_eq!(lay_out(&shut, &[nowhere])[0].as_ref().unwrap().without_tails, Some(NoTails::NoManifold));
+}
+
+/// A round hall of a thousand walls.
+#[test]
+fn many_corners_are_no_trouble() {
+    let corner = |number: usize| {
+        let angle = std::f64::consts::TAU * number as f64 / 1000.0;
+        (6.0 * angle.cos(), 6.0 * angle.sin())
+    };
+    let round = outline(&(0..1000).map(corner).collect::<Vec<_>>());
+    for pattern in [Pattern::Meander, Pattern::Spiral] {
+        let laid = lay(&round, &[], wanted(pattern, 150.0, 75.0)).unwrap();
+        assert!(route_meetings(&[&laid.route]).all.is_empty());
+        println!("{pattern:?}: {} {:?}", laid.covered, laid.route.length());
+    }
 }

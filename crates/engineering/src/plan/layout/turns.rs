@@ -133,8 +133,11 @@ impl<'a> Easing<'a> {
                 && fits_all(&around)
                     >= fits_all(&[before_that, before, one, other, after, then]).min(self.radius) - 1e-4;
             let whole: Vec<Point> = [before].into_iter().chain(points.iter().copied()).chain([after]).collect();
-            (better && self.is_free(&points, first, last) && self.crosses_nothing(&whole, first, last))
-                .then_some((last, points))
+            (better
+                && whole.windows(2).all(|two| self.is_on_floor(two[0], two[1]))
+                && self.is_free(&points, first, last)
+                && self.crosses_nothing(&whole, first, last))
+            .then_some((last, points))
         })
     }
 
@@ -255,14 +258,24 @@ impl<'a> Easing<'a> {
         free
     }
 
+    fn is_near_floor(&self, point: Point) -> bool {
+        let edges = || self.room.floor.iter().flatten().flat_map(|line| super::super::outline::edges(line));
+        let off = |(from, to): (Point, Point)| from.towards(to, nearest_share(from, to, point)).metres_to(point);
+        within(self.room.floor, point) || edges().any(|edge| off(edge) <= self.room.beyond + 1e-6)
+    }
+
+    /// Whether a leg stays on the floor, or as near to it as it may go.
+    fn is_on_floor(&self, from: Point, to: Point) -> bool {
+        const STEP: f64 = 0.02;
+        let steps = (from.metres_to(to) / STEP).ceil().min(50.0);
+        (1..steps as usize).all(|step| self.is_near_floor(from.towards(to, step as f64 / steps)))
+    }
+
     /// Whether a bulb lies on the floor and clear of the rest of the line.
     fn is_free(&self, bulb: &[Point], first: usize, last: usize) -> bool {
-        let near_floor = |point: Point| {
-            let edges = || self.room.floor.iter().flatten().flat_map(|line| super::super::outline::edges(line));
-            let off = |(from, to): (Point, Point)| from.towards(to, nearest_share(from, to, point)).metres_to(point);
-            within(self.room.floor, point) || edges().any(|edge| off(edge) <= self.room.beyond + 1e-6)
-        };
-        if !bulb.iter().all(|&point| near_floor(point)) {
+        if !bulb.windows(2).all(|two| self.is_on_floor(two[0], two[1]))
+            || !bulb.iter().all(|&it| self.is_near_floor(it))
+        {
             return false;
         }
         let count = self.line.len();
