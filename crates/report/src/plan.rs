@@ -18,10 +18,19 @@ use dimensions::Dimensions;
 use ink::Ink;
 use paper::Sheet;
 use scene::Scene;
+use std::collections::HashSet;
 
 /// The storeys of which there is something to draw, and those of which there is not.
 pub fn storeys(outcome: &Outcome) -> (Vec<Option<&str>>, Vec<Option<&str>>) {
-    workings::storeys(&outcome.design).into_iter().partition(|storey| Scene::new(outcome, *storey).bounds.is_some())
+    let (design, worked) = (&outcome.design, &outcome.workings);
+    let rooms = design.rooms.values().zip(&worked.rooms).filter(|(_, room)| matches!(room.outline, Some(Ok(_))));
+    let of_rooms = rooms.map(|(room, _)| room.storey.as_ref().map(|storey| storey.value.name.as_str()));
+    let loops = design.loops.values().zip(&worked.loops).filter(|(_, it)| matches!(it.route, Some(Ok(_))));
+    let of_loops = loops.map(|(given, _)| workings::storey_of(design, given));
+    let drawn: HashSet<Option<&str>> = of_rooms.chain(of_loops).collect();
+    // What names no storey stands on every one.
+    let has_something = |storey: &Option<&str>| drawn.contains(storey) || drawn.contains(&None);
+    workings::storeys(design).into_iter().partition(has_something)
 }
 
 /// The plan of a storey; nothing if no room has an outline there and no loop a route.

@@ -35,6 +35,9 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
     Ok(Status::Clean)
 }
 
+/// No building that is heated from below has more; a slip of the pen may.
+const MOST_STOREYS: usize = 200;
+
 type Storeys<'o> = Vec<Option<&'o str>>;
 
 /// The storeys to draw.
@@ -65,7 +68,13 @@ fn asked_for<'o>(
             WANTS,
         ));
     }
-    for storey in empty.iter().flatten() {
+    if drawable.len() > MOST_STOREYS {
+        return Err(failure_with_help(
+            format!("`{path}` has {} storeys; {MOST_STOREYS} are the most that are drawn at once", drawable.len()),
+            "ask for one with `--storey NAME`",
+        ));
+    }
+    for storey in empty.iter().flatten().take(MOST_STOREYS) {
         eprintln!("not drawn: storey {storey}, where no room has an outline and no loop a route");
     }
     Ok(drawable)

@@ -49,9 +49,7 @@ pub const GREY: &str = "#555";
 impl<'w> Words<'w> {
     /// Plain words in black that begin at a spot.
     pub fn new(text: &'w str, at: Spot, size: f64) -> Words<'w> {
-        let plain =
-            Words { text, at, size, anchor: Anchor::Start, bold: false, turned: 0.0, colour: BLACK, halo: false };
-        plain
+        Words { text, at, size, anchor: Anchor::Start, bold: false, turned: 0.0, colour: BLACK, halo: false }
     }
 
     pub fn anchor(self, anchor: Anchor) -> Words<'w> {

@@ -17,6 +17,8 @@ pub struct Mark<'o> {
 
 /// So many findings are looked for on a plan, the gravest first.
 const MOST: usize = 300;
+/// So many of the things that a route comes near to are gone through for each place.
+const MOST_LOOKED_AT: usize = 40;
 /// So many places of one finding are marked.
 const MOST_SPOTS: usize = 6;
 
@@ -61,7 +63,7 @@ impl<'o, 's> Routes<'o, 's> {
         let related = finding.related.iter().map(|it| it.place);
         let places: Vec<Place> = std::iter::once(finding.place).chain(related).collect();
         let mut points: Vec<Point> = Vec::new();
-        for &place in places.iter().take(4 * MOST_SPOTS) {
+        for &place in places.iter().take(2 * MOST_SPOTS) {
             let last = self.0.partition_point(|(route, _, _)| (route.file, route.start) <= (place.file, place.start));
             let Some((route, it, given)) = last.checked_sub(1).and_then(|at| self.0.get(at)) else { continue };
             if place.file == route.file && place.end <= route.end {
@@ -85,7 +87,7 @@ fn on_route(scene: &Scene, it: &Drawn, given: &design::Loop, place: Place, all: 
         return points;
     }
     let room = |at: usize| design.rooms.at(at).map(|(_, entry)| entry);
-    let near = plan.near[it.at].iter().take(MOST).find(|near| {
+    let near = plan.near[it.at].iter().take(MOST_LOOKED_AT).find(|near| {
         let what = match near.what {
             NearTo::Wall(at) => Some(Subject::Wall(at).place(design)),
             NearTo::Upright(at) => Some(Subject::Upright(at).place(design)),
@@ -97,13 +99,13 @@ fn on_route(scene: &Scene, it: &Drawn, given: &design::Loop, place: Place, all: 
         named(what) && place_along(given, near.along) == place
     });
     let under = || {
-        plan.under_keep_clear[it.at].iter().take(MOST).find(|under| {
+        plan.under_keep_clear[it.at].iter().take(MOST_LOOKED_AT).find(|under| {
             let area = room(under.room).and_then(|room| Some(room.value.keep_clear.at(under.area)?.1.name_place));
             named(area) && place_along(given, under.along) == place
         })
     };
     let meets = || {
-        plan.meetings.iter().take(20_000).find(|meeting| {
+        plan.meetings.iter().take(100 * MOST_LOOKED_AT).find(|meeting| {
             let leg = |leg: &LegOf| design.loops.at(leg.route).map(|(_, entry)| leg_place(&entry.value, leg.leg));
             let legs = [leg(&meeting.first), leg(&meeting.second)];
             (meeting.first.route == it.at || meeting.second.route == it.at)

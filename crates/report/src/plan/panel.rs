@@ -511,7 +511,9 @@ fn title(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
     });
     let summary = Summary::of(scene.outcome);
     let checked = format!("check of the whole design: {}", summary.sentence());
-    ink.words(Words::new(&fitting(&checked, BODY, wide), Spot::new(left, y + 4.0), BODY));
+    let checked = fitting(&checked, BODY, wide / BOLD);
+    let words = Words::new(&checked, Spot::new(left, y + 4.0), BODY);
+    ink.words(if summary.errors > 0 { words.bold().colour(SIGNAL) } else { words });
     ink.words(Words::new("dimensions in mm, lengths of pipe in m", Spot::new(left, y + 8.0), SMALL).colour(GREY));
 }
 
@@ -522,7 +524,7 @@ pub fn strip(sheet: &Sheet, ink: &mut Ink) {
     // Five pieces of 0.1, 0.2, 0.5, 1, 2 .. metres, no longer together than 75 mm.
     let fits = |metres: &f64| metres * 5000.0 / sheet.scale <= 75.0;
     let pieces = (-1..10).flat_map(|power| [1.0, 2.0, 5.0].map(|digit| digit * 10f64.powi(power)));
-    let metres = pieces.filter(fits).last().unwrap_or(0.1);
+    let metres = pieces.rev().find(fits).unwrap_or(0.1);
     let piece = metres * 1000.0 / sheet.scale;
     let x = field.x + 6.0;
     ink.group(r##"stroke="#000" stroke-width="0.25""##, |ink| {

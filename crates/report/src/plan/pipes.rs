@@ -75,7 +75,7 @@ fn sleeves(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &
     let (Some(passages), Some(crossings)) = (plan.passages.get(it.at), plan.crossings.get(it.at)) else { return };
     ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.25""##, |ink| {
         for crossing in crossings {
-            for &number in crossing.passages.iter().filter(|at| !crossing.without_sleeve.contains(at)) {
+            for &number in crossing.passages.iter().filter(|at| crossing.without_sleeve.binary_search(at).is_err()) {
                 let Some(passage) = passages.get(number) else { continue };
                 let spot = sheet.spot(passage.at);
                 let a_little = Length::millimetres(2.0);
