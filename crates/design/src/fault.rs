@@ -63,6 +63,8 @@ pub enum FaultKind {
     DecimalComma { better: String },
     /// Not a number at all, where a measured value was wanted.
     NoNumber { kind: &'static str, found: String },
+    /// Less than nothing of something that there can only be more of.
+    Negative { kind: &'static str, found: String },
     /// A word that is not one of those allowed.
     UnknownWord { word: String, nearest: Option<&'static str>, allowed: Vec<&'static str> },
     /// A name that nothing carries.

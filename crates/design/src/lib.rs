@@ -104,6 +104,8 @@ mod tests {
         let wanted = [
             ("BareNumber", "12"),
             ("UnknownKey", "flor"),
+            // What the misspelt key was meant to say is read all the same.
+            ("UnknownName", "x"),
             ("WrongUnit", "l/min"),
             ("UnknownWord", "livin"),
             ("GivenTwice", "hall"),

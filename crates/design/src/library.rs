@@ -27,8 +27,48 @@ const MOST_LIBRARIES: usize = 64;
 /// The blocks that a library may hold.
 const IN_LIBRARY: [&str; 5] = ["format", "library", "pipes", "floors", "manifolds"];
 
+/// What one pass over the files gave.
+struct Pass {
+    design: Design,
+    reader: Reader,
+    sources: Vec<Source>,
+}
+
 pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
+    let Pass { mut design, mut reader, sources } = pass(path, bytes, files, HashMap::new());
+    let meant = unknown_names(&mut reader);
+    let Reader { mut faults, mut definitions, mut references, is_cut_short, .. } = reader;
+    if !meant.is_empty() {
+        // A misspelt name is told; the rest of the check goes on as if it were mended, or a loop would be missing from
+        // its room, a zone from its loops, and each of these would be told as well.
+        let read_already = |path: &str| match sources.iter().find(|source| source.path == path) {
+            Some(source) => Ok(source.text.as_bytes().to_vec()),
+            None => Err(String::new()),
+        };
+        let mended = pass(path, bytes, &read_already, meant);
+        design = mended.design;
+        definitions = mended.reader.definitions;
+        references = mended.reader.references;
+    }
+    faults.sort_by_key(|fault| fault.place);
+    if is_cut_short && let Some(last) = faults.last() {
+        let kind = FaultKind::TooManyFaults { limit: Reader::MOST_FAULTS };
+        faults.push(Fault { place: last.place.after(), kind, path: String::new() });
+    }
+    // What is only seen when all files are read comes after the trees are gone; few files have such faults.
+    for (file, source) in sources.iter().enumerate() {
+        let file = FileId(file as u16);
+        if faults.iter().any(|fault| fault.place.file == file && fault.path.is_empty()) {
+            find_paths(&mut faults, &yaml_tree::parse(file, &source.text), file);
+        }
+    }
+    Reading { design, faults, is_cut_short, definitions, references, sources }
+}
+
+/// Reads the design and its libraries; `meant` has the names that stand for misspelt ones, by their places.
+fn pass(path: &str, bytes: &[u8], files: &Files, meant: HashMap<Place, String>) -> Pass {
     let mut reader = Reader::default();
+    reader.meant = meant;
     let mut sources = Vec::new();
     let mut design = read_one(path, bytes, &mut reader, &mut sources);
     // A misspelt `format` is told as that; and what could not be read at all must not look like an empty design.
@@ -39,7 +79,7 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
     };
     match &design.format {
         Some(format) if format.value != FORMAT => {
-            reader.fault(format.at, FaultKind::UnknownFormat { number: format.value.clone() });
+            reader.fault(format.at, FaultKind::UnknownFormat { number: shortened(&format.value) });
         }
         Some(_) => {}
         None if reader.is_cut_short || reader.faults.iter().any(in_design) => {}
@@ -67,30 +107,17 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
             Err(reason) => reader.fault(named_at, FaultKind::LibraryUnreadable { path: shown, reason }),
         }
     }
-
-    unknown_names(&mut reader);
-    let Reader { mut faults, definitions, references, is_cut_short, .. } = reader;
-    faults.sort_by_key(|fault| fault.place);
-    if is_cut_short && let Some(last) = faults.last() {
-        let kind = FaultKind::TooManyFaults { limit: Reader::MOST_FAULTS };
-        faults.push(Fault { place: last.place.after(), kind, path: String::new() });
-    }
-    find_paths(&mut faults, &sources);
-    Reading { design, faults, is_cut_short, definitions, references, sources }
+    Pass { design, reader, sources }
 }
 
-/// Finds the keys that lead to each fault.
-///
-/// The trees are gone by now; a file without faults, which is the usual one, shall not pay for keeping them.
-fn find_paths(faults: &mut [Fault], sources: &[Source]) {
-    for faults in faults.chunk_by_mut(|one, next| one.place.file == next.place.file) {
-        let file = faults[0].place.file;
-        let Some(source) = sources.get(usize::from(file.0)) else { continue };
-        let starts: Vec<u32> = faults.iter().map(|fault| fault.place.start).collect();
-        let paths = yaml_tree::parse(file, &source.text).paths(&starts);
-        for (fault, path) in faults.iter_mut().zip(paths) {
-            fault.path = path;
-        }
+/// Finds the keys that lead to the faults of a file that have none yet.
+fn find_paths(faults: &mut [Fault], tree: &yaml_tree::Tree, file: FileId) {
+    let is_open = |fault: &&mut Fault| fault.place.file == file && fault.path.is_empty();
+    let mut open: Vec<&mut Fault> = faults.iter_mut().filter(is_open).collect();
+    open.sort_by_key(|fault| fault.place);
+    let starts: Vec<u32> = open.iter().map(|fault| fault.place.start).collect();
+    for (fault, path) in open.into_iter().zip(tree.paths(&starts)) {
+        fault.path = path;
     }
 }
 
@@ -101,8 +128,8 @@ fn read_one(path: &str, bytes: &[u8], reader: &mut Reader, sources: &mut Vec<Sou
     if let Some(fault) = fault {
         reader.fault(fault.place, FaultKind::Text(fault.kind));
     }
-    let tree = yaml_tree::parse(file, &text);
-    for fault in tree.faults {
+    let mut tree = yaml_tree::parse(file, &text);
+    for fault in std::mem::take(&mut tree.faults) {
         reader.fault(fault.place, FaultKind::Text(fault.kind));
     }
     let mut design = match &tree.root {
@@ -120,7 +147,8 @@ fn read_one(path: &str, bytes: &[u8], reader: &mut Reader, sources: &mut Vec<Sou
         }
     }
     design.broken |= tree.root.is_none() && !reader.faults.is_empty();
-    drop(tree.root);
+    find_paths(&mut reader.faults, &tree, file);
+    drop(tree);
     let text = match text {
         Cow::Borrowed(text) => text.to_string(),
         Cow::Owned(text) => text,
@@ -163,8 +191,8 @@ fn join(design: &mut Design, library: Design, reader: &mut Reader) {
     }
 }
 
-/// Finds the uses of names that nothing carries.
-fn unknown_names(reader: &mut Reader) {
+/// Finds the uses of names that nothing carries, and gives the names that were probably meant.
+fn unknown_names(reader: &mut Reader) -> HashMap<Place, String> {
     let mut known: HashMap<Kind, HashSet<&str>> = HashMap::new();
     for definition in &reader.definitions {
         known.entry(definition.kind).or_default().insert(&definition.name);
@@ -192,7 +220,12 @@ fn unknown_names(reader: &mut Reader) {
         let nearest = candidates.nearest(name).map(str::to_string);
         unknown.push((*place, FaultKind::UnknownName { name: shortened(name), kind: *kind, nearest }));
     }
+    let mut meant = HashMap::new();
     for (place, kind) in unknown {
+        if let FaultKind::UnknownName { nearest: Some(name), .. } = &kind {
+            meant.insert(place, name.clone());
+        }
         reader.fault(place, kind);
     }
+    meant
 }

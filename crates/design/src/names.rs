@@ -117,9 +117,8 @@ impl<T> Ref<T> {
 
 impl<T: Nameable> Value for Ref<T> {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
-        let name = reader.text(node)?;
-        reader.references.push(Reference { kind: T::KIND, name: name.to_string(), place: node.place });
-        Some(Ref::to(name))
+        let written = reader.text(node)?;
+        Some(Ref::to(&reader.name(T::KIND, written, node.place)))
     }
 
     fn shape() -> Shape {
@@ -224,9 +223,9 @@ impl<T: Value + Nameable> Field for Named<T> {
                 break;
             }
             let Some(name) = reader.text(key) else { continue };
-            let name = name.to_string();
+            let mut name = name.to_string();
             if T::NAMES_STAND_ELSEWHERE {
-                reader.references.push(Reference { kind: T::KIND, name: name.clone(), place: key.place });
+                name = reader.name(T::KIND, &name, key.place);
             } else {
                 let whole = key.place.to(value.place);
                 reader.definitions.push(Definition { kind: T::KIND, name: name.clone(), place: key.place, whole });
@@ -251,31 +250,29 @@ impl<T: Value + Nameable> Field for Named<T> {
 /// The candidate that was probably meant by a misspelt word, if one is near enough.
 pub fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
     let spellings = candidates.into_iter().map(|candidate| (candidate, Spelling::of(candidate)));
-    nearest_of(&Spelling::of(word), spellings)
+    let mut budget = usize::MAX;
+    nearest_of(&Spelling::of(word), spellings, &mut budget)
 }
 
 /// Names of one kind, made ready to be compared with many misspelt words.
 pub(crate) struct Candidates<'c> {
     spellings: Vec<(&'c str, Spelling)>,
-    /// How many comparisons are still worth their time.
+    /// How many letters it is still worth comparing with others.
     budget: usize,
 }
 
 impl<'c> Candidates<'c> {
     /// A file that wants more guesses than this is hopeless, and gets none from there on.
-    const MOST_COMPARISONS: usize = 500_000;
+    const MOST_LETTERS: usize = 20_000_000;
 
-    /// In an order that does not depend on where the names come from, for the first of two equals wins.
     pub(crate) fn new(names: impl IntoIterator<Item = &'c str>) -> Candidates<'c> {
-        let mut names: Vec<&str> = names.into_iter().collect();
-        names.sort_unstable();
         let spellings = names.into_iter().map(|name| (name, Spelling::of(name))).collect();
-        Candidates { spellings, budget: Self::MOST_COMPARISONS }
+        Candidates { spellings, budget: Self::MOST_LETTERS }
     }
 
     pub(crate) fn nearest(&mut self, word: &str) -> Option<&'c str> {
-        self.budget = self.budget.checked_sub(self.spellings.len())?;
-        nearest_of(&Spelling::of(word), self.spellings.iter().map(|(name, spelling)| (*name, spelling)))
+        let spellings = self.spellings.iter().map(|(name, spelling)| (*name, spelling));
+        nearest_of(&Spelling::of(word), spellings, &mut self.budget)
     }
 }
 
@@ -299,28 +296,40 @@ impl Spelling {
 fn nearest_of<'c>(
     word: &Spelling,
     candidates: impl Iterator<Item = (&'c str, impl std::borrow::Borrow<Spelling>)>,
+    budget: &mut usize,
 ) -> Option<&'c str> {
     let mut best: Option<(usize, &str)> = None;
+    let mut is_tied = false;
     if word.0.is_empty() {
         return None;
     }
     for (name, spelling) in candidates {
-        if best.is_some_and(|(best, _)| best == 0) {
-            break;
-        }
         let letters = &spelling.borrow().0;
-        if letters.is_empty() {
+        // Even to look at a name costs something.
+        *budget = budget.checked_sub(4)?;
+        // Numbers tell things apart: `M3` is no slip for `M1`.
+        if letters.is_empty() || !digits(letters).eq(digits(&word.0)) {
             continue;
         }
         // A word that is only half typed is as far away as what it lacks.
         let begins = word.0.len() > 2 && letters.starts_with(&word.0);
         let far = if begins { letters.len() - word.0.len() } else { 1 + letters.len() / 4 };
-        let far = best.map_or(far, |(best, _)| far.min(best.saturating_sub(1)));
+        let far = best.map_or(far, |(best, _)| far.min(best));
+        if word.0.len().abs_diff(letters.len()) > far {
+            continue;
+        }
+        *budget = budget.checked_sub(word.0.len() * letters.len())?;
         if let Some(distance) = distance(&word.0, letters, far) {
+            is_tied = best.is_some_and(|(best, _)| best == distance);
             best = Some((distance, name));
         }
     }
-    best.map(|(_, name)| name)
+    // Of two that are as near nobody knows which was meant.
+    best.filter(|_| !is_tied).map(|(_, name)| name)
+}
+
+fn digits(letters: &[char]) -> impl Iterator<Item = &char> {
+    letters.iter().filter(|c| c.is_ascii_digit())
 }
 
 /// Single letters to insert, delete, replace or swap with their neighbour to get from one word to the other, if they
@@ -369,6 +378,9 @@ mod tests {
         assert_eq!(nearest("colour", keys), None);
         assert_eq!(nearest("heat", keys), Some("heat-loss"));
         assert_eq!(nearest("", keys), None);
+        assert_eq!(nearest("M3", ["M1", "M2"]), None);
+        assert_eq!(nearest("M1x", ["M1", "M2", "M12"]), Some("M1"));
+        assert_eq!(nearest("bat", ["bar", "bath"]), None);
         assert_eq!(nearest(&"x".repeat(1_000_000), keys), None);
         assert_eq!(nearest(&"x".repeat(64), [&*"x".repeat(65)]), None);
         assert_eq!(nearest("x", [&*"x".repeat(1_000_000), "y"]), Some("y"));
@@ -404,7 +416,7 @@ mod tests {
 
     #[test]
     fn a_hopeless_file_gets_no_more_guesses() {
-        let mut candidates = super::Candidates { budget: 5, ..super::Candidates::new(["hall", "bath"]) };
+        let mut candidates = super::Candidates { budget: 70, ..super::Candidates::new(["hall", "bath"]) };
         assert_eq!(candidates.nearest("hal"), Some("hall"));
         assert_eq!(candidates.nearest("bat"), Some("bath"));
         assert_eq!(candidates.nearest("hal"), None);

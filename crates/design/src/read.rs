@@ -54,6 +54,12 @@ pub struct Reader {
     pub faults: Vec<Fault>,
     pub definitions: Vec<Definition>,
     pub references: Vec<Reference>,
+    /// The key whose value is being read.
+    key: &'static str,
+    /// Faults are counted and not kept.
+    is_quiet: bool,
+    /// The names that were meant by misspelt ones, by their places.
+    pub(crate) meant: HashMap<Place, String>,
     /// There were more faults than are kept.
     pub(crate) is_cut_short: bool,
     /// How many faults there were, those included that are not kept.
@@ -68,6 +74,9 @@ impl Reader {
 
     pub fn fault(&mut self, place: Place, kind: FaultKind) {
         self.seen += 1;
+        if self.is_quiet {
+            return;
+        }
         if !self.takes_more(0) {
             self.is_cut_short = true;
         } else if self.told.insert((place, discriminant(&kind))) {
@@ -105,6 +114,13 @@ impl Reader {
         }
     }
 
+    /// The name of something that stands elsewhere, noted as a use of it.
+    pub(crate) fn name(&mut self, kind: crate::Kind, written: &str, place: Place) -> String {
+        let name = self.meant.get(&place).map_or(written, String::as_str).to_string();
+        self.references.push(Reference { kind, name: name.clone(), place });
+        name
+    }
+
     /// Walks the keys of a record. `take` reads a key that it knows and says whether it did.
     pub fn fields(
         &mut self,
@@ -112,6 +128,7 @@ impl Reader {
         record: &'static RecordInfo,
         mut take: impl FnMut(&mut Reader, &str, &Node) -> bool,
     ) {
+        let known = |name: &str| record.fields.iter().map(|field| field.key).find(|key| *key == name);
         let pairs = match &node.kind {
             Kind::Map(pairs) => pairs,
             // `kitchen:` with nothing under it yet is a record without keys.
@@ -128,11 +145,24 @@ impl Reader {
                     continue;
                 }
             };
+            if let Some(known) = known(name) {
+                self.key = known;
+            }
             if !take(self, name, value) {
                 let keys = record.fields.iter().map(|field| field.key);
                 let nearest = if self.takes_more(0) { nearest(name, keys) } else { None };
                 let kind = FaultKind::UnknownKey { key: shortened(name), nearest, within: record.name };
                 self.fault(key.place, kind);
+                // The misspelt key is told; its value is read as if it were mended, or it would be told as missing.
+                let stands_there = |meant: &str| pairs.iter().any(|(key, _)| key.as_text() == Some(meant));
+                if let Some(meant) = nearest.filter(|meant| !stands_there(meant)) {
+                    // A word or a number that the key does not take may show that the guess is wrong.
+                    let was_quiet = std::mem::replace(&mut self.is_quiet, matches!(value.kind, Kind::Scalar(_)));
+                    self.is_quiet |= was_quiet;
+                    self.key = meant;
+                    take(self, meant, value);
+                    self.is_quiet = was_quiet;
+                }
             }
         }
     }
@@ -159,11 +189,19 @@ impl Reader {
             self.wrong_shape(node, Expected::Thing(kind));
             return None;
         };
+        let text = scalar.text.trim();
+        // Only a temperature, a level or a height can be less than nothing.
+        let is_negative = text.starts_with(['-', '−'])
+            && kind != quantity::Temperature::KIND
+            && !matches!(self.key, "level" | "height");
         let fault = match parse(&scalar.text) {
+            Ok(_) if is_negative => {
+                self.fault(node.place, FaultKind::Negative { kind, found: shortened(text) });
+                return None;
+            }
             Ok(value) => return Some(value),
             Err(fault) => fault,
         };
-        let text = scalar.text.trim();
         let (place, kind) = match fault {
             quantity::Fault::NoNumber | quantity::Fault::NotFinite => {
                 (node.place, FaultKind::NoNumber { kind, found: shortened(text) })

@@ -18,10 +18,17 @@ macro_rules! record {
             pub place: $crate::Place,
             /// Part of the block could not be read: stay silent about what is missing.
             pub broken: bool,
+            /// The keys that are given and could not be read, whole or in part.
+            pub unread: Vec<&'static str>,
             $($(#[doc = $key_about])* pub $field: $type,)*
         }
 
         impl $name {
+            /// Whether a key is given and could not be read, so that what it says is not known.
+            pub fn has_unread(&self, key: &str) -> bool {
+                self.unread.iter().any(|unread| *unread == key)
+            }
+
             /// The record as a table, for the schema, completion and hover.
             pub const INFO: $crate::RecordInfo = $crate::RecordInfo {
                 name: stringify!($name),
@@ -42,9 +49,16 @@ macro_rules! record {
                 let mut it = $name { place: node.place, broken: node.broken, ..Default::default() };
                 let seen = reader.seen;
                 reader.fields(node, &INFO, |reader, key, value| {
-                    match key {
-                        $($key => it.$field = $crate::Field::read(value, reader),)*
+                    let seen = reader.seen;
+                    let key = match key {
+                        $($key => {
+                            it.$field = $crate::Field::read(value, reader);
+                            $key
+                        })*
                         _ => return false,
+                    };
+                    if reader.seen > seen {
+                        it.unread.push(key);
                     }
                     true
                 });

@@ -94,8 +94,20 @@ impl Gap {
         Gap::Missing { subject, key }
     }
 
+    /// Whether what is missing may stand in the text and only be unreadable, which is told already.
+    pub fn is_unreadable(&self, design: &Design) -> bool {
+        match self {
+            Gap::Missing { subject, .. } => subject.is_broken(design),
+            Gap::NoMethod(_) => false,
+            Gap::Unreadable => true,
+        }
+    }
+
     /// What would let the figure be worked out: the field by its stable name, or the reason.
     pub fn wants(&self, design: &Design) -> String {
+        if self.is_unreadable(design) {
+            return "a name or value that could be read".to_string();
+        }
         match self {
             Gap::Missing { subject: Subject::Design, key } => (*key).to_string(),
             Gap::Missing { subject, key } => format!("{}/{key}", subject.path(design)),

@@ -319,6 +319,9 @@ fn insulation_below(
 ) -> Worked<ThermalResistance> {
     let mut figure = Figure::new(ThermalResistance::ZERO, "sum of the insulation below the pipe", "EN 1264-4");
     for (at, (given, layer)) in floor.layers.iter().zip(layers).enumerate().skip(pipe_layer) {
+        if given.broken {
+            return Err(Gap::Unreadable);
+        }
         if !layer.insulates() {
             continue;
         }

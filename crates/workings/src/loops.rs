@@ -369,6 +369,10 @@ impl One<'_> {
                 let gap = Gap::NoMethod(format!("the route cannot be followed: {reason}"));
                 (it.length, it.length_in_room, it.tail_length) = (Err(gap.clone()), Err(gap.clone()), Err(gap));
             }
+            None if self.given.has_unread("route") && self.given.length.is_none() => {
+                let gap = Gap::Unreadable;
+                (it.length, it.length_in_room, it.tail_length) = (Err(gap.clone()), Err(gap.clone()), Err(gap));
+            }
             None => self.lengths_by_area(it),
         }
         let content = |length: &Figure<Length>| {
@@ -602,6 +606,9 @@ impl One<'_> {
         let manifold = it.manifold.and_then(|manifold| self.design.manifolds.at(manifold)).map(|(_, it)| &it.value);
         let own = manifold.and_then(|manifold| manifold.flow_temperature.as_ref());
         let source = self.design.heat_source.flow_temperature.as_ref();
+        if manifold.is_some_and(|it| it.has_unread("flow-temperature")) {
+            return Err(Gap::Unreadable);
+        }
         if let Some(stated) = own.or(source) {
             return Ok(Figure::new(stated.value, "as stated", "the design").with_given("flow-temperature", stated));
         }
@@ -667,7 +674,7 @@ impl One<'_> {
         fluid: fluids::Fluid,
     ) -> Worked<MassFlow> {
         let flow_temperature = it.flow_temperature.value();
-        let (drop, drop_at, assumed) = self.temperature_drop(it);
+        let (drop, drop_at, assumed) = self.temperature_drop(it)?;
         let floor = self.heated_floor(it, response)?;
         let needed = it.heat_needed.value()?;
         let mean = flow_temperature? - drop / 2.0;
@@ -696,7 +703,7 @@ impl One<'_> {
 
     /// The water at which the floor gives just the heat needed.
     fn flow_temperature_needed(&self, it: &LoopWorkings) -> Worked<Temperature> {
-        let (drop, drop_at, assumed) = self.temperature_drop(it);
+        let (drop, drop_at, assumed) = self.temperature_drop(it)?;
         let floor = self.heated_floor(it, &it.response)?;
         let needed = it.heat_needed.value()?;
         let value = floor.flow_temperature_for(needed, drop)?;
@@ -724,24 +731,28 @@ impl One<'_> {
     }
 
     /// The design drop of the water: of the loop, the manifold, the source; or 5 K.
-    fn temperature_drop(&self, it: &LoopWorkings) -> (TemperatureDifference, Option<design::Place>, bool) {
+    fn temperature_drop(&self, it: &LoopWorkings) -> Result<(TemperatureDifference, Option<design::Place>, bool), Gap> {
         let manifold = it.manifold.and_then(|manifold| self.design.manifolds.at(manifold)).map(|(_, it)| &it.value);
         let source = &self.design.heat_source;
+        let key = "temperature-drop";
+        if self.given.has_unread(key) || manifold.is_some_and(|it| it.has_unread(key)) || source.has_unread(key) {
+            return Err(Gap::Unreadable);
+        }
         let stated = self
             .given
             .temperature_drop
             .or_else(|| manifold.and_then(|it| it.temperature_drop))
             .or(source.temperature_drop);
         if let Some(stated) = stated {
-            return (stated.value, Some(stated.at), false);
+            return Ok((stated.value, Some(stated.at), false));
         }
         let own_water = manifold.is_none_or(|it| it.flow_temperature.is_none());
         if let (Some(flow), Some(back), true) = (source.flow_temperature, source.return_temperature, own_water)
             && flow.value > back.value
         {
-            return (flow.value - back.value, Some(back.at), false);
+            return Ok((flow.value - back.value, Some(back.at), false));
         }
-        (TemperatureDifference::kelvin(5.0), None, true)
+        Ok((TemperatureDifference::kelvin(5.0), None, true))
     }
 
     /// What the floor really gives at that flow, along the pipe.

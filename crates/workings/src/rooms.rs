@@ -105,6 +105,9 @@ fn free_area(
     area: &Worked<Area>,
 ) -> Worked<Area> {
     let area = area.as_ref().map_err(Gap::clone)?;
+    if room.has_unread("keep-clear") {
+        return Err(Gap::Unreadable);
+    }
     if room.keep_clear.is_empty() {
         return Ok(Figure::new(area.value, "area", "plain geometry").with("area", area.value));
     }

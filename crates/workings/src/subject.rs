@@ -98,4 +98,34 @@ impl Subject {
             Subject::Departure(at) => design.departures.get(at).map(|it| it.at).unwrap_or_default(),
         }
     }
+
+    /// Whether something in its block could not be read. What seems to be missing of it may only be misspelt.
+    pub fn is_broken(self, design: &Design) -> bool {
+        fn named<T>(of: &Named<T>, at: usize, is_broken: impl Fn(&T) -> bool) -> bool {
+            of.at(at).is_some_and(|(_, entry)| is_broken(&entry.value))
+        }
+        match self {
+            Subject::Design => false,
+            Subject::Project => design.project.broken,
+            Subject::Site => design.site.broken,
+            Subject::HeatSource => design.heat_source.broken,
+            Subject::Water => design.water.broken,
+            Subject::Pipe(at) => named(&design.pipes, at, |it| it.broken),
+            Subject::Floor(at) | Subject::Layer(at, _) => named(&design.floors, at, |it| it.broken),
+            Subject::Room(at) => named(&design.rooms, at, |it| it.broken),
+            Subject::Wall(at) => named(&design.walls, at, |it| it.broken),
+            Subject::Opening(at) => named(&design.openings, at, |it| it.broken),
+            Subject::MovementJoint(at) => named(&design.movement_joints, at, |it| it.broken),
+            Subject::Upright(at) => named(&design.uprights, at, |it| it.broken),
+            Subject::FloorHole(at) => named(&design.floor_holes, at, |it| it.broken),
+            Subject::Manifold(at) => named(&design.manifolds, at, |it| it.broken),
+            Subject::Loop(at) => named(&design.loops, at, |it| it.broken),
+            Subject::ElectricMat(at) => named(&design.electric_mats, at, |it| it.broken),
+            Subject::Controls => design.controls.broken,
+            Subject::Zone(at) => named(&design.controls.zones, at, |it| it.broken),
+            Subject::Safety => design.safety.broken,
+            Subject::Records => design.records.broken,
+            Subject::Departure(at) => design.departures.get(at).is_some_and(|it| it.broken),
+        }
+    }
 }

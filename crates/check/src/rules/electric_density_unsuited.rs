@@ -103,7 +103,10 @@ fn suits(inspection: &Inspection, room: usize) -> Result<Suits, Gap> {
 pub(crate) fn insulated(inspection: &Inspection, room: usize) -> Option<bool> {
     let floor = inspection.workings.rooms.get(room)?.floor?;
     let layers = &inspection.workings.floors.get(floor)?.layers;
-    Some(layers.iter().any(|layer| layer.is(Material::Insulation) || layer.is(Material::BackerBoard)))
+    let insulates = layers.iter().any(|layer| layer.is(Material::Insulation) || layer.is(Material::BackerBoard));
+    // A layer that could not be read may be the one that does.
+    let is_read = !Subject::Floor(floor).is_broken(inspection.design);
+    (insulates || is_read).then_some(insulates)
 }
 
 #[cfg(test)]

@@ -67,11 +67,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if source.kind.is_none_or(|kind| kind.value != SourceKind::HeatPump) || design.loops.is_empty() {
         return;
     }
-    if design.controls.zones.is_empty() {
-        if !design.controls.broken {
-            found.missing(Subject::Controls, "zones");
-        }
+    if design.controls.broken {
         return;
+    }
+    if design.controls.zones.is_empty() {
+        return found.missing(Subject::Controls, "zones");
     }
     let (needed, whose, place) = match (source.least_flow, source.volume_vessel, source.output) {
         (Some(least), ..) => (least.value, "the heat pump's maker, as the design gives it", least.at),

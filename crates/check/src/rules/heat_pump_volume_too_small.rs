@@ -60,6 +60,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         return;
     };
+    if source.has_unread("volume-vessel") || source.has_unread("least-water") {
+        return;
+    }
     let vessel = source.volume_vessel.map_or(Volume::ZERO, |vessel| vessel.value);
     if output.value <= Power::ZERO || zones::all_can_shut(inspection) {
         return;

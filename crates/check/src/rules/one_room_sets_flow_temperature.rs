@@ -60,7 +60,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mut needs: Option<(Temperature, usize, usize)> = None;
         for it in &room.worked.loops {
             let worked = &inspection.workings.loops[*it];
-            let Some(needed) = found.need(Subject::Loop(*it), &worked.flow_temperature_needed) else { continue };
+            let Some(needed) = found.need(Subject::Loop(*it), &worked.flow_temperature_needed) else {
+                let gap = worked.flow_temperature_needed.as_ref().err();
+                if gap.is_some_and(|gap| gap.is_unreadable(inspection.design)) {
+                    // The loop that cannot be read may be the one that needs as warm.
+                    return;
+                }
+                continue;
+            };
             if asks_too_much(worked) {
                 continue;
             }

@@ -26,6 +26,7 @@
 //! ```
 
 use super::prelude::*;
+use design::{Place, Placed};
 use std::collections::{HashMap, HashSet};
 
 pub static RULE: Rule = Rule {
@@ -39,34 +40,62 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for manifold in inspection.manifolds() {
-        let loops = &manifold.worked.loops;
-        let given = |at: &usize| inspection.design.loops.at(*at).map(|(name, entry)| (name, &entry.value));
-        let mut first_on: HashMap<u32, usize> = HashMap::new();
-        let taken: HashSet<u32> = loops.iter().filter_map(|at| Some(given(at)?.1.port?.value)).collect();
         let last = manifold.given.ports.map(|ports| ports.value);
+        let is_beyond = |port: u32| port == 0 || last.is_some_and(|last| port > last);
+        let mut on_ports: Vec<(usize, &str, Placed<u32>)> = Vec::with_capacity(manifold.worked.loops.len());
+        for at in &manifold.worked.loops {
+            if let Some((name, entry)) = inspection.design.loops.at(*at)
+                && let Some(port) = entry.value.port
+            {
+                on_ports.push((*at, name, port));
+            }
+        }
+        // The loop that stands further up has its port; the one below needs another.
+        on_ports.sort_by_key(|(.., port)| port.at);
+        let taken: HashSet<u32> = on_ports.iter().map(|(.., port)| port.value).collect();
         let mut free = (1..=last.unwrap_or(u32::MAX)).filter(|port| !taken.contains(port));
-        for at in loops {
-            let Some((name, it)) = given(at) else { continue };
-            let Some(port) = it.port else { continue };
-            let beyond = port.value == 0 || last.is_some_and(|last| port.value > last);
-            let earlier = first_on.get(&port.value).copied();
-            let message = match earlier {
-                Some(_) => format!("port {} of manifold {} is used twice", port.value, manifold.name),
-                None if beyond => {
-                    format!("manifold {} has no port {}; loop {name} needs another", manifold.name, port.value)
-                }
-                None => {
-                    first_on.insert(port.value, *at);
-                    continue;
-                }
+        let mut first_on: HashMap<u32, Place> = HashMap::new();
+        for (at, name, port) in on_ports {
+            let finding = |message: String| {
+                Finding::new(Subject::Loop(at), port.at, message).source("common practice, no source")
+            };
+            let finding = if is_beyond(port.value) {
+                // On a port that is not there nothing is used twice.
+                finding(format!("manifold {} has no port {}; loop {name} needs another", manifold.name, port.value))
+            } else if let Some(earlier) = first_on.get(&port.value) {
+                finding(format!("port {} of manifold {} is used twice", port.value, manifold.name))
+                    .related(*earlier, "the loop that has this port already")
+            } else {
+                first_on.insert(port.value, port.at);
+                continue;
             };
             let remedy = free.next().map(|free| Remedy::new(format!("use port {free}"), port.at, free.to_string()));
-            let mut finding = Finding::new(Subject::Loop(*at), port.at, message).source("common practice, no source");
-            if let Some(earlier) = earlier {
-                let other = Subject::Loop(earlier);
-                finding = finding.related(other.place(inspection.design), "the loop that has this port already");
-            }
             found.add(finding.remedy(remedy));
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{check, messages};
+
+    #[test]
+    fn two_loops_on_a_port_that_is_not_there_each_need_another() {
+        let text =
+            "manifolds: {M1: {ports: 2}}\nloops:\n  L1: {manifold: M1, port: 7}\n  L2: {manifold: M1, port: 7}\n";
+        let wanted =
+            ["manifold M1 has no port 7; loop L1 needs another", "manifold M1 has no port 7; loop L2 needs another"];
+        assert_eq!(messages(&RULE, text), wanted);
+    }
+
+    #[test]
+    fn the_loop_further_down_is_the_finding() {
+        let text =
+            "manifolds: {M1: {ports: 4}}\nloops:\n  L2: {manifold: M1, port: 1}\n  L1: {manifold: M1, port: 1}\n";
+        let outcome = check(text);
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        assert_eq!(finding.at(&outcome.design), "loops/L1");
+        assert!(finding.related[0].place < finding.place);
     }
 }

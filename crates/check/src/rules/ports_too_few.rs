@@ -11,7 +11,7 @@
 //! ```yaml fails
 //! manifolds:
 //!   M1: {ports: 1, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}}
-//! #             ^ manifold M1 has 1 ports for 2 loops
+//! #             ^ manifold M1 has 1 port for 2 loops
 //! ```
 //! ```yaml remedied
 //! manifolds:
@@ -41,8 +41,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if loops <= ports.value as usize {
             continue;
         }
-        let message = format!("manifold {} has {} ports for {loops} loops", it.name, ports.value);
-        let remedy = Remedy::new(format!("take a manifold of {loops} ports"), ports.at, loops.to_string());
+        let has = if ports.value == 1 { "1 port".to_string() } else { format!("{} ports", ports.value) };
+        let message = format!("manifold {} has {has} for {loops} loop{}", it.name, if loops == 1 { "" } else { "s" });
+        let remedy = Remedy::new(
+            format!("take a manifold of {loops} port{}", if loops == 1 { "" } else { "s" }),
+            ports.at,
+            loops.to_string(),
+        );
         let mut finding =
             Finding::new(it.subject, ports.at, message).source("common practice, no source").remedy(remedy);
         for at in it.worked.loops.iter().skip(ports.value as usize) {

@@ -58,7 +58,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit, of_use: impl Fn(Option<Use>) -> bool) {
     let over = over.get::<TemperatureDifference>();
     let french = inspection.design.site.jurisdiction.is_some_and(|it| it.value == Jurisdiction::France);
-    for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
+    for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty() && !room.given.has_unread("use")) {
         if !of_use(room.given.use_.map(|it| it.value)) {
             continue;
         }

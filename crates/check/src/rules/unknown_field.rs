@@ -1,9 +1,10 @@
 //! Every key must be one of the format.
 //!
-//! A key that the format does not have is not read: what it was meant to say is not checked.
+//! A key that the format does not have says nothing: what it was meant to say is not checked.
 //!
 //! ## How it is worked out
-//! The key is looked up among those of its block; the nearest spelling is offered.
+//! The key is looked up among those of its block. The nearest spelling is offered where it is the only one; the rest
+//! of the check then goes on as if that were written.
 //!
 //! ```yaml fails
 //! walls:

@@ -3,7 +3,8 @@
 //! A loop in a room that does not exist heats nothing, and nothing of it can be worked out.
 //!
 //! ## How it is worked out
-//! The name is looked up among those of its kind, in the design and its libraries.
+//! The name is looked up among those of its kind, in the design and its libraries. The nearest spelling is offered
+//! where it is the only one; the rest of the check then goes on as if that were written.
 //!
 //! ```yaml fails
 //! loops:

@@ -216,7 +216,10 @@ impl<'i> Doubt<'_, 'i> {
     fn hold<Q: Quantity>(&mut self, of: Subject, key: &'static str, given: &Given<Q>, least: Q, greatest: Q) {
         let Some(given) = given.as_ref().filter(|it| !(least <= it.value && it.value <= greatest)) else { return };
         let path = of.path(self.inspection.design);
-        let message = format!("{key} {} of {path} is hard to believe; {least} to {greatest} is usual", given.value);
+        // A height below the floor is odd; a room of less than nothing cannot be built.
+        let cannot_be = given.value.si() < 0.0 && least.si() >= 0.0 && Q::KIND != Temperature::KIND;
+        let is = if cannot_be { "cannot be" } else { "is hard to believe" };
+        let message = format!("{key} {} of {path} {is}; {least} to {greatest} is usual", given.value);
         let mut finding = Finding::new(of, given.at, message).value(given.value).source("common practice, no source");
         for factor in [0.1, 0.001, 10.0, 1000.0] {
             let value = given.value.si() * factor;
@@ -226,7 +229,11 @@ impl<'i> Doubt<'_, 'i> {
                 finding = finding.remedy(remedy);
             }
         }
-        self.found.add(finding);
+        if cannot_be {
+            self.found.add_as(Error, finding);
+        } else {
+            self.found.add(finding);
+        }
     }
 }
 
@@ -250,6 +257,14 @@ mod tests {
         assert!(wall("10 mm").is_empty() && wall("1.5 m").is_empty());
         assert_eq!(wall("9 mm").len(), 1);
         assert_eq!(wall("1.51 m").len(), 1);
+    }
+
+    #[test]
+    fn what_cannot_be_is_an_error() {
+        let outcome = check("project: {stage: preliminary}\nrooms: {hall: {height: -2.4 m, area: 12 m²}}\n");
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        assert_eq!(finding.severity, crate::Severity::Error);
+        assert_eq!(finding.message, "height -2.4 m of rooms/hall cannot be; 1.5 m to 30.0 m is usual");
     }
 
     #[test]

@@ -16,6 +16,11 @@
 //! ```
 //! ```yaml fails
 //! walls:
+//!   W1: {line: [[0, 0], [4, 0]], thickness: -100 mm}
+//! #                                         ^^^^^^^ `-100 mm` is less than nothing; a length is never that
+//! ```
+//! ```yaml fails
+//! walls:
 //!   W1: {line: [0, 4], kind: partition}
 //! #             ^ a point, as `[x, y]` in metres, is wanted, but here is `0`
 //! ```
@@ -44,6 +49,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             ),
             FaultKind::TooManyFaults { limit } => {
                 (format!("more than {limit} things could not be read; those from here on are not told"), None)
+            }
+            FaultKind::Negative { kind, found } => {
+                (format!("`{found}` is less than nothing; {kind} is never that"), None)
             }
             FaultKind::UnknownWord { word, nearest, allowed } => {
                 let guess = nearest.map(|word| format!("; did you mean `{word}`")).unwrap_or_default();

@@ -54,7 +54,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .loops
             .iter()
             .filter_map(|at| Some((*at, inspection.workings.loops[*at].flow.as_ref().err()?)))
-            .filter(|(_, gap)| !matches!(gap, Gap::Unreadable))
+            .filter(|(at, gap)| !gap.is_unreadable(inspection.design) && is_read(inspection, *at))
             .collect();
         if without.is_empty() {
             continue;
@@ -82,4 +82,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     {
         found.missing(it.subject, "manifold");
     }
+}
+
+/// Whether all that a loop is laid in could be read: another method may fail where a value is missing only for that.
+fn is_read(inspection: &Inspection, at: usize) -> bool {
+    let rooms = inspection.workings.loops[at].rooms.iter();
+    let floors = rooms.clone().filter_map(|room| inspection.workings.rooms[*room].floor.map(Subject::Floor));
+    let mut all = rooms.map(|room| Subject::Room(*room)).chain(floors).chain([Subject::Loop(at), Subject::HeatSource]);
+    !all.any(|it| it.is_broken(inspection.design))
 }

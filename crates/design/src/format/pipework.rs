@@ -7,7 +7,7 @@ use crate::format::plan::{Crossing, Point, Route};
 use crate::format::source::Pump;
 use crate::read::{Given, List, Placed, Reader, Value};
 use crate::record::{named, record, words};
-use crate::{Kind, Ref, Reference};
+use crate::{Kind, Ref};
 use quantity::*;
 use yaml_tree::{Kind as NodeKind, Node};
 
@@ -107,10 +107,10 @@ pub struct PipeName(pub String);
 impl Value for PipeName {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         let text = reader.text(node)?;
-        if designation(text).is_none() {
-            reader.references.push(Reference { kind: Kind::Pipe, name: text.to_string(), place: node.place });
-        }
-        Some(PipeName(text.to_string()))
+        Some(PipeName(match designation(text) {
+            Some(_) => text.to_string(),
+            None => reader.name(Kind::Pipe, text, node.place),
+        }))
     }
 
     fn shape() -> Shape {

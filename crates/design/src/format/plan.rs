@@ -4,7 +4,7 @@ use crate::fault::Expected;
 use crate::format::building::Storey;
 use crate::read::{Given, List, Reader, Value};
 use crate::record::{named, record, words};
-use crate::{Placed, Ref, Shape};
+use crate::{Ref, Shape};
 use jiff::civil::Date;
 use quantity::Length;
 use yaml_tree::{Kind, Node};
@@ -71,7 +71,7 @@ impl Value for Line {
 /// The corners of an area, in order, in either direction; the last is joined to the first.
 #[derive(Debug, Clone, Default)]
 pub struct Outline {
-    pub corners: Vec<Placed<Point>>,
+    pub corners: List<Point>,
 }
 
 impl Value for Outline {
@@ -82,7 +82,7 @@ impl Value for Outline {
             reader.wrong_shape(node, Expected::Thing("a list of corners, each `[x, y]` in metres"));
             return None;
         }
-        Some(Outline { corners: crate::Field::read(node, reader) })
+        Some(Outline { corners: points_of(node, reader)? })
     }
 
     fn shape() -> Shape {
@@ -91,10 +91,16 @@ impl Value for Outline {
 }
 named!(Outline: Label);
 
+/// All points of a list. A drawing that lacks one of its points is another drawing.
+fn points_of(node: &Node, reader: &mut Reader) -> Option<List<Point>> {
+    let points: List<Point> = crate::Field::read(node, reader);
+    (Some(points.len()) == node.as_list().map(<[_]>::len)).then_some(points)
+}
+
 /// A drawn route of pipe: points in metres, or an SVG path (lines and arcs) in metres.
 #[derive(Debug, Clone)]
 pub enum Route {
-    Points(Vec<Placed<Point>>),
+    Points(List<Point>),
     Path(String),
 }
 
@@ -103,7 +109,7 @@ impl Value for Route {
 
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         match &node.kind {
-            Kind::List(_) => Some(Route::Points(crate::Field::read(node, reader))),
+            Kind::List(_) => points_of(node, reader).map(Route::Points),
             Kind::Scalar(scalar) => Some(Route::Path(scalar.text.to_string())),
             _ => {
                 reader.wrong_shape(node, Expected::Thing("a list of points, or an SVG path"));

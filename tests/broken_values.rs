@@ -1,0 +1,135 @@
+//! A value that cannot be read is told once, and as that: no rule takes it for absent.
+//!
+//! Each scalar of each demo design is broken in turn. Beside the fault of reading nothing may be found that was not
+//! found before; what a rule can no longer look at it may say, for that is no finding.
+
+use check::{Group, Job, Outcome};
+use std::collections::HashSet;
+use std::path::{Path, PathBuf};
+use yaml_tree::{FileId, Kind, Node, Place};
+
+fn designs() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-designs");
+    let paths = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let mut designs: Vec<PathBuf> = paths.filter(|path| path.to_string_lossy().ends_with(".ufh.yaml")).collect();
+    designs.sort();
+    assert!(designs.len() >= 10, "there are {} demo designs", designs.len());
+    designs
+}
+
+fn check(path: &Path, text: &str) -> Outcome {
+    check::check(&Job {
+        path: path.to_str().unwrap(),
+        bytes: text.as_bytes(),
+        files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
+        today: jiff::civil::date(2026, 6, 1),
+        remedies: false,
+    })
+}
+
+/// Every value that is a scalar, in the order of the text; of the points of a drawing only the first few.
+fn scalars(node: &Node, found: &mut Vec<Place>) {
+    match &node.kind {
+        Kind::Scalar(_) => found.push(node.place),
+        Kind::List(items) => items.iter().take(6).for_each(|item| scalars(item, found)),
+        Kind::Map(entries) => entries.iter().for_each(|(_, value)| scalars(value, found)),
+        Kind::Null => {}
+    }
+}
+
+/// Whether a finding says that something could not be read.
+fn is_of_reading(finding: &check::Finding) -> bool {
+    finding.path.is_some() && finding.rule.group == Group::DesignFile
+}
+
+fn identities(outcome: &Outcome) -> HashSet<(&'static str, String)> {
+    let departed = outcome.departed.iter().map(|(finding, _)| finding);
+    outcome.findings.iter().chain(departed).map(|it| (it.rule.name, it.at(&outcome.design))).collect()
+}
+
+/// What is found besides the fault of reading once `value` stands at a place, if it is a fault of reading.
+fn besides(path: &Path, text: &str, place: Place, value: &str, before: &Outcome) -> Option<Vec<String>> {
+    let broken = format!("{}{value}{}", &text[..place.range().start], &text[place.range().end..]);
+    let after = check(path, &broken);
+    let count = |outcome: &Outcome| outcome.findings.iter().filter(|it| is_of_reading(it)).count();
+    if count(&after) <= count(before) {
+        return None;
+    }
+    let known = identities(before);
+    let new = after.findings.iter().filter(|it| !is_of_reading(it));
+    let new = new.map(|it| ((it.rule.name, it.at(&after.design)), &it.message)).filter(|(it, _)| !known.contains(it));
+    Some(new.map(|((rule, at), message)| format!("{rule} at {at}: {message}")).collect())
+}
+
+/// Every key, in the order of the text.
+fn keys(node: &Node, found: &mut Vec<Place>) {
+    match &node.kind {
+        Kind::List(items) => items.iter().for_each(|item| keys(item, found)),
+        Kind::Map(entries) => {
+            for (key, value) in entries {
+                found.push(key.place);
+                keys(value, found);
+            }
+        }
+        Kind::Scalar(_) | Kind::Null => {}
+    }
+}
+
+/// A key that is misspelt is told, and what stands under it is not taken for absent.
+#[test]
+fn a_misspelt_key_is_told_once() {
+    let mut told = 0;
+    let mut cascades = Vec::new();
+    for path in designs() {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let before = check(&path, &text);
+        let unknown = |outcome: &Outcome| outcome.findings.iter().filter(|it| it.rule.name == "unknown-field").count();
+        let mut places = Vec::new();
+        keys(&yaml_tree::parse(FileId(0), &text).root.unwrap(), &mut places);
+        for place in places {
+            let written = &text[place.range()];
+            let misspelt = format!("{}{written}x{}", &text[..place.range().start], &text[place.range().end..]);
+            // A name is what the designer makes it.
+            if unknown(&check(&path, &misspelt)) <= unknown(&before) {
+                continue;
+            }
+            let besides = besides(&path, &text, place, &format!("{written}x"), &before).unwrap_or_default();
+            told += 1;
+            let line = text[..place.range().start].matches('\n').count() + 1;
+            let name = path.file_name().unwrap().to_string_lossy();
+            cascades.extend(besides.into_iter().map(|it| format!("{name}:{line}: {written} as {written}x: {it}")));
+        }
+    }
+    assert!(told > 1000, "only {told} keys could be broken");
+    assert!(cascades.is_empty(), "{} cascades\n{}", cascades.len(), cascades.join("\n"));
+}
+
+#[test]
+fn a_value_that_cannot_be_read_is_not_taken_for_absent() {
+    let mut told = 0;
+    let mut cascades = Vec::new();
+    for path in designs() {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let before = check(&path, &text);
+        let mut places = Vec::new();
+        scalars(&yaml_tree::parse(FileId(0), &text).root.unwrap(), &mut places);
+        for place in places {
+            let written = &text[place.range()];
+            // A slip of the finger, and, where any word will do, a block where no block belongs.
+            let slip = match written.chars().last() {
+                Some(last @ ('"' | '\'')) => format!("{}x{last}", &written[..written.len() - 1]),
+                _ => format!("{written}x"),
+            };
+            for value in [slip.as_str(), "{colour: blue}"] {
+                let Some(besides) = besides(&path, &text, place, value, &before) else { continue };
+                told += 1;
+                let line = text[..place.range().start].matches('\n').count() + 1;
+                let name = path.file_name().unwrap().to_string_lossy();
+                cascades.extend(besides.into_iter().map(|it| format!("{name}:{line}: {written} as {value}: {it}")));
+                break;
+            }
+        }
+    }
+    assert!(told > 1000, "only {told} values could be broken");
+    assert!(cascades.is_empty(), "{} cascades\n{}", cascades.len(), cascades.join("\n"));
+}
