@@ -45,7 +45,8 @@ use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
 use crate::limit::LimitValue;
 use design::{Loop, Place};
-use workings::{Crossed, LoopWorkings, Stretch, place_along, storey_of};
+use engineering::plan::Areas;
+use workings::{Crossed, Gap, LoopWorkings, Stretch, place_along, storey_of};
 
 pub static RULE: Rule = Rule {
     name: "route-leaves-its-rooms",
@@ -71,6 +72,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         };
+        if inspection.workings.plan.stretches[at].len() >= Areas::MOST_PIECES {
+            let reason = "the route goes in and out of rooms too often to be followed";
+            found.not_checked(it.subject, &Gap::NoMethod(reason.into()));
+            continue;
+        }
         let outside = outside(inspection, at, route.length());
         if let Some(finding) = astray(inspection, at, &it) {
             found.add(with_places(finding, &it, &outside));

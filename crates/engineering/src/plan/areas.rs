@@ -4,6 +4,7 @@ use super::box_tree::BoxTree;
 use super::touching::{Legs, legs};
 use super::{Line, Lines, Outline, Point, Position, Route, Stretch};
 use quantity::Length;
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 
 /// Many outlines of one storey, made ready once to be asked about many routes.
@@ -86,93 +87,185 @@ impl<'a> Areas<'a> {
     /// The pieces follow each other without a gap and no two neighbours lie in the same area. A
     /// stretch in several areas, or along an edge between two, counts for the one with the lowest
     /// number only. A stretch along the edge of an area lies in it.
+    ///
+    /// Which areas the route is in is carried along it: each crossing of an edge goes in or out. Only where it
+    /// touches an edge is the area asked anew.
     pub fn pieces(&self, route: &Route) -> Vec<Piece> {
-        let mut pieces: Vec<Piece> = Vec::new();
-        // Of one leg: the shares at which it meets an edge, and the stretches along edges.
-        let mut cuts: Vec<f64> = Vec::new();
-        let mut along_edges: Vec<(f64, f64, usize)> = Vec::new();
-        let mut done_to = 0.0;
-        let mut last_leg = 0;
+        let mut walk = Walk::new(self, route);
         let flow = self.edges.near(route, |leg, number| {
-            if leg != last_leg && !cuts.is_empty() {
-                self.cut(route, last_leg, &mut cuts, &mut along_edges, &mut done_to, &mut pieces);
+            if leg != walk.leg {
+                walk.take_leg();
+                walk.leg = leg;
             }
-            last_leg = leg;
             let (a, b) = route.leg(leg);
             let segment = self.edges.segment(number);
             let (c, d) = (segment.from, segment.to);
             match legs(a, b, c, d) {
                 Legs::Apart => {}
-                Legs::Cross(share) => cuts.push(share),
+                Legs::Cross(share) => walk.crossings.push((segment.line, share)),
                 Legs::Touch => {
                     let way = a.to(b);
                     let share = |point| (a.to(point).dot(way) / way.dot(way)).clamp(0.0, 1.0);
                     let (from, to) = (share(c).min(share(d)), share(c).max(share(d)));
                     let on_one_line = super::point::side(a, b, c) == 0 && super::point::side(a, b, d) == 0;
-                    if on_one_line {
-                        cuts.extend([from, to]);
-                        along_edges.push((from, to, segment.line as usize));
-                    } else {
-                        // One of the four ends is where they touch, and a cut too many does no harm.
-                        cuts.extend([0.0, share(c), share(d), 1.0]);
+                    walk.touches.push(Touch { area: segment.line, from, to, along: on_one_line });
+                }
+            }
+            walk.may_go_on()
+        });
+        walk.end(flow.is_continue())
+    }
+}
+
+/// A leg touches an edge of an area.
+#[derive(Clone, Copy)]
+struct Touch {
+    area: u32,
+    /// Shares of the leg between which the edge lies beside it.
+    from: f64,
+    to: f64,
+    /// They lie on one line.
+    along: bool,
+}
+
+/// A route on its way through areas.
+struct Walk<'w> {
+    areas: &'w Areas<'w>,
+    route: &'w Route,
+    pieces: Vec<Piece>,
+    /// The areas that it is in.
+    within: BTreeSet<u32>,
+    /// How far it has been judged, in metres.
+    done_to: f64,
+    leg: u32,
+    /// Of this leg: area, share.
+    crossings: Vec<(u32, f64)>,
+    touches: Vec<Touch>,
+    /// Of this leg: share, area, whether it is in the area from there on; nothing if it goes in or out there.
+    changes: Vec<(f64, u32, Option<bool>)>,
+    /// How much work it was.
+    looks: usize,
+}
+
+impl<'w> Walk<'w> {
+    /// Far more than any plan takes.
+    const MOST_LOOKS: usize = 100_000_000;
+
+    fn new(areas: &'w Areas<'w>, route: &'w Route) -> Walk<'w> {
+        let mut within = BTreeSet::new();
+        let start = route.points()[0];
+        let _ = areas.boxes.touching(&super::Bounds { low: start, high: start }, |number| {
+            if areas.outlines[number as usize].position(start) != Position::Outside {
+                within.insert(number);
+            }
+            ControlFlow::Continue(())
+        });
+        Walk {
+            areas,
+            route,
+            pieces: Vec::new(),
+            within,
+            done_to: 0.0,
+            leg: 0,
+            crossings: Vec::new(),
+            touches: Vec::new(),
+            changes: Vec::new(),
+            looks: 0,
+        }
+    }
+
+    fn may_go_on(&self) -> ControlFlow<()> {
+        if self.pieces.len() < Areas::MOST_PIECES && self.looks < Self::MOST_LOOKS {
+            ControlFlow::Continue(())
+        } else {
+            ControlFlow::Break(())
+        }
+    }
+
+    /// The area that it is in.
+    fn area(&self) -> Option<usize> {
+        self.within.first().map(|area| *area as usize)
+    }
+
+    /// Takes in what was found of the leg.
+    fn take_leg(&mut self) {
+        if self.crossings.is_empty() && self.touches.is_empty() {
+            return;
+        }
+        self.ask_touched();
+        let crossings = self.crossings.drain(..);
+        self.changes.extend(crossings.map(|(area, share)| (share, area, None)));
+        self.changes.sort_by(|one, other| one.0.total_cmp(&other.0));
+        self.looks += 10 * self.changes.len();
+        for (share, area, is_in) in std::mem::take(&mut self.changes) {
+            let along = self.route.metres_along(self.leg, share);
+            // Under a nanometre there is nothing to tell.
+            if along - self.done_to > 1e-9 {
+                let area = self.area();
+                add(&mut self.pieces, area, self.done_to, along);
+                self.done_to = along;
+            }
+            match is_in {
+                Some(true) => drop(self.within.insert(area)),
+                Some(false) => drop(self.within.remove(&area)),
+                None => {
+                    if !self.within.remove(&area) {
+                        self.within.insert(area);
                     }
                 }
             }
-            if pieces.len() < Self::MOST_PIECES { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
-        });
-        if flow.is_break() {
-            add(&mut pieces, None, done_to, route.metres());
-            return pieces;
         }
-        if !cuts.is_empty() {
-            self.cut(route, last_leg, &mut cuts, &mut along_edges, &mut done_to, &mut pieces);
-        }
-        if done_to < route.metres() {
-            let from = Length::metres(done_to);
-            let middle = route.at((from + route.length()) / 2.0);
-            add(&mut pieces, self.at(middle), done_to, route.metres());
-        }
-        pieces
     }
 
-    /// Judges the route up to the end of a leg that meets edges.
-    fn cut(
-        &self,
-        route: &Route,
-        leg: u32,
-        cuts: &mut Vec<f64>,
-        along_edges: &mut Vec<(f64, f64, usize)>,
-        done_to: &mut f64,
-        pieces: &mut Vec<Piece>,
-    ) {
-        let (a, b) = route.leg(leg);
-        let start = route.metres_along(leg, 0.0);
-        if *done_to < start {
-            let middle = Length::metres((*done_to + start) / 2.0);
-            add(pieces, self.at(route.at(middle)), *done_to, start);
+    /// Asks the areas whose edges the leg touches, stretch by stretch.
+    fn ask_touched(&mut self) {
+        if self.touches.is_empty() {
+            return;
         }
-        cuts.push(1.0);
-        cuts.sort_by(f64::total_cmp);
-        let mut from = 0.0;
-        for &to in cuts.iter() {
-            let middle = (from + to) / 2.0;
-            // Under a nanometre there is nothing to tell.
-            if (to - from) * a.metres_to(b) > 1e-9 {
-                let along = along_edges
-                    .iter()
-                    .filter(|&&(first, last, _)| first <= middle && middle <= last)
-                    .map(|&(_, _, area)| area);
-                let area = along.chain(self.at(a.towards(b, middle))).min();
-                add(pieces, area, route.metres_along(leg, from), route.metres_along(leg, to));
+        self.touches.sort_by_key(|touch| touch.area);
+        self.crossings.sort_by_key(|crossing| crossing.0);
+        let (a, b) = self.route.leg(self.leg);
+        let length = a.metres_to(b);
+        let mut cuts: Vec<f64> = Vec::new();
+        for touches in self.touches.chunk_by(|one, other| one.area == other.area) {
+            let area = touches[0].area;
+            let outline = self.areas.outlines[area as usize];
+            cuts.clear();
+            cuts.extend([0.0, 1.0]);
+            cuts.extend(touches.iter().flat_map(|touch| [touch.from, touch.to]));
+            let first = self.crossings.partition_point(|crossing| crossing.0 < area);
+            cuts.extend(self.crossings[first..].iter().take_while(|crossing| crossing.0 == area).map(|it| it.1));
+            cuts.sort_by(f64::total_cmp);
+            let mut from = 0.0;
+            for &to in &cuts {
+                if (to - from) * length <= 1e-9 {
+                    continue;
+                }
+                let middle = (from + to) / 2.0;
+                let along = touches.iter().any(|it| it.along && it.from <= middle && middle <= it.to);
+                let is_in = along || outline.position(a.towards(b, middle)) != Position::Outside;
+                self.looks += outline.corners().len();
+                self.changes.push((from, area, Some(is_in)));
                 from = to;
             }
         }
-        *done_to = route.metres_along(leg + 1, 0.0);
-        if let Some(last) = pieces.last_mut() {
-            last.to = Length::metres(*done_to);
+        let touches = &self.touches;
+        let is_touched = |area: u32| touches.binary_search_by_key(&area, |touch| touch.area).is_ok();
+        self.crossings.retain(|crossing| !is_touched(crossing.0));
+        self.touches.clear();
+    }
+
+    fn end(mut self, whole: bool) -> Vec<Piece> {
+        self.take_leg();
+        let length = self.route.metres();
+        if self.done_to < length {
+            let area = self.area().filter(|_| whole);
+            add(&mut self.pieces, area, self.done_to, length);
         }
-        cuts.clear();
-        along_edges.clear();
+        if let Some(last) = self.pieces.last_mut() {
+            last.to = Length::metres(length);
+        }
+        self.pieces
     }
 }
 
