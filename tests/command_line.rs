@@ -318,7 +318,7 @@ fn guidance_tells_the_rules() {
     }
     let page = folder.run(&["guidance", "syntax-error"]);
     assert_eq!(page.status, 0);
-    assert!(page.out.starts_with("# syntax-error\n\nThe text must be YAML that can be read."), "{}", page.out);
+    assert!(page.out.starts_with("syntax-error\n  The text must be YAML that can be read."), "{}", page.out);
     let unknown = folder.run(&["guidance", "sintax-error"]);
     assert_eq!((unknown.status, &*unknown.out), (2, ""));
     assert!(unknown.err.contains("did you mean `syntax-error`?"), "{}", unknown.err);

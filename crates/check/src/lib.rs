@@ -58,6 +58,8 @@ pub struct Outcome {
     pub workings: Workings,
     /// The files that were read; a place's file is an index into it.
     pub sources: Vec<Source>,
+    /// There are more faults of reading than are told.
+    is_cut_short: bool,
 }
 
 /// Reads, works out and checks a design.
@@ -84,6 +86,6 @@ fn look(job: &Job) -> Outcome {
     let (mut findings, not_checked) = found.into_parts();
     let departed = departures::apply(&inspection, &mut findings);
     findings.sort_by(|a, b| (a.place, b.severity, a.rule.name).cmp(&(b.place, a.severity, b.rule.name)));
-    let Reading { design, sources, .. } = reading;
-    Outcome { findings, not_checked, departed, design, workings, sources }
+    let Reading { design, sources, is_cut_short, .. } = reading;
+    Outcome { findings, not_checked, departed, design, workings, sources, is_cut_short }
 }

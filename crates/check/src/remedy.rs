@@ -212,15 +212,10 @@ fn prove_by_reading(job: &Job, outcome: &Outcome, proposed: &mut [Vec<Remedy>]) 
     if candidates.is_empty() {
         return proven;
     }
-    let own_texts: Vec<String> = outcome.sources.iter().map(|source| source.text.clone()).collect();
-    let Some((before, is_cut_short)) = reread(job, outcome, &own_texts) else { return proven };
-    // A rule that works with more than what was read must be asked in full.
-    let before = times(&before);
-    let candidates: Vec<usize> =
-        candidates.into_iter().filter(|at| before.contains_key(&identity(&findings[*at]))).collect();
+    let before = times(findings.iter().chain(outcome.departed.iter().map(|(finding, _)| finding)));
     let proposals: Vec<(usize, Vec<Remedy>)> =
         candidates.into_iter().map(|at| (at, std::mem::take(&mut proposed[at]))).collect();
-    if is_cut_short {
+    if outcome.is_cut_short {
         // For each fault that goes another one comes into sight, and nothing can be shown.
         return proven;
     }
@@ -247,9 +242,9 @@ fn prove_by_reading(job: &Job, outcome: &Outcome, proposed: &mut [Vec<Remedy>]) 
     proven
 }
 
-/// Whether a finding is one about the text itself, or about a value that makes no sense.
+/// Whether a finding is one about the text itself, or about a value that makes no sense: it is seen by reading alone.
 fn is_of_reading(finding: &Finding) -> bool {
-    finding.rule.group == Group::DesignFile && !finding.rule.after_the_others
+    finding.path.is_some() || finding.rule.name == "value-not-believable"
 }
 
 /// Makes all changes at once and reads; gives the positions of the remedies that do not hold.
@@ -274,7 +269,7 @@ fn prove_together(
     all.retain(|(_, at)| !fails.contains(at));
     all.dedup_by(|second, first| second.0 == first.0);
     let texts = changed(outcome, all.iter().map(|(change, _)| *change));
-    let Some((after, _)) = texts.and_then(|texts| reread(job, outcome, &texts)) else {
+    let Some(after) = texts.and_then(|texts| reread(job, outcome, &texts)) else {
         return Err((0..trial.len()).collect());
     };
     let times_after = times(&after);
@@ -299,7 +294,7 @@ fn prove_together(
         starts.push((change.place.file, i64::from(change.place.start) + shift.1, *at));
         shift.1 += change.text.len() as i64 - (change.place.end - change.place.start) as i64;
     }
-    for finding in after.iter().filter(|it| it.path.is_some() || it.rule.name == "value-not-believable") {
+    for finding in after.iter().filter(|it| is_of_reading(it)) {
         let identity = identity(finding);
         if times_after[&identity] > before.get(&identity).copied().unwrap_or_default() {
             // What is new is put down to the change before it. Should that be the wrong one, the next round tells.
@@ -311,8 +306,8 @@ fn prove_together(
     if fails.is_empty() { Ok(()) } else { Err(fails) }
 }
 
-/// What the rules of the design file say of changed texts, with nothing worked out, and whether there was more.
-fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<(Vec<Finding>, bool)> {
+/// What the rules of the design file say of changed texts, with nothing worked out.
+fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<Vec<Finding>> {
     let reading = with_files(job, outcome, texts, |job| design::read(job.path, job.bytes, job.files))?;
     let workings = Workings::default();
     let mut found = Findings::new(reading.design.stage());
@@ -320,7 +315,7 @@ fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<(Vec<Finding
     for rule in RULES.iter().filter(|rule| rule.group == Group::DesignFile && !rule.after_the_others) {
         found.run(rule, &inspection);
     }
-    Some((found.into_parts().0, reading.is_cut_short))
+    Some(found.into_parts().0)
 }
 
 /// Tries each remedy out by itself, with a check of the whole changed text.
@@ -348,7 +343,7 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
             // The same thing may be wrong in two places: one fewer is a finding cleared.
             let cleared = times_after.get(&identity).copied().unwrap_or_default() < times_before[&identity];
             let worse = after.findings.iter().any(|it| {
-                if it.path.is_some() || it.rule.name == "value-not-believable" {
+                if is_of_reading(it) {
                     // A change that leads to text that makes no sense is no remedy, however little it weighs.
                     return !times_before.contains_key(&self::identity(it));
                 }

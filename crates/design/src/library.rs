@@ -37,7 +37,7 @@ struct Pass {
 pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
     let Pass { mut design, mut reader, sources } = pass(path, bytes, files, HashMap::new());
     let meant = unknown_names(&mut reader);
-    let Reader { mut faults, mut definitions, mut references, is_cut_short, .. } = reader;
+    let Reader { mut faults, mut definitions, mut references, is_cut_short, with_paths, .. } = reader;
     if !meant.is_empty() {
         // A misspelt name is told; the rest of the check goes on as if it were mended, or a loop would be missing from
         // its room, a zone from its loops, and each of these would be told as well.
@@ -50,17 +50,18 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
         definitions = mended.reader.definitions;
         references = mended.reader.references;
     }
+    // What is only seen when all files are read comes after the trees are gone; few files have such faults.
+    let late = &mut faults[with_paths..];
+    for (file, source) in sources.iter().enumerate() {
+        let file = FileId(file as u16);
+        if late.iter().any(|fault| fault.place.file == file && !matches!(fault.kind, FaultKind::FormatMissing)) {
+            find_paths(late, &yaml_tree::parse(file, &source.text), file);
+        }
+    }
     faults.sort_by_key(|fault| fault.place);
     if is_cut_short && let Some(last) = faults.last() {
         let kind = FaultKind::TooManyFaults { limit: Reader::MOST_FAULTS };
         faults.push(Fault { place: last.place.after(), kind, path: String::new() });
-    }
-    // What is only seen when all files are read comes after the trees are gone; few files have such faults.
-    for (file, source) in sources.iter().enumerate() {
-        let file = FileId(file as u16);
-        if faults.iter().any(|fault| fault.place.file == file && fault.path.is_empty()) {
-            find_paths(&mut faults, &yaml_tree::parse(file, &source.text), file);
-        }
     }
     Reading { design, faults, is_cut_short, definitions, references, sources }
 }
@@ -82,7 +83,7 @@ fn pass(path: &str, bytes: &[u8], files: &Files, meant: HashMap<Place, String>) 
             reader.fault(format.at, FaultKind::UnknownFormat { number: shortened(&format.value) });
         }
         Some(_) => {}
-        None if reader.is_cut_short || reader.faults.iter().any(in_design) => {}
+        None if reader.is_cut_short || design.has_unread("format") || reader.faults.iter().any(in_design) => {}
         None => reader.fault(Place::new(FileId(0), 0..0), FaultKind::FormatMissing),
     }
 
@@ -110,13 +111,12 @@ fn pass(path: &str, bytes: &[u8], files: &Files, meant: HashMap<Place, String>) 
     Pass { design, reader, sources }
 }
 
-/// Finds the keys that lead to the faults of a file that have none yet.
+/// Finds the keys that lead to those of the faults that stand in a file.
 fn find_paths(faults: &mut [Fault], tree: &yaml_tree::Tree, file: FileId) {
-    let is_open = |fault: &&mut Fault| fault.place.file == file && fault.path.is_empty();
-    let mut open: Vec<&mut Fault> = faults.iter_mut().filter(is_open).collect();
-    open.sort_by_key(|fault| fault.place);
-    let starts: Vec<u32> = open.iter().map(|fault| fault.place.start).collect();
-    for (fault, path) in open.into_iter().zip(tree.paths(&starts)) {
+    let mut of_file: Vec<&mut Fault> = faults.iter_mut().filter(|fault| fault.place.file == file).collect();
+    of_file.sort_by_key(|fault| fault.place);
+    let starts: Vec<u32> = of_file.iter().map(|fault| fault.place.start).collect();
+    for (fault, path) in of_file.into_iter().zip(tree.paths(&starts)) {
         fault.path = path;
     }
 }
@@ -147,7 +147,8 @@ fn read_one(path: &str, bytes: &[u8], reader: &mut Reader, sources: &mut Vec<Sou
         }
     }
     design.broken |= tree.root.is_none() && !reader.faults.is_empty();
-    find_paths(&mut reader.faults, &tree, file);
+    find_paths(&mut reader.faults[reader.with_paths..], &tree, file);
+    reader.with_paths = reader.faults.len();
     drop(tree);
     let text = match text {
         Cow::Borrowed(text) => text.to_string(),

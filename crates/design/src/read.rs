@@ -62,6 +62,8 @@ pub struct Reader {
     pub(crate) meant: HashMap<Place, String>,
     /// There were more faults than are kept.
     pub(crate) is_cut_short: bool,
+    /// How many of the faults have their paths already.
+    pub(crate) with_paths: usize,
     /// How many faults there were, those included that are not kept.
     pub(crate) seen: usize,
     /// What is kept. The nodes under an anchor are read for each of its aliases, and told once.

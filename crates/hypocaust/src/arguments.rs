@@ -11,11 +11,28 @@ use jiff::civil::Date;
 /// against standards and common practice. It is no substitute for a competent designer, nor for the rules in force
 /// where you build.
 #[derive(Debug, Parser)]
-#[command(name = "hypocaust", version, after_help = "Begin with:\n  hypocaust check house.ufh.yaml")]
+#[command(name = "hypocaust", version, after_help = BEGIN, after_long_help = format!("{BEGIN}\n\n{CAUTIONS}"))]
 pub struct Arguments {
     #[command(subcommand)]
     pub command: Command,
 }
+
+const BEGIN: &str = "Begin with:\n  hypocaust check house.ufh.yaml";
+
+/// What can hurt people and houses, whatever the check says.
+const CAUTIONS: &str = "\
+Cautions:
+  A pass means that no rule that ran found a fault, not that the floor will be warm, sound or lawful. The tool cannot
+  see the slab, the joists, the damp or the services already there. Local rules come first.
+  Gas, oil, solid fuel, refrigerant, electrical and unvented hot-water work is for licensed people. Wet screed on
+  timber, and any cut in a joist, is for a structural engineer.
+  Pressure tests store energy. Test with water, before covering, and never beyond the rating of the weakest part; air
+  at the same pressure can kill: in steps, people out of the room, by a written method.
+  Heating water and drinking water never mix; lukewarm water is where Legionella grows, and hot water scalds.
+  A device of its own must stop water that is too hot for the floor, even if the controller or the power fails.
+  Heat no screed before its day, and measure its moisture before any covering.
+  Before an old floor is lifted or broken, ask for the asbestos survey. Do not pierce a damp-proof or radon layer.
+  Heating pipes lie where the plan says at best: do not drill, nail or screw into a heated floor.";
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
@@ -25,8 +42,8 @@ pub enum Command {
     Plan(Plan),
     /// Tell the rules, or print the page of one.
     ///
-    /// Without a name, each rule has one line: its name and what it asks. With a name, its page is printed in
-    /// Markdown: why it matters, how it is worked out, an example that fails and one that passes, its limits and
+    /// Without a name, each rule has one line: its name and what it asks. With a name, its page is printed:
+    /// why it matters, how it is worked out, an example that fails and one that passes, its limits and
     /// whose they are, and how much it weighs at each stage.
     #[command(after_help = "Examples:\n  hypocaust guidance\n  hypocaust guidance syntax-error")]
     Guidance {
@@ -202,6 +219,14 @@ mod tests {
     #[test]
     fn the_arguments_are_well_formed() {
         Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn the_long_help_warns_of_what_can_hurt() {
+        let help = Arguments::command().render_long_help().to_string();
+        for word in ["Pressure tests", "Legionella", "asbestos", "licensed people", "do not drill", "too hot"] {
+            assert!(help.contains(word), "{word}");
+        }
     }
 
     #[test]

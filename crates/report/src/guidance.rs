@@ -15,50 +15,149 @@ pub fn named(name: &str) -> Result<&'static Rule, Option<&'static str>> {
     rule.copied().ok_or_else(|| design::nearest(name, RULES.iter().map(|rule| rule.name)))
 }
 
-/// A rule's page in Markdown, with its limits and how much it weighs.
-pub fn page(rule: &Rule) -> String {
-    let mut page = format!("# {}\n\n{}", rule.name, Guidance::of(rule).page);
-    page += &format!("\n## Group\n{}\n", rule.group.word());
-    page += "\n## Severity at each stage\n";
-    let stages = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
-    let weights = stages.map(|stage| [stage.word(), weight_word(rule.weight(stage))]);
-    page += &table(["stage", "severity"], &weights);
+/// A rule's page as it is read in a terminal, with its limits and how much it weighs.
+pub fn page(rule: &Rule, coloured: bool) -> String {
+    let mut page = Sheet { text: String::new(), coloured };
+    page.heading(rule.name);
+    page.head(&Guidance::of(rule).page);
     if !rule.limits.is_empty() {
-        page += "\n## Limits\n";
+        page.heading("The limits");
         let limits: Vec<_> = rule.limits.iter().map(|limit| [limit.name, limit.value, limit.source]).collect();
-        page += &table(["limit", "value", "source"], &limits);
+        page.table(&limits);
     }
-    page += "\n## Departures\n";
-    page += if rule.takes_departures {
-        "A finding of this rule can be accepted on purpose with an entry under `departures`.\n"
+    page.heading("How much it weighs");
+    let stages = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
+    page.table(&stages.map(|stage| [stage.word(), weight_word(rule.weight(stage))]));
+    page.heading("Departures");
+    page.paragraph(if rule.takes_departures {
+        "A finding of this rule can be accepted on purpose with an entry under `departures`."
     } else {
-        "No departure may accept a finding of this rule.\n"
-    };
+        "No departure may accept a finding of this rule."
+    });
     if let Some(caution) = rule.caution {
-        page += &format!("\n## Caution\n{caution}\n");
+        page.heading("Caution");
+        page.paragraph(caution);
     }
-    page
+    page.heading("Group");
+    page.paragraph(rule.group.word());
+    page.text
+}
+
+/// How wide a page is, and how far its text stands in.
+const WIDTH: usize = 96;
+const INDENT: usize = 2;
+
+/// A page on its way: headings at the edge, text and examples further in.
+struct Sheet {
+    text: String,
+    coloured: bool,
+}
+
+impl Sheet {
+    fn heading(&mut self, words: &str) {
+        if !self.text.is_empty() {
+            self.text.push('\n');
+        }
+        self.text += &if self.coloured { format!("\u{1b}[1m{words}\u{1b}[0m\n") } else { format!("{words}\n") };
+    }
+
+    /// Text in lines that fit the page.
+    fn paragraph(&mut self, words: &str) {
+        self.lines(words, INDENT);
+    }
+
+    fn lines(&mut self, words: &str, indent: usize) {
+        let mut width = 0;
+        for word in words.split_whitespace() {
+            let letters = word.chars().count();
+            if width > 0 && width + 1 + letters > WIDTH {
+                self.text.push('\n');
+                width = 0;
+            }
+            if width == 0 {
+                self.text += &format!("{:indent$}{word}", "");
+                width = indent + letters;
+            } else {
+                self.text += &format!(" {word}");
+                width += 1 + letters;
+            }
+        }
+        self.text.push('\n');
+    }
+
+    /// Rows whose columns stand under each other.
+    fn table<const COLUMNS: usize>(&mut self, rows: &[[&str; COLUMNS]]) {
+        let widths: [usize; COLUMNS] = std::array::from_fn(|column| {
+            rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max().unwrap_or_default()
+        });
+        for row in rows {
+            let cells: Vec<String> = row.iter().zip(widths).map(|(cell, width)| format!("{cell:width$}")).collect();
+            self.text += &format!("{:INDENT$}{}\n", "", cells.join("  ").trim_end());
+        }
+    }
+
+    /// The page that a rule's own file begins with.
+    fn head(&mut self, markdown: &str) {
+        let mut paragraph = String::new();
+        let mut lines = markdown.lines();
+        while let Some(line) = lines.next() {
+            let is_text = !line.is_empty() && !line.starts_with("## ") && !line.starts_with("```");
+            if is_text {
+                paragraph.push(' ');
+                paragraph.push_str(line);
+                continue;
+            }
+            self.end(&mut paragraph);
+            if let Some(words) = line.strip_prefix("## ") {
+                self.heading(words);
+            } else if let Some(claim) = line.strip_prefix("```yaml ") {
+                self.heading(match claim.trim() {
+                    "fails" => "An example that fails",
+                    "passes" => "An example that passes",
+                    _ => "The same, remedied",
+                });
+                lines.by_ref().take_while(|line| *line != "```").for_each(|line| self.of_example(line));
+            }
+        }
+        self.end(&mut paragraph);
+    }
+
+    /// Writes a paragraph that has come to its end.
+    fn end(&mut self, paragraph: &mut String) {
+        if !paragraph.is_empty() {
+            let is_first_under_heading =
+                self.text.trim_end_matches('\n').lines().last().is_some_and(|it| !it.starts_with(' '));
+            if !is_first_under_heading && !self.text.is_empty() {
+                self.text.push('\n');
+            }
+            self.paragraph(&std::mem::take(paragraph));
+        }
+    }
+
+    /// A line of an example; what is marked in a comment under a line stands there as the check would show it.
+    fn of_example(&mut self, line: &str) {
+        const DEEPER: usize = INDENT + 2;
+        let marks = line.strip_prefix('#').filter(|rest| rest.trim_start().starts_with('^'));
+        let Some(rest) = marks else {
+            self.text += format!("{:DEEPER$}{line}", "").trim_end();
+            self.text.push('\n');
+            return;
+        };
+        let column = 1 + rest.len() - rest.trim_start().len();
+        let carets: String = rest.trim_start().chars().take_while(|c| *c == '^').collect();
+        let message = rest.trim_start().trim_start_matches('^').trim();
+        let marked = format!("{:width$}{carets}", "", width = DEEPER + column);
+        if marked.chars().count() + 1 + message.chars().count() <= WIDTH {
+            self.text += &format!("{marked} {message}\n");
+        } else {
+            self.text += &format!("{marked}\n");
+            self.lines(message, DEEPER + 2);
+        }
+    }
 }
 
 fn weight_word(weight: Weight) -> &'static str {
     weight.severity().map_or("silent", |severity| severity.word())
-}
-
-/// A table in Markdown whose columns stand under each other in a terminal too.
-fn table<const COLUMNS: usize>(head: [&str; COLUMNS], rows: &[[&str; COLUMNS]]) -> String {
-    let all = || std::iter::once(&head).chain(rows);
-    let widths: [usize; COLUMNS] = std::array::from_fn(|column| {
-        all().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max().unwrap_or_default()
-    });
-    let line = |row: &[&str; COLUMNS]| -> String {
-        let cells: Vec<String> = row.iter().zip(widths).map(|(cell, width)| format!("{cell:width$}")).collect();
-        format!("| {} |\n", cells.join(" | "))
-    };
-    let rule: Vec<String> = widths.iter().map(|width| "-".repeat(*width)).collect();
-    let mut table = line(&head);
-    table += &format!("| {} |\n", rule.join(" | "));
-    table.extend(rows.iter().map(line));
-    table
 }
 
 #[cfg(test)]
@@ -71,9 +170,17 @@ mod tests {
         assert_eq!(list.lines().count(), RULES.len());
         for rule in RULES {
             assert_eq!(named(rule.name).map(|it| it.name), Ok(rule.name));
-            let page = page(rule);
-            assert!(page.starts_with(&format!("# {}\n\n", rule.name)));
-            assert!(page.contains("| for construction | "), "{page}");
+            let page = page(rule, false);
+            assert!(page.starts_with(&format!("{}\n  ", rule.name)), "{page}");
+            assert!(page.contains("  for construction  "), "{page}");
+            // It is read in a terminal: no signs of how it is written, no lines that run out of it but those of examples.
+            for sign in ["```", "## ", "# ^", "| "] {
+                assert!(!page.contains(sign), "{page}");
+            }
+            let is_wide = |line: &&str| line.chars().count() > WIDTH && !line.starts_with("    ");
+            let tables = rule.limits.iter().map(|limit| limit.name).collect::<Vec<_>>();
+            let wide = page.lines().filter(is_wide).find(|line| !tables.iter().any(|name| line.contains(name)));
+            assert_eq!(wide, None);
         }
     }
 
@@ -84,8 +191,14 @@ mod tests {
     }
 
     #[test]
-    fn columns_stand_under_each_other() {
-        let shown = table(["limit", "value"], &[["widest", "26 °C"]]);
-        assert_eq!(shown, "| limit  | value |\n| ------ | ----- |\n| widest | 26 °C |\n");
+    fn an_example_shows_what_would_be_found_in_it() {
+        let mut page = Sheet { text: String::new(), coloured: false };
+        page.head(
+            "A wall stands.\n\nIt\nis thick.\n\n## Limit\nNone.\n\n```yaml fails\nwalls:\n  W1: {thickness: 9 m}\n\
+             #                 ^^^ too thick\n```\n",
+        );
+        let wanted = "  A wall stands.\n\n  It is thick.\n\nLimit\n  None.\n\nAn example that fails\n    walls:\n\
+                      \x20     W1: {thickness: 9 m}\n                      ^^^ too thick\n";
+        assert_eq!(page.text, wanted);
     }
 }

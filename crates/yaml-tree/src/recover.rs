@@ -195,12 +195,27 @@ fn lines(text: &str, part: Range<usize>) -> Vec<Line> {
                 *tabs.get_or_insert_with(|| (width, lines.last().map_or(0, |it| below(text, *it))));
             (first_indent + width).saturating_sub(first_width)
         } else {
-            tabs = None;
+            if let Some((_, guess)) = tabs.take() {
+                settle(text, &mut lines, guess, width);
+            }
             width
         };
         lines.push(Line { from: start as u32, at: start as u32 + width, indent });
     }
     lines
+}
+
+/// Sets right the lines at the end that are lead by tabs, whose indentation was guessed, once the line after them
+/// tells the one of their neighbours: it stands deeper than the line before them, and under none of them.
+fn settle(text: &str, lines: &mut [Line], guess: u32, after: u32) {
+    let is_tabbed = |it: &Line| text[it.from as usize..it.at()].contains('\t');
+    let first = lines.iter().rposition(|it| !is_tabbed(it)).map_or(0, |it| it + 1);
+    let (before, tabbed) = lines.split_at_mut(first);
+    let above = before.last().map_or(0, |it| it.indent);
+    let takes_more = tabbed.last().is_some_and(|it| line_content(text, it.at()).ends_with(':'));
+    if guess > above && after > above && !takes_more {
+        tabbed.iter_mut().for_each(|it| it.indent = (it.indent + after).saturating_sub(guess));
+    }
 }
 
 /// The indentation of a line that follows this one and is lead by a tab, so that nobody knows its own.
@@ -866,6 +881,8 @@ mod tests {
             "a:\n\tb:\n\t\tc: 1\n\t\td: 2\n\te: 3\nf: 4\n",
             "!{a: !{b: {c: 1, d: 2}, e: 3}, f: 4}\nTabIndent at 3 \"\\t\"",
         );
+        check("a:\n\tb: 1\n    c: 2\nd: 3\n", "!{a: !{b: 1, c: 2}, d: 3}\nTabIndent at 3 \"\\t\"");
+        check("a:\n\tb:\n        c: 1\nd: 3\n", "!{a: !{b: {c: 1}}, d: 3}\nTabIndent at 3 \"\\t\"");
         check("l:\n  - a: 1\n\tb: 2\n  - c: 3\n", "!{l: ![!{a: 1, b: 2}, {c: 3}]}\nTabIndent at 12 \"\\t\"");
     }
 

@@ -27,6 +27,9 @@ pub static RULE: Rule = Rule {
     group: Group::Safety,
     weights: [Error; 4],
     takes_departures: false,
+    caution: Some(
+        "Health risk: heating water and drinking water never mix. Take competent advice on Legionella and backflow.",
+    ),
     file: include_str!("heating_water_meets_drinking_water.rs"),
     check,
     ..Rule::USUAL

@@ -35,6 +35,7 @@ pub static RULE: Rule = Rule {
     name: "licensed-work-not-named",
     group: Group::Safety,
     weights: [Silent, Silent, Warning, Warning],
+    caution: Some("Gas, oil, refrigerant, electrical and unvented hot-water work is for licensed people only."),
     file: include_str!("licensed_work_not_named.rs"),
     check,
     ..Rule::USUAL

@@ -38,6 +38,9 @@ pub static RULE: Rule = Rule {
     group: Group::Safety,
     weights: [Warning, Warning, Error, Error],
     takes_departures: false,
+    caution: Some(
+        "Danger of over-heating: a device of its own must stop water that is too hot, even if the controller or the power fails.",
+    ),
     file: include_str!("limit_thermostat_missing.rs"),
     check,
     ..Rule::USUAL

@@ -32,6 +32,9 @@ pub static RULE: Rule = Rule {
     group: Group::Safety,
     weights: [Warning, Error, Error, Error],
     limits: &[ABOVE_FLOW],
+    caution: Some(
+        "Danger of over-heating: set it to the weakest layer, and for people with poor feeling in the feet take advice.",
+    ),
     file: include_str!("limit_thermostat_set_too_high.rs"),
     check,
     ..Rule::USUAL

@@ -39,6 +39,9 @@ pub static RULE: Rule = Rule {
     name: "pipe-over-its-rating",
     group: Group::Safety,
     weights: [Warning, Error, Error, Error],
+    caution: Some(
+        "A pressure test stores energy; fittings and hoses that let go have killed. Never exceed the rating of the weakest part.",
+    ),
     file: include_str!("pipe_over_its_rating.rs"),
     check,
     ..Rule::USUAL

@@ -36,6 +36,7 @@ pub static RULE: Rule = Rule {
     group: Group::Geometry,
     weights: [Hint, Warning, Error, Error],
     limits: &[LEAST],
+    caution: Some("Flues are for registered people only."),
     file: include_str!("pipe_too_near_flue.rs"),
     check,
     ..Rule::USUAL

@@ -42,6 +42,9 @@ pub static RULE: Rule = Rule {
     group: Group::Records,
     weights: [Error; 4],
     takes_departures: false,
+    caution: Some(
+        "A pressure test stores energy; fittings and hoses that let go have killed. Water first, by a written method.",
+    ),
     file: include_str!("pressure_test_missing.rs"),
     check,
     ..Rule::USUAL

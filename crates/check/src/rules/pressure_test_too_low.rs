@@ -28,6 +28,9 @@ pub static RULE: Rule = Rule {
     group: Group::Records,
     weights: [Error; 4],
     limits: &[LEAST, TIMES_WORKING, GREATEST],
+    caution: Some(
+        "A pressure test stores energy; fittings and hoses that let go have killed. Never exceed the rating of the weakest part.",
+    ),
     file: include_str!("pressure_test_too_low.rs"),
     check,
     ..Rule::USUAL

@@ -31,6 +31,7 @@ pub static RULE: Rule = Rule {
     name: "radon-or-damp-layer-pierced",
     group: Group::Safety,
     weights: [Warning; 4],
+    caution: Some("Ground gas harms without being noticed. Do not pierce the layer without a sealed detail."),
     file: include_str!("radon_or_damp_layer_pierced.rs"),
     check,
     ..Rule::USUAL

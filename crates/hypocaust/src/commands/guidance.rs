@@ -15,7 +15,7 @@ pub fn guidance(rule: Option<&str>) -> Result<Status, Failure> {
                 };
                 failure_with_help(format!("no rule is called `{name}`"), help)
             })?;
-            report::guidance::page(rule)
+            report::guidance::page(rule, output::shows_colours())
         }
     };
     output::print([text.as_bytes()])?;

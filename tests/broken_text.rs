@@ -1,0 +1,107 @@
+//! Half-typed is the normal state of a file in an editor: whatever is cut off, deleted, doubled, moved or garbled, the
+//! check comes to its end soon, and what it finds stands in the text.
+
+use check::{Job, Outcome, Place};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+/// The demo designs with their texts.
+fn designs() -> Vec<(PathBuf, String)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-designs");
+    let paths = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let mut designs: Vec<PathBuf> = paths.filter(|path| path.to_string_lossy().ends_with(".ufh.yaml")).collect();
+    designs.sort();
+    assert!(designs.len() >= 10, "there are {} demo designs", designs.len());
+    designs.into_iter().map(|path| (path.clone(), std::fs::read_to_string(path).unwrap())).collect()
+}
+
+/// Checks a broken text; `how` says what was done to it.
+fn hold(path: &Path, bytes: &[u8], remedies: bool, how: &str) {
+    let start = Instant::now();
+    let outcome = check::check(&Job {
+        path: path.to_str().unwrap(),
+        bytes,
+        files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
+        today: jiff::civil::date(2026, 6, 1),
+        remedies,
+    });
+    // Far more than it takes on a busy machine, far less than anything that hangs.
+    let took = start.elapsed();
+    assert!(took < Duration::from_secs(if remedies { 60 } else { 10 }), "{}: {how}: {took:?}", path.display());
+    for finding in outcome.findings.iter().chain(outcome.departed.iter().map(|(finding, _)| finding)) {
+        let related = finding.related.iter().map(|it| it.place);
+        let changes = finding.remedies.iter().flat_map(|it| &it.changes).map(|it| it.place);
+        for place in related.chain(changes).chain([finding.place]) {
+            assert!(is_in_text(&outcome, place), "{}: {how}: {finding:?}", path.display());
+        }
+    }
+}
+
+/// Whether a place is one of a text that was read, and cuts no letter in two.
+fn is_in_text(outcome: &Outcome, place: Place) -> bool {
+    let source = outcome.sources.get(usize::from(place.file.0));
+    source.is_some_and(|source| source.text.get(place.range()).is_some())
+}
+
+#[test]
+fn every_beginning_is_checked_to_the_end() {
+    for (path, text) in designs() {
+        // Every end of a line, and some places within, in the middle of letters too.
+        for end in (0..=text.len()).filter(|at| at % 31 == 0 || text.as_bytes().get(at.wrapping_sub(1)) == Some(&b'\n'))
+        {
+            hold(&path, &text.as_bytes()[..end], end % 3100 == 0, &format!("up to byte {end}"));
+        }
+    }
+}
+
+#[test]
+fn every_line_may_be_deleted_doubled_or_moved() {
+    for (path, text) in designs() {
+        let lines: Vec<&str> = text.split_inclusive('\n').collect();
+        for (at, line) in lines.iter().enumerate() {
+            let with = |instead: &str| [&lines[..at].concat(), instead, &lines[at + 1..].concat()].concat();
+            for (how, instead) in [
+                ("deleted", String::new()),
+                ("doubled", format!("{line}{line}")),
+                ("moved in", format!(" {line}")),
+                ("moved out", line.strip_prefix("  ").unwrap_or(line).to_string()),
+                ("led by a tab", format!("\t{}", line.trim_start())),
+            ] {
+                let text = with(&instead);
+                hold(&path, text.as_bytes(), how == "deleted" && at % 40 == 0, &format!("line {} {how}", at + 1));
+            }
+        }
+    }
+}
+
+/// A generator of numbers that look thrown: xorshift, as G. Marsaglia gives it (2003); from memory.
+struct Dice(u64);
+
+impl Dice {
+    fn throw(&mut self) -> u64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        self.0
+    }
+}
+
+#[test]
+fn any_byte_may_be_another() {
+    let signs = b":-[]{}\"'#&*,|>?!%@`\t\r\n \0\xffx0.";
+    for (path, text) in designs() {
+        let mut dice = Dice(text.len() as u64 + 1);
+        for at in (0..text.len()).step_by(23) {
+            let at = at + (dice.throw() % 23) as usize;
+            let mut bytes = text.clone().into_bytes();
+            let Some(byte) = bytes.get_mut(at) else { continue };
+            let other = match dice.throw() % 3 {
+                0 => *byte ^ (1 << (dice.throw() % 8)),
+                1 => dice.throw() as u8,
+                _ => signs[(dice.throw() % signs.len() as u64) as usize],
+            };
+            *byte = other;
+            hold(&path, &bytes, at % 501 == 0, &format!("byte {at} is {other:#04x}"));
+        }
+    }
+}
