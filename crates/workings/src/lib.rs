@@ -190,6 +190,25 @@ loops:
         }
     }
 
+    /// A straight way of 2 m in plan and 3 m down a storey are 10 m of tails; without the levels it is not known.
+    #[test]
+    fn tails_through_a_floor_count_the_way_down() {
+        let storeys = |levels: [&str; 2]| {
+            let [ground, first] = levels;
+            HOUSE
+                .replace("rooms:\n  hall: {", &format!("storeys: {{ground: {{{ground}}}, first: {{{first}}}}}\nrooms:\n  hall: {{storey: ground, outline: [[0, 0], [4, 0], [4, 3], [0, 3]], "))
+                .replace("M1: {ports: 2}", "M1: {ports: 2, at: [6, 1], storey: first}")
+                .replace(", tails: 12 m", "")
+        };
+        let figures = self::figures(&storeys(["level: 0 m", "level: 3 m"]));
+        near(&figures, "loops.L1.tail-length", 10.0, 1e-9);
+        let figures = self::figures(&storeys(["level: 0 m", ""]));
+        assert_eq!(
+            figures["loops.L1.tail-length"].worked.as_ref().unwrap_err(),
+            &Gap::missing(Subject::Loop(0), "tails")
+        );
+    }
+
     /// What is missing is named, and nothing that rests on it is made up.
     #[test]
     fn a_gap_names_the_missing_field() {

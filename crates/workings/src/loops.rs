@@ -512,11 +512,36 @@ impl One<'_> {
         let room = it.rooms.first().map(|room| &self.workings.rooms[*room]);
         if let (Some(at), Some(Some(Ok(outline)))) = (manifold.and_then(|it| it.at), room.map(|room| &room.outline)) {
             let way = outline.straight_distance(crate::plan::point(at.value));
+            let Some(rise) = self.rise(it) else { return Err(self.missing("tails")) };
+            let assumed = "both tails take the straight way from the manifold to the room";
+            if rise > Length::ZERO {
+                let figure =
+                    Figure::new((way + rise) * 2.0, "2 x (straight way in plan + way up or down)", "common practice");
+                return Ok(figure
+                    .with_at("straight way", way, Some(at.at))
+                    .with("way up or down", rise)
+                    .assuming(assumed));
+            }
             let figure = Figure::new(way * 2.0, "2 x straight way from manifold to room", "common practice");
-            let figure = figure.with_at("straight way", way, Some(at.at));
-            return Ok(figure.assuming("both tails take the straight way from the manifold to the room"));
+            return Ok(figure.with_at("straight way", way, Some(at.at)).assuming(assumed));
         }
         Err(self.missing("tails"))
+    }
+
+    /// From the storey of the manifold to that of its first room; nothing where they differ and a level is not given.
+    fn rise(&self, it: &LoopWorkings) -> Option<Length> {
+        let manifold = it.manifold.and_then(|manifold| self.design.manifolds.at(manifold)).map(|(_, it)| &it.value);
+        let room = it.rooms.first().and_then(|room| self.design.rooms.at(*room)).map(|(_, it)| &it.value);
+        let (Some(from), Some(to)) =
+            (manifold.and_then(|it| it.storey.as_ref()), room.and_then(|it| it.storey.as_ref()))
+        else {
+            return Some(Length::ZERO);
+        };
+        if from.value.name == to.value.name {
+            return Some(Length::ZERO);
+        }
+        let level = |name: &str| self.design.storeys.get(name)?.level.map(|level| level.value);
+        Some((level(&to.value.name)? - level(&from.value.name)?).abs())
     }
 
     /// As stated; or the free area of its rooms, less what other loops are stated to heat, shared with the rest.

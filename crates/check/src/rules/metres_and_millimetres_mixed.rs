@@ -5,7 +5,7 @@
 //!
 //! ## How it is worked out
 //! The longest side of each outline, line and drawn route. From 300 m on, which is 0.3 m if it was meant in millimetres, it is taken
-//! for millimetres, and all such coordinates are offered as metres together. Between 60 m and 300 m, and under 0.3 m for
+//! for millimetres, and all such coordinates are offered as metres together, with those of shorter things that lie as far out. Between 60 m and 300 m, and under 0.3 m for
 //! the outline of a room, it is a warning.
 //!
 //! ## Limit
@@ -41,13 +41,12 @@ const LONGEST: Limit = Limit { name: "longest-side", value: "60 m", source: "com
 const SHORTEST: Limit = Limit { name: "least-longest-side", value: "0.3 m", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let mut items =
-        Items { inspection, millimetres_from: SHORTEST.get::<Length>().value * 1000.0, of_file: Vec::new() };
+    let millimetres_from = SHORTEST.get::<Length>().value * 1000.0;
+    let mut items = Items { inspection, millimetres_from, of_file: Vec::new(), far_out: Vec::new() };
     items.gather();
-    let Items { of_file, millimetres_from, .. } = items;
+    let Items { of_file, far_out, .. } = items;
     let (longest, shortest) = (LONGEST.get::<Length>(), SHORTEST.get::<Length>());
-    let mut together: Vec<Change> =
-        of_file.iter().filter(|item| item.side >= millimetres_from).flat_map(|item| &item.changes).cloned().collect();
+    let mut together: Vec<Change> = of_file.iter().flat_map(|item| &item.changes).chain(&far_out).cloned().collect();
     for item in &of_file {
         let side = item.side;
         let told = |what: String, limit| {
@@ -84,6 +83,8 @@ struct Items<'f, 'i> {
     /// From here on a side is taken for millimetres.
     millimetres_from: Length,
     of_file: Vec<Item>,
+    /// What is not odd in itself and lies where only a plan in millimetres goes, in metres.
+    far_out: Vec<Change>,
 }
 
 impl Items<'_, '_> {
@@ -95,6 +96,17 @@ impl Items<'_, '_> {
             for (unit, area) in room.keep_clear.iter() {
                 let called = || format!("the keep-clear area {unit} of {name}");
                 self.corners(Subject::Room(at), area.name_place, &area.value.corners, called, false, true);
+            }
+        }
+        for (at, room) in design.rooms.values().enumerate() {
+            for (line, fixing) in room.fixing_lines.iter() {
+                self.line(Subject::Room(at), &fixing.value.line, || format!("the fixing line {line}"));
+            }
+            for (pane, glazing) in room.glazing.iter() {
+                self.line(Subject::Room(at), &glazing.value.line, || format!("the glazing {pane}"));
+            }
+            for line in &room.outside_walls {
+                self.line(Subject::Room(at), &Some(*line), || "an outside wall".into());
             }
         }
         for (at, (name, entry)) in design.uprights.iter().enumerate() {
@@ -117,12 +129,16 @@ impl Items<'_, '_> {
             }
         }
         // A point alone has no side: it goes with the others.
-        let far = |at: &Point| at.x.abs().max(at.y.abs()) >= self.millimetres_from.in_metres();
-        let manifolds = design.manifolds.values().filter_map(|it| it.at).filter(|at| far(&at.value));
-        let changes: Vec<Change> = manifolds.map(|at| smaller(at.at, &[at.value], false)).collect();
-        if let Some(first) = self.of_file.iter_mut().find(|item| item.side >= self.millimetres_from) {
-            first.changes.extend(changes);
-        }
+        let manifolds = design.manifolds.values().filter_map(|it| it.at);
+        let points = manifolds.chain(design.floor_holes.values().filter_map(|it| it.at));
+        let far: Vec<Change> =
+            points.filter(|at| self.is_far(&at.value)).map(|at| smaller(at.at, &[at.value], false)).collect();
+        self.far_out.extend(far);
+    }
+
+    /// Whether a point lies where a house in millimetres has its points, and a national grid in metres has not.
+    fn is_far(&self, at: &Point) -> bool {
+        (self.millimetres_from.in_metres()..1e5).contains(&at.x.abs().max(at.y.abs()))
     }
 
     fn outline(&mut self, about: Subject, given: &Given<Outline>, called: impl Fn() -> String, is_room: bool) {
@@ -134,9 +150,19 @@ impl Items<'_, '_> {
     fn line(&mut self, about: Subject, given: &Given<Line>, called: impl Fn() -> String) {
         let Some(line) = given else { return };
         let side = distance(line.value.from, line.value.to);
+        let ends = [line.value.from, line.value.to];
+        let changes = || vec![smaller(line.at, &ends, true)];
         if self.is_odd(side, false) {
-            let changes = vec![smaller(line.at, &[line.value.from, line.value.to], true)];
-            self.of_file.push(Item { about, called: called(), place: line.at, side, is_room: false, changes });
+            self.of_file.push(Item {
+                about,
+                called: called(),
+                place: line.at,
+                side,
+                is_room: false,
+                changes: changes(),
+            });
+        } else if ends.iter().any(|end| self.is_far(end)) {
+            self.far_out.extend(changes());
         }
     }
 
@@ -153,11 +179,14 @@ impl Items<'_, '_> {
         let last = corners.last().filter(|_| is_closed).zip(corners.first());
         let last = last.map(|(last, first)| distance(last.value, first.value));
         let Some(side) = sides.chain(last).reduce(Length::max) else { return };
-        if self.is_odd(side, is_room) {
-            let millimetres = side >= self.millimetres_from;
-            let smaller = |corner: &Placed<Point>| smaller(corner.at, &[corner.value], false);
-            let changes = corners.iter().filter(|_| millimetres).map(smaller).collect();
+        let smaller = |corner: &Placed<Point>| smaller(corner.at, &[corner.value], false);
+        if side > LONGEST.get::<Length>().value {
+            let changes = corners.iter().map(smaller).collect();
             self.of_file.push(Item { about, called: called(), place, side, is_room, changes });
+        } else if corners.iter().any(|corner| self.is_far(&corner.value)) {
+            self.far_out.extend(corners.iter().map(smaller));
+        } else if self.is_odd(side, is_room) {
+            self.of_file.push(Item { about, called: called(), place, side, is_room, changes: Vec::new() });
         }
     }
 
@@ -215,5 +244,36 @@ mod tests {
             texts.contains(&"[[4, 0], [4, 3]]") && texts.contains(&"[3.8, 0.45]") && texts.contains(&"[4.2, 0.3]"),
             "{texts:?}"
         );
+    }
+
+    /// A whole design in millimetres: what is short in itself, or a point alone, is offered with the rest.
+    #[test]
+    fn a_whole_design_in_millimetres() {
+        let text = "rooms: {hall: {floor: screeded, outline: [[0, 0], [4000, 0], [4000, 3000], [0, 3000]], keep-clear: {pier: [[3900, 0], [4000, \
+                    0], [4000, 50], [3900, 50]]}, fixing-lines: {pan: {kind: WC pan, line: [[1000, 1000], [1000, 1040]]}}, outside-walls: [[[0, \
+                    0], [4000, 0]]]}}\nwalls: {W1: {line: [[4050, 0], [4050, 3000]]}, W2: {line: [[4050, 3000], [4100, 3000]]}}\nfloor-holes: \
+                    {soil: {at: [3500, 500], before-pipe: true}}\nmanifolds: {M1: {at: [4200, 300]}}\n";
+        let outcome = check(text);
+        let findings: Vec<_> = outcome.findings.iter().filter(|it| it.rule.name == RULE.name).collect();
+        let first = findings.iter().flat_map(|it| &it.remedies).next().unwrap();
+        let texts: Vec<&str> = first.changes.iter().map(|it| it.text.as_str()).collect();
+        for wanted in [
+            "[3.9, 0.05]",
+            "[[1, 1], [1, 1.04]]",
+            "[[4.05, 3], [4.1, 3]]",
+            "[3.5, 0.5]",
+            "[4.2, 0.3]",
+            "[[0, 0], [4, 0]]",
+        ] {
+            assert!(texts.contains(&wanted), "{wanted} is not in {texts:?}");
+        }
+    }
+
+    /// Rooms on a national grid lie far out and are metres.
+    #[test]
+    fn a_national_grid_is_let_be() {
+        let text =
+            "rooms: {hall: {outline: [[443000, 5300000], [443005, 5300000], [443005, 5300004], [443000, 5300004]]}}\n";
+        assert_eq!(check(text).findings.iter().filter(|it| it.rule.name == RULE.name).count(), 0);
     }
 }

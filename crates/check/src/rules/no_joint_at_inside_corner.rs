@@ -30,6 +30,7 @@ use super::prelude::*;
 use crate::limit::LimitValue;
 use design::Place;
 use engineering::plan::{Bay, Outline, Point};
+use std::collections::HashSet;
 use workings::{BayWorkings, point};
 
 pub static RULE: Rule = Rule {
@@ -57,9 +58,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             count => format!("no joint goes from {count} inside corners of {rooms}"),
         };
         let mut finding = told(inspection, bay, message).value(Number::new(corners.len() as f64)).source(SOURCE);
-        let places: Vec<Option<Place>> = corners.iter().map(|corner| place(inspection, bay, corner.at)).collect();
+        let places: Vec<Option<Place>> =
+            corners.iter().take(50).map(|corner| place(inspection, bay, corner.at)).collect();
         finding.place = places.iter().flatten().next().copied().unwrap_or(finding.place);
-        for (corner, place) in corners.iter().zip(&places).take(50).filter(|_| corners.len() > 1) {
+        for (corner, place) in corners.iter().zip(&places).filter(|_| corners.len() > 1) {
             let place = place.unwrap_or(finding.place);
             finding = finding.related(place, format!("an inside corner at [{:.2}, {:.2}]", corner.at.x, corner.at.y));
         }
@@ -89,7 +91,8 @@ struct InsideCorner {
 
 /// The inside corners of a bay, without those of steps.
 fn corners(bay: &Bay, step: Length) -> Vec<InsideCorner> {
-    let inside = bay.inside_corners();
+    let bits = |it: &Point| (it.x.to_bits(), it.y.to_bits());
+    let inside: HashSet<(u64, u64)> = bay.inside_corners().iter().map(bits).collect();
     let lines = std::iter::once(&bay.outline).chain(&bay.holes);
     let of_line = |line: &Outline| -> Vec<InsideCorner> {
         let (all, count) = (line.corners(), line.corners().len());
@@ -98,7 +101,7 @@ fn corners(bay: &Bay, step: Length) -> Vec<InsideCorner> {
             at: all[number],
             after: all[(number + 1) % count],
         };
-        (0..count).map(number).filter(|it| inside.contains(&it.at)).collect()
+        (0..count).map(number).filter(|it| inside.contains(&bits(&it.at))).collect()
     };
     let is_step = |it: &InsideCorner| it.before.distance(it.at).min(it.at.distance(it.after)) < step;
     lines.flat_map(of_line).filter(|it| !is_step(it)).collect()

@@ -136,6 +136,11 @@ fn moved_in(inspection: &Inspection, it: &Item<Loop, LoopWorkings>) -> Option<Re
         (x != 0.0 || y != 0.0)
             .then(|| Change { place: placed.at, text: written(Point { x: point.x + x, y: point.y + y }) })
     };
+    // Each point is held against each edge: of thousands no remedy is made out.
+    let edges: usize = rooms.iter().map(|room| room.corners().len()).sum();
+    if points.len() * edges > 1_000_000 {
+        return None;
+    }
     // The first and the last point are those at the manifold.
     let inner = points.get(1..points.len().saturating_sub(1))?;
     Remedy::of("move the runs along the wall to 100 mm from it", inner.iter().filter_map(moved))

@@ -40,7 +40,7 @@ use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
 use crate::remedy::add_key;
 use design::Loop;
-use workings::{LoopWorkings, Under, outline, place_along, point};
+use workings::{LoopWorkings, Under, outline, place_along, point, storey_of};
 
 pub static RULE: Rule = Rule {
     name: "pipe-under-keep-clear",
@@ -101,6 +101,12 @@ fn check_one(inspection: &Inspection, found: &mut Findings, it: &Item<Loop, Loop
 /// Whether the manifold of a loop stands in a keep-clear area.
 fn holds_manifold(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, area: &design::Outline) -> bool {
     let manifold = it.worked.manifold.and_then(|manifold| inspection.design.manifolds.at(manifold));
+    let storey =
+        manifold.and_then(|(_, manifold)| manifold.value.storey.as_ref()).map(|storey| storey.value.name.as_str());
+    let of_loop = storey_of(inspection.design, it.given);
+    if storey.is_some() && of_loop.is_some() && storey != of_loop {
+        return false;
+    }
     let at = manifold.and_then(|(_, manifold)| manifold.value.at);
     at.is_some_and(|at| outline(area).is_ok_and(|area| area.contains(point(at.value))))
 }
@@ -149,6 +155,16 @@ mod tests {
         let route = "[[1.5, 1.5], [1.5, 5], [1.7, 5], [1.7, 1.5]]";
         assert_eq!(said("study", route, ", manifold: M1"), [""; 0]);
         assert_eq!(said("study", route, ", manifold: M2").len(), 1);
+    }
+
+    #[test]
+    fn a_manifold_on_another_storey_excuses_nothing() {
+        let route = "[[1.5, 1.5], [1.5, 5], [1.7, 5], [1.7, 1.5]]";
+        let text = |storey: &str| {
+            let text = text("study", route, ", manifold: M1, storey: ground");
+            text.replace("M1: {at", &format!("M1: {{storey: {storey}, at")) + "storeys: {ground: {}, first: {}}\n"
+        };
+        assert_eq!((messages(&RULE, &text("ground")).len(), messages(&RULE, &text("first")).len()), (0, 1));
     }
 
     #[test]

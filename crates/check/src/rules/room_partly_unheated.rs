@@ -48,10 +48,16 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get();
     let loops: Vec<_> = inspection.loops().collect();
     for (at, room) in inspection.rooms().enumerate() {
-        let Some(Ok(outline)) = &room.worked.outline else { continue };
         if room.worked.loops.is_empty() {
             continue;
         }
+        let Some(Ok(outline)) = &room.worked.outline else {
+            let is_drawn = |at: &usize| matches!(loops[*at].worked.route, Some(Ok(_)));
+            if room.given.outline.is_none() && !room.given.broken && room.worked.loops.iter().any(is_drawn) {
+                found.missing(room.subject, "outline");
+            }
+            continue;
+        };
         let laid = laid(inspection.design, inspection.workings, at);
         if !laid.unknown.is_empty() {
             for it in laid.unknown.iter().map(|at| &loops[*at]) {
@@ -121,5 +127,7 @@ mod tests {
         let undrawn = "rooms:\n  hall: {outline: [[0, 0], [6, 0], [6, 2], [0, 2]]}\nloops:\n  L1: {room: hall}\n";
         assert_eq!(not_checked(&RULE, undrawn), ["loops/L1/route"]);
         assert_eq!(not_checked(&RULE, ""), [""; 0]);
+        let drawn = "loops:\n  L1: {room: hall, spacing: 150 mm, route: [[0, 0], [4, 0], [4, 1], [0, 1]]}\n";
+        assert_eq!(not_checked(&RULE, drawn), ["rooms/hall/outline"]);
     }
 }

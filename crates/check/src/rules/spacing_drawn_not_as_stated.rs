@@ -56,8 +56,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for (at, (it, measured)) in inspection.loops().zip(measured).enumerate() {
         let Some(measured) = measured else {
             // What is not drawn, or states no spacing, has nothing to differ from.
-            if it.given.route.is_some() && it.given.spacing.is_none() && !it.given.broken && is_drawn(&it, found) {
-                found.missing(it.subject, "spacing");
+            if it.given.route.is_some() && is_drawn(&it, found) {
+                if it.given.spacing.is_some() {
+                    // Without the outline of its rooms nothing tells runs from tails.
+                    found.need(it.subject, &it.worked.length_in_room);
+                } else if !it.given.broken {
+                    found.missing(it.subject, "spacing");
+                }
             }
             continue;
         };
@@ -192,5 +197,7 @@ mod tests {
     fn without_a_spacing_it_is_not_checked() {
         assert_eq!(not_checked(&RULE, &text("pipe: PEX-16", &[0.1; 4], "")), ["loops/L1/spacing"]);
         assert_eq!(not_checked(&RULE, ""), [""; 0]);
+        let no_outline = "loops:\n  L1: {room: hall, spacing: 150 mm, route: [[0, 0], [4, 0], [4, 1], [0, 1]]}\n";
+        assert_eq!(not_checked(&RULE, no_outline), ["rooms/hall/outline"]);
     }
 }

@@ -59,12 +59,10 @@ impl Lines {
         }
         let mut nearest: Vec<Clearance> = Vec::new();
         for stretch in stretches {
-            let _ = self.near_within(route, route.legs_in(&stretch), reach, |leg, number| {
+            let legs = route.legs_in(&stretch);
+            let mut look = |leg: u32, part: (f64, f64), number: u32| {
                 let segment = self.segment(number);
                 let line = segment.line as usize;
-                let Some(part) = route.part_in(leg, &stretch) else {
-                    return ControlFlow::Continue(());
-                };
                 let place = nearest.binary_search_by_key(&line, |other| other.line);
                 let before = place.ok().map(|at| nearest[at]);
                 let ends = (segment.from, segment.to);
@@ -78,6 +76,19 @@ impl Lines {
                     }
                 }
                 ControlFlow::Continue(())
+            };
+            if legs.len() == 1 {
+                // A short stretch of a long leg is near to little of what the whole leg is near to.
+                let leg = legs.start;
+                let Some(part) = route.part_in(leg, &stretch) else { continue };
+                let (from, to) = route.leg(leg);
+                let bounds = Bounds::around([from.towards(to, part.0), from.towards(to, part.1)]).wider(reach);
+                self.touching_numbers(&bounds, |number| look(leg, part, number));
+                continue;
+            }
+            let _ = self.near_within(route, legs, reach, |leg, number| match route.part_in(leg, &stretch) {
+                Some(part) => look(leg, part, number),
+                None => ControlFlow::Continue(()),
             });
         }
         nearest

@@ -100,11 +100,12 @@ pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option
             .step_by(apart.max(1))
             .map(|&(number, (from, to))| turn.point(line_at(number), (from + to) / 2.0));
         let to_nearest = |place: Point| {
-            let nearest = |leg: &RunLeg| {
+            let squared = |leg: &RunLeg| {
                 let share = super::point::nearest_share(leg.from, leg.to, place);
-                leg.from.towards(leg.to, share).metres_to(place)
+                let way = leg.from.towards(leg.to, share).to(place);
+                way.dot(way)
             };
-            legs.iter().map(nearest).fold(f64::INFINITY, f64::min)
+            legs.iter().map(squared).fold(f64::INFINITY, f64::min).sqrt()
         };
         // A million looks are enough to find a good place.
         let most = (1_000_000 / legs.len().max(1)).max(1);

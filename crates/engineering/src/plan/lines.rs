@@ -307,6 +307,11 @@ impl Lines {
         });
     }
 
+    /// Calls `found` with the number of each segment whose box touches `bounds`.
+    pub(super) fn touching_numbers(&self, bounds: &Bounds, found: impl FnMut(u32) -> ControlFlow<()>) {
+        let _ = self.tree.touching(bounds, found);
+    }
+
     pub(super) fn segment(&self, number: u32) -> &Segment {
         &self.segments[number as usize]
     }

@@ -18,6 +18,78 @@ pub struct Outline {
     bounds: Bounds,
     /// In square metres, positive if the corners go anticlockwise.
     signed_area: f64,
+    /// Of an outline with many corners, which edges to ask for a point.
+    slabs: Option<Slabs>,
+}
+
+/// The edges of an outline by the slabs of the plan that they lie in.
+#[derive(Debug, Clone, PartialEq)]
+struct Slabs {
+    /// Slabs that lie side by side in x, else in y.
+    along_x: bool,
+    low: f64,
+    wide: f64,
+    /// The numbers of the edges in each slab, one slab after the other.
+    edges: Vec<u32>,
+    starts: Vec<u32>,
+}
+
+impl Slabs {
+    /// Slabs of a few edges each; nothing for few edges, or where most slabs would hold most edges.
+    fn new(corners: &[Point], bounds: &Bounds) -> Option<Slabs> {
+        const FEW_EDGES: usize = 64;
+        const MOST_SLABS_OF_AN_EDGE: usize = 20;
+        if corners.len() < FEW_EDGES {
+            return None;
+        }
+        let made = |along_x: bool| {
+            let place = |point: Point| if along_x { point.x } else { point.y };
+            let count = corners.len() / 4;
+            let low = place(bounds.low);
+            let wide = (place(bounds.high) - low) / count as f64;
+            let mut slabs = Slabs { along_x, low, wide, edges: Vec::new(), starts: vec![0; count + 1] };
+            let spans = |(from, to): (Point, Point)| {
+                let (from, to) = (slabs.number(place(from), count), slabs.number(place(to), count));
+                from.min(to)..=from.max(to)
+            };
+            let most = MOST_SLABS_OF_AN_EDGE * corners.len();
+            let mut starts = vec![0u32; count + 1];
+            let mut all = 0;
+            for edge in edges(corners) {
+                let span = spans(edge);
+                all += span.end() - span.start() + 1;
+                if all > most {
+                    return None;
+                }
+                span.for_each(|slab| starts[slab + 1] += 1);
+            }
+            for slab in 0..count {
+                starts[slab + 1] += starts[slab];
+            }
+            let mut filled = starts.clone();
+            let mut in_slabs = vec![0u32; all];
+            for (number, edge) in (0..).zip(edges(corners)) {
+                for slab in spans(edge) {
+                    in_slabs[filled[slab] as usize] = number;
+                    filled[slab] += 1;
+                }
+            }
+            (slabs.edges, slabs.starts) = (in_slabs, starts);
+            Some(slabs)
+        };
+        [made(true), made(false)].into_iter().flatten().min_by_key(|slabs| slabs.edges.len())
+    }
+
+    fn number(&self, place: f64, count: usize) -> usize {
+        (((place - self.low) / self.wide) as usize).min(count - 1)
+    }
+
+    /// The edges that a line through the point, square to the slabs' row, may meet.
+    fn at(&self, point: Point) -> &[u32] {
+        let count = self.starts.len() - 1;
+        let slab = self.number(if self.along_x { point.x } else { point.y }, count);
+        &self.edges[self.starts[slab] as usize..self.starts[slab + 1] as usize]
+    }
 }
 
 /// Why points are no outline.
@@ -129,7 +201,8 @@ impl Outline {
             return Err(OutlineFault::NoArea);
         }
         let bounds = Bounds::around(corners.iter().copied());
-        Ok(Outline { corners: corners.to_vec(), bounds, signed_area })
+        let slabs = Slabs::new(corners, &bounds);
+        Ok(Outline { corners: corners.to_vec(), bounds, signed_area, slabs })
     }
 
     /// An outline of corners that are known to be one, such as come out of [`combine`].
@@ -138,7 +211,8 @@ impl Outline {
     pub(super) fn made(corners: Vec<Point>) -> Outline {
         let bounds = Bounds::around(corners.iter().copied());
         let signed_area = signed_area(&corners);
-        Outline { corners, bounds, signed_area }
+        let slabs = Slabs::new(&corners, &bounds);
+        Outline { corners, bounds, signed_area, slabs }
     }
 
     /// The corners as given, without a repeat of the first at the end.
@@ -171,22 +245,19 @@ impl Outline {
         if !self.bounds.contains(point) {
             return Position::Outside;
         }
-        let mut inside = false;
-        for (from, to) in self.edges() {
-            let (low, high) = if from.y <= to.y { (from, to) } else { (to, from) };
-            if point.y < low.y || point.y > high.y {
-                continue;
-            }
-            let side = side(low, high, point);
-            if side == 0 && within(low, high, point) {
-                return Position::OnEdge;
-            }
-            // The low end of an edge counts and the high end does not, so a corner counts once.
-            if side > 0 && point.y < high.y {
-                inside = !inside;
-            }
+        let Some(slabs) = &self.slabs else { return position(self.edges(), point) };
+        let edge = |number: &u32| {
+            let from = *number as usize;
+            (self.corners[from], self.corners[if from + 1 == self.corners.len() { 0 } else { from + 1 }])
+        };
+        let of_slab = slabs.at(point).iter().map(edge);
+        if slabs.along_x {
+            // The same question with the two coordinates changed over.
+            let over = |point: Point| Point { x: point.y, y: point.x };
+            position(of_slab.map(|(from, to)| (over(from), over(to))), over(point))
+        } else {
+            position(of_slab, point)
         }
-        if inside { Position::Inside } else { Position::Outside }
     }
 
     /// Whether the point lies inside or on the edge.
@@ -265,6 +336,26 @@ impl Outline {
         }
         corners
     }
+}
+
+/// Where a point lies to edges of which those that reach its y are all there.
+fn position(edges: impl Iterator<Item = (Point, Point)>, point: Point) -> Position {
+    let mut inside = false;
+    for (from, to) in edges {
+        let (low, high) = if from.y <= to.y { (from, to) } else { (to, from) };
+        if point.y < low.y || point.y > high.y {
+            continue;
+        }
+        let side = side(low, high, point);
+        if side == 0 && within(low, high, point) {
+            return Position::OnEdge;
+        }
+        // The low end of an edge counts and the high end does not, so a corner counts once.
+        if side > 0 && point.y < high.y {
+            inside = !inside;
+        }
+    }
+    if inside { Position::Inside } else { Position::Outside }
 }
 
 pub(super) fn edges(corners: &[Point]) -> impl ExactSizeIterator<Item = (Point, Point)> + Clone + '_ {
@@ -472,6 +563,33 @@ mod tests {
 
     // The worked examples of the rule catalogue for `bay-over-forty`, `bay-side-over-eight` and
     // `bay-too-slender`.
+    /// Many corners are asked by slabs, and the answer is that of all edges.
+    #[test]
+    fn slabs_give_the_same_answer() {
+        let mut numbers = Numbers(71);
+        for turned in [false, true] {
+            let comb = |at: u32| {
+                let (along, off) = (f64::from(at), if at.is_multiple_of(2) { 9.0 } else { 1.0 });
+                if turned { Point::new(off, along) } else { Point::new(along, off) }
+            };
+            let ends = if turned { [(0.0, 199.0), (0.0, 0.0)] } else { [(199.0, 0.0), (0.0, 0.0)] };
+            let corners: Vec<Point> = (0..200).map(comb).chain(points(&ends)).collect();
+            let outline = Outline::new(&corners).unwrap();
+            assert!(outline.slabs.is_some());
+            let asked = (0..4000).map(|_| numbers.point(-1.0, 201.0)).chain(corners.iter().copied());
+            let on_grid = (0..200).flat_map(|x| (0..10).map(move |y| (f64::from(x), f64::from(y))));
+            for point in asked.chain(on_grid.map(|(x, y)| if turned { Point::new(y, x) } else { Point::new(x, y) })) {
+                let by_all = match outline.bounds.contains(point) {
+                    true => position(outline.edges(), point),
+                    false => Position::Outside,
+                };
+                assert_eq!(outline.position(point), by_all, "{point:?}");
+            }
+        }
+        // A star whose points all go through the middle has no slabs, and few corners want none.
+        assert_eq!(Outline::new(&points(&[(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)])).unwrap().slabs, None);
+    }
+
     #[test]
     fn areas_sides_and_ratios_of_the_worked_examples() {
         let room = outline(&[(0.0, 0.0), (6.2, 0.0), (6.2, 4.4), (0.0, 4.4)]);

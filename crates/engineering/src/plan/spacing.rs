@@ -78,7 +78,7 @@ pub(super) fn legs(runs: &[Run]) -> Vec<RunLeg> {
 /// The distances from run to run that were found.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct RunSpacing {
-    /// Metres to the nearest run, the same over the stated spacing, metres of pipe; by distance.
+    /// Metres to the nearest run, the same over the stated spacing, metres of pipe.
     samples: Vec<(f64, f64, f64)>,
     /// The length of pipe that has a run beside it.
     pub measured: Length,
@@ -92,17 +92,18 @@ impl RunSpacing {
     pub fn median(&self) -> Option<Length> {
         let half = self.measured.in_metres() / 2.0;
         let mut reached = 0.0;
-        let at_half = self.samples.iter().find(|&&(_, _, length)| {
+        let mut samples = self.samples.clone();
+        samples.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let at_half = samples.iter().find(|&&(_, _, length)| {
             reached += length;
             reached >= half
         });
-        at_half.or(self.samples.last()).map(|&(distance, _, _)| Length::metres(distance))
+        at_half.or(samples.last()).map(|&(distance, _, _)| Length::metres(distance))
     }
 
     /// The same for runs of one loop in several rooms or stretches.
     pub fn join(&mut self, other: RunSpacing) {
         self.samples.extend(other.samples);
-        self.samples.sort_by(|one, other| one.0.total_cmp(&other.0));
         self.measured += other.measured;
         self.alone += other.alone;
     }
@@ -176,9 +177,6 @@ pub fn run_spacing(runs: &[Run]) -> Vec<RunSpacing> {
                 None => found.alone += Length::metres(weight),
             }
         }
-    }
-    for found in &mut all {
-        found.samples.sort_by(|one, other| one.0.total_cmp(&other.0));
     }
     all
 }

@@ -128,11 +128,11 @@ impl Obstacles {
             for it in self.walls.clearances(route, [inside], reach + self.thickest_half) {
                 let (what, ends, half) = self.of_walls[it.line];
                 let distance = (it.distance - half).max(Length::ZERO);
-                let counts = match what {
+                let counts = || match what {
                     NearTo::RoomEdge(room, _) => stretch.room == Some(room) && !is_open(ground, ends, it.on_line),
                     _ => true,
                 };
-                if counts && distance <= reach {
+                if distance <= reach && counts() {
                     add(Near { what, distance, along: it.along, at: it.on_route });
                 }
             }
