@@ -267,7 +267,7 @@ record! {
         "spacing" spacing: Given<Length>,
         /// The length of its two tails together, from the manifold to the heated area and back.
         "tails" tails: Given<Length>,
-        /// How it is to be laid.
+        /// How it is to be laid; where no route is drawn, it is laid out so over the room's outline.
         "layout" layout: Given<Layout>,
         /// The way it is drawn, from the manifold and back: points in metres, or an SVG path in metres.
         "route" route: Given<Route>,

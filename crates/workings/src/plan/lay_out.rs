@@ -4,8 +4,8 @@ use super::ground::Ground;
 use super::passages::Doorway;
 use super::{StoreyName, point, points, storey_of};
 use crate::Workings;
-use design::{Design, Fixing, Layout, Loop, UprightKind};
-use engineering::plan::{self, Floor, Laid, NoField, Outline, Pattern, Point, TailPassage, Wanted};
+use design::{Design, Fixing, Layout, Loop, UprightKind, WallKind};
+use engineering::plan::{self, EdgeZone, Floor, Laid, NoField, Outline, Pattern, Point, TailPassage, Wanted};
 use quantity::Length;
 use std::collections::BTreeMap;
 
@@ -52,6 +52,7 @@ pub(super) fn lay_out(
             keep_clear: obstacles[number].0.iter().map(|(outline, off)| (outline, *off)).collect(),
             things: obstacles[number].1.iter().map(|(outline, off)| (outline, *off)).collect(),
             bays: bays[number].iter().collect(),
+            edge_zone: edge_zone(design, ground, number),
         })
         .collect();
     let here = design.loops.values().enumerate().filter(|(_, given)| storey_of(design, given) == storey);
@@ -148,6 +149,40 @@ fn obstacles(design: &Design, workings: &Workings, ground: &Ground, wanted: &[Wa
         (keep_clear, things)
     };
     ground.rooms.iter().enumerate().map(of_room).collect()
+}
+
+/// The edge zone of a room with its outside walls: those named in it, or the walls of that kind along its edge.
+fn edge_zone(design: &Design, ground: &Ground, number: usize) -> Option<EdgeZone> {
+    let (_, room) = design.rooms.at(ground.rooms[number])?;
+    let zone = room.value.edge_zone.as_ref()?;
+    let (width, spacing) = (zone.width?.value, zone.spacing?.value);
+    let ends = |line: &design::Line| [point(line.from), point(line.to)];
+    let mut walls: Vec<[Point; 2]> = room.value.outside_walls.iter().map(|line| ends(&line.value)).collect();
+    if walls.is_empty() {
+        let outline = ground.areas.outline(number);
+        let outside: Vec<[Point; 2]> = ground
+            .walls
+            .iter()
+            .filter(|standing| {
+                let kind = design.walls.at(standing.wall).and_then(|(_, wall)| wall.value.kind);
+                kind.is_some_and(|kind| kind.value == WallKind::Outside)
+            })
+            .map(|standing| standing.ends)
+            .collect();
+        // An edge of the room with an outside wall within a wall's thickness of its middle.
+        let beside = |from: Point, to: Point| {
+            let middle = Point::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0);
+            outside.iter().any(|[a, b]| {
+                let (x, y) = (b.x - a.x, b.y - a.y);
+                let share =
+                    (((middle.x - a.x) * x + (middle.y - a.y) * y) / (x * x + y * y).max(1e-12)).clamp(0.0, 1.0);
+                Point::new(a.x + x * share, a.y + y * share).distance(middle) < BEYOND_WALL
+            })
+        };
+        walls = outline.edges().filter(|&(from, to)| beside(from, to)).map(|(from, to)| [from, to]).collect();
+    }
+    walls.retain(|wall| wall.iter().all(|end| end.fault().is_none()));
+    Some(EdgeZone { width, spacing, walls })
 }
 
 /// The bays of each room that several loops share, where movement joints cut it.

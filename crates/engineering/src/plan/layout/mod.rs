@@ -11,6 +11,7 @@ mod spiral;
 mod storey;
 mod tails;
 mod turns;
+mod zone;
 
 use super::free_area::{Shapes, square_metres};
 use super::{Bounds, Outline, Point, Route};
@@ -38,6 +39,16 @@ pub struct Floor<'a> {
     pub things: Vec<(&'a Outline, Length)>,
     /// The bays into which movement joints cut it; none if they do not.
     pub bays: Vec<&'a Outline>,
+    pub edge_zone: Option<EdgeZone>,
+}
+
+/// The strip along outside walls in which pipe lies closer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EdgeZone {
+    pub width: Length,
+    pub spacing: Length,
+    /// The two ends of each of the outside walls, along the edge of the room.
+    pub walls: Vec<[Point; 2]>,
 }
 
 /// A way for tails from room to room: a doorway, or a wall that is to be crossed.
@@ -195,17 +206,23 @@ impl Measures {
         if !good(spacing) || spacing < 0.01 || !good(radius) || !good(least_edge) {
             return None;
         }
+        Some(Measures { pattern: wanted.pattern, spacing, radius, least_edge, edge: 0.0 }.bendable())
+    }
+
+    /// The measures with the distance from the walls; as a spiral, where a meander cannot be bent.
+    fn bendable(self) -> Measures {
+        let Measures { pattern, spacing, radius, least_edge, .. } = self;
         // The bulbs of a meander lie side by side, and the outermost stick out towards the wall.
         let usual_edge = (spacing / 2.0).min(USUAL_EDGE.in_metres()).max(least_edge);
         let edge_for_bulbs = turns::bulb_width(spacing, radius)
             .filter(|wide| 2.0 * spacing - wide >= BETWEEN_BULBS)
             .map(|wide| usual_edge.max(least_edge + (wide - spacing) / 2.0))
             .filter(|edge| edge - usual_edge < WIDER_FOR_BULBS);
-        let (pattern, edge) = match (wanted.pattern, edge_for_bulbs) {
+        let (pattern, edge) = match (pattern, edge_for_bulbs) {
             (Pattern::Meander, Some(edge)) => (Pattern::Meander, edge),
             _ => (Pattern::Spiral, usual_edge),
         };
-        Some(Measures { pattern, spacing, radius, least_edge, edge })
+        Measures { pattern, edge, ..self }
     }
 
     /// Floor narrower than this takes no run there and back.
@@ -222,15 +239,23 @@ struct Closed {
     cut_off: f64,
 }
 
-/// Lays a closed line over a floor; nothing if there is none.
-fn closed(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {
-    let mut it = match measures.pattern {
-        Pattern::Meander => meander(floor, measures.spacing, entry)?,
-        Pattern::Spiral => spiral::coil(floor, measures.spacing, measures.radius, entry)?,
+/// Lays a closed line over a floor, closer within the strips of an edge zone; nothing if there is no floor.
+fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
+    let in_zone = zone.and_then(|zone| zone::laid(floor, measures, zone, entry));
+    let mut it = match in_zone {
+        Some(it) => it,
+        None => pattern(floor, measures, entry)?,
     };
     let room = turns::Room { floor, beyond: measures.edge - measures.least_edge, apart: BETWEEN_BULBS };
     turns::ease(&mut it.line, measures.radius, &room);
     Some(it)
+}
+
+fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {
+    match measures.pattern {
+        Pattern::Meander => meander(floor, measures.spacing, entry),
+        Pattern::Spiral => spiral::coil(floor, measures.spacing, measures.radius, entry),
+    }
 }
 
 /// The meander along the longer side of the floor's least rectangle, or along the shorter where that fits better.

@@ -5,6 +5,7 @@ use super::super::point::{Way, nearest_share};
 use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::tails::{beside, shortest, strip};
+use super::zone::Zone;
 use super::{
     Closed, ENOUGH_COVERED, Floor, Laid, MOST_PIPE, Measures, NoField, NoTails, Passage, Storey, Uncovered, Wanted,
     closed, turns,
@@ -24,6 +25,13 @@ struct Part {
     measures: Measures,
     floor: Shapes,
     too_narrow: f64,
+}
+
+/// A closed line over a part of a floor, and what becomes of it: opened, with its tails or without.
+struct Field {
+    closed: Closed,
+    line: Vec<Point>,
+    without_tails: Option<NoTails>,
 }
 
 /// Where a pair of tails begins.
@@ -80,24 +88,21 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
             part.floor = opened_floor(&left, part.measures.narrowest());
         }
     }
-    let fields: Vec<Result<(Closed, Vec<Point>, Option<NoTails>), NoField>> = parts
-        .iter()
-        .zip(&ways)
-        .map(|(part, way)| {
-            let part = part.as_ref().map_err(|no| *no)?;
-            let entry = way.as_ref().ok().and_then(|way| way.last().copied());
-            let field = closed(&part.floor, &part.measures, entry).ok_or(NoField::TooNarrow)?;
-            let tails =
-                way.as_ref().map_err(|no| *no).and_then(|way| with_tails(&field.line, way).ok_or(NoTails::NoWay));
-            Ok(match tails {
-                Ok(line) => (field, line, None),
-                Err(no) => {
-                    let line = opened(&field.line, entry, part.measures.radius);
-                    (field, line, Some(no))
-                }
-            })
+    let fields = parts.iter().zip(&ways).enumerate().map(|(number, (part, way))| {
+        let part = part.as_ref().map_err(|no| *no)?;
+        let entry = way.as_ref().ok().and_then(|way| way.last().copied());
+        let zone = storey.zone(wanted[number].room);
+        let closed = closed(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
+        let tails = way.as_ref().map_err(|no| *no).and_then(|way| with_tails(&closed.line, way).ok_or(NoTails::NoWay));
+        Ok(match tails {
+            Ok(line) => Field { closed, line, without_tails: None },
+            Err(no) => {
+                let line = opened(&closed.line, entry, part.measures.radius);
+                Field { closed, line, without_tails: Some(no) }
+            }
         })
-        .collect();
+    });
+    let fields = fields.collect();
     storey.finished(&parts, fields)
 }
 
@@ -120,6 +125,15 @@ impl Laying<'_> {
 
     fn local_outline(&self, outline: &Outline) -> Shapes {
         vec![vec![outline.anticlockwise().into_iter().map(|point| self.local(point)).collect()]]
+    }
+
+    /// The edge zone of a room, if it has one that can be laid.
+    fn zone(&self, room: usize) -> Option<Zone> {
+        let zone = self.floors.get(room)?.edge_zone.as_ref()?;
+        let (width, spacing) = (zone.width.in_metres(), zone.spacing.in_metres());
+        let good = (0.01..10.0).contains(&spacing) && (0.0..100.0).contains(&width) && !zone.walls.is_empty();
+        let walls = zone.walls.iter().map(|wall| wall.map(|point| self.local(point))).collect();
+        good.then_some(Zone { width, spacing, walls })
     }
 
     /// What each loop heats: the free floor of its room, or a share of it.
@@ -493,8 +507,7 @@ impl Laying<'_> {
                 let beside = Point::new(middle.x - along.y * step, middle.y + along.x * step);
                 let hand = if self.floors[it.room].outline.contains(beside) { 1.0 } else { -1.0 };
                 let into = Way { x: -along.y * hand, y: along.x * hand };
-                let by = -hand * (place as f64 - (count as f64 - 1.0) / 2.0) * (2.0 * APART).min(most);
-                let by = -by;
+                let by = hand * (place as f64 - (count as f64 - 1.0) / 2.0) * (2.0 * APART).min(most);
                 let edge = self.wanted[it.number].least_edge.in_metres() + APART / 2.0;
                 let reach = passage.depth.in_metres() / 2.0 + edge + 0.01;
                 // Pairs that turn together turn one after the other, so that they stay apart.
@@ -563,7 +576,7 @@ impl Laying<'_> {
     fn finished(
         &self,
         parts: &[Result<Part, NoField>],
-        mut fields: Vec<Result<(Closed, Vec<Point>, Option<NoTails>), NoField>>,
+        mut fields: Vec<Result<Field, NoField>>,
     ) -> Vec<Result<Laid, NoField>> {
         let route = |line: &[Point]| {
             let points: Vec<Point> =
@@ -571,7 +584,7 @@ impl Laying<'_> {
             Route::new(&points)
         };
         let mut routes: Vec<Option<Route>> =
-            fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.1).ok())).collect();
+            fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.line).ok())).collect();
         // Once or twice is enough, unless tails that are left out make others cross that did not: then all of them go.
         for round in 0..4 {
             let numbers: Vec<usize> = (0..routes.len()).filter(|&at| routes[at].is_some()).collect();
@@ -579,7 +592,7 @@ impl Laying<'_> {
             let mut left_out: Vec<usize> = Vec::new();
             for meeting in &meetings.all {
                 let pair = [meeting.second.route, meeting.first.route].map(|at| numbers[at]);
-                let has_tails = |at: &usize| fields[*at].as_ref().is_ok_and(|field| field.2.is_none());
+                let has_tails = |at: &usize| fields[*at].as_ref().is_ok_and(|field| field.without_tails.is_none());
                 if round < 3 && pair.iter().any(|at| left_out.contains(at)) {
                     continue;
                 }
@@ -590,9 +603,9 @@ impl Laying<'_> {
             }
             for number in left_out {
                 if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number]) {
-                    field.2 = Some(NoTails::NoWay);
-                    field.1 = opened(&field.0.line, None, part.measures.radius);
-                    routes[number] = route(&field.1).ok();
+                    field.without_tails = Some(NoTails::NoWay);
+                    field.line = opened(&field.closed.line, None, part.measures.radius);
+                    routes[number] = route(&field.line).ok();
                 }
             }
         }
@@ -603,7 +616,7 @@ impl Laying<'_> {
             .zip(parts)
             .enumerate()
             .map(|(number, ((field, route), part))| {
-                let (field, _, without_tails) = field?;
+                let Field { closed: field, without_tails, .. } = field?;
                 let (Some(route), Ok(part)) = (route, part) else { return Err(NoField::TooNarrow) };
                 let covered = covered.get(&self.wanted[number].room).copied().unwrap_or_default();
                 Ok(Laid {

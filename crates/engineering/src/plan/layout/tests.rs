@@ -21,7 +21,7 @@ fn wanted(pattern: Pattern, spacing: f64, radius: f64) -> Wanted {
 
 fn floor<'a>(outline: &'a Outline, things: &'a [Outline]) -> Floor<'a> {
     let keep_clear = things.iter().map(|it| (it, Length::millimetres(58.0))).collect();
-    Floor { outline, keep_clear, things: Vec::new(), bays: Vec::new() }
+    Floor { outline, keep_clear, things: Vec::new(), bays: Vec::new(), edge_zone: None }
 }
 
 fn draw(name: &str, floors: &[Floor], passages: &[Passage], wanted: &[Wanted]) {
@@ -472,5 +472,26 @@ fn many_corners_are_no_trouble() {
         let laid = lay(&round, &[], wanted(pattern, 150.0, 75.0)).unwrap();
         assert!(route_meetings(&[&laid.route]).all.is_empty());
         println!("{pattern:?}: {} {:?}", laid.covered, laid.route.length());
+    }
+}
+
+/// Along two outside walls the pipe lies at 100 mm, elsewhere at 200 mm, all in one loop: more pipe by what the zone takes.
+#[test]
+fn an_edge_zone_is_laid_closer() {
+    let room = rectangle(0.0, 0.0, 6.0, 4.5);
+    let walls = vec![[Point::new(0.0, 0.0), Point::new(6.0, 0.0)], [Point::new(6.0, 0.0), Point::new(6.0, 4.5)]];
+    let (width, spacing) = (Length::metres(1.0), Length::millimetres(100.0));
+    for pattern in [Pattern::Meander, Pattern::Spiral] {
+        let zoned = Floor { edge_zone: Some(EdgeZone { width, spacing, walls: walls.clone() }), ..floor(&room, &[]) };
+        let wanted = wanted(pattern, 200.0, 50.0);
+        draw(&format!("zone-{pattern:?}"), &[zoned.clone()], &[], &[wanted]);
+        let storey = Storey { floors: vec![zoned], ..Storey::default() };
+        let laid = lay_out(&storey, &[wanted]).pop().unwrap().unwrap();
+        assert!(route_meetings(&[&laid.route]).all.is_empty());
+        let zone = 6.0 + 3.5;
+        let wanted = zone / 0.1 + (27.0 - zone) / 0.2;
+        let length = laid.route.length().in_metres();
+        assert!((length / wanted - 1.0).abs() < 0.08, "{pattern:?}: {length} for {wanted}");
+        assert!(laid.covered >= ENOUGH_COVERED, "{pattern:?}: {}", laid.covered);
     }
 }

@@ -1,0 +1,107 @@
+//! The edge zone: closer pipe along outside walls, laid by itself and joined to the rest.
+
+use super::super::free_area::{Shapes, square_metres};
+use super::super::outline::edges;
+use super::super::point::Way;
+use super::super::{Point, Route, route_meetings};
+use super::ground::{HAIR, opened, overlay};
+use super::tails::strip;
+use super::{Closed, Measures, pattern};
+use i_overlay::core::overlay_rule::OverlayRule;
+
+/// An edge zone in metres, its walls from the storey's own origin.
+pub(super) struct Zone {
+    pub width: f64,
+    pub spacing: f64,
+    pub walls: Vec<[Point; 2]>,
+}
+
+impl Zone {
+    /// The strips so far from the walls.
+    fn strips(&self, width: f64) -> Vec<Vec<Point>> {
+        let walls = self.walls.iter().filter(|[from, to]| from.metres_to(*to) > HAIR);
+        walls.map(|[from, to]| strip(&[*from, *to], width)).collect()
+    }
+}
+
+/// The closed line over a floor with an edge zone; nothing where there is no zone to lay or no floor besides, or the two
+/// cannot be joined.
+pub(super) fn laid(floor: &Shapes, measures: &Measures, zone: &Zone, entry: Option<Point>) -> Option<Closed> {
+    let apart = (measures.spacing + zone.spacing) / 2.0;
+    let close = Measures { spacing: zone.spacing, ..*measures }.bendable();
+    let within = opened(&overlay(floor, &zone.strips(zone.width), OverlayRule::Intersect), close.narrowest());
+    let rest = overlay(floor, &zone.strips(zone.width + apart), OverlayRule::Difference);
+    let rest = opened(&rest, measures.narrowest());
+    if within.is_empty() || rest.is_empty() {
+        return None;
+    }
+    let mut whole = pattern(&rest, measures, entry)?;
+    for shape in within {
+        let area = square_metres(&vec![shape.clone()]);
+        let joined = pattern(&vec![shape], &close, entry).and_then(|it| joined(&whole.line, &it.line, apart));
+        match joined {
+            Some(line) => whole.line = line,
+            None => whole.cut_off += area,
+        }
+    }
+    Some(whole)
+}
+
+/// Two closed lines that lie beside each other made one: both are opened where they face each other, and their ends
+/// joined across.
+fn joined(one: &[Point], other: &[Point], apart: f64) -> Option<Vec<Point>> {
+    const TRIED: usize = 20;
+    struct Place {
+        far: f64,
+        overlap: f64,
+        edges: [usize; 2],
+        /// On the first edge, in metres from its start.
+        from: f64,
+        to: f64,
+    }
+    let mut places: Vec<Place> = Vec::new();
+    let others: Vec<(Point, Point)> = edges(other).collect();
+    for (number, (a, b)) in edges(one).enumerate() {
+        let (way, length) = (a.to(b), a.metres_to(b));
+        if length < apart {
+            continue;
+        }
+        let along = Way { x: way.x / length, y: way.y / length };
+        for (at, &(c, d)) in others.iter().enumerate() {
+            let across = c.to(d);
+            let far = along.cross(a.to(c)).abs();
+            if far > 2.0 * apart || along.cross(across).abs() > 2e-3 * across.length() {
+                continue;
+            }
+            let (from, to) = (along.dot(a.to(c)), along.dot(a.to(d)));
+            let (from, to) = (from.min(to).max(0.0), from.max(to).min(length));
+            if to - from >= apart {
+                places.push(Place { far, overlap: to - from, edges: [number, at], from, to });
+            }
+        }
+    }
+    places.sort_by(|a, b| a.far.total_cmp(&b.far).then(b.overlap.total_cmp(&a.overlap)));
+    places.iter().take(TRIED).find_map(|place| {
+        let [number, at] = place.edges;
+        let (a, b) = (one[number], one[(number + 1) % one.len()]);
+        let (c, d) = (other[at], other[(at + 1) % other.len()]);
+        let length = a.metres_to(b);
+        let middle = (place.from + place.to) / 2.0;
+        let [near, far] = [middle - apart / 2.0, middle + apart / 2.0].map(|along| a.towards(b, along / length));
+        let onto = |point: Point| c.towards(d, super::super::point::nearest_share(c, d, point));
+        let (begin, end) = (onto(near), onto(far));
+        let mut line: Vec<Point> = one[..=number].to_vec();
+        line.extend([near, begin]);
+        // Away from the opening, all the way round, and back to its other side.
+        let round = (1..=other.len()).map(|step| (at + step) % other.len());
+        if c.metres_to(begin) > c.metres_to(end) {
+            line.extend(round.map(|number| other[number]));
+        } else {
+            line.extend(round.rev().map(|number| other[number]));
+        }
+        line.extend([end, far]);
+        line.extend(&one[number + 1..]);
+        let closed: Vec<Point> = line.iter().chain(line.first()).copied().collect();
+        Route::new(&closed).is_ok_and(|route| route_meetings(&[&route]).all.is_empty()).then_some(line)
+    })
+}
