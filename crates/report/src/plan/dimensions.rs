@@ -106,8 +106,7 @@ impl<'o> Dimensions<'o> {
         Dimensions { chains, bounds, left_out }
     }
 
-    /// Sorts the dimensions outside the plan into rows that do not cover each other at a scale, and tells how much room
-    /// the rows take.
+    /// How much room the rows of dimensions outside the plan take at a scale.
     pub fn margins(&self, scale: f64) -> Margins {
         self.tiers(scale).1
     }
@@ -119,7 +118,7 @@ impl<'o> Dimensions<'o> {
         }
     }
 
-    /// The row of each dimension outside the plan.
+    /// The row of each dimension outside the plan, so that none covers another, and the room for all rows.
     fn tiers(&self, scale: f64) -> (Vec<(usize, usize)>, Margins) {
         let mut tiers = Vec::new();
         let mut rows: BTreeMap<Side, Vec<f64>> = BTreeMap::new();
