@@ -225,6 +225,56 @@ fn dimensions_are_what_a_tape_reads() {
     }
 }
 
+/// Where words are, at least: the letters of a plain sans-serif are half as wide as they are high or wider, on average.
+fn words(drawing: &roxmltree::Document) -> Vec<(String, [f64; 4])> {
+    let texts = drawing.descendants().filter(|node| node.has_tag_name("text"));
+    let place = |node: roxmltree::Node| {
+        let text = node.text()?.to_string();
+        let (x, y, size) = (number(&node, "x"), number(&node, "y"), number(&node, "font-size"));
+        let long = text.chars().count() as f64 * size * 0.5;
+        let before = match node.attribute("text-anchor") {
+            Some("end") => long,
+            Some("middle") => long / 2.0,
+            _ => 0.0,
+        };
+        match node.attribute("transform") {
+            None => Some((text, [x - before, y - size * 0.7, x - before + long, y])),
+            // Read from the right of the sheet.
+            Some(turn) if turn.starts_with("rotate(-90 ") => {
+                Some((text, [x - size * 0.7, y + before - long, x, y + before]))
+            }
+            Some(_) => None,
+        }
+    };
+    texts.filter_map(place).collect()
+}
+
+#[test]
+fn no_words_cover_others() {
+    for (name, storey) in [
+        ("lantern-house", Some("ground")),
+        ("lantern-house", Some("first")),
+        ("kiln-yard", None),
+        ("full-of-faults", None),
+    ] {
+        let svg = plan_of_demo(name, storey);
+        let drawing = roxmltree::Document::parse(&svg).unwrap();
+        let words = words(&drawing);
+        assert!(words.len() > 80, "{} texts in {name}", words.len());
+        for (at, (text, one)) in words.iter().enumerate() {
+            assert!(
+                one[0] > 20.0 && one[1] > 10.0 && one[2] < 410.0 && one[3] < 287.0,
+                "`{text}` is outside the frame"
+            );
+            for (other_text, other) in &words[..at] {
+                let wide = one[2].min(other[2]) - one[0].max(other[0]);
+                let high = one[3].min(other[3]) - one[1].max(other[1]);
+                assert!(wide < 0.1 || high < 0.1, "{name}: `{text}` covers `{other_text}` at {one:?}");
+            }
+        }
+    }
+}
+
 /// Nothing is loaded, nothing runs, nothing is too small to read.
 fn assert_harmless(svg: &str) {
     let drawing = roxmltree::Document::parse(svg).unwrap_or_else(|error| panic!("{error}"));

@@ -12,6 +12,7 @@ mod paper;
 mod pipes;
 mod scene;
 
+use crate::words::sentence;
 use check::Outcome;
 use crowd::Crowd;
 use dimensions::Dimensions;
@@ -69,9 +70,12 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>) -> Option<String> {
     ink.raw(&column.into_text());
 
     let (wide, high) = (ink::number(sheet.wide), ink::number(sheet.high));
+    let project = outcome.design.project.name.as_ref().map_or("plan of the pipes", |name| name.value.as_str());
+    let title = ink::escaped(&sentence(&[Some(project), storey].into_iter().flatten().collect::<Vec<_>>().join(", ")));
     Some(format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}mm\" \
-         height=\"{high}mm\" viewBox=\"0 0 {wide} {high}\" font-family=\"sans-serif\" fill=\"#000\">\n{}</svg>\n",
+         height=\"{high}mm\" viewBox=\"0 0 {wide} {high}\" font-family=\"sans-serif\" fill=\"#000\">\n\
+         <title>{title}</title>\n{}</svg>\n",
         ink.into_text()
     ))
 }

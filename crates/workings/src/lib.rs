@@ -15,7 +15,6 @@ mod manifolds;
 mod plan;
 mod rooms;
 mod sheet;
-mod storeys;
 mod subject;
 
 pub use electric_mats::MatWorkings;
@@ -27,9 +26,9 @@ pub use plan::{
     BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,
     crossed_by_name, laid, leg_place, outline, place_along, point, route, storey_of,
 };
+pub use plan::{OnStorey, on_storey, storeys};
 pub use rooms::{RoomWorkings, element_loss};
 pub use sheet::{Line, sheet};
-pub use storeys::{OnStorey, on_storey, storeys};
 pub use subject::Subject;
 
 use design::Design;

@@ -6,12 +6,13 @@ mod laid;
 mod lay_out;
 mod near;
 mod passages;
+mod storeys;
 
 pub use bays::{BayWorkings, ShortJoint};
-pub(crate) use ground::same_storey;
 pub use laid::{Laid, laid};
 pub use near::{Near, NearTo};
 pub use passages::{Crossed, Crossing, Passage, crossed_by_name};
+pub use storeys::{OnStorey, on_storey, storeys};
 
 use crate::Workings;
 use design::{Design, Loop, Place, Placed, Ref, Route, Storey};
@@ -138,7 +139,7 @@ pub fn leg_place(of: &Loop, leg: usize) -> Place {
 
 type StoreyName<'d> = Option<&'d str>;
 
-pub(crate) fn storey_name(of: &Option<Placed<Ref<Storey>>>) -> StoreyName<'_> {
+fn storey_name(of: &Option<Placed<Ref<Storey>>>) -> StoreyName<'_> {
     of.as_ref().map(|it| it.value.name.as_str())
 }
 

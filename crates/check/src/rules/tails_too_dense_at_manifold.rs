@@ -31,7 +31,6 @@ use crate::inspection::Item;
 use crate::limit::LimitValue;
 use design::Loop;
 use engineering::plan::Point;
-use std::collections::BTreeMap;
 use workings::{LoopWorkings, point, storey_of};
 
 pub static RULE: Rule = Rule {
@@ -51,6 +50,8 @@ const MOST: Limit = Limit { name: "area-so-dense", value: "1 m²", source: "comm
 const SQUARE: f64 = 0.25;
 /// How far from the manifold tails are looked at, in metres.
 const ROUND: f64 = 3.0;
+/// How many squares lie across all that is looked at.
+const ACROSS: usize = (2.0 * ROUND / SQUARE) as usize;
 /// Fewer loops than this cannot cover a square metre on the straight way: twenty tails at 50 mm are a metre wide.
 const FEW: usize = 10;
 
@@ -70,7 +71,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         let storey = manifold.given.storey.as_ref().map(|storey| storey.name.as_str());
-        let mut squares: BTreeMap<(i32, i32), f64> = BTreeMap::new();
+        let mut squares = [0.0; ACROSS * ACROSS];
         let mut drawn: Vec<&Item<Loop, LoopWorkings>> = Vec::new();
         for it in &loops {
             if !matches!(it.worked.route, Some(Ok(_))) {
@@ -86,7 +87,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
         }
         let dense = SQUARE * SQUARE / apart.value.in_metres();
-        let count = squares.values().filter(|length| **length > dense + 1e-9).count();
+        let count = squares.iter().filter(|length| **length > dense + 1e-9).count();
         let area = Area::square_metres(count as f64 * SQUARE * SQUARE);
         if area <= most.value {
             continue;
@@ -104,7 +105,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// Adds the bare pipe of a loop round a manifold to the squares that it lies in.
-fn add(it: &Item<Loop, LoopWorkings>, stands: Point, squares: &mut BTreeMap<(i32, i32), f64>) {
+fn add(it: &Item<Loop, LoopWorkings>, stands: Point, squares: &mut [f64; ACROSS * ACROSS]) {
     let Some(Ok(route)) = &it.worked.route else { return };
     let insulated = it.given.insulated_tails.map_or(0.0, |it| it.value.in_metres() / 2.0).max(0.0);
     let bare = insulated..route.length().in_metres() - insulated;
@@ -128,18 +129,23 @@ fn add(it: &Item<Loop, LoopWorkings>, stands: Point, squares: &mut BTreeMap<(i32
         };
         let (x, y) = (clip(from.x, to.x, stands.x), clip(from.y, to.y, stands.y));
         let (first, last) = (x.0.max(y.0).max(0.0), x.1.min(y.1).min(1.0));
-        let steps = ((last - first) * length / (SQUARE / 10.0)).ceil();
-        if steps < 1.0 {
-            continue;
-        }
-        let step = (last - first) / steps;
-        for number in 0..steps as usize {
-            let share = first + step * (number as f64 + 0.5);
-            if bare.contains(&(start + length * share)) {
-                let square = |from: f64, to: f64, at: f64| ((from + (to - from) * share - at) / SQUARE).floor() as i32;
-                let at = (square(from.x, to.x, stands.x), square(from.y, to.y, stands.y));
-                *squares.entry(at).or_default() += step * length;
-            }
+        // From one side of a square to the next.
+        let mut share = first;
+        while share < last {
+            let square = |from: f64, by: f64, at: f64| {
+                let place = (from + by * share - at + ROUND) / SQUARE;
+                // On the line between two squares it is the one ahead.
+                let number = if by < 0.0 { (place - 1e-9).ceil() - 1.0 } else { (place + 1e-9).floor() };
+                let side = if by < 0.0 { number } else { number + 1.0 };
+                let leaves = if by == 0.0 { f64::INFINITY } else { (side * SQUARE - ROUND + at - from) / by };
+                (number.clamp(0.0, ACROSS as f64 - 1.0) as usize, leaves)
+            };
+            let (column, leaves_x) = square(from.x, to.x - from.x, stands.x);
+            let (row, leaves_y) = square(from.y, to.y - from.y, stands.y);
+            let next = leaves_x.min(leaves_y).min(last).max(share + 1e-9);
+            let (begins, ends) = (start + length * share, start + length * next);
+            squares[row * ACROSS + column] += (ends.min(bare.end) - begins.max(bare.start)).max(0.0);
+            share = next;
         }
     }
 }

@@ -293,6 +293,8 @@ fn one_wall(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, wall: &Wall, doorwa
     for doorway in doorways {
         let [a, b] = across(sheet.scaled(Length::metres(doorway.from)).clamp(0.0, whole));
         let [c, d] = across(sheet.scaled(Length::metres(doorway.to)).clamp(0.0, whole));
+        // The name of the wall belongs on the wall.
+        crowd.line(a.middle(b), c.middle(d), HEAVY);
         ink.group(r##"stroke="#000" stroke-width="0.13" fill="#fff""##, |ink| {
             ink.named("opening", doorway.name, |ink| {
                 ink.shape(&[a, b, d, c], true, "");

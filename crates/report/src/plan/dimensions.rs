@@ -106,8 +106,7 @@ impl<'o> Dimensions<'o> {
         Dimensions { chains, bounds, left_out }
     }
 
-    /// Sorts the dimensions outside the plan into rows that do not cover each other at a scale, and tells how much room
-    /// the rows take.
+    /// How much room the rows of dimensions outside the plan take at a scale.
     pub fn margins(&self, scale: f64) -> Margins {
         self.tiers(scale).1
     }
@@ -119,7 +118,7 @@ impl<'o> Dimensions<'o> {
         }
     }
 
-    /// The row of each dimension outside the plan.
+    /// The row of each dimension outside the plan, so that none covers another, and the room for all rows.
     fn tiers(&self, scale: f64) -> (Vec<(usize, usize)>, Margins) {
         let mut tiers = Vec::new();
         let mut rows: BTreeMap<Side, Vec<f64>> = BTreeMap::new();
@@ -423,7 +422,7 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         let anchor = if turned_over(out) { Anchor::End } else { Anchor::Start };
         ink.words(Words::new(&figure.says, foot, SMALL).anchor(anchor).turned(turn).halo());
         let long = width(&figure.says, SMALL);
-        crowd.fill(around(spot(at, 1.7), spot(at, 1.7 + long), SMALL * 0.5), FULL);
+        around(spot(at, 1.7), spot(at, 1.7 + long), SMALL * 0.5).into_iter().for_each(|block| crowd.fill(block, FULL));
     }
     let along_turn = upright(way);
     let mut along = |text: &str, at: f64, bold: bool, crowd: &mut Crowd| {
@@ -434,7 +433,9 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         let words = Words::new(text, foot, SMALL).anchor(Anchor::Middle).turned(along_turn).halo();
         ink.words(if bold { words.bold() } else { words });
         let half = width(text, SMALL) / 2.0;
-        crowd.fill(around(spot(at - half, 1.8), spot(at + half, 1.8), SMALL * 0.5), FULL);
+        around(spot(at - half, 1.8), spot(at + half, 1.8), SMALL * 0.5)
+            .into_iter()
+            .for_each(|block| crowd.fill(block, FULL));
     };
     let mut unnamed: Vec<String> = Vec::new();
     let chain_figures: Vec<f64> = figures.iter().map(|figure| figure.at).collect();
@@ -517,14 +518,15 @@ fn in_room(sheet: &Sheet, crowd: &Crowd, chain: &Chain) -> Option<Place> {
         let inside = |point| chain.room.position(point) == Position::Inside;
         inside(shift(chain.from, by, 0.01)) && !inside(shift(chain.from, by, -0.01))
     };
+    let weight = |blocks: Vec<Block>| blocks.into_iter().map(|block| crowd.weight(block)).sum::<u32>();
     let weighed = places.filter(|by| stands(*by)).map(|by| {
         let place = Place { from: from.off(out, by), way, out };
         let figures = figures.iter().map(|figure| {
             let at = place.from.off(way, figure.at);
             let long = width(&figure.says, SMALL);
-            crowd.weight(around(at.off(out, 0.5), at.off(out, 1.7 + long), SMALL * 0.5))
+            weight(around(at.off(out, 0.5), at.off(out, 1.7 + long), SMALL * 0.5))
         });
-        let line = crowd.weight(around(place.from, place.from.off(way, long), 0.5));
+        let line = weight(around(place.from, place.from.off(way, long), 0.5));
         (place, figures.sum::<u32>() + line / 4)
     });
     let (place, weight) = weighed.min_by_key(|(_, weight)| *weight)?;
@@ -549,12 +551,18 @@ fn turned_over(way: Spot) -> bool {
     turn > 90.0 + 1e-6 || turn <= -90.0 + 1e-6
 }
 
-/// The block round a line of words, so much to each side.
-fn around(from: Spot, to: Spot, half: f64) -> Block {
-    let (x, y) = (from.x.min(to.x), from.y.min(to.y));
+/// The blocks that a line of words takes, so much to each side: one where it runs level or plumb.
+fn around(from: Spot, to: Spot, half: f64) -> Vec<Block> {
     let (wide, high) = ((to.x - from.x).abs(), (to.y - from.y).abs());
+    if wide > 0.1 && high > 0.1 {
+        let many = (from.to(to) / (2.0 * half)).clamp(1.0, 500.0).ceil();
+        let way = from.way_to(to);
+        let middle = |number: usize| from.off(way, from.to(to) * (number as f64 + 0.5) / many);
+        return (0..many as usize).map(|number| Block::around(middle(number), 2.0 * half, 2.0 * half)).collect();
+    }
     let (more_x, more_y) = if wide > high { (0.0, half) } else { (half, 0.0) };
-    Block { x: x - more_x, y: y - more_y, wide: wide + 2.0 * more_x, high: high + 2.0 * more_y }
+    let (x, y) = (from.x.min(to.x) - more_x, from.y.min(to.y) - more_y);
+    vec![Block { x, y, wide: wide + 2.0 * more_x, high: high + 2.0 * more_y }]
 }
 
 #[cfg(test)]

@@ -30,7 +30,7 @@ pub(super) struct Standing {
 }
 
 /// What names no storey stands on every one.
-pub(crate) fn same_storey(one: StoreyName, other: StoreyName) -> bool {
+pub(super) fn same_storey(one: StoreyName, other: StoreyName) -> bool {
     one.is_none() || other.is_none() || one == other
 }
 

@@ -1,6 +1,7 @@
 //! What stands on each storey.
 
-use crate::plan::{same_storey, storey_name, storey_of};
+use super::ground::same_storey;
+use super::{storey_name, storey_of};
 use design::{Design, Placed, Ref, Storey};
 use std::collections::HashSet;
 
