@@ -166,8 +166,7 @@ loops:
             slab("two")
         );
         let figures = figures(&text);
-        let characteristic =
-            |of: &str| figures[&format!("loops.{of}.characteristic")].worked.as_ref().unwrap().value;
+        let characteristic = |of: &str| figures[&format!("loops.{of}.characteristic")].worked.as_ref().unwrap().value;
         assert_eq!(characteristic("L1"), characteristic("L2"));
         assert!(characteristic("L3") < characteristic("L1") * 0.99);
     }
