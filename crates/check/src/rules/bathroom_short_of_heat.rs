@@ -70,5 +70,7 @@ mod tests {
         let outcome = check(&bathroom("900 W"));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         assert!(finding.remedies.len() <= 3);
+        let titles: Vec<&str> = finding.remedies.iter().map(|it| it.title.as_str()).collect();
+        assert!(titles.iter().any(|it| it.starts_with("add a towel rail of")), "{titles:?}");
     }
 }

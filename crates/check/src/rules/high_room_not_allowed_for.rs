@@ -23,6 +23,7 @@
 
 use super::prelude::*;
 use design::HeatLossMethod;
+use workings::Gap;
 
 pub static RULE: Rule = Rule {
     name: "high-room-not-allowed-for",
@@ -45,8 +46,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let (ask, correct) = (ASK.get::<Length>(), CORRECT.get::<Length>());
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(height) = room.given.height else {
-            if !room.given.broken {
+            if inspection.is_read(room.given.place) {
                 found.missing(room.subject, "height");
+            } else {
+                found.not_checked(room.subject, &Gap::Unreadable);
             }
             continue;
         };

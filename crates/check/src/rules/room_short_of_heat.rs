@@ -95,13 +95,11 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
         finding.remedies.extend(closer(inspection, &room, needed.value));
         finding.remedies.extend(warmer(inspection, &room, needed.value));
         if room.given.use_.is_some_and(|it| it.value == Use::Bathroom) {
-            finding.remedies.extend(second_emitter_missing::emitter(
-                inspection,
-                &room,
-                "towel-rail",
-                "towel rail",
-                short,
-            ));
+            // With less to give, a loop whose flow follows from that gets less water: a larger rail makes up for it.
+            let stated = |at: &usize| inspection.design.loops.at(*at).is_some_and(|(_, it)| it.value.flow.is_some());
+            let rail = short * if room.worked.loops.iter().all(stated) { 1.0 } else { 1.4 };
+            let remedy = second_emitter_missing::emitter(inspection, &room, "towel-rail", "towel rail", rail);
+            finding.remedies.extend(remedy);
         }
         found.add(finding);
     }
