@@ -49,7 +49,7 @@ fn every_beginning_is_checked_to_the_end() {
         // Every end of a line, and some places within, in the middle of letters too.
         for end in (0..=text.len()).filter(|at| at % 31 == 0 || text.as_bytes().get(at.wrapping_sub(1)) == Some(&b'\n'))
         {
-            hold(&path, &text.as_bytes()[..end], end % 3100 == 0, &format!("up to byte {end}"));
+            hold(&path, &text.as_bytes()[..end], end.is_multiple_of(3100), &format!("up to byte {end}"));
         }
     }
 }
@@ -101,7 +101,7 @@ fn any_byte_may_be_another() {
                 _ => signs[(dice.throw() % signs.len() as u64) as usize],
             };
             *byte = other;
-            hold(&path, &bytes, at % 501 == 0, &format!("byte {at} is {other:#04x}"));
+            hold(&path, &bytes, at.is_multiple_of(501), &format!("byte {at} is {other:#04x}"));
         }
     }
 }
