@@ -160,6 +160,59 @@ fn the_base_is_clean() {
     assert!(said.is_empty(), "{said:#?}");
 }
 
+/// On a coarse grid everything touches, overlaps, repeats and lies on one line; some of it lies far out.
+#[test]
+fn any_plan_is_checked_to_the_end() {
+    let mut state = 5u64;
+    let mut below = move |count: u64| {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) % count
+    };
+    for _ in 0..40 {
+        let mut number = || match below(40) {
+            0 => "1e9".to_string(),
+            1 => "4000".to_string(),
+            2 => "0.00001".to_string(),
+            3 => "-0.0".to_string(),
+            4 => "1e-300".to_string(),
+            other => format!("{}", other % 7),
+        };
+        let mut points = |count: u64| -> String {
+            let points: Vec<String> = (0..count).map(|_| format!("[{}, {}]", number(), number())).collect();
+            format!("[{}]", points.join(", "))
+        };
+        let text = format!(
+            "rooms:\n  hall: {{use: hall, floor: screeded, temperature: 18 °C, heat-loss: 90 W, outline: {}, keep-clear: {{a: {}, b: {}}}, \
+             outside-walls: [{}]}}\n  study: {{floor: screeded, temperature: 20 °C, heat-loss: 90 W, outline: {}, edge-zone: {{width: 1 m, spacing: \
+             100 mm}}}}\nwalls:\n  W1: {{line: {}, thickness: 100 mm, kind: outside}}\n  W2: {{line: {}}}\nopenings:\n  D1: {{wall: W1, from: 1 m, to: 2 \
+             m}}\n  D2: {{wall: W2, from: 3 m, to: 1 m}}\nmovement-joints:\n  J1: {{line: {}}}\n  J2: {{line: {}}}\n  J3: {{line: {}, kind: building joint}}\n\
+             uprights:\n  C1: {{kind: column, outline: {}, edge-strip: false}}\nmanifolds:\n  M1: {{at: [1, 1]}}\nloops:\n  L1: {{manifold: M1, room: [hall, \
+             study], pipe: PEX-16, spacing: 150 mm, route: {}}}\n  L2: {{manifold: M1, room: study, pipe: PEX-16, spacing: 200 mm, length: 20 m, route: {}}}\n",
+            points(4),
+            points(4),
+            points(3),
+            points(2),
+            points(5),
+            points(2),
+            points(2),
+            points(2),
+            points(2),
+            points(2),
+            points(4),
+            points(9),
+            points(6)
+        );
+        let outcome = check(&text);
+        for finding in &outcome.findings {
+            assert!(
+                !finding.message.contains("NaN") && !finding.message.contains("-0 "),
+                "{}\n{text}",
+                finding.message
+            );
+        }
+    }
+}
+
 #[test]
 fn every_limit_can_be_read() {
     use quantity::*;
