@@ -408,13 +408,12 @@ impl Rings {
         // Round a ring from a door, leaving it at one end and coming to the other.
         let round = |ring: usize, through: Option<&Door>, forwards: bool| -> On {
             let points = &self.rings[ring].points;
-            let count = points.len();
             // All steps forwards, from the start of edge 0.
             let mut steps: Vec<Step> = Vec::new();
             let mut start = 0;
             let mut next = doors[ring].iter().peekable();
-            for edge in 0..count {
-                steps.push(Step::Corner(points[edge]));
+            for (edge, &corner) in points.iter().enumerate() {
+                steps.push(Step::Corner(corner));
                 while let Some(door) = next.next_if(|door| door.edge == edge) {
                     if through.is_some_and(|it| it.edge == door.edge && it.from == door.from) {
                         start = steps.len();
