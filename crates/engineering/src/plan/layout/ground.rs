@@ -156,12 +156,35 @@ pub(super) fn opened(floor: &Shapes, narrowest: f64) -> Shapes {
     if floor.is_empty() {
         return Vec::new();
     }
+    if floor.iter().all(|shape| is_convex(shape) && 2.0 * narrow_half(shape) >= narrowest) {
+        return floor.clone();
+    }
     let half = narrowest / 2.0;
     let opened = moved(&moved(floor, -half), half);
     // Moving in and out again may put a corner out by rounding, never more.
     let clips: Vec<Vec<Point>> = opened.into_iter().flatten().collect();
     let opened = overlay(floor, &clips, OverlayRule::Intersect);
     opened.into_iter().filter(|shape| square_metres(&vec![shape.clone()]) > narrowest * narrowest).collect()
+}
+
+/// Whether a shape has neither holes nor corners that bend inwards.
+pub(super) fn is_convex(shape: &[Vec<Point>]) -> bool {
+    let [line] = shape else { return false };
+    let count = line.len();
+    (0..count).all(|at| {
+        let (before, here, after) = (line[(at + count - 1) % count], line[at], line[(at + 1) % count]);
+        before.to(here).cross(here.to(after)) > 0.0
+    })
+}
+
+/// Half the width of a long shape, from its area and edge: for a rectangle exact.
+pub(super) fn narrow_half(shape: &[Vec<Point>]) -> f64 {
+    let edges = || shape.iter().flat_map(|line| super::super::outline::edges(line));
+    let area: f64 = shape.iter().map(|line| signed_area(line)).sum();
+    let half_edge: f64 = edges().map(|(from, to)| from.metres_to(to)).sum::<f64>() / 2.0;
+    // The sides a and b of the rectangle with that area and edge: a + b = half the edge, a b = area.
+    let root = (half_edge * half_edge / 4.0 - area).max(0.0).sqrt();
+    (half_edge / 2.0 - root) / 2.0
 }
 
 /// Whether the point lies within the shapes.

@@ -258,6 +258,9 @@ fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<
     }
 }
 
+/// Where the meander one way is as good as this, it is not tried the other way.
+const GOOD_ENOUGH: f64 = 0.98;
+
 /// The meander along the longer side of the floor's least rectangle, or along the shorter where that fits better.
 fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<Closed> {
     let points: Vec<Point> = floor.iter().flatten().flatten().copied().collect();
@@ -286,6 +289,9 @@ fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<Closed>
         }
         if best.as_ref().is_none_or(|best| quality > best.0) {
             best = Some((quality, comb));
+        }
+        if quality > GOOD_ENOUGH {
+            break;
         }
     }
     best.map(|best| best.1)

@@ -12,7 +12,7 @@ use super::super::outline::edges;
 use super::super::point::Way;
 use super::super::{Bounds, Point};
 use super::Closed;
-use super::ground::{HAIR, moved};
+use super::ground::{HAIR, is_convex, moved, narrow_half};
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::ControlFlow;
 
@@ -55,26 +55,23 @@ fn fitted(floor: &Shapes, spacing: f64) -> f64 {
 
 /// The radius of the largest circle on the floor, or nearly: what is left in the middle is taken to be long.
 fn half_width(floor: &Shapes, spacing: f64) -> f64 {
-    let mut reached = 0.0;
-    let mut left = floor.clone();
+    // A rectangle is done at once: what is left after a stride of nearly half its width is narrow.
+    let stride = floor.iter().map(|shape| narrow_half(shape)).fold(0.0, f64::max) - spacing / 2.0;
+    let (mut reached, mut left) = (0.0, floor.clone());
+    if stride > 0.0 {
+        let strode = moved(floor, -stride);
+        if !strode.is_empty() {
+            (reached, left) = (stride, strode);
+        }
+    }
     loop {
         let next = moved(&left, -spacing);
         if next.is_empty() || square_metres(&next) >= square_metres(&left) {
-            return reached + left.iter().map(narrow_half).fold(0.0, f64::max);
+            return reached + left.iter().map(|shape| narrow_half(shape)).fold(0.0, f64::max);
         }
         left = next;
         reached += spacing;
     }
-}
-
-/// Half the width of a long shape, from its area and edge: for a rectangle exact.
-fn narrow_half(shape: &Vec<Vec<Point>>) -> f64 {
-    let area = square_metres(&vec![shape.clone()]);
-    let half_edge: f64 =
-        shape.iter().flat_map(|line| edges(line)).map(|(from, to)| from.metres_to(to)).sum::<f64>() / 2.0;
-    // The sides a and b of the rectangle with that area and edge: a + b = half the edge, a b = area.
-    let root = (half_edge * half_edge / 4.0 - area).max(0.0).sqrt();
-    (half_edge / 2.0 - root) / 2.0
 }
 
 /// A closed line with its level: 0 at the edge of the floor.
@@ -98,8 +95,13 @@ fn rings(floor: &Shapes, spacing: f64) -> Vec<Ring> {
                 rings.push(Ring { points: points.clone(), level, length });
             }
         }
-        let half = NARROWEST / 2.0 * spacing;
-        let next = moved(&moved(&shapes, -spacing - half), half);
+        let mut next = moved(&shapes, -spacing);
+        if next.iter().all(|shape| is_convex(shape)) {
+            next.retain(|shape| 2.0 * narrow_half(shape) >= NARROWEST * spacing);
+        } else {
+            let half = NARROWEST / 2.0 * spacing;
+            next = moved(&moved(&next, -half), half);
+        }
         if square_metres(&next) >= square_metres(&shapes) {
             break;
         }
@@ -406,13 +408,12 @@ impl Rings {
         // Round a ring from a door, leaving it at one end and coming to the other.
         let round = |ring: usize, through: Option<&Door>, forwards: bool| -> On {
             let points = &self.rings[ring].points;
-            let count = points.len();
             // All steps forwards, from the start of edge 0.
             let mut steps: Vec<Step> = Vec::new();
             let mut start = 0;
             let mut next = doors[ring].iter().peekable();
-            for edge in 0..count {
-                steps.push(Step::Corner(points[edge]));
+            for (edge, &corner) in points.iter().enumerate() {
+                steps.push(Step::Corner(corner));
                 while let Some(door) = next.next_if(|door| door.edge == edge) {
                     if through.is_some_and(|it| it.edge == door.edge && it.from == door.from) {
                         start = steps.len();

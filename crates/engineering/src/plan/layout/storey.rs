@@ -17,6 +17,9 @@ use std::collections::BTreeMap;
 /// From pipe to pipe between the two tails of a loop, and between those of two loops, in metres.
 const APART: f64 = 0.075;
 
+/// How deep the floor at a manifold is left to the tails of a loop, in metres.
+const AT_MANIFOLD: f64 = 0.3;
+
 /// From the jamb of a doorway to the nearest tail, in metres.
 const FROM_JAMB: f64 = 0.05;
 
@@ -82,7 +85,19 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
         let bounds = Bounds::around(part.floor.iter().flatten().flatten().copied()).wider(half);
         let near = |other: &usize| *other != number && boxes[*other].is_some_and(|it| it.touches(&bounds));
         let others = (0..ways.len()).filter(near).filter_map(|other| ways[other].as_ref().ok());
-        let taken: Vec<Vec<Point>> = others.map(|way| strip(way, half)).collect();
+        let mut taken: Vec<Vec<Point>> = others.map(|way| strip(way, half)).collect();
+        // At the manifold the floor is left to the tails.
+        if let Ok(way) = &ways[number]
+            && let [at, turns, ..] = way[..]
+            && (super::ground::within(&part.floor, at) || super::ground::within(&part.floor, turns))
+        {
+            let depth = at.metres_to(turns).max(HAIR);
+            let reach = AT_MANIFOLD / depth;
+            let back = Point::new(at.x + (at.x - turns.x) * reach, at.y + (at.y - turns.y) * reach);
+            let end = Point::new(at.x + (turns.x - at.x) * reach, at.y + (turns.y - at.y) * reach);
+            // So wide that both tails can be bent on to the edge of the floor.
+            taken.push(strip(&[back, end], APART / 2.0 + 2.1 * part.measures.radius));
+        }
         if !taken.is_empty() {
             let left = overlay(&part.floor, &taken, OverlayRule::Difference);
             part.floor = opened_floor(&left, part.measures.narrowest());
@@ -710,6 +725,22 @@ fn opened(line: &[Point], entry: Option<Point>, radius: f64) -> Vec<Point> {
     open
 }
 
+/// Where a way first comes to a closed line: the leg of the way, the leg of the line, the place.
+fn first_meeting(line: &[Point], way: &[Point]) -> Option<(usize, usize, Point)> {
+    let count = line.len();
+    way.windows(2).enumerate().find_map(|(step, two)| {
+        let (a, b) = (two[0], two[1]);
+        let met = (0..count).filter_map(|leg| {
+            let (c, d) = (line[leg], line[(leg + 1) % count]);
+            let (one, other) = super::super::point::nearest_shares(a, b, c, d);
+            let (here, there) = (a.towards(b, one), c.towards(d, other));
+            (here.metres_to(there) < HAIR).then_some((one, leg, there))
+        });
+        let first = met.min_by(|one, other| one.0.total_cmp(&other.0));
+        first.map(|(_, leg, at)| (step, leg, at))
+    })
+}
+
 /// A closed line opened where a pair of tails comes to it, and joined to both; nothing if they cannot reach it without
 /// crossing it.
 fn with_tails(line: &[Point], way: &[Point]) -> Option<Vec<Point>> {
@@ -738,6 +769,21 @@ fn with_tails(line: &[Point], way: &[Point]) -> Option<Vec<Point>> {
         .collect();
     legs.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
     legs.truncate(TRIED);
+    // A way that comes over the line ends there.
+    let first = first_meeting(line, way);
+    let cut: Vec<Point> = match first {
+        Some((step, _, at)) => way[..=step].iter().copied().chain([at]).collect(),
+        None => way.to_vec(),
+    };
+    let way = &cut[..];
+    if let Some((_, leg, at)) = first {
+        let (from, to) = (line[leg], line[(leg + 1) % count]);
+        let length = from.metres_to(to);
+        let margin = APART / 2.0 / length;
+        if margin < 0.5 {
+            legs.insert(0, (0.0, leg, (from.metres_to(at) / length).clamp(margin, 1.0 - margin)));
+        }
+    }
     for (_, leg, share) in legs {
         let (from, to) = (at(leg), at(leg + 1));
         let half = APART / 2.0 / from.metres_to(to);

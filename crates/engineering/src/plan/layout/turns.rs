@@ -30,10 +30,9 @@ pub(super) fn ease(line: &mut Vec<Point>, radius: f64, room: &Room) {
     let length = |number: usize| line[number].metres_to(line[(number + 1) % count]);
     let longest = (0..count).max_by(|one, other| length(*one).total_cmp(&length(*other))).unwrap_or(0);
     line.rotate_left((longest + 1) % count);
-    let turns: [fn(&Easing, &[Point], usize) -> Instead; 2] =
-        [|it, eased, next| it.hairpin(eased, next), |it, eased, next| it.short_leg(eased, next)];
+    let turns: [Turn; 2] = [|it, eased, next| it.hairpin(eased, next), |it, eased, next| it.short_leg(eased, next)];
     for turn in turns {
-        let mut next = eased(line, radius, room, turn);
+        let Some(mut next) = eased(line, radius, room, turn) else { continue };
         straighten(&mut next);
         // What lies side by side was looked at as it was before; a line that crosses itself after all is not taken.
         let closed: Vec<Point> = next.iter().chain(next.first()).copied().collect();
@@ -46,7 +45,14 @@ pub(super) fn ease(line: &mut Vec<Point>, radius: f64, room: &Room) {
 /// What to lay instead of a turn, and the last corner of the turn.
 type Instead = Option<(usize, Vec<Point>)>;
 
-fn eased(line: &[Point], radius: f64, room: &Room, turn: impl Fn(&Easing, &[Point], usize) -> Instead) -> Vec<Point> {
+/// Looks at the turn that begins at a corner, after what has been eased so far.
+type Turn = fn(&Easing, &[Point], usize) -> Instead;
+
+/// The line with its turns replaced; nothing if none has to be.
+fn eased(line: &[Point], radius: f64, room: &Room, turn: Turn) -> Option<Vec<Point>> {
+    if tight(line, radius) == 0 {
+        return None;
+    }
     let mut easing = Easing::new(line, radius, room);
     let mut eased: Vec<Point> = Vec::with_capacity(line.len() * 2);
     let mut next = 0;
@@ -63,7 +69,7 @@ fn eased(line: &[Point], radius: f64, room: &Room, turn: impl Fn(&Easing, &[Poin
             }
         }
     }
-    eased
+    (!easing.bulbs.is_empty()).then_some(eased)
 }
 
 /// How far apart the outermost places of a bulb lie; nothing where a hairpin so wide needs none or can have none.
