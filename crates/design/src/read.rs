@@ -192,10 +192,10 @@ impl Reader {
             return None;
         };
         let text = scalar.text.trim();
-        // Only a temperature, a level or a height can be less than nothing.
+        // Only a temperature, a level, a height or a difference can be less than nothing.
         let is_negative = text.starts_with(['-', '−'])
             && kind != quantity::Temperature::KIND
-            && !matches!(self.key, "level" | "height");
+            && !matches!(self.key, "level" | "height" | "stair-riser-difference");
         let fault = match parse(&scalar.text) {
             Ok(_) if is_negative => {
                 self.fault(node.place, FaultKind::Negative { kind, found: shortened(text) });

@@ -149,6 +149,11 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
     assumed
 }
 
+/// Whether what a loop takes of the floor of its room is not known, because it cannot be read.
+fn unread_share(given: &Loop) -> bool {
+    ["route", "spacing", "area", "layout"].iter().any(|key| given.has_unread(key))
+}
+
 fn gap(given: &Loop, at: usize, key: &'static str) -> Gap {
     if given.broken { Gap::Unreadable } else { Gap::missing(Subject::Loop(at), key) }
 }
@@ -460,6 +465,9 @@ impl One<'_> {
 
     fn lengths_by_area(&self, it: &mut LoopWorkings) {
         let in_room = || -> Worked<Length> {
+            if self.given.has_unread("route") {
+                return Err(Gap::Unreadable);
+            }
             let area = it.area_served.as_ref().map_err(Gap::clone)?;
             let spacing = self.spacing()?;
             let figure = Figure::new(area.value / spacing.value, "area-served / spacing", "EN 1264-4, plain geometry");
@@ -618,6 +626,11 @@ impl One<'_> {
             Figure::new(Power::ZERO, "heat-needed of its rooms x its share of their heated area", "EN 1264-3");
         for room in &it.rooms {
             let need = self.workings.rooms[*room].heat_needed.value()?;
+            // How much of the room another loop heats is not known while that loop cannot be read.
+            let others = &self.workings.rooms[*room].loops;
+            if others.iter().any(|at| self.design.loops.at(*at).is_some_and(|(_, other)| unread_share(&other.value))) {
+                return Err(Gap::Unreadable);
+            }
             let all = heated[*room].clone()?;
             let share = if all > Area::ZERO { own * it.share_in(*room) / all } else { 1.0 };
             needed.value += need * share;

@@ -369,6 +369,10 @@ impl One<'_> {
         if let Some(first) = self.own.first().filter(|_| !self.own.iter().any(set)) {
             return Err(Gap::missing(Subject::Loop(*first), "presetting"));
         }
+        let unread = |at: &usize| self.design.loops.at(*at).is_some_and(|(_, it)| it.value.has_unread("presetting"));
+        if self.own.iter().any(unread) {
+            return Err(Gap::Unreadable);
+        }
         let mut lines = Vec::with_capacity(self.own.len());
         for at in &self.own {
             let kv = match self.presetting_of(*at) {

@@ -201,6 +201,15 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
 
 /// Gives a route to each loop that has a layout and none.
 fn lay_out(design: &Design, workings: &mut Workings, openings: &[Vec<passages::Doorway>]) {
+    // What cannot be read may stand in the way.
+    let unread = design.rooms.values().any(|room| room.has_unread("outline") || room.has_unread("keep-clear"))
+        || design.walls.values().any(|wall| wall.broken)
+        || design.openings.values().any(|opening| opening.broken)
+        || design.movement_joints.values().any(|joint| joint.broken)
+        || design.uprights.values().any(|upright| upright.broken);
+    if unread {
+        return;
+    }
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
     for (at, given) in design.loops.values().enumerate().filter(|(_, given)| lay_out::has_layout(given)) {
         of_storeys.entry(storey_of(design, given)).or_default().push(at);

@@ -51,6 +51,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         };
+        if floor.given.broken {
+            continue;
+        }
         let Some(height) = found.need(floor.subject, &floor.worked.height) else { continue };
         let mut whole = height.value;
         let mut known = true;

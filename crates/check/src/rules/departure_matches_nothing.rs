@@ -63,6 +63,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let finding = match RULES.iter().find(|it| it.name == rule.value) {
             // That one takes no departure is said already.
             Some(known) if !known.takes_departures => continue,
+            // What cannot be read may hide the finding.
+            Some(_) if !inspection.reading.faults.is_empty() => continue,
             Some(_) => {
                 let place = departure.value.at.as_ref().map(|at| format!(" at {}", at.value)).unwrap_or_default();
                 let message = format!("this departure accepts nothing: there is no finding of {}{place}", rule.value);

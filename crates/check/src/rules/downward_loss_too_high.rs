@@ -78,7 +78,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let (flux, share) = (FLUX.get::<HeatFlux>(), SHARE.get::<Share>());
     for floor in inspection.floors() {
         let Some(below) = floor.given.below else { continue };
-        if !matches!(below.value, Below::Ground | Below::OutdoorAir) || floor.worked.loops.is_empty() {
+        if !matches!(below.value, Below::Ground | Below::OutdoorAir)
+            || floor.worked.loops.is_empty()
+            || floor.given.broken
+        {
             continue;
         }
         // Too little insulation even for the heating is said by its own rules.

@@ -71,9 +71,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.add(told(format!("opening {name} has no width: it begins and ends at {}", from.value), to.at));
             continue;
         }
-        if from.value < -HAIR {
-            found.add(told(format!("opening {name} begins {} before its wall does", -from.value), from.at));
-        }
         if let Some(clear) = opening.clear_width.filter(|clear| clear.value > wide + HAIR) {
             let message = format!("opening {name} is {wide} wide and {} clear", clear.value);
             found.add(told(message, clear.at).related(to.at, "it ends here"));
@@ -108,7 +105,6 @@ mod tests {
     fn within_the_wall() {
         assert_eq!(says("from: 0 m, to: 4 m"), [""; 0]);
         assert_eq!(says("from: 3 m, to: 4.002 m").len(), 1);
-        assert_eq!(says("from: -0.2 m, to: 1 m"), ["opening D1 begins 200 mm before its wall does"]);
         assert_eq!(says("from: 1 m, to: 1 m"), ["opening D1 has no width: it begins and ends at 1.0 m"]);
         assert_eq!(says("from: 1 m, to: 1.8 m, clear-width: 838 mm"), ["opening D1 is 800 mm wide and 838 mm clear"]);
         assert_eq!(says("from: 1 m"), [""; 0]);

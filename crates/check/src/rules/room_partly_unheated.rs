@@ -48,7 +48,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get();
     let loops: Vec<_> = inspection.loops().collect();
     for (at, room) in inspection.rooms().enumerate() {
-        if room.worked.loops.is_empty() {
+        if room.worked.loops.is_empty() || room.given.has_unread("keep-clear") {
             continue;
         }
         let Some(Ok(outline)) = &room.worked.outline else {

@@ -64,7 +64,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for floor in inspection.floors() {
         let in_screed =
             matches!(floor.given.method.map(|it| it.value), Some(Method::ClippedInScreed | Method::CastellatedTray));
-        if !in_screed || floor.worked.loops.is_empty() {
+        if !in_screed || floor.worked.loops.is_empty() || floor.given.broken {
             continue;
         }
         let Some(cover) = found.need(floor.subject, &floor.worked.cover) else { continue };
