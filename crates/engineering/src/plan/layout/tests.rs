@@ -105,7 +105,6 @@ fn rooms_of_every_kind() {
                 let spacing = [100.0, 150.0, 200.0][numbers.below(3) as usize];
                 let radius = [60.0, 75.0, 80.0][numbers.below(3) as usize];
                 let wanted = wanted(pattern, spacing, radius);
-                if round < 3 {}
                 let laid = lay(&room, &things, wanted).unwrap_or_else(|no| panic!("{kind} {room:?}: {no}"));
                 let about = format!("{kind} {pattern:?} {spacing}/{radius} {:?} {things:?}", room.corners());
                 assert!(route_meetings(&[&laid.route]).all.is_empty(), "crosses itself: {about}");
