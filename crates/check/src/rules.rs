@@ -133,6 +133,7 @@ pub mod manifold_flows_unbalanced;
 pub mod manifold_not_reachable;
 pub mod manifold_serves_two_storeys;
 pub mod manifold_without_isolation;
+pub mod material_not_known;
 pub mod membrane_missing;
 pub mod metres_and_millimetres_mixed;
 pub mod mixed_emitters_one_temperature;
@@ -214,6 +215,7 @@ pub mod spacing_drawn_not_as_stated;
 pub mod spacing_off_module;
 pub mod spacing_too_wide;
 pub mod spare_port_missing;
+pub mod stated_area_differs;
 pub mod stated_length_differs;
 pub mod surface_ripple_too_great;
 pub mod surface_too_warm_bathroom;
@@ -376,6 +378,7 @@ pub static RULES: &[&Rule] = &[
     &manifold_not_reachable::RULE,
     &manifold_serves_two_storeys::RULE,
     &manifold_without_isolation::RULE,
+    &material_not_known::RULE,
     &membrane_missing::RULE,
     &metres_and_millimetres_mixed::RULE,
     &mixed_emitters_one_temperature::RULE,
@@ -457,6 +460,7 @@ pub static RULES: &[&Rule] = &[
     &spacing_off_module::RULE,
     &spacing_too_wide::RULE,
     &spare_port_missing::RULE,
+    &stated_area_differs::RULE,
     &stated_length_differs::RULE,
     &surface_ripple_too_great::RULE,
     &surface_too_warm_bathroom::RULE,

@@ -138,7 +138,8 @@ impl Reader {
             _ => return self.wrong_shape(node, Expected::Block),
         };
         let mut given = HashMap::with_capacity(pairs.len().min(record.fields.len()));
-        for (key, value) in pairs {
+        let mut rest = pairs.iter();
+        while let Some((key, value)) = rest.next() {
             let Some(name) = self.text(key) else { continue };
             match given.entry(name) {
                 Entry::Vacant(vacant) => vacant.insert(key.place),
@@ -149,6 +150,14 @@ impl Reader {
             };
             if let Some(known) = known(name) {
                 self.key = known;
+            }
+            if let Some((better, place)) = rest.as_slice().first().and_then(|after| decimal_comma(value, after)) {
+                rest.next();
+                let was_quiet = std::mem::replace(&mut self.is_quiet, true);
+                take(self, name, value);
+                self.is_quiet = was_quiet;
+                self.fault(place, FaultKind::DecimalComma { better });
+                continue;
             }
             if !take(self, name, value) {
                 let keys = record.fields.iter().map(|field| field.key);
@@ -255,6 +264,16 @@ fn sizes(units: &'static [quantity::Unit]) -> Vec<&'static str> {
         !units[..*at].iter().any(|it| (it.factor, it.offset) == (unit.factor, unit.offset))
     };
     units.iter().enumerate().filter(is_first).map(|(_, unit)| unit.spelling).collect()
+}
+
+/// A number that was written with a comma, which in braces parts it in two, as `{area: 18,9 m²}`: the same with a point,
+/// and where it stands.
+fn decimal_comma(value: &Node, (key, nothing): &(Node, Node)) -> Option<(String, Place)> {
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|it| it.is_ascii_digit());
+    let whole = value.as_text().filter(|whole| digits(whole.strip_prefix('-').unwrap_or(whole)))?;
+    let after = key.as_text().filter(|after| after.starts_with(|it: char| it.is_ascii_digit()))?;
+    let adjoin = key.place.start == value.place.end + 1 && matches!(nothing.kind, Kind::Null);
+    adjoin.then(|| (format!("{whole}.{}", shortened(after)), Place { end: key.place.end, ..value.place }))
 }
 
 /// At most forty letters of a text, for a message.

@@ -267,7 +267,11 @@ impl Sharing {
             let Some((_, entry)) = design.loops.at(*at) else { continue };
             match &entry.value.area {
                 // The stated area of a loop in several rooms is taken to lie in each alike.
-                Some(stated) => it.rest -= stated.value / entry.value.rooms.len().max(1) as f64,
+                Some(stated) => {
+                    let reach = reach(workings, &entry.value, *at, &workings.loops[*at].rooms);
+                    let heated = reach.map_or(stated.value, |reach| reach.min(stated.value));
+                    it.rest -= heated / entry.value.rooms.len().max(1) as f64;
+                }
                 None => {
                     let drawn = drawn(workings, &entry.value, *at, room);
                     it.loops += 1;
@@ -285,6 +289,16 @@ impl Sharing {
 fn drawn(workings: &Workings, given: &Loop, at: usize, room: usize) -> f64 {
     let length = length_in(&workings.plan.stretches[at], Some(room)).in_metres();
     length * given.spacing.map_or(1.0, |it| it.value.in_metres())
+}
+
+/// What the pipe of a loop heats in all its rooms, half a spacing on either side; nothing where that cannot be known.
+fn reach(workings: &Workings, given: &Loop, at: usize, rooms: &[usize]) -> Option<Area> {
+    given.spacing?;
+    if !rooms.iter().all(|room| matches!(workings.rooms[*room].outline, Some(Ok(_)))) {
+        return None;
+    }
+    let own: f64 = rooms.iter().map(|room| drawn(workings, given, at, *room)).sum();
+    (own > 0.0).then(|| Area::square_metres(own))
 }
 
 /// The area of a room that its loops heat together.
@@ -440,9 +454,9 @@ impl One<'_> {
         it.length = Ok(length);
         if laid.is_some_and(|laid| laid.without_tails.is_some()) {
             self.add_tails(it);
-        }
-        if let (Some(_), Some(stated)) = (&it.laid, &self.given.length) {
-            it.length = Ok(Figure::new(stated.value, "as stated", "the design").with_given("length", stated));
+            if let Some(stated) = &self.given.length {
+                it.length = Ok(Figure::new(stated.value, "as stated", "the design").with_given("length", stated));
+            }
         }
     }
 
@@ -552,10 +566,20 @@ impl One<'_> {
         Some((level(&to.value.name)? - level(&from.value.name)?).abs())
     }
 
-    /// As stated; or the free area of its rooms, less what other loops are stated to heat, shared with the rest.
+    /// As stated, but no more than its pipe heats; or the free area of its rooms, less what other loops are stated to
+    /// heat, shared with the rest.
     fn area_served(&self, it: &LoopWorkings, sharing: &[Sharing]) -> Worked<Area> {
         if let Some(stated) = &self.given.area {
-            return Ok(Figure::new(stated.value, "as stated", "the design").with_given("area", stated));
+            return Ok(match (reach(self.workings, self.given, self.at, &it.rooms), &self.given.spacing) {
+                (Some(reach), Some(spacing)) if reach < stated.value => {
+                    Figure::new(reach, "least of the stated area and length-in-room x spacing", "plain geometry")
+                        .with_given("area", stated)
+                        .with("drawn length x spacing", reach)
+                        .with_given("spacing", spacing)
+                        .assuming("the pipe does not cover the stated area: it heats half a spacing on either side")
+                }
+                _ => Figure::new(stated.value, "as stated", "the design").with_given("area", stated),
+            });
         }
         self.room(it)?;
         let mut served = Figure::new(
@@ -1095,6 +1119,12 @@ impl LoopWorkings {
     /// has a flow.
     pub fn valve_for(&self, flow: MassFlow, across: Pressure) -> Result<FlowCoefficient, Gap> {
         Ok(self.line.as_ref().map_err(Gap::clone)?.valve_for(flow, across)?)
+    }
+
+    /// What its balancing valve has to lose of a pressure across the manifold: all that pipe, bends and actuator leave.
+    pub fn left_for_valve(&self, across: Pressure) -> Result<Pressure, Gap> {
+        let line = self.line.as_ref().map_err(Gap::clone)?;
+        Ok(across - line.pressure_drop(self.flow.value()?)?.total())
     }
 
     fn all_missing(&mut self, gap: &Gap) {

@@ -204,11 +204,12 @@ fn unthrottled(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, f
         .figure(format!("manifolds.{}.pressure-drop", it.name));
     for at in &it.worked.loops {
         let worked = &inspection.workings.loops[*at];
-        if let (Ok(drop), Ok(kv)) = (&worked.pressure_drop, &worked.presetting_kv)
+        if let (Ok(across), Ok(kv)) = (&it.worked.pressure_drop, &worked.presetting_kv)
+            && let Ok(left) = worked.left_for_valve(across.value)
             && *at != most_at
         {
             let place = Subject::Loop(*at).place(inspection.design);
-            finding = finding.related(place, format!("{} to lose in its valve: {}", most - drop.value, kv.value));
+            finding = finding.related(place, format!("{left} to lose in its valve: {}", kv.value));
         }
     }
     found.add(with_remedies(inspection, it, finding));
@@ -313,6 +314,23 @@ mod tests {
                 "set the pump to 13.3 kPa, and each valve for the flow that its loop needs"
             ]
         );
+    }
+
+    /// The pressure that the valve has to lose is the one of its flow coefficient: Kv = flow in m³/h / sqrt(loss in bar) of
+    /// water of about 1000 kg/m³, by the definition of Kv (EN 60534-2-1).
+    #[test]
+    fn pressure_and_flow_coefficient_belong_together() {
+        let outcome = check(
+            "loops:\n  L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 2 l/min}\n  \
+             L2: {manifold: M1, room: study, pipe: PEX-16, spacing: 300 mm, tails: 4 m, flow: 1 l/min}\n\
+             manifolds:\n  M1: {ports: 4}\n",
+        );
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        let said = finding.related.iter().find(|it| it.message.contains("to lose in its valve")).unwrap();
+        let numbers: Vec<f64> =
+            said.message.split(|c: char| !c.is_ascii_digit() && c != '.').filter_map(|it| it.parse().ok()).collect();
+        let loss = numbers[0] / 100.0;
+        assert!((0.06 / loss.sqrt() - numbers[1]).abs() < 0.006, "{}", said.message);
     }
 
     #[test]

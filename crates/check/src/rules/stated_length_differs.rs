@@ -1,13 +1,14 @@
-//! The length that a loop states is that of its drawn route.
+//! The length that a loop states is that of its route.
 //!
 //! The coil is ordered and the flow is set by the stated length. A route that was changed afterwards makes both
 //! wrong, and no one sees it on the sheet.
 //!
 //! ## How it is worked out
-//! The drawn route, its corners rounded to the least bend radius, against `length`.
+//! The route, drawn, or laid out together with its tails, its corners rounded to the least bend radius, against `length`.
+//! A route that is laid out without its tails is shorter than the loop and is not held against it.
 //!
 //! ## Limit
-//! 5 % of the drawn length or 3 m, whichever is more: common practice, no source.
+//! 5 % of the route's length or 3 m, whichever is more: common practice, no source.
 //!
 //! ```yaml fails
 //! loops:
@@ -38,7 +39,13 @@ const LENGTH: Limit = Limit { name: "difference", value: "3 m", source: "common 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let (share, least): (LimitValue<Share>, LimitValue<Length>) = (SHARE.get(), LENGTH.get());
     for it in inspection.loops() {
-        let (Some(stated), Some(route)) = (it.given.length, &it.given.route) else { continue };
+        let Some(stated) = it.given.length else { continue };
+        let laid_whole = matches!(&it.worked.laid, Some(Ok(laid)) if laid.without_tails.is_none());
+        let (place, is, drawn_or_laid) = match (&it.given.route, it.given.layout) {
+            (Some(route), _) => (route.at, "drawn", "drawn length"),
+            (None, Some(layout)) if laid_whole => (layout.at, "laid out", "length laid out"),
+            _ => continue,
+        };
         let Some(drawn) = found.need(it.subject, &it.worked.length) else { continue };
         let most = LimitValue { value: least.value.max(drawn.value * share.value.in_fraction()), ..least };
         let difference = (stated.value - drawn.value).abs();
@@ -46,7 +53,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let message = format!(
-            "loop {} states {} and is drawn {} long; {} is the most that they may differ",
+            "loop {} states {} and is {is} {} long; {} is the most that they may differ",
             it.name, stated.value, drawn.value, most.value
         );
         let in_metres = format!("{:.1} m", drawn.value.in_metres());
@@ -55,8 +62,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .value(difference)
                 .limit(&most)
                 .figure(format!("loops.{}.length", it.name))
-                .related(route.at, "it is drawn here")
-                .remedy(Remedy::new(format!("state the drawn length, {in_metres}"), stated.at, in_metres)),
+                .related(place, format!("it is {is} here"))
+                .remedy(Remedy::new(format!("state the {drawn_or_laid}, {in_metres}"), stated.at, in_metres)),
         );
     }
 }
@@ -76,6 +83,27 @@ mod tests {
         assert_eq!((says("43 m", forty), says("43.1 m", forty), says("36.9 m", forty)), (0, 1, 1));
         let hundred = "[[0, 0], [100, 0]]";
         assert_eq!((says("95 m", hundred), says("94.9 m", hundred), says("105.1 m", hundred)), (0, 1, 1));
+    }
+
+    /// A meander that leaves its wall for the manifold has its tails laid out; without a place for the manifold it has not.
+    #[test]
+    fn what_is_laid_out_with_its_tails_is_compared() {
+        let laid = |manifold: &str, length: &str| {
+            messages(
+                &RULE,
+                &format!(
+                    "rooms:\n  hall: {{temperature: 20 °C, heat-loss: 500 W, floor: screeded, outline: [[0, 0], [4, 0], [4, 3], [0, 3]], keep-clear: none}}\n\
+                     manifolds:\n  M1: {{ports: 4{manifold}}}\n\
+                     loops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, layout: meander, tails: 14 m, length: {length}}}\n"
+                ),
+            )
+        };
+        let said = laid(", at: [3.9, 1.5]", "40 m");
+        let [said] = &said[..] else { panic!("{said:?}") };
+        assert!(said.starts_with("loop L1 states 40.0 m and is laid out "), "{said}");
+        let metres = said.split("laid out ").nth(1).and_then(|it| it.split(" long").next()).unwrap_or_default();
+        assert_eq!(laid(", at: [3.9, 1.5]", metres), [""; 0]);
+        assert_eq!(laid("", "40 m"), [""; 0]);
     }
 
     #[test]

@@ -128,6 +128,15 @@ mod tests {
         assert_eq!(room("heat-loss: 2 kWh"), [""; 0]);
     }
 
+    /// In braces a comma parts the number in two; no remedy may lose what stands after it.
+    #[test]
+    fn a_decimal_comma_in_braces_is_told_as_one() {
+        let text = "rooms: {hall: {area: 18,9 m², heat-loss: 600 W}}\n";
+        assert_eq!(offered(text), ["write `18.9 m²`"]);
+        assert!(check(text).findings.iter().all(|it| it.rule.name != "unknown-field"));
+        assert_eq!(offered("rooms: {hall: {area: 18, 9 m²}}\n"), ["write `18 m²`"]);
+    }
+
     #[test]
     fn a_bare_number_is_offered_its_usual_units() {
         let wall = |thickness: &str| offered(&format!("walls: {{W1: {{thickness: {thickness}}}}}\n"));

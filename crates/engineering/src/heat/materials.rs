@@ -119,6 +119,11 @@ pub fn names() -> impl Iterator<Item = &'static str> {
     MATERIALS.iter().map(|material| material.name)
 }
 
+/// Every name and every other name.
+pub fn all_names() -> impl Iterator<Item = &'static str> {
+    MATERIALS.iter().flat_map(|material| std::iter::once(material.name).chain(material.aliases.iter().copied()))
+}
+
 /// Every material.
 pub fn all() -> &'static [Material] {
     &MATERIALS
@@ -213,7 +218,7 @@ use Source::{BuildingCode, Declared, Din4108, EnIso10456, FromMemory};
 // name, kind, W/(m·K), kg/m³, J/(kg·K), source, other names
 #[rustfmt::skip]
 static MATERIALS: [Material; 76] = [
-    material("cement screed", Kind::CementScreed, 1.2, 2000.0, 1000.0, FromMemory, &["sand-cement screed", "sand cement screed", "cementitious screed", "flowing cement screed"]),
+    material("cement screed", Kind::CementScreed, 1.2, 2000.0, 1000.0, FromMemory, &["sand-cement screed", "cementitious screed", "flowing cement screed"]),
     material("calcium sulphate screed", Kind::CalciumSulphateScreed, 1.2, 2100.0, 1000.0, Din4108, &["calcium sulfate screed", "anhydrite screed", "anhydrite", "gypsum screed"]),
     material("flowing calcium sulphate screed", Kind::CalciumSulphateScreed, 1.4, 2100.0, 1000.0, Din4108, &["flowing calcium sulfate screed", "flowing anhydrite screed", "flowing screed"]),
     material("mastic asphalt", Kind::MasticAsphalt, 0.90, 2300.0, 1000.0, Din4108, &["mastic asphalt screed", "asphalt"]),
