@@ -307,6 +307,48 @@ fn the_schedule_sets_out_loops_by_port() {
     assert!(ended.out.contains("\r\n,2,'=1+1,"), "{}", ended.out);
 }
 
+/// A manifold behind a wall without a doorway: the tails are guessed, and the sheet says so. L2 fits in no coil.
+#[test]
+fn the_schedule_marks_what_is_assumed_and_what_no_coil_holds() {
+    let design = "format: 1
+project: {stage: for construction}
+pipes: {PEX-16: {material: PE-X, outside-diameter: 16 mm, wall-thickness: 2 mm, coils: [50 m]}}
+rooms:
+  lounge: {outline: [[0, 0], [4, 0], [4, 3], [0, 3]], keep-clear: none}
+  store: {outline: [[4.1, 0], [6, 0], [6, 3], [4.1, 3]], keep-clear: none}
+walls: {W1: {line: [[4.05, 0], [4.05, 3]], thickness: 100 mm}}
+manifolds: {M1: {at: [5.9, 1.5], height: 0.6 m, ports: 2}}
+loops:
+  L1: {manifold: M1, port: 1, room: lounge, pipe: PEX-16, spacing: 300 mm, layout: spiral}
+  L2: {manifold: M1, port: 2, room: store, pipe: PEX-16, spacing: 150 mm, length: 70 m, tails: 4 m}
+";
+    let folder = Folder::new("assumed").with("house.ufh.yaml", design);
+    let text = folder.run(&["schedule", "house.ufh.yaml"]);
+    assert_eq!((text.status, &*text.err), (0, ""));
+    assert!(text.out.contains(" m **"), "{}", text.out);
+    assert!(text.out.contains("\n** tails not laid out: their length is assumed\n"), "{}", text.out);
+    assert!(text.out.contains("no coil of PEX-16 holds L2 72.1 m; 50.0 m is the longest\n"), "{}", text.out);
+    let json = folder.run(&["schedule", "house.ufh.yaml", "--format", "json"]);
+    let schedule = fitting(&json.out, include_str!("../schema/schedule.schema.json"));
+    let loops = schedule["manifolds"][0]["loops"].as_array().expect("M1 has loops");
+    assert_eq!(loops.iter().map(|it| it["tails-assumed"].as_bool()).collect::<Vec<_>>(), [Some(true), Some(false)]);
+    assert_eq!(schedule["too-long-for-coils"][0]["loop"], "L2");
+    let csv = folder.run(&["schedule", "house.ufh.yaml", "--format", "csv"]).out;
+    let lines: Vec<Vec<&str>> = csv.lines().map(|line| line.split(',').collect()).collect();
+    let column = lines[0].iter().position(|head| *head == "tails assumed").expect("there is such a column");
+    assert_eq!((lines[1][column], lines[2][column]), ("yes", "no"));
+}
+
+/// A project block without a revision is a finding of the check, and nothing that could not be read.
+#[test]
+fn only_what_could_not_be_read_is_told_beside_a_sheet() {
+    let design = "format: 1\nproject: {stage: for construction}\nloops: {L1: {port: 1, spacing: 150}}\n";
+    let folder = Folder::new("beside").with("house.ufh.yaml", design);
+    let ended = folder.run(&["schedule", "house.ufh.yaml"]);
+    assert!(ended.err.contains("unit-missing-or-wrong"), "{}", ended.err);
+    assert!(!ended.err.contains("revision-missing") && !ended.err.contains("1 error"), "{}", ended.err);
+}
+
 #[test]
 fn guidance_tells_the_rules() {
     let folder = Folder::new("guidance");

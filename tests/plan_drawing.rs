@@ -397,6 +397,30 @@ fn findings_are_marked_where_they_are() {
     assert_eq!(spots, [(6050, 2000), (6050, 1850)], "in millimetres from the corner of the room");
 }
 
+/// The tails of L1 cannot be led through the wall: its ends are at no port, and its length is marked.
+#[test]
+fn what_is_not_laid_out_is_not_drawn_as_if_it_were() {
+    let design = |opening: &str| {
+        format!(
+            "format: 1
+rooms:
+  lounge: {{outline: [[0, 0], [4, 0], [4, 3], [0, 3]], keep-clear: none}}
+  store: {{outline: [[4.1, 0], [6, 0], [6, 3], [4.1, 3]], keep-clear: none}}
+walls: {{W1: {{line: [[4.05, 0], [4.05, 3]], thickness: 100 mm}}}}
+{opening}manifolds: {{M1: {{at: [5.9, 1.5], height: 0.6 m, ports: 2}}}}
+loops:
+  L1: {{manifold: M1, port: 1, room: lounge, pipe: PE-X 16 x 2, spacing: 200 mm, layout: spiral}}
+"
+        )
+    };
+    let shut = plan_of("shut", &design(""));
+    assert!(shut.contains("** tails not laid out: their length is assumed"));
+    let open = plan_of("open", &design("openings: {D1: {wall: W1, from: 1 m, to: 2 m}}\n"));
+    assert!(!open.contains("tails not laid out"));
+    let ports = |svg: &str| svg.matches("rx=\"1.45\"").count();
+    assert_eq!(ports(&open), ports(&shut) + 2);
+}
+
 #[test]
 fn the_design_is_not_written_over() {
     let folder = folder("over");

@@ -116,6 +116,8 @@ pub mod joist_notch_too_deep;
 pub mod keep_clear_missing_in_kitchen;
 pub mod keep_clear_outside_room;
 pub mod layer_over_its_temperature_limit;
+pub mod layout_falls_short;
+pub mod layout_not_laid_out;
 pub mod licensed_work_not_named;
 pub mod limit_thermostat_missing;
 pub mod limit_thermostat_set_too_high;
@@ -361,6 +363,8 @@ pub static RULES: &[&Rule] = &[
     &keep_clear_missing_in_kitchen::RULE,
     &keep_clear_outside_room::RULE,
     &layer_over_its_temperature_limit::RULE,
+    &layout_falls_short::RULE,
+    &layout_not_laid_out::RULE,
     &licensed_work_not_named::RULE,
     &limit_thermostat_missing::RULE,
     &limit_thermostat_set_too_high::RULE,

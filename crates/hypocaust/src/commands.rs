@@ -9,7 +9,7 @@ mod workings;
 
 use crate::failure::{Failure, coloured, failure};
 use crate::files::{self, Wanted};
-use ::check::{Group, Job, Outcome};
+use ::check::{Job, Outcome};
 
 pub use check::check;
 pub use guidance::guidance;
@@ -33,13 +33,24 @@ fn looked_at(file: &str) -> Result<(String, Outcome), Failure> {
     Ok((path.to_string(), outcome))
 }
 
+/// The rules that tell what could not be read.
+const OF_READING: [&str; 7] = [
+    "syntax-error",
+    "duplicate-name",
+    "format-version-unknown",
+    "unit-missing-or-wrong",
+    "unknown-field",
+    "unknown-reference",
+    "value-not-understood",
+];
+
 /// What could not be read is missing from figures and drawings: says so where it does not mix with them.
 fn told_what_could_not_be_read(mut outcome: Outcome) {
-    outcome.findings.retain(|finding| finding.rule.group == Group::DesignFile);
+    outcome.findings.retain(|finding| OF_READING.contains(&finding.rule.name));
     outcome.not_checked.clear();
     outcome.departed.clear();
     if !outcome.findings.is_empty() {
         let coloured = coloured(&std::io::stderr());
-        eprint!("{}", String::from_utf8_lossy(&report::findings::text(&outcome, coloured)));
+        eprint!("{}", String::from_utf8_lossy(&report::findings::listed(&outcome, coloured)));
     }
 }

@@ -4,4 +4,4 @@ mod json;
 mod text;
 
 pub use json::{document, json};
-pub use text::text;
+pub use text::{listed, text};

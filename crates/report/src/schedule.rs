@@ -9,7 +9,7 @@ pub use json::json;
 pub use text::text;
 
 use check::{Outcome, length_to_cut};
-use design::{Pipe, Presetting};
+use design::{Loop, Pipe, Presetting};
 use engineering::water::coils::cut;
 use engineering::water::valves::PresettingTable;
 use quantity::*;
@@ -22,6 +22,8 @@ struct Schedule<'o> {
     /// Loops that are joined to no manifold.
     unjoined: Vec<Row<'o>>,
     coils: Vec<CoilCut<'o>>,
+    /// Loops that no coil of those given holds, with what is to be cut and the longest coil.
+    too_long: Vec<TooLong<'o>>,
     /// What could not be worked out, by the name of its figure, and what would let it.
     missing: Vec<(String, String)>,
 }
@@ -44,6 +46,8 @@ struct Row<'o> {
     pipe: Option<&'o str>,
     spacing: Option<Length>,
     length: Option<Length>,
+    /// Whether the length counts tails that nobody has laid out or stated.
+    tails_assumed: bool,
     /// The length with what is lost in cutting.
     length_to_cut: Option<Length>,
     flow: Option<VolumeFlow>,
@@ -71,6 +75,14 @@ struct CoilCut<'o> {
     left: Length,
 }
 
+/// A loop that fits in no coil.
+struct TooLong<'o> {
+    name: &'o str,
+    pipe: &'o str,
+    length: Length,
+    longest: Length,
+}
+
 impl<'o> Schedule<'o> {
     fn of(outcome: &'o Outcome) -> Schedule<'o> {
         let mut missing = Vec::new();
@@ -92,7 +104,9 @@ impl<'o> Schedule<'o> {
             let (flow, pressure_drop) = (volume_flow.value().ok(), pressure_drop.value().ok());
             Ports { name, storey, flow, pressure_drop, head_needed: head_needed.value().ok(), rows }
         });
-        Schedule { manifolds: manifolds.collect(), unjoined, coils: coils(outcome), missing }
+        let manifolds = manifolds.collect();
+        let (coils, too_long) = coils(outcome);
+        Schedule { manifolds, unjoined, coils, too_long, missing }
     }
 }
 
@@ -109,6 +123,7 @@ impl<'o> Row<'o> {
             pipe: given.pipe.as_ref().map(|pipe| pipe.value.0.as_str()),
             spacing: given.spacing.map(|spacing| spacing.value),
             length,
+            tails_assumed: tails_assumed(given, it),
             length_to_cut: length.map(length_to_cut),
             flow: wants.value("volume-flow", &it.volume_flow),
             presetting: presetting(outcome, at, it),
@@ -118,6 +133,13 @@ impl<'o> Row<'o> {
             output: wants.value("heat-up", &it.heat_up),
         })
     }
+}
+
+/// Whether the length of a loop counts tails that are neither laid out nor stated.
+pub(crate) fn tails_assumed(given: &Loop, it: &LoopWorkings) -> bool {
+    let drawn = matches!((&it.route, &it.laid), (Some(Ok(_)), None));
+    let led = matches!(&it.laid, Some(Ok(laid)) if laid.without_tails.is_none());
+    !drawn && !led && given.tails.is_none() && given.length.is_none() && it.length.is_ok()
 }
 
 /// Keeps what stands in the way of the figures of a loop, each once.
@@ -167,7 +189,7 @@ fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Option<Set> {
 }
 
 /// The coils of every pipe: loops that name a coil are cut from such, the others from the sizes that the pipe comes in.
-fn coils(outcome: &Outcome) -> Vec<CoilCut<'_>> {
+fn coils(outcome: &Outcome) -> (Vec<CoilCut<'_>>, Vec<TooLong<'_>>) {
     type Piece<'o> = (&'o str, Length);
     let design = &outcome.design;
     // By pipe and, where the loop names one, by coil in millimetres.
@@ -177,7 +199,7 @@ fn coils(outcome: &Outcome) -> Vec<CoilCut<'_>> {
         let coil = entry.value.coil.map(|coil| coil.value.in_millimetres().round() as u64);
         groups.entry((&pipe.value.0, coil)).or_default().push((name, length_to_cut(length)));
     }
-    let mut cuts = Vec::new();
+    let (mut cuts, mut too_long) = (Vec::new(), Vec::new());
     for ((pipe, named), pieces) in groups {
         let sizes: Vec<Length> = match named {
             Some(millimetres) => vec![Length::millimetres(millimetres as f64)],
@@ -188,14 +210,17 @@ fn coils(outcome: &Outcome) -> Vec<CoilCut<'_>> {
                 .map(|it| it.value)
                 .collect(),
         };
-        // What no coil holds is a finding, and cut from none here.
+        // What no coil holds is cut from none.
         let longest = sizes.iter().copied().fold(Length::ZERO, Length::max);
-        let pieces: Vec<Piece> = pieces.into_iter().filter(|(_, length)| *length <= longest).collect();
+        let (pieces, long): (Vec<Piece>, Vec<Piece>) = pieces.into_iter().partition(|(_, length)| *length <= longest);
+        if !sizes.is_empty() {
+            too_long.extend(long.into_iter().map(|(name, length)| TooLong { name, pipe, length, longest }));
+        }
         let lengths: Vec<Length> = pieces.iter().map(|(_, length)| *length).collect();
         for coil in cut(&lengths, &sizes).unwrap_or_default() {
             let pieces = coil.pieces.iter().map(|at| pieces[*at]).collect();
             cuts.push(CoilCut { pipe, size: coil.size, pieces, left: coil.left });
         }
     }
-    cuts
+    (cuts, too_long)
 }

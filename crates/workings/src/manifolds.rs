@@ -370,7 +370,8 @@ impl One<'_> {
             return Err(Gap::missing(Subject::Loop(*first), "presetting"));
         }
         let unread = |at: &usize| self.design.loops.at(*at).is_some_and(|(_, it)| it.value.has_unread("presetting"));
-        if self.own.iter().any(unread) {
+        let valves_unread = self.given.valves.as_ref().is_some_and(|valves| valves.value.broken);
+        if valves_unread || self.given.has_unread("valves") || self.own.iter().any(unread) {
             return Err(Gap::Unreadable);
         }
         let mut lines = Vec::with_capacity(self.own.len());

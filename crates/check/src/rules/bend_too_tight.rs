@@ -46,7 +46,8 @@ const LET_PASS: Length = Length::millimetres(1.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.loops() {
-        let Some(Ok(route)) = &it.worked.route else { continue };
+        // Of a loop that is laid out `layout-falls-short` tells it.
+        let (Some(Ok(route)), Some(_)) = (&it.worked.route, &it.given.route) else { continue };
         let Some(least) = least_bend_radius(inspection, found, &it) else { continue };
         let tight: Vec<Corner> =
             route.corners().filter(|corner| corner.largest_radius < least.value - LET_PASS).collect();

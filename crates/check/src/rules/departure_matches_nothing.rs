@@ -58,13 +58,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let matched = matched(inspection, found.so_far());
     let places = places(inspection);
     let mut guesses = MOST_GUESSES;
+    let is_name = |kind: &FaultKind| matches!(kind, FaultKind::UnknownName { .. });
+    let unread = inspection.reading.faults.iter().any(|fault| !is_name(&fault.kind));
     for ((at, departure), matched) in departures.iter().enumerate().zip(matched) {
         let Some(rule) = departure.rule.as_ref().filter(|_| !matched) else { continue };
         let finding = match RULES.iter().find(|it| it.name == rule.value) {
             // That one takes no departure is said already.
             Some(known) if !known.takes_departures => continue,
             // What cannot be read may hide the finding.
-            Some(_) if !inspection.reading.faults.is_empty() => continue,
+            Some(_) if unread => continue,
             Some(_) => {
                 let place = departure.value.at.as_ref().map(|at| format!(" at {}", at.value)).unwrap_or_default();
                 let message = format!("this departure accepts nothing: there is no finding of {}{place}", rule.value);

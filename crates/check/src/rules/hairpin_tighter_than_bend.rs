@@ -12,8 +12,8 @@
 //! is its own, or five times its outside diameter, from memory. The rule itself is common practice, no source.
 //!
 //! ## Exceptions
-//! Where the loop is drawn, or laid out from the outline of its room, `bend-too-tight` looks at the turns as they are,
-//! bulbs included.
+//! Where the loop is drawn, `bend-too-tight` looks at the turns as they are, bulbs included; where it is laid out from the
+//! outline of its room, `layout-falls-short` does.
 //!
 //! ```yaml fails
 //! loops:
@@ -43,7 +43,7 @@ const HAIR: Length = Length::millimetres(0.1);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.loops() {
-        if matches!(it.worked.route, Some(Ok(_))) {
+        if matches!(it.worked.route, Some(Ok(_))) || it.worked.laid.is_some() {
             continue;
         }
         let Some(spacing) = it.given.spacing else {

@@ -45,7 +45,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Use::Utility => "utility room",
             other => other.word(),
         };
-        let message = format!("{called} {} says nothing of units or ware that must stay free of pipe", room.name);
+        let called = match room.name.eq_ignore_ascii_case(called) {
+            true => room.name.to_string(),
+            false => format!("{called} {}", room.name),
+        };
+        let message = format!("{called} says nothing of units or ware that must stay free of pipe");
         found.add(Finding::new(room.subject, room.place, message).source("common practice, no source"));
     }
 }
@@ -57,6 +61,12 @@ mod tests {
 
     fn says(room: &str) -> usize {
         messages(&RULE, &format!("rooms:\n  hall: {{{room}}}\n  study: {{area: 9 m²}}\n")).len()
+    }
+
+    #[test]
+    fn a_kitchen_called_kitchen_is_named_once() {
+        let text = "rooms:\n  Kitchen: {use: kitchen, area: 9 m²}\nloops:\n  L1: {room: Kitchen}\n";
+        assert_eq!(messages(&RULE, text), ["Kitchen says nothing of units or ware that must stay free of pipe"]);
     }
 
     #[test]

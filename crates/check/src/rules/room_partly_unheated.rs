@@ -26,6 +26,7 @@
 //!   L1: {room: hall, spacing: 200 mm, route: [[0.1, 0.1], [5.9, 0.1], [5.9, 0.3], [0.1, 0.3], [0.1, 0.5], [5.9, 0.5]]}
 //! ```
 
+use super::layout_falls_short;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::limit::LimitValue;
@@ -48,7 +49,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get();
     let loops: Vec<_> = inspection.loops().collect();
     for (at, room) in inspection.rooms().enumerate() {
-        if room.worked.loops.is_empty() || room.given.has_unread("keep-clear") {
+        let unread = room.given.has_unread("keep-clear");
+        if room.worked.loops.is_empty() || unread || layout_falls_short::tells_of(inspection, at) {
             continue;
         }
         let Some(Ok(outline)) = &room.worked.outline else {

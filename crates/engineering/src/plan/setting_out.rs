@@ -23,6 +23,8 @@ pub struct DimensionChain {
 const SAME_LINE: f64 = 0.005;
 /// A leg that slants more, as the sine of the angle, is no line of its direction.
 const SLANT: f64 = 0.003;
+/// A line that lies nearer to another with far more pipe is a jog or the side of a bulb.
+const JOG: f64 = 0.02;
 /// A shorter piece of pipe is the chord of a bend, not a line.
 const SHORTEST: f64 = 0.02;
 
@@ -49,6 +51,7 @@ pub fn setting_out(room: &Outline, runs: &[(&Route, Stretch)]) -> Vec<DimensionC
         let mut lines: Vec<Line> = pieces.iter().flat_map(|points| lines(points, direction)).collect();
         lines.sort_by(|one, other| one.at.total_cmp(&other.at));
         let lines: Vec<Line> = lines.chunk_by(|one, other| other.at - one.at <= SAME_LINE).map(as_one).collect();
+        let lines = without_jogs(lines);
         let lines = if direction == across { runs_among(lines) } else { lines };
         chains.extend(chain(room, direction, &lines, bounds));
     }
@@ -139,6 +142,19 @@ fn lines(points: &[Point], direction: Way) -> Vec<Line> {
     lines
 }
 
+/// The lines without jogs and bulbs beside them: nobody lays a bulb by a tape.
+fn without_jogs(lines: Vec<Line>) -> Vec<Line> {
+    let mut kept = Vec::new();
+    for near in lines.chunk_by(|one, other| other.at - one.at < JOG) {
+        let longest = near.iter().map(|line| line.length).fold(0.0, f64::max);
+        match longest > 0.0 {
+            true => kept.extend(near.iter().filter(|line| line.length * 4.0 >= longest)),
+            false => kept.extend(near.first()),
+        }
+    }
+    kept
+}
+
 /// Lines that are one: where most of the pipe lies.
 fn as_one(lines: &[Line]) -> Line {
     let all: f64 = lines.iter().map(|line| line.length).sum();
@@ -218,6 +234,17 @@ mod tests {
                 format!("[{x:.2} {y:.2}] {} -> [{:.2} {:.2}]", lines.join(" "), chain.to.x, chain.to.y)
             })
             .collect()
+    }
+
+    /// Sides of bulbs and jogs lie nearer to a run than anyone measures: plain arithmetic.
+    #[test]
+    fn jogs_are_not_measured() {
+        let line = |at: f64, length: f64| Line { at, from: Point::new(0.0, at), to: Point::new(length, at), length };
+        let lines = vec![line(0.1, 3.0), line(0.115, 0.1), line(0.25, 3.0), line(0.4, 0.0), line(0.41, 0.0)];
+        let kept: Vec<f64> = without_jogs(lines).iter().map(|line| line.at).collect();
+        assert_eq!(kept, [0.1, 0.25, 0.4]);
+        // Two runs as long as each other are both there, however near.
+        assert_eq!(without_jogs(vec![line(0.1, 3.0), line(0.115, 2.0)]).len(), 2);
     }
 
     /// Runs of 3 m at 150 mm, 200 mm off the left wall and 100 mm off the lower one: plain arithmetic.

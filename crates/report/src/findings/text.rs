@@ -31,6 +31,13 @@ pub fn text(outcome: &Outcome, coloured: bool) -> Vec<u8> {
     page.bytes
 }
 
+/// The findings of one design alone, with no line that sums them up.
+pub fn listed(outcome: &Outcome, coloured: bool) -> Vec<u8> {
+    let mut page = Page::new(coloured);
+    findings(&mut page, outcome);
+    page.bytes
+}
+
 fn findings(page: &mut Page, outcome: &Outcome) {
     if outcome.findings.is_empty() {
         return;

@@ -22,7 +22,8 @@ const MOST_LOOKED_AT: usize = 40;
 /// So many places of one finding are marked.
 const MOST_SPOTS: usize = 6;
 
-/// The findings that have a place on this plan, the gravest first, and how many have none here.
+/// The findings that have a place on this plan, the gravest first, and how many more there are of this storey or of the
+/// whole design.
 pub fn marks<'o>(scene: &Scene<'o>, sheet: &Sheet) -> (Vec<Mark<'o>>, usize) {
     let mut findings: Vec<&Finding> = scene.outcome.findings.iter().collect();
     findings.sort_by_key(|finding| Reverse(finding.severity));
@@ -39,8 +40,27 @@ pub fn marks<'o>(scene: &Scene<'o>, sheet: &Sheet) -> (Vec<Mark<'o>>, usize) {
             marks.push(Mark { finding, spots });
         }
     }
-    let elsewhere = findings.len() - marks.len();
+    let here = findings.iter().filter(|finding| is_of_storey(scene, finding.about)).count();
+    let elsewhere = here.saturating_sub(marks.len());
     (marks, elsewhere)
+}
+
+/// Whether a thing stands on this storey, or on none.
+fn is_of_storey(scene: &Scene, about: Subject) -> bool {
+    let on = &scene.on;
+    let (all, at) = match about {
+        Subject::Room(at) => (&on.rooms, at),
+        Subject::Loop(at) => (&on.loops, at),
+        Subject::Wall(at) => (&on.walls, at),
+        Subject::Opening(at) => (&on.openings, at),
+        Subject::MovementJoint(at) => (&on.movement_joints, at),
+        Subject::Upright(at) => (&on.uprights, at),
+        Subject::FloorHole(at) => (&on.floor_holes, at),
+        Subject::Manifold(at) => (&on.manifolds, at),
+        Subject::ElectricMat(at) => (&on.electric_mats, at),
+        _ => return true,
+    };
+    all.binary_search(&at).is_ok()
 }
 
 /// The loops with a route by where the route stands in the file; one that is laid out by rule has its whole block there.

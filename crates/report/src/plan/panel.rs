@@ -8,6 +8,7 @@ use super::paper::{Block, STRIP, Sheet, Spot};
 use super::pipes::pens;
 use super::scene::Scene;
 use crate::Summary;
+use crate::schedule::tails_assumed;
 use crate::words::{count, sentence};
 use check::Severity;
 use design::Presetting;
@@ -236,7 +237,10 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
         given.port.map_or_else(dash, |port| port.value.to_string()),
         room,
         given.pipe.as_ref().map_or_else(dash, |pipe| pipe.value.0.clone()),
-        worked.length.value().map_or_else(|_| dash(), |length| format!("{:.1}", length.in_metres())),
+        worked.length.value().map_or_else(
+            |_| dash(),
+            |length| format!("{:.1}{}", length.in_metres(), if tails_assumed(given, worked) { "**" } else { "" }),
+        ),
         given.spacing.map_or_else(dash, |spacing| format!("{:.0}", spacing.value.in_millimetres())),
         worked.volume_flow.value().map_or_else(|_| dash(), |flow| format!("{:.2}", flow.in_litres_per_minute())),
         setting,
@@ -253,6 +257,7 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
 
 /// What the plan does not show.
 fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: usize) -> f64 {
+    let design = &scene.outcome.design;
     let mut said = Vec::new();
     let rooms: Vec<&str> = scene.without_outline().take(60).collect();
     if !rooms.is_empty() {
@@ -265,6 +270,13 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
     let laid: Vec<&str> = scene.laid_otherwise().take(60).collect();
     if !laid.is_empty() {
         said.push(format!("Drawn as designed, but laid otherwise (see the as-built record): {}", laid.join(", ")));
+    }
+    let assumed = |at: &&usize| {
+        let given = design.loops.at(**at).map(|(_, entry)| &entry.value);
+        given.zip(scene.outcome.workings.loops.get(**at)).is_some_and(|(given, it)| tails_assumed(given, it))
+    };
+    if scene.on.loops.iter().any(|at| assumed(&at)) {
+        said.push("** tails not laid out: their length is assumed".to_string());
     }
     if left_out > 0 {
         said.push(format!(
@@ -511,10 +523,11 @@ fn title(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
     });
     let summary = Summary::of(scene.outcome);
     let checked = format!("check of the whole design: {}", summary.sentence());
-    let checked = fitting(&checked, BODY, wide / BOLD);
-    let words = Words::new(&checked, Spot::new(left, y + 4.0), BODY);
-    ink.words(if summary.errors > 0 { words.bold().colour(SIGNAL) } else { words });
-    ink.words(Words::new("dimensions in mm, lengths of pipe in m", Spot::new(left, y + 8.0), SMALL).colour(GREY));
+    for (at, line) in lines(&checked, BODY, wide / BOLD, 2).iter().enumerate() {
+        let words = Words::new(line, Spot::new(left, y + 3.0 + at as f64 * 2.9), BODY);
+        ink.words(if summary.errors > 0 { words.bold().colour(SIGNAL) } else { words });
+    }
+    ink.words(Words::new("dimensions in mm, lengths of pipe in m", Spot::new(left, y + 8.8), SMALL).colour(GREY));
 }
 
 /// The scale bar and what is known of north, in the strip below the plan.

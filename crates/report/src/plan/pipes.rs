@@ -227,7 +227,9 @@ pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd)
         bars.push((bar, name));
     }
     let mut left = MOST_SIGNS;
-    for it in &scene.loops {
+    // An end whose tails are not led is at no port.
+    let led = |it: &&Drawn| !matches!(&it.worked.laid, Some(Ok(laid)) if laid.without_tails.is_some());
+    for it in scene.loops.iter().filter(led) {
         let number = design.loops.at(it.at).and_then(|(_, entry)| entry.value.port).map(|port| port.value);
         for flow in [true, false] {
             if left > 0 {

@@ -3,7 +3,7 @@
 use super::{Row, Schedule};
 use check::Outcome;
 
-const HEAD: [&str; 16] = [
+const HEAD: [&str; 17] = [
     "manifold",
     "port",
     "loop",
@@ -12,6 +12,7 @@ const HEAD: [&str; 16] = [
     "spacing mm",
     "length m",
     "length to cut m",
+    "tails assumed",
     "flow l/min",
     "presetting turns",
     "presetting Kv m³/h",
@@ -45,6 +46,7 @@ fn cells(manifold: &str, row: &Row) -> [String; HEAD.len()] {
         number(row.spacing.map(|it| it.in_millimetres()), 0),
         number(row.length.map(|it| it.in_metres()), 1),
         number(row.length_to_cut.map(|it| it.in_metres()), 1),
+        if row.tails_assumed { "yes" } else { "no" }.to_string(),
         number(row.flow.map(|it| it.in_litres_per_minute()), 2),
         number(set.and_then(|set| set.turns), 2),
         number(set.and_then(|set| set.kv).map(|kv| kv.in_cubic_metres_per_hour()), 3),

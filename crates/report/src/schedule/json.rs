@@ -1,6 +1,6 @@
 //! The schedule for programs. The shape is that of `schema/schedule.schema.json`.
 
-use super::{CoilCut, Ports, Row, Schedule, Set};
+use super::{CoilCut, Ports, Row, Schedule, Set, TooLong};
 use crate::{CAUTION, Summary};
 use check::Outcome;
 use quantity::Quantity;
@@ -23,6 +23,7 @@ pub fn json(outcome: &Outcome) -> String {
         "manifolds": schedule.manifolds.iter().map(manifold).collect::<Vec<_>>(),
         "unjoined": schedule.unjoined.iter().map(row).collect::<Vec<_>>(),
         "coils": schedule.coils.iter().map(coil).collect::<Vec<_>>(),
+        "too-long-for-coils": schedule.too_long.iter().map(too_long).collect::<Vec<_>>(),
         "missing": schedule.missing.iter().map(|(name, wants)| (name.clone(), json!(wants))).collect::<Map<_, _>>(),
         "summary": Summary::of(outcome),
         "caution": CAUTION,
@@ -54,6 +55,7 @@ fn row(it: &Row) -> Value {
         "spacing": si(it.spacing),
         "length": si(it.length),
         "length-to-cut": si(it.length_to_cut),
+        "tails-assumed": it.tails_assumed,
         "volume-flow": si(it.flow),
         "presetting": it.presetting.as_ref().map(|Set { kv, turns, stated }| {
             json!({"kv": si(*kv), "turns": turns, "stated": stated})
@@ -63,6 +65,10 @@ fn row(it: &Row) -> Value {
         "return-temperature": si(it.return_temperature),
         "heat-up": si(it.output),
     })
+}
+
+fn too_long(it: &TooLong) -> Value {
+    json!({"loop": it.name, "pipe": it.pipe, "length": si(Some(it.length)), "longest-coil": si(Some(it.longest))})
 }
 
 fn coil(it: &CoilCut) -> Value {

@@ -1,6 +1,6 @@
 //! The schedule for people.
 
-use super::{CoilCut, Ports, Row, Schedule, Set};
+use super::{CoilCut, Ports, Row, Schedule, Set, TooLong};
 use crate::summary::Summary;
 use crate::words::{sentence, wrapped};
 use check::Outcome;
@@ -40,9 +40,14 @@ pub fn text(outcome: &Outcome) -> String {
     if sets().any(|set| !set.stated) {
         text += "\n* worked out: the setting at which the loop gets the flow that it needs, at the pressure of the loop that needs most\n";
     }
-    if !schedule.coils.is_empty() {
+    let rows = || schedule.manifolds.iter().flat_map(|it| &it.rows).chain(&schedule.unjoined);
+    if rows().any(|row| row.tails_assumed) {
+        text += "\n** tails not laid out: their length is assumed\n";
+    }
+    if !schedule.coils.is_empty() || !schedule.too_long.is_empty() {
         text += "\nCoils, with what is lost in cutting (3 %, and 2 m at least)\n";
         text.extend(schedule.coils.iter().map(coil));
+        text.extend(schedule.too_long.iter().map(too_long));
     }
     if !schedule.missing.is_empty() {
         text += "\nNot worked out, and what is missing\n";
@@ -116,7 +121,7 @@ fn row(row: &Row) -> [String; HEAD.len()] {
         word(rooms.as_deref()),
         word(row.pipe),
         value(row.spacing),
-        value(row.length),
+        if row.tails_assumed { format!("{} **", value(row.length)) } else { value(row.length) },
         value(row.flow),
         row.presetting.as_ref().map_or("-".into(), setting),
         value(row.pressure_drop),
@@ -138,4 +143,9 @@ fn setting(set: &Set) -> String {
 fn coil(coil: &CoilCut) -> String {
     let pieces: Vec<String> = coil.pieces.iter().map(|(name, length)| format!("{} {length}", sentence(name))).collect();
     format!("  {} of {}: {}; {} left\n", coil.size, sentence(coil.pipe), pieces.join(", "), coil.left)
+}
+
+fn too_long(it: &TooLong) -> String {
+    let (name, pipe) = (sentence(it.name), sentence(it.pipe));
+    format!("  no coil of {pipe} holds {name} {}; {} is the longest\n", it.length, it.longest)
 }

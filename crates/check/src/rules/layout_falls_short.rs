@@ -1,0 +1,156 @@
+//! A layout fits its floor as it is asked for.
+//!
+//! The program lays a loop out as well as its floor, its spacing and its pipe allow. Where floor stays cold, a turn is
+//! tighter than the pipe bends, or another pattern had to be taken, the installer will lay something else than the plan
+//! shows, or the room gets less heat than it could.
+//!
+//! #                                                                                ^^^^^^^ the route laid out for loop L1 has a turn tighter than its pipe bends and is a spiral, as the pipe does not bend to a meander at its spacing; a wider spacing, another place of the manifold or a drawn route may help
+//! The share of the free floor of the room that lies within half a spacing of a run of its loops; the turns of the route
+//! against the least bend radius of the pipe; the pattern that was laid. Where every loop of a room states its `area`, what
+//! is left out is meant to be, and `room-partly-unheated` looks at it.
+//!
+//! ## Limit
+//! 95 % of the free floor at the least, no turn tighter than the pipe bends, the pattern that is asked for: common practice,
+//! no source.
+//!
+//! ```yaml fails
+//! rooms:
+//!   hall: {floor: screeded, outline: [[0, 0], [5, 0], [5, 4], [0, 4]], keep-clear: none}
+//! manifolds: {M1: {at: [4.9, 2], ports: 2}}
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 100 mm, layout: meander}
+//! #                                                                        ^^^^^^ EXAMPLE
+//! ```
+//! ```yaml passes
+//! rooms:
+//!   hall: {floor: screeded, outline: [[0, 0], [5, 0], [5, 4], [0, 4]], keep-clear: none}
+//! manifolds: {M1: {at: [4.9, 2], ports: 2}}
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, layout: spiral}
+//! ```
+
+use super::prelude::*;
+use crate::limit::LimitValue;
+use engineering::plan::Laid;
+
+pub static RULE: Rule = Rule {
+    name: "layout-falls-short",
+    group: Group::Geometry,
+    weights: [Hint, Warning, Warning, Warning],
+    limits: &[LEAST],
+    file: include_str!("layout_falls_short.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+const LEAST: Limit = Limit { name: "laid-out", value: "95 %", source: "common practice, no source" };
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let least: LimitValue<Share> = LEAST.get();
+    for (at, it) in inspection.loops().enumerate() {
+        let Some((laid, layout)) = laid(inspection, at).zip(it.given.layout) else { continue };
+        let room = it.worked.rooms.first().copied();
+        let cold = room.filter(|room| first_of(inspection, *room, least.value) == Some(at));
+        let mut short = Vec::new();
+        let mut helps = Vec::new();
+        if let Some((name, _)) = cold.and_then(|room| inspection.design.rooms.at(room)) {
+            let reasons: Vec<String> = laid.uncovered.iter().map(|reason| reason.to_string()).collect();
+            let why = if reasons.is_empty() { String::new() } else { format!(" ({})", reasons.join(", ")) };
+            let covered = Share::percent(laid.covered.in_percent().floor());
+            short.push(format!("covers {covered} of the free floor of {name}, {} is the least{why}", least.value));
+            helps.extend(["another spacing", "a second loop"]);
+        }
+        match laid.tight_turns {
+            0 => {}
+            1 => short.push("has a turn tighter than its pipe bends".into()),
+            count => short.push(format!("has {count} turns tighter than its pipe bends")),
+        }
+        if laid.changed_pattern {
+            short.push("is a spiral, as the pipe does not bend to a meander at its spacing".into());
+            helps.push("a wider spacing");
+        }
+        if laid.tight_turns > 0 {
+            helps.push("another place of the manifold");
+        }
+        if short.is_empty() {
+            continue;
+        }
+        helps.push("a drawn route");
+        let message =
+            format!("the route laid out for loop {} {}; {} may help", it.name, short.join(" and "), any_of(&helps));
+        let mut finding = Finding::new(it.subject, layout.at, message).source(least.source);
+        if let Some(room) = cold {
+            finding = finding.value(laid.covered).limit(&least);
+            for &other in inspection.workings.rooms[room].loops.iter().filter(|other| **other != at) {
+                if let Some((name, entry)) = inspection.design.loops.at(other) {
+                    finding = finding.related(entry.name_place, format!("loop {name} lies in the same room"));
+                }
+            }
+        }
+        let spiral = laid.changed_pattern.then(|| Remedy::new("ask for a spiral", layout.at, "spiral"));
+        found.add(finding.remedy(spiral));
+    }
+}
+
+fn any_of(all: &[&str]) -> String {
+    match all {
+        [] => String::new(),
+        [one] => (*one).to_string(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+    }
+}
+
+/// How a loop was laid out, if it was.
+fn laid<'i>(inspection: &Inspection<'i>, at: usize) -> Option<&'i Laid> {
+    inspection.workings.loops.get(at)?.laid.as_ref()?.as_ref().ok()
+}
+
+/// The loop by which it is told that the layouts of a room leave too much of it cold: its first.
+fn first_of(inspection: &Inspection, room: usize, least: Share) -> Option<usize> {
+    let loops = &inspection.workings.rooms.get(room)?.loops;
+    let all = loops.iter().all(|at| laid(inspection, *at).is_some_and(|laid| laid.covered < least));
+    let with_area = |at: &usize| inspection.design.loops.at(*at).is_some_and(|(_, it)| it.value.area.is_some());
+    loops.first().copied().filter(|_| all && !loops.iter().all(with_area))
+}
+
+/// Whether this rule tells how much of a room stays cold.
+pub(super) fn tells_of(inspection: &Inspection, room: usize) -> bool {
+    first_of(inspection, room, LEAST.get::<Share>().value).is_some()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{check, messages};
+
+    fn text(outline: &str, more: &str) -> String {
+        format!(
+            "rooms:\n  hall: {{floor: screeded, outline: {outline}, keep-clear: none}}\nmanifolds: {{M1: {{at: [0.1, 0.1], ports: \
+             2}}}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, {more}}}\n"
+        )
+    }
+
+    /// A room with a long nook that is too narrow for a run there and back: nothing else speaks of the cold floor.
+    #[test]
+    fn cold_floor_is_told_once() {
+        let nook = "[[0, 0], [3, 0], [3, 3], [7, 3], [7, 3.25], [3, 3.25], [3, 3.3], [0, 3.3]]";
+        let text = text(nook, "spacing: 200 mm, layout: spiral");
+        let said = messages(&RULE, &text);
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(said[0].contains("of the free floor of hall, 95 % is the least"), "{said:?}");
+        let outcome = check(&text);
+        for name in
+            ["room-partly-unheated", "cold-strip-at-outside-wall", "spacing-drawn-not-as-stated", "bend-too-tight"]
+        {
+            assert!(outcome.findings.iter().all(|it| it.rule.name != name), "{name}");
+        }
+    }
+
+    #[test]
+    fn a_plain_room_and_a_drawn_route_are_let_pass() {
+        let plain = "[[0, 0], [5, 0], [5, 4], [0, 4]]";
+        assert_eq!(messages(&RULE, &text(plain, "spacing: 150 mm, layout: spiral")), [""; 0]);
+        let drawn = "spacing: 150 mm, layout: spiral, route: [[0.1, 0.1], [4, 0.1], [4, 0.25], [0.1, 0.25]]";
+        assert_eq!(messages(&RULE, &text(plain, drawn)), [""; 0]);
+    }
+}
