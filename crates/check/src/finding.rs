@@ -325,6 +325,17 @@ mod tests {
     }
 
     #[test]
+    fn a_key_that_stands_there_unread_is_not_called_missing() {
+        let wanted = |site: &str| {
+            let text = format!("project: {{stage: for construction}}\n{site}");
+            crate::bench::not_checked(&crate::rules::building_control_notice_missing::RULE, &text)
+        };
+        assert_eq!(wanted("site: {jurisdiction: Atlantis}\n"), ["site/jurisdiction could not be read"]);
+        assert_eq!(wanted("site: {outdoor-temperature: 3}\n"), ["a name or value that could be read"]);
+        assert_eq!(wanted("site: {outdoor-temperature: 3 °C}\n"), ["site/jurisdiction"]);
+    }
+
+    #[test]
     fn an_amount_of_another_kind_is_left_alone() {
         let limit = LimitValue { value: Velocity::metres_per_second(0.15), source: "a test" };
         let place = Place { file: design::FileId(0), start: 0, end: 0 };

@@ -49,8 +49,8 @@ pub enum FaultKind {
     TooMany { kind: Kind, limit: usize },
     /// A value of another shape.
     WrongShape { expected: Expected, found: String },
-    /// A number without its unit.
-    BareNumber { kind: &'static str, number: String, usual: Vec<&'static str> },
+    /// A number without its unit; what may be meant by it, the likeliest first.
+    BareNumber { kind: &'static str, number: String, meant: Vec<String> },
     /// A unit of another kind, or none that is known; the same amount in one that is, where it can be converted.
     WrongUnit {
         kind: &'static str,
@@ -65,6 +65,10 @@ pub enum FaultKind {
     NoNumber { kind: &'static str, found: String },
     /// Less than nothing of something that there can only be more of.
     Negative { kind: &'static str, found: String },
+    /// Larger, or smaller and not nothing, than anything that is built, whatever the unit.
+    Unbelievable { kind: &'static str, found: String },
+    /// A range with its greater end first; the range the right way round, where that is plain.
+    Reversed { found: String, better: Option<String> },
     /// A word that is not one of those allowed.
     UnknownWord { word: String, nearest: Option<&'static str>, allowed: Vec<&'static str> },
     /// A name that nothing carries.

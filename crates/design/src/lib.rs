@@ -19,7 +19,7 @@ pub use fault::{Expected, Fault, FaultKind};
 pub use format::*;
 pub use library::{Files, Source, normal as plain_path};
 pub use names::{Definition, Entry, Kind, Nameable, Named, Ref, Reference, nearest};
-pub use read::{Field, Given, List, Placed, Reader, Value};
+pub use read::{Block, Field, Given, List, Placed, Reader, Value};
 pub use shape::{FieldInfo, RecordInfo, Shape};
 pub use yaml_tree::{FileId, Place};
 
@@ -133,5 +133,13 @@ mod tests {
     fn what_is_half_typed_is_not_missing() {
         assert_eq!(faults("format: 1\nrooms:\n  hall: {area: , height: ~}\nloops:\n"), []);
         assert_eq!(faults(""), [("FormatMissing".to_string(), String::new())]);
+    }
+
+    #[test]
+    fn only_a_misspelt_format_stands_for_it() {
+        let kinds = |text: &str| faults(text).into_iter().map(|(kind, _)| kind).collect::<Vec<_>>();
+        assert_eq!(kinds("colour: red\n"), ["FormatMissing", "UnknownKey"]);
+        assert_eq!(kinds("fromat: 1\n"), ["UnknownKey"]);
+        assert_eq!(kinds("fromat: [1]\n").iter().filter(|it| *it == "FormatMissing").count(), 0);
     }
 }

@@ -75,7 +75,7 @@ fn pass(path: &str, bytes: &[u8], files: &Files, meant: HashMap<Place, String>) 
     // A misspelt `format` is told as that; and what could not be read at all must not look like an empty design.
     let in_design = |fault: &Fault| match fault.kind {
         FaultKind::Text(_) => true,
-        FaultKind::UnknownKey { within, .. } => within == Design::INFO.name,
+        FaultKind::UnknownKey { within, nearest, .. } => within == Design::INFO.name && nearest == Some("format"),
         _ => false,
     };
     match &design.format {

@@ -42,6 +42,14 @@ pub trait Value: Sized {
     fn shape() -> Shape;
 }
 
+/// How much of a record could be read.
+pub trait Block {
+    /// Whether part of it could not be.
+    fn is_broken(&self) -> bool;
+    /// Whether a key is given and could not be read, so that what it says is not known.
+    fn has_unread(&self, key: &str) -> bool;
+}
+
 /// Something that stands under a key of a record: a value that may be missing, a list, named things.
 pub trait Field: Default {
     fn read(node: &Node, reader: &mut Reader) -> Self;
@@ -188,6 +196,14 @@ impl Reader {
         }
     }
 
+    /// Says that nothing that is built has a number of this size.
+    pub fn unbelievable(&mut self, node: &Node, kind: &'static str) {
+        if !node.broken {
+            let found = shortened(node.as_text().unwrap_or_default().trim());
+            self.fault(node.place, FaultKind::Unbelievable { kind, found });
+        }
+    }
+
     /// A measured value from a scalar.
     pub fn measured<T>(
         &mut self,
@@ -214,13 +230,15 @@ impl Reader {
             Err(fault) => fault,
         };
         let (place, kind) = match fault {
-            quantity::Fault::NoNumber | quantity::Fault::NotFinite => {
-                (node.place, FaultKind::NoNumber { kind, found: shortened(text) })
+            quantity::Fault::NoNumber => (node.place, FaultKind::NoNumber { kind, found: shortened(text) }),
+            quantity::Fault::Unbelievable => (node.place, FaultKind::Unbelievable { kind, found: shortened(text) }),
+            quantity::Fault::Reversed { better } => {
+                (node.place, FaultKind::Reversed { found: shortened(text), better })
             }
             quantity::Fault::DecimalComma(better) => (node.place, FaultKind::DecimalComma { better }),
             quantity::Fault::NoUnit => {
-                let usual = usual_units(kind, units, text);
-                (node.place, FaultKind::BareNumber { kind, number: text.to_string(), usual })
+                let meant = meant_by_bare(kind, units, text);
+                (node.place, FaultKind::BareNumber { kind, number: text.to_string(), meant })
             }
             quantity::Fault::WrongUnit { unit, at, nearest, converted } => {
                 let accepted = sizes(units);
@@ -247,15 +265,24 @@ impl Reader {
     }
 }
 
-/// The units that a person may have meant by a bare number, the likeliest first.
-fn usual_units(kind: &str, units: &'static [quantity::Unit], number: &str) -> Vec<&'static str> {
+/// What a person may have meant by a bare number, the likeliest first.
+fn meant_by_bare(kind: &str, units: &'static [quantity::Unit], number: &str) -> Vec<String> {
+    // A share of `0.9` is nine tenths, and one of `1` may be the whole or a hundredth.
+    if kind == quantity::Share::KIND
+        && let Ok(share) = number.parse::<f64>()
+        && (0.0..=1.0).contains(&share)
+    {
+        let percent = format!("{} %", (share * 1e7).round() / 1e5);
+        let as_written = (share == 1.0).then(|| format!("{number} %"));
+        return std::iter::once(percent).chain(as_written).collect();
+    }
     let mut usual = sizes(units);
     usual.truncate(2);
     // A floor is so many millimetres thick and so many metres wide.
     if kind == quantity::Length::KIND && number.parse::<f64>().is_ok_and(|number| number.abs() < 20.0) {
         usual.reverse();
     }
-    usual
+    usual.into_iter().map(|unit| format!("{number} {unit}")).collect()
 }
 
 /// The units of a kind, one spelling of each.
@@ -341,7 +368,11 @@ impl Value for f64 {
             return None;
         };
         match scalar.text.parse::<f64>() {
-            Ok(number) if number.is_finite() => Some(number),
+            Ok(number) if number.abs() <= quantity::GREATEST => Some(number),
+            Ok(number) if !number.is_nan() => {
+                reader.unbelievable(node, "a number");
+                None
+            }
             _ => {
                 reader.wrong_shape(node, Expected::Number);
                 None

@@ -72,6 +72,16 @@ macro_rules! record {
             }
         }
 
+        impl $crate::Block for $name {
+            fn is_broken(&self) -> bool {
+                self.broken
+            }
+
+            fn has_unread(&self, key: &str) -> bool {
+                self.has_unread(key)
+            }
+        }
+
         /// A block that is left out is one with no keys.
         impl $crate::Field for $name {
             fn read(node: &yaml_tree::Node, reader: &mut $crate::Reader) -> Self {

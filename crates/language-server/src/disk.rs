@@ -4,6 +4,10 @@ use std::fs::File;
 use std::io::{Error, ErrorKind, Read};
 use std::path::Path;
 
+const MIB: u64 = 1 << 20;
+/// The greatest size of a file, in bytes.
+const LARGEST: u64 = yaml_tree::LARGEST_TEXT as u64;
+
 /// What a library holds, or why it cannot be read.
 ///
 /// A design may come from anyone and its findings go into build logs, lines of its libraries included:
@@ -15,7 +19,7 @@ pub fn library(path: &Path) -> Result<Vec<u8>, String> {
     read(path)
 }
 
-/// What a file holds, up to one byte more than may be checked, or why it cannot be read.
+/// What a file holds, or why it cannot be read.
 pub fn read(path: &Path) -> Result<Vec<u8>, String> {
     let metadata = std::fs::metadata(path).map_err(reason)?;
     if metadata.is_dir() {
@@ -25,13 +29,19 @@ pub fn read(path: &Path) -> Result<Vec<u8>, String> {
     if !metadata.is_file() {
         return Err("it is no ordinary file".into());
     }
+    if metadata.len() > LARGEST {
+        return Err(format!("it has {} MiB, and up to {} MiB are read", metadata.len().div_ceil(MIB), LARGEST / MIB));
+    }
     bounded(File::open(path).map_err(reason)?)
 }
 
-/// All that comes, up to one byte too many: that is enough to know that the text is too large.
+/// All that comes, or why it cannot be read. Nothing is waited for beyond one byte too many.
 pub fn bounded(from: impl Read) -> Result<Vec<u8>, String> {
     let mut bytes = Vec::new();
-    from.take(yaml_tree::LARGEST_TEXT as u64 + 1).read_to_end(&mut bytes).map_err(reason)?;
+    from.take(LARGEST + 1).read_to_end(&mut bytes).map_err(reason)?;
+    if bytes.len() as u64 > LARGEST {
+        return Err(format!("it has more than {} MiB, and no more are read", LARGEST / MIB));
+    }
     Ok(bytes)
 }
 

@@ -7,6 +7,9 @@ const fn unit(spelling: &'static str, factor: f64) -> Unit {
     Unit { spelling, factor, offset: 0.0 }
 }
 
+/// What is larger, in SI, is printed with an exponent: a value that nobody can mean must not fill the screen.
+const MOST_WRITTEN_OUT: f64 = 1e9;
+
 /// One kind of value: a private number in SI, its ways in and out, its spellings, its printed form.
 macro_rules! kind {
     ($(#[$doc:meta])* $name:ident, $kind:literal, $si:literal, [$($unit:expr),+ $(,)?],
@@ -33,7 +36,13 @@ macro_rules! kind {
         }
 
         impl fmt::Display for $name {
-            fn fmt(&self, $f: &mut fmt::Formatter) -> fmt::Result { let $value = *self; $show }
+            fn fmt(&self, $f: &mut fmt::Formatter) -> fmt::Result {
+                if self.0.abs() > MOST_WRITTEN_OUT {
+                    return write!($f, "{:.2e} {}", self.0, Self::SI_UNIT.trim_start_matches('1'));
+                }
+                let $value = *self;
+                $show
+            }
         }
     };
 }
@@ -302,6 +311,9 @@ impl Quantity for Temperature {
 
 impl fmt::Display for Temperature {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        if self.0.abs() > MOST_WRITTEN_OUT {
+            return write!(f, "{:.2e} °C", self.0);
+        }
         write!(f, "{:.1} °C", self.0)
     }
 }

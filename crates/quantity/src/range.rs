@@ -1,6 +1,6 @@
 //! A span of values with one unit, as on a flow gauge: `0.5 to 5 l/min`.
 
-use crate::text::{Fault, Quantity, split, unit};
+use crate::text::{Fault, Quantity, believable, split, unit};
 use std::fmt;
 
 /// From the least to the greatest value, both included; `least <= greatest`.
@@ -11,21 +11,30 @@ pub struct Range<Q> {
 }
 
 impl<Q: Quantity> Range<Q> {
-    /// Reads `0.5 to 5 l/min`, or `0.5 l/min to 5 l/min`; the ends may stand in either order.
+    /// Reads `0.5 to 5 l/min`, or `0.5 l/min to 5 l/min`; the lesser end stands first, or one of them is a slip.
     pub fn parse(text: &str) -> Result<Self, Fault> {
         let Some((first, second)) = text.split_once(" to ") else {
             return Err(Q::parse(text).err().unwrap_or(Fault::NoNumber));
         };
         let greatest = Q::parse(second).map_err(|fault| fault.moved(text.len() - second.len()))?;
-        let (number, span) = split(first)?;
-        let least = if span.is_empty() {
-            let (_, second_unit) = split(second)?;
-            let unit = unit::<Q>(second, second_unit)?;
-            Q::from_si(number * unit.factor + unit.offset)
+        let (number, first_unit) = split(first)?;
+        let (_, second_unit) = split(second)?;
+        let least = if first_unit.is_empty() {
+            let unit = unit::<Q>(second, second_unit.clone())?;
+            believable(Q::from_si(number * unit.factor + unit.offset))?
         } else {
             Q::parse(first).map_err(|fault| fault.moved(0))?
         };
-        Ok(if least <= greatest { Range { least, greatest } } else { Range { least: greatest, greatest: least } })
+        if least <= greatest {
+            return Ok(Range { least, greatest });
+        }
+        // Between two units either may be the slip; with one, the ends only stand the wrong way round.
+        let unit = &second[second_unit.clone()];
+        let better = (first_unit.is_empty() || first[first_unit.clone()] == *unit).then(|| {
+            let (lesser, greater) = (second[..second_unit.start].trim(), first[..first_unit.start].trim());
+            format!("{lesser} to {greater} {unit}").trim_end().to_string()
+        });
+        Err(Fault::Reversed { better })
     }
 
     /// Whether the value lies between the ends or on one.
@@ -61,7 +70,19 @@ mod tests {
         let gauge: Range<VolumeFlow> = Range::parse("0.5 to 5 l/min").unwrap();
         assert!(gauge.contains(VolumeFlow::litres_per_minute(0.5)));
         assert!(!gauge.contains(VolumeFlow::litres_per_minute(0.49)));
-        assert_eq!(Range::parse("5 l/min to 0.5 l/min"), Ok(gauge));
+        assert_eq!(Range::parse("0.5 l/min to 5 l/min"), Ok(gauge));
         assert_eq!(Range::<VolumeFlow>::parse("0.5 to 5"), Err(Fault::NoUnit));
+    }
+
+    #[test]
+    fn a_range_the_wrong_way_round_is_told() {
+        let better = |text: &str| match Range::<VolumeFlow>::parse(text) {
+            Err(Fault::Reversed { better }) => better,
+            other => panic!("{text}: {other:?}"),
+        };
+        assert_eq!(better("5 to 0.5 l/min").as_deref(), Some("0.5 to 5 l/min"));
+        assert_eq!(better("5 l/min to 0.5 l/min").as_deref(), Some("0.5 to 5 l/min"));
+        assert_eq!(better("5 l/min to 30 l/h"), None);
+        assert!(Range::<VolumeFlow>::parse("5 to 5 l/min").is_ok());
     }
 }

@@ -29,8 +29,19 @@ pub trait Quantity: Copy + PartialOrd + std::fmt::Display + Sized + 'static {
     fn parse(text: &str) -> Result<Self, Fault> {
         let (number, unit_span) = split(text)?;
         let unit = unit::<Self>(text, unit_span).map_err(|fault| fault.with_amount::<Self>(number))?;
-        Ok(Self::from_si(number * unit.factor + unit.offset))
+        believable(Self::from_si(number * unit.factor + unit.offset))
     }
+}
+
+/// The greatest size in SI of anything that is built.
+pub const GREATEST: f64 = 1e12;
+/// The least that is not nothing.
+const LEAST: f64 = 1e-12;
+
+/// The value, if anything that is built could have it.
+pub(crate) fn believable<Q: Quantity>(value: Q) -> Result<Q, Fault> {
+    let size = value.si().abs();
+    if size == 0.0 || (LEAST..=GREATEST).contains(&size) { Ok(value) } else { Err(Fault::Unbelievable) }
 }
 
 /// Two values as the trade writes them, with as many digits more as show that they differ: `29.04 °C` over `29.0 °C`,
@@ -69,8 +80,10 @@ pub enum Fault {
     NoNumber,
     /// The number is written with a comma where a point belongs; the text with a point.
     DecimalComma(String),
-    /// The number is not finite.
-    NotFinite,
+    /// Too large, or too small and not nothing, for anything that is built, whatever the unit.
+    Unbelievable,
+    /// The greater end of a range stands first; the range the right way round, where that is plain.
+    Reversed { better: Option<String> },
     /// A bare number: the unit is missing.
     NoUnit,
     /// A unit that this kind does not have.
@@ -103,7 +116,7 @@ pub(crate) fn split(text: &str) -> Result<(f64, Span<usize>), Fault> {
     }
     .map_err(|_| Fault::NoNumber)?;
     if !number.is_finite() {
-        return Err(Fault::NotFinite);
+        return Err(Fault::Unbelievable);
     }
     let unit_start = start + end + (body[end..].len() - body[end..].trim_start().len());
     Ok((number, unit_start..text.trim_end().len().max(unit_start)))
@@ -249,7 +262,10 @@ mod tests {
         assert_eq!(Length::parse("mm"), Err(Fault::NoNumber));
         assert_eq!(Length::parse(""), Err(Fault::NoNumber));
         assert_eq!(Length::parse("1,5 m"), Err(Fault::DecimalComma("1.5 m".into())));
-        assert_eq!(Length::parse("1e999 m"), Err(Fault::NotFinite));
+        for text in ["1e999 m", "1e308 m", "-1e300 m", "2e12 m", "1e-13 m", "1e-308 mm"] {
+            assert_eq!(Length::parse(text), Err(Fault::Unbelievable), "{text}");
+        }
+        assert_eq!(Length::parse("0 mm"), Ok(Length::metres(0.0)));
         assert_eq!(Length::parse("nan m"), Err(Fault::NoNumber));
         assert_eq!(
             Length::parse("3 litres"),
@@ -389,6 +405,14 @@ mod tests {
         of::<Voltage>(230.0);
         of::<Current>(0.03);
         of::<ElectricalResistance>(1e6);
+    }
+
+    #[test]
+    fn no_message_is_full_of_digits() {
+        assert_eq!(Power::watts(1e308).to_string(), "1.00e308 W");
+        assert_eq!(TemperatureDifference::kelvins(-1e300).to_string(), "-1.00e300 K");
+        assert_eq!(Temperature::celsius(1e300).to_string(), "1.00e300 °C");
+        assert_eq!(ElectricalResistance::from_si(1e9).to_string(), "1000 MΩ");
     }
 
     #[test]

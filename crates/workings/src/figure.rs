@@ -78,6 +78,9 @@ impl<T> Figure<T> {
 /// A figure, or why there is none.
 pub type Worked<T> = Result<Figure<T>, Gap>;
 
+/// What is wanted where the text is broken, and nobody can say which key that concerns.
+const UNREADABLE: &str = "a name or value that could be read";
+
 /// Why a figure could not be worked out.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Gap {
@@ -97,7 +100,7 @@ impl Gap {
     /// Whether what is missing may stand in the text and only be unreadable, which is told already.
     pub fn is_unreadable(&self, design: &Design) -> bool {
         match self {
-            Gap::Missing { subject, .. } => subject.is_broken(design),
+            Gap::Missing { subject, key } => subject.is_broken(design) || subject.has_unread(design, key),
             Gap::NoMethod(_) => false,
             Gap::Unreadable => true,
         }
@@ -105,14 +108,22 @@ impl Gap {
 
     /// What would let the figure be worked out: the field by its stable name, or the reason.
     pub fn wants(&self, design: &Design) -> String {
-        if self.is_unreadable(design) {
-            return "a name or value that could be read".to_string();
-        }
         match self {
-            Gap::Missing { subject: Subject::Design, key } => (*key).to_string(),
-            Gap::Missing { subject, key } => format!("{}/{key}", subject.path(design)),
+            Gap::Missing { subject, key } => {
+                let field = match subject {
+                    Subject::Design => (*key).to_string(),
+                    _ => format!("{}/{key}", subject.path(design)),
+                };
+                if subject.has_unread(design, key) {
+                    format!("{field} could not be read")
+                } else if subject.is_broken(design) {
+                    UNREADABLE.to_string()
+                } else {
+                    field
+                }
+            }
             Gap::NoMethod(reason) => reason.clone(),
-            Gap::Unreadable => "a name or value that could be read".to_string(),
+            Gap::Unreadable => UNREADABLE.to_string(),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What a figure or a finding is about, named so that the name outlives edits.
 
-use design::{Design, Named, Place};
+use design::{Block, Design, Named, Place};
 
 /// A thing in a design, by its position in the order of the file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -101,31 +101,46 @@ impl Subject {
 
     /// Whether something in its block could not be read. What seems to be missing of it may only be misspelt.
     pub fn is_broken(self, design: &Design) -> bool {
-        fn named<T>(of: &Named<T>, at: usize, is_broken: impl Fn(&T) -> bool) -> bool {
-            of.at(at).is_some_and(|(_, entry)| is_broken(&entry.value))
-        }
         match self {
             Subject::Design => false,
-            Subject::Project => design.project.broken,
-            Subject::Site => design.site.broken,
-            Subject::HeatSource => design.heat_source.broken,
-            Subject::Water => design.water.broken,
-            Subject::Pipe(at) => named(&design.pipes, at, |it| it.broken),
-            Subject::Floor(at) | Subject::Layer(at, _) => named(&design.floors, at, |it| it.broken),
-            Subject::Room(at) => named(&design.rooms, at, |it| it.broken),
-            Subject::Wall(at) => named(&design.walls, at, |it| it.broken),
-            Subject::Opening(at) => named(&design.openings, at, |it| it.broken),
-            Subject::MovementJoint(at) => named(&design.movement_joints, at, |it| it.broken),
-            Subject::Upright(at) => named(&design.uprights, at, |it| it.broken),
-            Subject::FloorHole(at) => named(&design.floor_holes, at, |it| it.broken),
-            Subject::Manifold(at) => named(&design.manifolds, at, |it| it.broken),
-            Subject::Loop(at) => named(&design.loops, at, |it| it.broken),
-            Subject::ElectricMat(at) => named(&design.electric_mats, at, |it| it.broken),
-            Subject::Controls => design.controls.broken,
-            Subject::Zone(at) => named(&design.controls.zones, at, |it| it.broken),
-            Subject::Safety => design.safety.broken,
-            Subject::Records => design.records.broken,
-            Subject::Departure(at) => design.departures.get(at).is_some_and(|it| it.broken),
+            Subject::Layer(at, _) => Subject::Floor(at).is_broken(design),
+            _ => self.block(design).is_some_and(Block::is_broken),
+        }
+    }
+
+    /// Whether a key stands in its block and could not be read.
+    pub fn has_unread(self, design: &Design, key: &str) -> bool {
+        self.block(design).is_some_and(|block| block.has_unread(key))
+    }
+
+    /// Its block; nothing if the design has no such thing.
+    fn block(self, design: &Design) -> Option<&dyn Block> {
+        fn named<T: Block>(of: &Named<T>, at: usize) -> Option<&dyn Block> {
+            of.at(at).map(|(_, entry)| &entry.value as &dyn Block)
+        }
+        match self {
+            Subject::Design => Some(design),
+            Subject::Project => Some(&design.project),
+            Subject::Site => Some(&design.site),
+            Subject::HeatSource => Some(&design.heat_source),
+            Subject::Water => Some(&design.water),
+            Subject::Pipe(at) => named(&design.pipes, at),
+            Subject::Floor(at) => named(&design.floors, at),
+            Subject::Layer(at, layer) => Some(&design.floors.at(at)?.1.value.layers.get(layer)?.value),
+            Subject::Room(at) => named(&design.rooms, at),
+            Subject::Wall(at) => named(&design.walls, at),
+            Subject::Opening(at) => named(&design.openings, at),
+            Subject::MovementJoint(at) => named(&design.movement_joints, at),
+            Subject::Upright(at) => named(&design.uprights, at),
+            Subject::FloorHole(at) => named(&design.floor_holes, at),
+            Subject::Manifold(at) => named(&design.manifolds, at),
+            Subject::Loop(at) => named(&design.loops, at),
+            Subject::ElectricMat(at) => named(&design.electric_mats, at),
+            Subject::Controls => Some(&design.controls),
+            Subject::Zone(at) => named(&design.controls.zones, at),
+            Subject::Safety => Some(&design.safety),
+            Subject::Records => Some(&design.records),
+            Subject::Departure(at) => Some(&design.departures.get(at)?.value),
         }
     }
 }

@@ -14,7 +14,7 @@ pub fn decode(file: FileId, bytes: &[u8]) -> (Cow<'_, str>, Option<TextFault>) {
         let kind = TextFaultKind::TooLarge { bytes: bytes.len(), limit: LARGEST_TEXT };
         return (Cow::Borrowed(""), fault(0..0, kind));
     }
-    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+    if is_utf_16(bytes) {
         return (Cow::Borrowed(""), fault(0..0, TextFaultKind::Utf16));
     }
     match std::str::from_utf8(bytes) {
@@ -25,6 +25,16 @@ pub fn decode(file: FileId, bytes: &[u8]) -> (Cow<'_, str>, Option<TextFault>) {
             let mark = char::REPLACEMENT_CHARACTER.len_utf8();
             (String::from_utf8_lossy(bytes), fault(at..at + mark, TextFaultKind::NotUtf8 { byte }))
         }
+    }
+}
+
+/// Whether a text is UTF-16: by its byte order mark, or by the zero beside each of its first two characters, which are
+/// ASCII in any YAML (YAML 1.2.2, chapter 5.2).
+fn is_utf_16(bytes: &[u8]) -> bool {
+    match *bytes {
+        [0xff, 0xfe, ..] | [0xfe, 0xff, ..] => true,
+        [a, b, c, d, ..] => (a == 0) != (b == 0) && (a == 0) == (c == 0) && (b == 0) == (d == 0),
+        _ => false,
     }
 }
 
@@ -62,10 +72,13 @@ mod tests {
 
     #[test]
     fn utf_16_is_told_and_not_read() {
-        for bytes in [&b"\xff\xfea\0"[..], b"\xfe\xff\0a"] {
+        for bytes in [&b"\xff\xfea\0"[..], b"\xfe\xff\0a", b"\0a\0:\0 \01", b"a\0:\0 \01\0"] {
             let (text, fault) = decode(FILE, bytes);
             assert_eq!(text, "");
             assert_eq!(fault.map(|it| it.kind), Some(TextFaultKind::Utf16));
+        }
+        for text in ["", "\0", "a\0b", "a\0bc", "\0ab"] {
+            assert_eq!(decode(FILE, text.as_bytes()), (Cow::Borrowed(text), None));
         }
     }
 

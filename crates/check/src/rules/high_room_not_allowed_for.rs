@@ -23,7 +23,6 @@
 
 use super::prelude::*;
 use design::HeatLossMethod;
-use workings::Gap;
 
 pub static RULE: Rule = Rule {
     name: "high-room-not-allowed-for",
@@ -46,11 +45,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let (ask, correct) = (ASK.get::<Length>(), CORRECT.get::<Length>());
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(height) = room.given.height else {
-            if inspection.is_read(room.given.place) {
-                found.missing(room.subject, "height");
-            } else {
-                found.not_checked(room.subject, &Gap::Unreadable);
-            }
+            found.missing(room.subject, "height");
             continue;
         };
         let allowed = room.given.heat_loss_method.is_some_and(|it| it.value == HeatLossMethod::TallRoom);

@@ -55,14 +55,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for fault in &inspection.reading.faults {
         let place = fault.place;
         let (message, remedies) = match &fault.kind {
-            FaultKind::BareNumber { kind, number, usual } => {
-                let example = usual.first().map(|unit| format!(", such as `{number} {unit}`")).unwrap_or_default();
+            FaultKind::BareNumber { kind, number, meant } => {
+                let example = meant.first().map(|text| format!(", such as `{text}`")).unwrap_or_default();
                 let message = format!("`{number}` has no unit; {kind} is wanted{example}");
-                let with_unit = |unit: &&str| {
-                    let text = format!("{number} {unit}");
-                    Remedy::new(format!("write `{text}`"), place, text)
-                };
-                (message, usual.iter().map(with_unit).collect())
+                let remedies = meant.iter().map(|text| Remedy::new(format!("write `{text}`"), place, text));
+                (message, remedies.collect())
             }
             FaultKind::WrongUnit { kind, unit, nearest, converted, accepted } => {
                 let written = inspection.text(place);
@@ -142,5 +139,9 @@ mod tests {
         let wall = |thickness: &str| offered(&format!("walls: {{W1: {{thickness: {thickness}}}}}\n"));
         assert_eq!(wall("100"), ["write `100 mm`"]);
         assert_eq!(wall("0.1"), ["write `0.1 m`"]);
+        let plates = |coverage: &str| offered(&format!("floors: {{F: {{plates: {{coverage: {coverage}}}}}}}\n"));
+        assert_eq!(plates("0.9"), ["write `90 %`"]);
+        assert_eq!(plates("0.07"), ["write `7 %`"]);
+        assert_eq!(plates("90"), ["write `90 %`"]);
     }
 }

@@ -53,6 +53,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             FaultKind::Negative { kind, found } => {
                 (format!("`{found}` is less than nothing; {kind} is never that"), None)
             }
+            FaultKind::Unbelievable { kind, found } => (
+                format!("`{found}` is hard to believe in any unit; {kind} is read from 1e-12 to 1e12 in SI units"),
+                None,
+            ),
+            FaultKind::Reversed { found, better } => {
+                let hint = better.as_ref().map(|better| format!("; write `{better}`")).unwrap_or_default();
+                let remedy = better.as_ref().map(|it| Remedy::new(format!("write `{it}`"), fault.place, it));
+                (format!("the range `{found}` has its greater end first{hint}"), remedy)
+            }
             FaultKind::UnknownWord { word, nearest, allowed } => {
                 let guess = nearest.map(|word| format!("; did you mean `{word}`")).unwrap_or_default();
                 let message = format!("`{word}` is not one of {}{guess}", allowed.join(", "));
@@ -76,5 +85,41 @@ fn wanted(expected: &Expected) -> &'static str {
         Expected::Point => "a point, as `[x, y]` in metres,",
         Expected::Line => "a line, as `[[x, y], [x, y]]` in metres,",
         Expected::Thing(thing) => thing,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::check;
+
+    /// The message of the only finding, and the titles of its remedies.
+    #[track_caller]
+    fn told(text: &str) -> (String, Vec<String>) {
+        let outcome = check(text);
+        let found: Vec<_> = outcome.findings.into_iter().filter(|it| it.rule.name == RULE.name).collect();
+        assert_eq!(found.len(), 1, "{found:?}");
+        (found[0].message.clone(), found[0].remedies.iter().map(|it| it.title.clone()).collect())
+    }
+
+    #[test]
+    fn a_range_the_wrong_way_round_is_turned_only_where_it_has_one_unit() {
+        let gauge = |range: &str| told(&format!("manifolds: {{M1: {{ports: 4, flow-gauge: {range}}}}}\n"));
+        let (message, remedies) = gauge("5 to 0.5 l/min");
+        assert_eq!(message, "the range `5 to 0.5 l/min` has its greater end first; write `0.5 to 5 l/min`");
+        assert_eq!(remedies, ["write `0.5 to 5 l/min`"]);
+        assert_eq!(gauge("5 l/min to 30 l/h").1, [""; 0]);
+    }
+
+    #[test]
+    fn a_size_that_nothing_has_is_refused() {
+        for corner in ["1e308", "-1e999"] {
+            let (message, _) = told(&format!("walls: {{W1: {{line: [[0, 0], [{corner}, 0]]}}}}\n"));
+            assert!(message.starts_with(&format!("`{corner}` is hard to believe in any unit")), "{message}");
+        }
+        for loss in ["1e308 W", "1e999 W", "1e-308 W"] {
+            let (message, _) = told(&format!("rooms: {{hall: {{heat-loss: {loss}}}}}\n"));
+            assert!(message.starts_with(&format!("`{loss}` is hard to believe in any unit")), "{message}");
+        }
     }
 }

@@ -241,7 +241,8 @@ impl Value for Presetting {
         {
             let number = number.to_string();
             let kind = "a presetting, in turns or as a flow coefficient Kv,";
-            reader.fault(node.place, FaultKind::BareNumber { kind, number, usual: vec!["turns", "m³/h"] });
+            let meant = ["turns", "m³/h"].map(|unit| format!("{number} {unit}")).to_vec();
+            reader.fault(node.place, FaultKind::BareNumber { kind, number, meant });
             return None;
         }
         FlowCoefficient::read(node, reader).map(Presetting::Kv)

@@ -22,9 +22,14 @@ impl Value for Point {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         if let Kind::List(items) = &node.kind
             && let [x, y] = &items[..]
-            && let (Some(x), Some(y)) = (coordinate(x), coordinate(y))
+            && let (Some(x_value), Some(y_value)) = (coordinate(x), coordinate(y))
         {
-            return Some(Point { x, y });
+            let wild = [(x, x_value), (y, y_value)].into_iter().find(|(_, value)| value.abs() > quantity::GREATEST);
+            if let Some((node, _)) = wild {
+                reader.unbelievable(node, "a coordinate");
+                return None;
+            }
+            return Some(Point { x: x_value, y: y_value });
         }
         reader.wrong_shape(node, Expected::Point);
         None
@@ -35,10 +40,10 @@ impl Value for Point {
     }
 }
 
-/// A finite number without a unit: plan coordinates are metres.
+/// A number without a unit: plan coordinates are metres.
 fn coordinate(node: &Node) -> Option<f64> {
     match &node.kind {
-        Kind::Scalar(scalar) => scalar.text.parse().ok().filter(|number: &f64| number.is_finite()),
+        Kind::Scalar(scalar) => scalar.text.parse().ok().filter(|number: &f64| !number.is_nan()),
         _ => None,
     }
 }
