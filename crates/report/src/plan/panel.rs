@@ -319,9 +319,11 @@ fn findings<'o>(ink: &mut Ink, inner: Block, from: f64, to: f64, found: (Vec<Mar
     marks.truncate(shown);
     elsewhere += all - shown;
     let text = match (shown, elsewhere) {
-        (0, 0) => "none in the whole design".to_string(),
+        (0, 0) => "none of this storey or the whole design".to_string(),
         (_, 0) => String::new(),
-        (0, more) => format!("none; {} in the design, see `hypocaust check`", count(more, "finding", "findings")),
+        (0, more) => {
+            format!("none; {} without a place here, see `hypocaust check`", count(more, "finding", "findings"))
+        }
         (_, more) => {
             format!("and {} without a place here, or without room; see `hypocaust check`", count(more, "more", "more"))
         }
