@@ -7,11 +7,13 @@
 //! Content: the loops, the vessel that is always in circuit and what else the system holds. Expansion from filling at 10 °C to
 //! the highest temperature of the source, or its flow temperature while none is given. The vessel's least content by EN 12828: (expansion + reserve) x (end pressure +
 //! 1 bar) / (end pressure - charge pressure), reserve 0.5 % of the content and 3 l at least, end pressure 0.5 bar below the
-//! safety valve. A charge pressure that is left out follows from the static height.
+//! safety valve. A charge pressure that is left out follows from the static height; one that is given is held against it,
+//! and 0.2 bar more, so that water does not fill the vessel before it is warm.
 //!
 //! ## Limit
 //! EN 12828 in its form of 2003, the formula from memory; its pressures as a French works-standard annex and a Belgian
-//! installers' federation set them out. The stricter of both editions counts.
+//! installers' federation set them out. The stricter of both editions counts for what is left out, the present one for
+//! the charge that is given.
 //!
 //! ```yaml fails
 //! water:
@@ -30,6 +32,19 @@
 //! water: {working-pressure: 1.5 bar, other-content: 40 l}
 //! #      ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ the floor adds 19.8 l of water; no expansion vessel is given to take up what it grows by
 //! ```
+//! ```yaml fails
+//! water:
+//!   working-pressure: 1.5 bar
+//!   other-content: 40 l
+//!   expansion-vessel: {volume: 12 l, charge-pressure: 0.1 bar, static-height: 3 m}
+//! #                                                   ^^^^^^^ the expansion vessel is charged to 0.10 bar; 0.49 bar is the least under 3.0 m of water
+//! ```
+//! ```yaml remedied
+//! water:
+//!   working-pressure: 1.5 bar
+//!   other-content: 40 l
+//!   expansion-vessel: {volume: 12 l, charge-pressure: 0.5 bar, static-height: 3 m}
+//! ```
 //! ```yaml passes
 //! water:
 //!   working-pressure: 1.5 bar
@@ -38,7 +53,7 @@
 //! ```
 
 use super::prelude::*;
-use design::ExpansionVessel;
+use design::{ExpansionVessel, Given};
 use engineering::water::expansion::{Edition, Vessel, end_pressure, expansion, least_gas_pressure, vessel};
 use workings::Gap;
 
@@ -88,6 +103,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let limit = crate::LimitValue { value: end_pressure(valve.value), source: SOURCE };
         return found.add(finding.limit(&limit).related(valve.at, "the safety valve"));
     }
+    match charged_too_low(inspection, given) {
+        Ok(None) => {}
+        Ok(Some(finding)) => return found.add(finding),
+        Err(gap) => found.not_checked(Subject::Water, &gap),
+    }
     let Some(volume) = given.volume else {
         return found.missing(Subject::Water, "expansion-vessel/volume");
     };
@@ -120,19 +140,46 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 fn needed(inspection: &Inspection, given: &ExpansionVessel, content: Volume) -> Result<Vessel, Gap> {
     let design = inspection.design;
-    let highest = design.heat_source.highest_temperature.or(design.heat_source.flow_temperature);
-    let highest = highest.ok_or(Gap::missing(Subject::HeatSource, "highest-temperature"))?.value;
+    let highest = highest(inspection).ok_or(Gap::missing(Subject::HeatSource, "highest-temperature"))?.value;
     let valve = design.safety.safety_valve.ok_or(Gap::missing(Subject::Safety, "safety-valve"))?.value;
     let charge = match (given.charge_pressure, given.static_height) {
         (Some(charge), _) => charge.value,
-        // A metre of water is 9.81 kPa.
-        (None, Some(height)) => {
-            least_gas_pressure(Edition::Stricter, Pressure::kilopascals(9.81 * height.value.in_metres()), highest)?
-        }
+        (None, Some(height)) => least_gas_pressure(Edition::Stricter, of_water(height.value), highest)?,
         (None, None) => return Err(Gap::missing(Subject::Water, "expansion-vessel/charge-pressure")),
     };
     let grows = expansion(workings::fluid(design)?, FILLED_AT, highest)?;
     Ok(vessel(content, grows, charge, valve)?)
+}
+
+/// A vessel that is charged to less than the water above it presses is full before the water grows.
+fn charged_too_low(inspection: &Inspection, given: &ExpansionVessel) -> Result<Option<Finding>, Gap> {
+    let (Some(charge), Some(highest)) = (given.charge_pressure, highest(inspection)) else { return Ok(None) };
+    let height = given.static_height.ok_or(Gap::missing(Subject::Water, "expansion-vessel/static-height"))?;
+    let least = least_gas_pressure(Edition::Present, of_water(height.value), highest.value)?;
+    if charge.value >= least - Pressure::pascals(1.0) {
+        return Ok(None);
+    }
+    let message = format!(
+        "the expansion vessel is charged to {:.2} bar; {:.2} bar is the least under {} of water",
+        charge.value.in_bar(),
+        least.in_bar(),
+        height.value
+    );
+    let text = format!("{:.1} bar", (least.in_bar() * 10.0).ceil() / 10.0);
+    let finding = Finding::new(Subject::Water, charge.at, message).value(charge.value);
+    let finding = finding.limit(&crate::LimitValue { value: least, source: SOURCE });
+    let finding = finding.related(height.at, "the static height");
+    Ok(Some(finding.remedy(Remedy::new(format!("charge the vessel to {text}"), charge.at, text))))
+}
+
+fn highest(inspection: &Inspection) -> Given<Temperature> {
+    let source = &inspection.design.heat_source;
+    source.highest_temperature.or(source.flow_temperature)
+}
+
+/// The pressure of so much water above; a metre of it is 9.81 kPa.
+fn of_water(height: Length) -> Pressure {
+    Pressure::kilopascals(9.81 * height.in_metres())
 }
 
 #[cfg(test)]
@@ -142,11 +189,24 @@ mod tests {
 
     #[test]
     fn what_else_the_system_holds_is_asked_for() {
-        let text = "water: {working-pressure: 1.5 bar, expansion-vessel: {volume: 12 l, charge-pressure: 1 bar}}\n";
+        let text = "water: {working-pressure: 1.5 bar, expansion-vessel: {volume: 12 l, charge-pressure: 1 bar, static-height: 3 m}}\n";
         assert_eq!(not_checked(&RULE, text), ["water/other-content"]);
         let text = "water: {working-pressure: 1.5 bar, expansion-vessel: {volume: 2 l, charge-pressure: 1 bar}}\n";
         let said = messages(&RULE, text);
         assert!(said.len() == 1 && said[0].contains("asks for at least"), "{said:?}");
+    }
+
+    /// 2 m of water are 0.196 bar; with 0.2 bar more, 0.396 bar.
+    #[test]
+    fn the_charge_carries_the_water_above_it() {
+        let charged =
+            |more: &str| format!("water: {{other-content: 40 l, expansion-vessel: {{volume: 80 l, {more}}}}}\n");
+        let said =
+            |bar: &str| messages(&RULE, &charged(&format!("charge-pressure: {bar} bar, static-height: 2 m"))).len();
+        assert_eq!([said("0.39"), said("0.4")], [1, 0]);
+        let without_height = charged("charge-pressure: 0.1 bar");
+        assert_eq!(not_checked(&RULE, &without_height), ["water/expansion-vessel/static-height"]);
+        assert_eq!(messages(&RULE, &without_height), [""; 0]);
     }
 
     #[test]

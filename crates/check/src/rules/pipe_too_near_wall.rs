@@ -94,7 +94,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 fn is_upright(inspection: &Inspection, what: NearTo) -> bool {
     match what {
         NearTo::Wall(_) | NearTo::RoomEdge(..) => true,
-        NearTo::FixingLine(..) => false,
+        NearTo::FixingLine(..) | NearTo::FloorHole(_) => false,
         NearTo::Upright(at) => {
             let kind = inspection.design.uprights.at(at).and_then(|(_, upright)| upright.value.kind);
             matches!(kind.map(|kind| kind.value), Some(UprightKind::Column | UprightKind::Stair))
@@ -115,6 +115,9 @@ pub(super) fn named(inspection: &Inspection, what: NearTo) -> (String, Place) {
             let kind = upright.value.kind.map_or("upright", |kind| kind.value.word());
             (format!("{kind} {name}"), upright.name_place)
         }),
+        NearTo::FloorHole(at) => {
+            design.floor_holes.at(at).map(|(name, hole)| (format!("floor hole {name}"), hole.name_place))
+        }
         NearTo::FixingLine(..) => None,
     };
     named.unwrap_or_default()

@@ -3,8 +3,8 @@
 //! Oxygen that passes a plastic wall rusts boiler, radiators and pump from within. The sludge comes to rest in the floor.
 //!
 //! ## How it is worked out
-//! Each pipe of plastic alone that is laid, where the system has parts of plain steel or cast iron and no heat exchanger keeps
-//! the floor's water apart.
+//! Each pipe of plastic that is laid, where the system has parts of plain steel or cast iron and no heat exchanger keeps
+//! the floor's water apart. Multilayer pipe is taken to be tight unless the design says that it is not.
 //!
 //! ## Limit
 //! 0.32 mg/(m²·day) at 40 °C and 3.60 at 80 °C: DIN 4726, as test reports and a heating encyclopaedia give it; older pipes
@@ -20,6 +20,12 @@
 //! water: {working-pressure: 1.5 bar, steel-parts: true}
 //! pipes:
 //!   PEX-16: {material: PE-X, outside-diameter: 16 mm, wall-thickness: 2 mm, oxygen-barrier: true}
+//! ```
+//! ```yaml fails
+//! water: {working-pressure: 1.5 bar, steel-parts: true}
+//! pipes:
+//!   PEX-16: {material: multilayer, outside-diameter: 16 mm, wall-thickness: 2 mm, oxygen-barrier: false}
+//! #                                                                                               ^^^^^ pipe PEX-16 has no oxygen barrier, and the system has parts of steel
 //! ```
 //! ```yaml passes
 //! water: {working-pressure: 1.5 bar, steel-parts: true}
@@ -50,12 +56,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return;
     }
     for pipe in inspection.laid_pipes() {
-        let tight = matches!(
-            pipe.given.material.map(|it| it.value),
-            Some(PipeMaterial::Multilayer | PipeMaterial::Copper | PipeMaterial::Steel)
-        );
         let barrier = pipe.given.oxygen_barrier;
-        if tight || barrier.is_some_and(|barrier| barrier.value) {
+        let tight = match pipe.given.material.map(|it| it.value) {
+            Some(PipeMaterial::Copper | PipeMaterial::Steel) => true,
+            // What is said of a pipe counts before what is usual.
+            Some(PipeMaterial::Multilayer) => barrier.is_none_or(|barrier| barrier.value),
+            _ => barrier.is_some_and(|barrier| barrier.value),
+        };
+        if tight {
             continue;
         }
         let (Some(steel), Some(barrier)) = (steel, barrier) else {
@@ -98,6 +106,17 @@ mod tests {
             "{BARE}water: {{steel-parts: true}}\nheat-source: {{flow-temperature: 38 °C, heat-exchanger: true}}\n"
         );
         assert_eq!(messages(&RULE, &text), [""; 0]);
+    }
+
+    #[test]
+    fn multilayer_is_tight_unless_it_is_said_not_to_be() {
+        let said = |material: &str| {
+            messages(
+                &RULE,
+                &format!("{}water: {{steel-parts: true}}\n", BARE.replace("PE-X,", &format!("{material},"))),
+            )
+        };
+        assert_eq!(["PE-X", "multilayer", "copper", "steel"].map(|material| said(material).len()), [1, 1, 0, 0]);
     }
 
     #[test]

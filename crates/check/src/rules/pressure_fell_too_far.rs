@@ -31,10 +31,12 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const GREATEST: Limit = Limit { name: "greatest-fall", value: "0.2 bar", source: "common practice, no source" };
+/// The same fall is the most while the pipe is covered.
+pub(super) const GREATEST: Limit =
+    Limit { name: "greatest-fall", value: "0.2 bar", source: "common practice, no source" };
 
 /// Ends read off one gauge differ in the last bit of a number.
-const GAUGE: Pressure = Pressure::pascals(1.0);
+pub(super) const GAUGE: Pressure = Pressure::pascals(1.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let greatest = GREATEST.get::<Pressure>();

@@ -111,6 +111,7 @@ fn on_route(scene: &Scene, it: &Drawn, given: &design::Loop, place: Place, all: 
         let what = match near.what {
             NearTo::Wall(at) => Some(Subject::Wall(at).place(design)),
             NearTo::Upright(at) => Some(Subject::Upright(at).place(design)),
+            NearTo::FloorHole(at) => Some(Subject::FloorHole(at).place(design)),
             NearTo::RoomEdge(at, _) => Some(Subject::Room(at).place(design)),
             NearTo::FixingLine(at, line) => {
                 room(at).and_then(|room| Some(room.value.fixing_lines.at(line)?.1.name_place))

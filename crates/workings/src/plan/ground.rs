@@ -15,6 +15,7 @@ pub(super) struct Ground<'w> {
     pub all_rooms: Vec<usize>,
     pub walls: Vec<Standing>,
     pub uprights: Vec<usize>,
+    pub floor_holes: Vec<usize>,
     /// Walls and movement joints.
     pub lines: Lines,
     /// What each line is; for an opening's wall, the wall.
@@ -70,7 +71,9 @@ impl<'w> Ground<'w> {
         let lines = Lines::new(all_ends.map(|ends| Line::Open(ends)));
         let uprights = design.uprights.values().enumerate();
         let uprights = uprights.filter(|(_, upright)| here(&upright.storey)).map(|(at, _)| at).collect();
-        Ground { areas: Areas::new(outlines), rooms, all_rooms, walls, uprights, lines, what, openings }
+        let holes = design.floor_holes.values().enumerate();
+        let floor_holes = holes.filter(|(_, hole)| here(&hole.storey)).map(|(at, _)| at).collect();
+        Ground { areas: Areas::new(outlines), rooms, all_rooms, walls, uprights, floor_holes, lines, what, openings }
     }
 
     /// A route cut where it goes from one room to another.

@@ -1,4 +1,4 @@
-//! What routes come near to: walls, uprights, fixing lines.
+//! What routes come near to: walls, uprights, fixing lines, holes through the floor.
 
 use super::ground::{Ground, Standing};
 use super::passages::Doorway;
@@ -33,11 +33,13 @@ pub enum NearTo {
     Upright(usize),
     /// A fixing line of a room: room, line.
     FixingLine(usize, usize),
+    /// A hole through the floor.
+    FloorHole(usize),
 }
 
 /// How near a pipe has to come to a wall to be told, from face to face.
 const TO_WALLS: Length = Length::millimetres(60.0);
-/// The same for what stands on the floor and for fixing lines.
+/// The same for what stands on the floor, for fixing lines and holes.
 const TO_OTHERS: Length = Length::millimetres(210.0);
 /// Where it comes into a room a pipe has to be near the wall: so far along it is not looked at.
 const WAY_IN: Length = Length::millimetres(250.0);
@@ -95,6 +97,14 @@ impl Obstacles {
                 }
             }
         }
+        for &at in &ground.floor_holes {
+            if let Some((_, hole)) = design.floor_holes.at(at)
+                && let (Some(middle), Some(diameter)) = (hole.value.at, hole.value.diameter)
+            {
+                of_others.push(NearTo::FloorHole(at));
+                outlines.push(round(point(middle.value), diameter.value));
+            }
+        }
         let others = Lines::new(outlines.iter().map(|points| Line::Closed(points)));
         Obstacles { walls, of_walls, thickest_half, others, of_others }
     }
@@ -139,6 +149,18 @@ impl Obstacles {
         }
         found.into_values().collect()
     }
+}
+
+/// The edge of a round hole, a thousandth of its width or less too wide.
+fn round(middle: Point, diameter: Length) -> Vec<Point> {
+    const SIDES: u32 = 72;
+    let side = std::f64::consts::TAU / f64::from(SIDES);
+    let radius = diameter.in_metres() / 2.0 / (side / 2.0).cos();
+    let corner = |at: u32| {
+        let (sine, cosine) = (f64::from(at) * side).sin_cos();
+        Point::new(middle.x + radius * cosine, middle.y + radius * sine)
+    };
+    (0..SIDES).map(corner).collect()
 }
 
 /// A stretch of a route in a room without the way in through the wall, and up to the manifold.
@@ -243,6 +265,14 @@ mod tests {
         assert_eq!(found, [(NearTo::FixingLine(0, 0), 100)]);
         let found = near(more, "[[0, 1.05], [4, 1.05]]");
         assert_eq!(found, [(NearTo::Upright(0), 150), (NearTo::FixingLine(0, 0), 0)]);
+    }
+
+    #[test]
+    fn holes_through_the_floor() {
+        let hole = "floor-holes:\n  soil: {at: [2, 1], diameter: 200 mm}\n";
+        assert_eq!(near(hole, "[[0, 1.05], [4, 1.05]]"), [(NearTo::FloorHole(0), 0)]);
+        assert_eq!(near(hole, "[[0, 1.25], [4, 1.25]]"), [(NearTo::FloorHole(0), 150)]);
+        assert_eq!(near(hole, "[[2.6, 0], [2.6, 4]]"), []);
     }
 
     #[test]
