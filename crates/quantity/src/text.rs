@@ -410,7 +410,7 @@ mod tests {
     #[test]
     fn no_message_is_full_of_digits() {
         assert_eq!(Power::watts(1e308).to_string(), "1.00e308 W");
-        assert_eq!(TemperatureDifference::kelvins(-1e300).to_string(), "-1.00e300 K");
+        assert_eq!(TemperatureDifference::kelvin(-1e300).to_string(), "-1.00e300 K");
         assert_eq!(Temperature::celsius(1e300).to_string(), "1.00e300 °C");
         assert_eq!(ElectricalResistance::from_si(1e9).to_string(), "1000 MΩ");
     }
