@@ -72,7 +72,7 @@ mod tests {
 
     #[test]
     fn utf_16_is_told_and_not_read() {
-        for bytes in [&b"\xff\xfea\0"[..], b"\xfe\xff\0a", b"\0a\0:\0 \01", b"a\0:\0 \01\0"] {
+        for bytes in [&b"\xff\xfea\0"[..], b"\xfe\xff\0a", b"\0a\0:\0 \x001", b"a\0:\0 \x001\0"] {
             let (text, fault) = decode(FILE, bytes);
             assert_eq!(text, "");
             assert_eq!(fault.map(|it| it.kind), Some(TextFaultKind::Utf16));
