@@ -157,6 +157,7 @@ pub mod pipe_class_too_low;
 pub mod pipe_crosses_building_joint;
 pub mod pipe_crosses_itself;
 pub mod pipe_over_its_rating;
+pub mod pipe_through_floor_hole;
 pub mod pipe_too_near_flue;
 pub mod pipe_too_near_wall;
 pub mod pipe_under_fixing;
@@ -177,6 +178,7 @@ pub mod primary_pipe_too_small;
 pub mod pump_and_source_not_interlocked;
 pub mod pump_flow_too_small;
 pub mod radon_or_damp_layer_pierced;
+pub mod record_date_not_possible;
 pub mod repair_not_recorded;
 pub mod residual_current_device_missing;
 pub mod resilient_covering_too_warm;
@@ -189,6 +191,7 @@ pub mod room_split_between_thermostats;
 pub mod room_temperature_out_of_line;
 pub mod room_without_thermostat;
 pub mod rooms_overlap;
+pub mod route_cannot_be_followed;
 pub mod route_leaves_its_rooms;
 pub mod route_not_closed_at_manifold;
 pub mod rugs_not_allowed_for;
@@ -404,6 +407,7 @@ pub static RULES: &[&Rule] = &[
     &pipe_crosses_building_joint::RULE,
     &pipe_crosses_itself::RULE,
     &pipe_over_its_rating::RULE,
+    &pipe_through_floor_hole::RULE,
     &pipe_too_near_flue::RULE,
     &pipe_too_near_wall::RULE,
     &pipe_under_fixing::RULE,
@@ -424,6 +428,7 @@ pub static RULES: &[&Rule] = &[
     &pump_and_source_not_interlocked::RULE,
     &pump_flow_too_small::RULE,
     &radon_or_damp_layer_pierced::RULE,
+    &record_date_not_possible::RULE,
     &repair_not_recorded::RULE,
     &residual_current_device_missing::RULE,
     &resilient_covering_too_warm::RULE,
@@ -436,6 +441,7 @@ pub static RULES: &[&Rule] = &[
     &room_temperature_out_of_line::RULE,
     &room_without_thermostat::RULE,
     &rooms_overlap::RULE,
+    &route_cannot_be_followed::RULE,
     &route_leaves_its_rooms::RULE,
     &route_not_closed_at_manifold::RULE,
     &rugs_not_allowed_for::RULE,
