@@ -29,7 +29,7 @@
 use super::prelude::*;
 use crate::limit::LimitValue;
 use design::{PipeMaterial, Placed};
-use engineering::plan::Corner;
+use engineering::plan::{Corner, Route};
 use workings::{Gap, leg_place};
 
 pub static RULE: Rule = Rule {
@@ -49,8 +49,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         // Of a loop that is laid out `layout-falls-short` tells it.
         let (Some(Ok(route)), Some(_)) = (&it.worked.route, &it.given.route) else { continue };
         let Some(least) = least_bend_radius(inspection, found, &it) else { continue };
-        let tight: Vec<Corner> =
-            route.corners().filter(|corner| corner.largest_radius < least.value - LET_PASS).collect();
+        let tight = tight_corners(route, least.value);
         let Some(worst) =
             tight.iter().min_by(|one, other| one.largest_radius.si().total_cmp(&other.largest_radius.si()))
         else {
@@ -73,6 +72,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         found.add(finding);
     }
+}
+
+/// The corners of a route that are tighter than a pipe of this least bend radius goes.
+pub(super) fn tight_corners(route: &Route, least: Length) -> Vec<Corner> {
+    route.corners().filter(|corner| corner.largest_radius < least - LET_PASS).collect()
 }
 
 /// A serpentine at too close a spacing is too tight everywhere; a few places show it.

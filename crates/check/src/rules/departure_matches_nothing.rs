@@ -93,7 +93,7 @@ mod tests {
 
     fn departing(at: &str) -> Vec<String> {
         let text = format!(
-            "loops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150, tails: 10 m}}\ndepartures:\n  - \
+            "loops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}}\ndepartures:\n  - \
              {{rule: definition-not-used, {at}reason: r, agreed-by: reviewer, until: 2026-12-31}}\npipes:\n  PEX-16: {{}}\n  \
              spare: {{}}\n"
         );

@@ -4,7 +4,7 @@
 //! tighter than the pipe bends, or another pattern had to be taken, the installer will lay something else than the plan
 //! shows, or the room gets less heat than it could.
 //!
-//! #                                                                                ^^^^^^^ the route laid out for loop L1 has a turn tighter than its pipe bends and is a spiral, as the pipe does not bend to a meander at its spacing; a wider spacing, another place of the manifold or a drawn route may help
+//! ## How it is worked out
 //! The share of the free floor of the room that lies within half a spacing of a run of its loops; the turns of the route
 //! against the least bend radius of the pipe; the pattern that was laid. Where every loop of a room states its `area`, what
 //! is left out is meant to be, and `room-partly-unheated` looks at it.
@@ -19,7 +19,7 @@
 //! manifolds: {M1: {at: [4.9, 2], ports: 2}}
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 100 mm, layout: meander}
-//! #                                                                        ^^^^^^ EXAMPLE
+//! #                                                                                ^^^^^^^ the route laid out for loop L1 has a turn tighter than its pipe bends and is a spiral, as the pipe does not bend to a meander at its spacing; a wider spacing, another place of the manifold or a drawn route may help
 //! ```
 //! ```yaml passes
 //! rooms:
@@ -29,6 +29,7 @@
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, layout: spiral}
 //! ```
 
+use super::bend_too_tight::tight_corners;
 use super::prelude::*;
 use crate::limit::LimitValue;
 use engineering::plan::Laid;
@@ -60,7 +61,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             short.push(format!("covers {covered} of the free floor of {name}, {} is the least{why}", least.value));
             helps.extend(["another spacing", "a second loop"]);
         }
-        match laid.tight_turns {
+        let tight = match (&it.worked.pipe, &it.worked.route) {
+            (Ok(pipe), Some(Ok(route))) => tight_corners(route, pipe.least_bend_radius).len(),
+            _ => 0,
+        };
+        match tight {
             0 => {}
             1 => short.push("has a turn tighter than its pipe bends".into()),
             count => short.push(format!("has {count} turns tighter than its pipe bends")),
@@ -69,7 +74,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             short.push("is a spiral, as the pipe does not bend to a meander at its spacing".into());
             helps.push("a wider spacing");
         }
-        if laid.tight_turns > 0 {
+        if tight > 0 {
             helps.push("another place of the manifold");
         }
         if short.is_empty() {
