@@ -6,7 +6,7 @@
 //!
 //! ## How it is worked out
 //! The share of the free floor of the room that lies within half a spacing of a run of its loops; the turns of the route
-//! against the least bend radius of the pipe; the pattern that was laid. Where every loop of a room states its `area`, what
+//! against the least bend radius of the pipe, but for the half metre at the manifold; the pattern that was laid. Where every loop of a room states its `area`, what
 //! is left out is meant to be, and `room-partly-unheated` looks at it.
 //!
 //! ## Limit
@@ -46,6 +46,9 @@ pub static RULE: Rule = Rule {
 
 const LEAST: Limit = Limit { name: "laid-out", value: "95 %", source: "common practice, no source" };
 
+/// At the manifold a pipe is bent up to its port; how it turns there is not for the plan to say.
+const AT_MANIFOLD: Length = Length::millimetres(500.0);
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get();
     for (at, it) in inspection.loops().enumerate() {
@@ -62,7 +65,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             helps.extend(["another spacing", "a second loop"]);
         }
         let tight = match (&it.worked.pipe, &it.worked.route) {
-            (Ok(pipe), Some(Ok(route))) => tight_corners(route, pipe.least_bend_radius).len(),
+            (Ok(pipe), Some(Ok(route))) => {
+                let field = AT_MANIFOLD..route.length() - AT_MANIFOLD;
+                let tight = tight_corners(route, pipe.least_bend_radius);
+                tight.iter().filter(|corner| field.contains(&corner.along)).count()
+            }
             _ => 0,
         };
         match tight {
