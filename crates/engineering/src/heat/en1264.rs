@@ -726,7 +726,7 @@ mod tests {
         assert!(log_mean_excess(CELSIUS(f64::NAN), CELSIUS(30.0), CELSIUS(20.0)).is_err());
     }
 
-    /// Worked by hand from the formulas and tables of EN 1264-2 as open libraries transcribe them.
+    /// Worked by hand from the formulas and tables of EN 1264-2 as open libraries set them out.
     #[test]
     fn type_a_agrees_with_values_worked_from_the_standard() {
         let found = floor(0.15, 0.016, 0.002, 0.35, 0.045, 1.2, 0.05).characteristic().unwrap();
