@@ -37,6 +37,15 @@ type Interval = (f64, f64);
 /// answer is exact.
 /// Nothing if there is no free floor. Runs without a spacing cover nothing.
 pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option<Coverage> {
+    look(room, keep_clear, runs, true)
+}
+
+/// The same without the largest gap, which is dear to look for: for a floor that is covered well enough.
+pub fn coverage_without_gap(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option<Coverage> {
+    look(room, keep_clear, runs, false)
+}
+
+fn look(room: &Outline, keep_clear: &[&Outline], runs: &[Run], with_gap: bool) -> Option<Coverage> {
     const MOST_LINES: f64 = 400.0;
     const LINES_WITHOUT_RUNS: f64 = 50.0;
     const MOST_LOOKS: f64 = 1e7;
@@ -88,7 +97,9 @@ pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option
             differences += difference.abs();
         }
         last = Some(of_covered);
-        patches.add_line(number, &open);
+        if with_gap {
+            patches.add_line(number, &open);
+        }
     }
     if free_length <= 0.0 {
         return None;
