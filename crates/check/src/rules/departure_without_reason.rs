@@ -45,10 +45,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// Words as a list in a sentence: `a, b and c`.
 pub(crate) fn listed(words: &[&str]) -> String {
+    listed_with("and", words)
+}
+
+/// Words as a list in a sentence with another word before the last: `a, b or c`.
+pub(crate) fn listed_with(joint: &str, words: &[&str]) -> String {
     match words {
         [] => String::new(),
         [one] => one.to_string(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+        [first @ .., last] => format!("{} {joint} {last}", first.join(", ")),
     }
 }
 

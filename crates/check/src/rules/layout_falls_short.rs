@@ -30,6 +30,7 @@
 //! ```
 
 use super::bend_too_tight::tight_corners;
+use super::departure_without_reason::listed_with;
 use super::prelude::*;
 use crate::limit::LimitValue;
 use engineering::plan::Laid;
@@ -88,8 +89,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         helps.push("a drawn route");
-        let message =
-            format!("the route laid out for loop {} {}; {} may help", it.name, short.join(" and "), any_of(&helps));
+        let message = format!(
+            "the route laid out for loop {} {}; {} may help",
+            it.name,
+            short.join(" and "),
+            listed_with("or", &helps)
+        );
         let mut finding = Finding::new(it.subject, layout.at, message).source(least.source);
         if let Some(room) = cold {
             finding = finding.value(laid.covered).limit(&least);
@@ -101,14 +106,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let spiral = laid.changed_pattern.then(|| Remedy::new("ask for a spiral", layout.at, "spiral"));
         found.add(finding.remedy(spiral));
-    }
-}
-
-fn any_of(all: &[&str]) -> String {
-    match all {
-        [] => String::new(),
-        [one] => (*one).to_string(),
-        [first @ .., last] => format!("{} or {last}", first.join(", ")),
     }
 }
 
