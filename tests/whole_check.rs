@@ -7,13 +7,14 @@ fn main() {
     divan::main();
 }
 
-/// A design of so many rooms with a loop each, drawn with 28 points: about 1.1 kB a loop.
+/// A design without errors of so many rooms with a loop each, drawn with 28 points: about 1.2 kB a loop.
 fn design(loops: usize) -> String {
     let mut text = String::from(
         "format: 1
 project: {name: Bench, reference: B-1, revision: P1, stage: for comment, issued: 2026-05-04, designer: A, checker: B}
 site: {outdoor-temperature: -3 °C, ground-temperature: 10 °C, jurisdiction: England}
 heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K}
+safety: {limit-thermostat: {setting: 45 °C, independent: true, without-power: true}, safety-valve: 3 bar}
 floors:
   screeded:
     method: clipped-in-screed
@@ -29,15 +30,27 @@ floors:
     edge-strip: {thickness: 10 mm, complete: true}
 ",
     );
+    let vessel = 12 + 4 * loops;
+    let _ = writeln!(
+        text,
+        "water: {{working-pressure: 1.5 bar, expansion-vessel: {{volume: {vessel} l, charge-pressure: 1 bar, static-height: 4 m}}}}"
+    );
     let corner = |it: usize| ((it % 10) as f64 * 5.0, (it / 10) as f64 * 5.0);
     text.push_str("rooms:\n");
     for it in 0..loops {
         let (x, y) = corner(it);
-        let (right, top) = (x + 3.6, y + 2.1);
+        let (right, top, loss) = (x + 3.6, y + 2.4, 350 + it * 7 % 60);
         let _ = writeln!(
             text,
-            "  room-{it}: {{use: living, temperature: 20 °C, heat-loss: 380 W, floor: screeded, height: 2.4 m, keep-clear: none,\n    \
+            "  room-{it}: {{use: living, temperature: 20 °C, heat-loss: {loss} W, heat-loss-method: room by room, floor: screeded, height: 2.4 m, keep-clear: none,\n    \
              outline: [[{x:.2}, {y:.2}], [{right:.2}, {y:.2}], [{right:.2}, {top:.2}], [{x:.2}, {top:.2}]]}}"
+        );
+    }
+    text.push_str("controls:\n  zones:\n");
+    for it in 0..loops {
+        let _ = writeln!(
+            text,
+            "    Z{it}: {{rooms: [room-{it}], thermostat: {{feels: air, height: 1.3 m}}, actuators: 1, always-open: true}}"
         );
     }
     text.push_str("walls:\n");
@@ -61,12 +74,12 @@ floors:
         let _ = write!(
             text,
             "  L{it}:\n    manifold: M{it}\n    port: 1\n    room: room-{it}\n    pipe: multilayer 16 x 2\n    \
-             spacing: 150 mm\n    sleeves: [W{it}]\n    route:\n"
+             spacing: 200 mm\n    sleeves: [W{it}]\n    route:\n"
         );
-        let mut points = vec![(x + 0.25, y - 0.4)];
+        let mut points = vec![(x + 0.3, y - 0.4)];
         for row in 0..12 {
-            let level = y + 0.1 + 0.15 * f64::from(row);
-            let (from, to) = if row % 2 == 0 { (0.25, 3.5) } else { (3.5, 0.25) };
+            let level = y + 0.1 + 0.2 * f64::from(row);
+            let (from, to) = if row % 2 == 0 { (0.3, 3.5) } else { (3.5, 0.3) };
             points.push((x + from, level));
             points.push((x + if row == 11 { 0.1 } else { to }, level));
         }
@@ -76,6 +89,11 @@ floors:
         }
     }
     text
+}
+
+/// The same with three faults in each room, and remedies for some of them.
+fn faulty(loops: usize) -> String {
+    design(loops).replace("spacing: 200 mm", "spacing: 150 mm").replace("    sleeves: ", "    # sleeves: ").replace("actuators: 1, ", "")
 }
 
 /// The same with nothing drawn: each loop is laid out by the program.
@@ -131,6 +149,13 @@ fn without_remedies(bencher: divan::Bencher, loops: usize) {
 #[divan::bench(args = SIZES)]
 fn whole_check(bencher: divan::Bencher, loops: usize) {
     let text = design(loops);
+    bencher.bench(|| checked(&text, true));
+}
+
+/// The same with something to find in every room.
+#[divan::bench(args = SIZES)]
+fn whole_check_faulty(bencher: divan::Bencher, loops: usize) {
+    let text = faulty(loops);
     bencher.bench(|| checked(&text, true));
 }
 

@@ -3,7 +3,7 @@
 use crate::inspection::Inspection;
 use crate::limit::LimitValue;
 use crate::remedy::Remedy;
-use crate::rule::{Rule, Weight};
+use crate::rule::{Group, Rule, Weight};
 use design::{Jurisdiction, Place, Stage};
 use quantity::Quantity;
 use workings::{Figure, Gap, Subject, Worked};
@@ -240,8 +240,11 @@ impl Findings {
         self.add_as(self.rule.weight(self.stage), finding);
     }
 
-    /// The same with another weight than the rule's own: for a rule with a softer and a harder limit.
+    /// The same with another weight than the rule's own: for a rule with a softer and a harder limit. Only a rule that
+    /// finds errors at this stage, or one of the design file, may make an error of it: a remedy is held against those.
     pub fn add_as(&mut self, weight: Weight, mut finding: Finding) {
+        let finds_errors = self.rule.weight(self.stage) == Weight::Error || self.rule.group == Group::DesignFile;
+        debug_assert!(weight != Weight::Error || finds_errors, "{}", self.rule.name);
         let Some(severity) = weight.severity() else { return };
         if self.of_this_rule == Self::MOST_OF_A_RULE {
             return;

@@ -1,6 +1,6 @@
 //! Remedies: changes of the text, kept only when they are shown to work.
 
-use crate::{Finding, Findings, Group, Inspection, Job, Outcome, RULES, Severity, Workings, look};
+use crate::{Finding, Findings, Group, Inspection, Job, Outcome, RULES, Rule, Severity, Weight, Workings, departures};
 use design::{FileId, Place};
 use std::collections::{HashMap, HashSet};
 use workings::Subject;
@@ -318,7 +318,7 @@ fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<Vec<Finding>
     Some(found.into_parts().0)
 }
 
-/// Tries each remedy out by itself, with a check of the whole changed text.
+/// Tries each remedy out by itself, on the whole changed text.
 ///
 /// All trials together take about as long as one check of a megabyte: a small design has some eighty, and one of more
 /// than a megabyte none. A remedy that is not tried is not offered.
@@ -338,22 +338,7 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
                 break;
             }
             trials -= 1;
-            let Some(after) = after(job, outcome, &remedy) else { continue };
-            let times_after = times(&after.findings);
-            let identity = identity(finding);
-            // The same thing may be wrong in two places: one fewer is a finding cleared.
-            let cleared = times_after.get(&identity).copied().unwrap_or_default() < times_before[&identity];
-            let worse = after.findings.iter().any(|it| {
-                if is_of_reading(it) {
-                    // A change that leads to text that makes no sense is no remedy, however little it weighs.
-                    return !times_before.contains_key(&self::identity(it));
-                }
-                // Mended text lets more be looked at, and what is found then is not the mending's doing.
-                finding.rule.group != Group::DesignFile
-                    && it.severity == Severity::Error
-                    && !before.contains(&(it.rule.name, it.about))
-            });
-            if cleared && !worse {
+            if holds(job, outcome, finding, &remedy, &times_before, &before).unwrap_or(false) {
                 kept.push(remedy);
             }
         }
@@ -362,15 +347,58 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
     proven
 }
 
+/// Whether a check of the changed text shows that the finding is gone and that no new error came; nothing if the
+/// change does not fit.
+///
+/// Only the rules that can answer are run: the finding's own, and if that is content those of the text and those that
+/// find errors at this stage.
+fn holds(
+    job: &Job,
+    outcome: &Outcome,
+    finding: &Finding,
+    remedy: &Remedy,
+    times_before: &Times,
+    errors_before: &HashSet<(&str, Subject)>,
+) -> Option<bool> {
+    let texts = changed(outcome, &remedy.changes)?;
+    let reading = with_files(job, outcome, &texts, |job| design::read(job.path, job.bytes, job.files))?;
+    let workings = workings::work_out(&reading.design);
+    let inspection = Inspection { reading: &reading, design: &reading.design, workings: &workings, today: job.today };
+    let stage = reading.design.stage();
+    let say = |rules: &mut dyn Iterator<Item = &'static Rule>| {
+        let mut found = Findings::new(stage);
+        rules.for_each(|rule| found.run(rule, &inspection));
+        let mut findings = found.into_parts().0;
+        departures::apply(&inspection, &mut findings);
+        findings
+    };
+    let mut after = say(&mut std::iter::once(finding.rule));
+    // The same thing may be wrong in two places: one fewer is a finding cleared.
+    let left = times(&after).get(&identity(finding)).copied().unwrap_or_default();
+    if left >= times_before[&identity(finding)] {
+        return Some(false);
+    }
+    let can_answer = |rule: &&Rule| {
+        let tells = rule.group == Group::DesignFile || rule.weight(stage) == Weight::Error;
+        tells && !rule.after_the_others && rule.name != finding.rule.name
+    };
+    after.extend(say(&mut RULES.iter().copied().filter(can_answer)));
+    let is_worse = |it: &Finding| {
+        if is_of_reading(it) {
+            // A change that leads to text that makes no sense is no remedy, however little it weighs.
+            return !times_before.contains_key(&identity(it));
+        }
+        // Mended text lets more be looked at, and what is found then is not the mending's doing.
+        finding.rule.group != Group::DesignFile
+            && it.severity == Severity::Error
+            && !errors_before.contains(&(it.rule.name, it.about))
+    };
+    Some(!after.iter().any(is_worse))
+}
+
 /// Every error by rule and subject.
 fn errors(findings: &[Finding]) -> impl Iterator<Item = (&'static str, Subject)> {
     findings.iter().filter(|it| it.severity == Severity::Error).map(|it| (it.rule.name, it.about))
-}
-
-/// The check of the changed text; nothing if the change does not fit.
-fn after(job: &Job, outcome: &Outcome, remedy: &Remedy) -> Option<Outcome> {
-    let texts = changed(outcome, &remedy.changes)?;
-    with_files(job, outcome, &texts, look)
 }
 
 /// Calls `ask` with a job of the same files with other texts.

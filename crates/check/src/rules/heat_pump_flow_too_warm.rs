@@ -24,7 +24,7 @@ use design::{SourceKind, Stage};
 pub static RULE: Rule = Rule {
     name: "heat-pump-flow-too-warm",
     group: Group::Source,
-    weights: [Information, Warning, Warning, Warning],
+    weights: [Information, Error, Error, Error],
     limits: &[TARGET, MOST],
     file: include_str!("heat_pump_flow_too_warm.rs"),
     check,
@@ -41,21 +41,16 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
     let Some(flow) = source.flow_temperature else { return found.missing(Subject::HeatSource, "flow-temperature") };
     let (target, most) = (TARGET.get::<Temperature>(), MOST.get::<Temperature>());
-    let (weight, limit) = if flow.value > most.value {
-        (Error, most)
-    } else if flow.value > target.value {
-        (Warning, target)
-    } else {
+    let limit = if flow.value > most.value { &most } else { &target };
+    if flow.value <= limit.value {
         return;
-    };
+    }
     let lost = (flow.value - Temperature::celsius(35.0)).in_kelvin() * 2.5;
     let message = format!(
         "the heat pump gives water of {}; a floor should need no more than {}, and against 35 °C about {lost:.0} % of its efficiency is lost",
         flow.value, limit.value
     );
-    let finding = Finding::new(Subject::HeatSource, flow.at, message).value(flow.value).limit(&limit);
-    match inspection.design.stage() {
-        Stage::Preliminary => found.add(finding),
-        _ => found.add_as(weight, finding),
-    }
+    let finding = Finding::new(Subject::HeatSource, flow.at, message).value(flow.value).limit(limit);
+    let is_early = inspection.design.stage() == Stage::Preliminary;
+    if is_early || flow.value > most.value { found.add(finding) } else { found.add_as(Warning, finding) }
 }

@@ -42,11 +42,12 @@ const LEAST: Limit = Limit { name: "least-in-front", value: "600 mm", source: "c
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least = LEAST.get::<Length>();
+    let with_areas: Vec<_> = inspection.rooms().filter(|room| !room.worked.keep_clear.is_empty()).collect();
     for it in inspection.manifolds() {
         if let Some(at) = it.given.at {
             let here = Point::new(at.value.x, at.value.y);
             let storey = it.given.storey.as_ref().map(|storey| &storey.value.name);
-            for room in inspection.rooms().filter(|room| !room.worked.keep_clear.is_empty()) {
+            for room in &with_areas {
                 let other = room.given.storey.as_ref().map(|storey| &storey.value.name);
                 if storey.zip(other).is_some_and(|(one, other)| one != other) {
                     continue;

@@ -46,7 +46,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     items.gather();
     let Items { of_file, far_out, .. } = items;
     let (longest, shortest) = (LONGEST.get::<Length>(), SHORTEST.get::<Length>());
-    let mut together: Vec<Change> = of_file.iter().flat_map(|item| &item.changes).chain(&far_out).cloned().collect();
+    let mut is_offered = false;
     for item in &of_file {
         let side = item.side;
         let told = |what: String, limit| {
@@ -56,8 +56,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if side >= millimetres_from {
             let what = "these look like millimetres, and coordinates are metres".to_string();
             // One remedy for all: a room in metres among walls in millimetres would be no better.
-            let remedy = Remedy::of("divide all these coordinates by 1000", std::mem::take(&mut together));
-            found.add(told(what, &longest).remedy(remedy));
+            let remedy = (!std::mem::replace(&mut is_offered, true)).then(|| {
+                let together = of_file.iter().flat_map(|item| &item.far).chain(&far_out);
+                Remedy::of("divide all these coordinates by 1000", together.map(smaller))
+            });
+            found.add(told(what, &longest).remedy(remedy.flatten()));
         } else if side > longest.value {
             found.add_as(Warning, told(format!("{} is the most in a house", longest.value), &longest));
         } else if side < shortest.value && item.is_room {
@@ -74,8 +77,8 @@ struct Item {
     place: Place,
     side: Length,
     is_room: bool,
-    /// Its coordinates divided by 1000, where they look like millimetres.
-    changes: Vec<Change>,
+    /// Its points, where they look like millimetres.
+    far: Vec<Far>,
 }
 
 struct Items<'f, 'i> {
@@ -84,7 +87,14 @@ struct Items<'f, 'i> {
     millimetres_from: Length,
     of_file: Vec<Item>,
     /// What is not odd in itself and lies where only a plan in millimetres goes, in metres.
-    far_out: Vec<Change>,
+    far_out: Vec<Far>,
+}
+
+/// Points that stand together in the file: a corner, or a line from one point to another.
+struct Far {
+    place: Place,
+    from: Point,
+    to: Option<Point>,
 }
 
 impl Items<'_, '_> {
@@ -131,8 +141,7 @@ impl Items<'_, '_> {
         // A point alone has no side: it goes with the others.
         let manifolds = design.manifolds.values().filter_map(|it| it.at);
         let points = manifolds.chain(design.floor_holes.values().filter_map(|it| it.at));
-        let far: Vec<Change> =
-            points.filter(|at| self.is_far(&at.value)).map(|at| smaller(at.at, &[at.value], false)).collect();
+        let far: Vec<Far> = points.filter(|at| self.is_far(&at.value)).map(|at| corner(&at)).collect();
         self.far_out.extend(far);
     }
 
@@ -150,8 +159,7 @@ impl Items<'_, '_> {
     fn line(&mut self, about: Subject, given: &Given<Line>, called: impl Fn() -> String) {
         let Some(line) = given else { return };
         let side = distance(line.value.from, line.value.to);
-        let ends = [line.value.from, line.value.to];
-        let changes = || vec![smaller(line.at, &ends, true)];
+        let far = Far { place: line.at, from: line.value.from, to: Some(line.value.to) };
         if self.is_odd(side, false) {
             self.of_file.push(Item {
                 about,
@@ -159,10 +167,10 @@ impl Items<'_, '_> {
                 place: line.at,
                 side,
                 is_room: false,
-                changes: changes(),
+                far: vec![far],
             });
-        } else if ends.iter().any(|end| self.is_far(end)) {
-            self.far_out.extend(changes());
+        } else if self.is_far(&line.value.from) || self.is_far(&line.value.to) {
+            self.far_out.push(far);
         }
     }
 
@@ -179,14 +187,13 @@ impl Items<'_, '_> {
         let last = corners.last().filter(|_| is_closed).zip(corners.first());
         let last = last.map(|(last, first)| distance(last.value, first.value));
         let Some(side) = sides.chain(last).reduce(Length::max) else { return };
-        let smaller = |corner: &Placed<Point>| smaller(corner.at, &[corner.value], false);
         if side > LONGEST.get::<Length>().value {
-            let changes = corners.iter().map(smaller).collect();
-            self.of_file.push(Item { about, called: called(), place, side, is_room, changes });
+            let far = corners.iter().map(corner).collect();
+            self.of_file.push(Item { about, called: called(), place, side, is_room, far });
         } else if corners.iter().any(|corner| self.is_far(&corner.value)) {
-            self.far_out.extend(corners.iter().map(smaller));
+            self.far_out.extend(corners.iter().map(corner));
         } else if self.is_odd(side, is_room) {
-            self.of_file.push(Item { about, called: called(), place, side, is_room, changes: Vec::new() });
+            self.of_file.push(Item { about, called: called(), place, side, is_room, far: Vec::new() });
         }
     }
 
@@ -199,12 +206,18 @@ fn distance(from: Point, to: Point) -> Length {
     Length::metres((to.x - from.x).hypot(to.y - from.y))
 }
 
+fn corner(at: &Placed<Point>) -> Far {
+    Far { place: at.at, from: at.value, to: None }
+}
+
 /// The same points in metres.
-fn smaller(place: Place, points: &[Point], is_list: bool) -> Change {
-    let point = |it: &Point| format!("[{}, {}]", thousandth(it.x), thousandth(it.y));
-    let points: Vec<String> = points.iter().map(point).collect();
-    let points = points.join(", ");
-    Change { place, text: if is_list { format!("[{points}]") } else { points } }
+fn smaller(far: &Far) -> Change {
+    let point = |it: Point| format!("[{}, {}]", thousandth(it.x), thousandth(it.y));
+    let text = match far.to {
+        Some(to) => format!("[{}, {}]", point(far.from), point(to)),
+        None => point(far.from),
+    };
+    Change { place: far.place, text }
 }
 
 fn thousandth(number: f64) -> f64 {

@@ -30,7 +30,7 @@ use super::layout_falls_short;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::limit::LimitValue;
-use engineering::plan::{Outline, coverage, coverage_without_gap};
+use engineering::plan::{Outline, coverage};
 use workings::laid;
 
 pub static RULE: Rule = Rule {
@@ -70,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let keep_clear: Vec<&Outline> = room.worked.keep_clear.iter().map(|(_, area)| area).collect();
-        let Some(looked) = coverage_without_gap(outline, &keep_clear, &laid.runs) else { continue };
+        let Some(looked) = coverage(outline, &keep_clear, &laid.runs) else { continue };
         if (looked.covered.in_fraction() + looked.uncertainty.in_fraction()) >= least.value.in_fraction() {
             continue;
         }
@@ -81,8 +81,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             least.value
         );
         let mut finding = Finding::new(room.subject, room.place, message).value(looked.covered).limit(&least);
-        let gap = coverage(outline, &keep_clear, &laid.runs).and_then(|it| it.largest_gap);
-        if let (Some(gap), Some(outline)) = (gap, &room.given.outline) {
+        if let (Some(gap), Some(outline)) = (looked.largest_gap(), &room.given.outline) {
             let patch =
                 format!("the largest patch without pipe, {}, is about [{:.2}, {:.2}]", gap.area, gap.at.x, gap.at.y);
             finding = finding.related(outline.at, patch);

@@ -5,9 +5,13 @@ use rstar::{AABB, RTree, RTreeObject};
 use std::ops::ControlFlow;
 
 /// Boxes by number, the first being 0. Numbers end at `u32::MAX`, far beyond any file.
-pub(super) struct BoxTree(RTree<Entry>);
+pub(super) enum BoxTree {
+    /// So few that looking at each is quicker than growing a tree.
+    Few(Vec<Bounds>),
+    Many(RTree<Entry>),
+}
 
-struct Entry {
+pub(super) struct Entry {
     bounds: AABB<[f64; 2]>,
     number: u32,
 }
@@ -25,25 +29,44 @@ fn envelope(bounds: &Bounds) -> AABB<[f64; 2]> {
 
 impl BoxTree {
     pub fn new(all: impl Iterator<Item = Bounds>) -> BoxTree {
-        let entry = |(number, bounds)| Entry { bounds: envelope(&bounds), number };
-        BoxTree(RTree::bulk_load((0..).zip(all).map(entry).collect()))
+        const FEW: usize = 48;
+        let boxes: Vec<Bounds> = all.collect();
+        if boxes.len() <= FEW {
+            return BoxTree::Few(boxes);
+        }
+        let entry = |(number, bounds)| Entry { bounds: envelope(bounds), number };
+        BoxTree::Many(RTree::bulk_load((0..).zip(&boxes).map(entry).collect()))
     }
 
     /// Calls `found` with the number of each box that touches `bounds`, in no stated order, until
     /// it breaks off.
     pub fn touching(&self, bounds: &Bounds, mut found: impl FnMut(u32) -> ControlFlow<()>) -> ControlFlow<()> {
-        if self.0.size() == 0 {
-            return ControlFlow::Continue(());
+        match self {
+            BoxTree::Few(boxes) => {
+                (0..).zip(boxes).filter(|(_, it)| it.touches(bounds)).try_for_each(|(number, _)| found(number))
+            }
+            BoxTree::Many(tree) => {
+                tree.locate_in_envelope_intersecting_int(envelope(bounds), |entry| found(entry.number))
+            }
         }
-        self.0.locate_in_envelope_intersecting_int(envelope(bounds), |entry| found(entry.number))
     }
 
     /// Calls `found` once with each two numbers whose boxes touch, the smaller number first, in no
     /// stated order, until it breaks off. A box is not paired with itself.
     pub fn pairs(&self, mut found: impl FnMut(u32, u32) -> ControlFlow<()>) -> ControlFlow<()> {
-        for (one, other) in self.0.intersection_candidates_with_other_tree(&self.0) {
-            if one.number < other.number {
-                found(one.number, other.number)?;
+        match self {
+            BoxTree::Few(boxes) => {
+                for (number, one) in (0..).zip(boxes) {
+                    let mut before = (0..number).zip(boxes).filter(|(_, it)| it.touches(one));
+                    before.try_for_each(|(other, _)| found(other, number))?;
+                }
+            }
+            BoxTree::Many(tree) => {
+                for (one, other) in tree.intersection_candidates_with_other_tree(tree) {
+                    if one.number < other.number {
+                        found(one.number, other.number)?;
+                    }
+                }
             }
         }
         ControlFlow::Continue(())

@@ -5,15 +5,17 @@ use super::{Outline, Point};
 use quantity::{Area, Length, Share};
 
 /// How far the pipe covers the free floor of a room.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Coverage {
     /// The part of the free floor that lies within half a spacing of a run.
     pub covered: Share,
     /// About how far off `covered` may be: half the step of the lines that were looked along, times
     /// how much the covered length differs from line to line.
     pub uncertainty: Share,
-    /// The largest patch of free floor that is not covered.
-    pub largest_gap: Option<Gap>,
+    legs: Vec<RunLeg>,
+    lines: Lines,
+    /// The free floor that is not covered, with the number of the line it is on.
+    open: Vec<(usize, Interval)>,
 }
 
 /// A patch of free floor without pipe.
@@ -32,20 +34,11 @@ type Interval = (f64, f64);
 /// The share of the room, less its keep-clear areas, that lies within half a spacing of the centre
 /// line of a run.
 ///
-/// The floor is looked at along parallel lines, square to the way most pipe goes, at a quarter of the
+/// The floor is looked at along parallel lines, square to the way most pipe goes, at half of the
 /// least spacing or closer, but no more than 400 of them, and fewer for tens of thousands of legs. Along each line the
 /// answer is exact.
 /// Nothing if there is no free floor. Runs without a spacing cover nothing.
 pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option<Coverage> {
-    look(room, keep_clear, runs, true)
-}
-
-/// The same without the largest gap, which is dear to look for: for a floor that is covered well enough.
-pub fn coverage_without_gap(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option<Coverage> {
-    look(room, keep_clear, runs, false)
-}
-
-fn look(room: &Outline, keep_clear: &[&Outline], runs: &[Run], with_gap: bool) -> Option<Coverage> {
     const MOST_LINES: f64 = 400.0;
     const LINES_WITHOUT_RUNS: f64 = 50.0;
     const MOST_LOOKS: f64 = 1e7;
@@ -54,32 +47,29 @@ fn look(room: &Outline, keep_clear: &[&Outline], runs: &[Run], with_gap: bool) -
         let way = leg.from.to(leg.to);
         (x + way.x.abs(), y + way.y.abs())
     });
-    // Lines go along v; u counts from line to line.
     let turn = if along_x >= along_y { Turn::Upright } else { Turn::Level };
     let bounds = room.bounds();
     let (low, high) = (turn.uv(bounds.low).0, turn.uv(bounds.high).0);
     let least = legs.iter().map(|leg| leg.spacing).fold(f64::INFINITY, f64::min);
-    let wanted = (4.0 * (high - low) / least).ceil();
+    let wanted = (2.0 * (high - low) / least).ceil();
     // Each leg is held against each line: of very many legs fewer lines tell enough.
     let most = MOST_LINES.min(MOST_LOOKS / legs.len().max(1) as f64).max(LINES_WITHOUT_RUNS);
-    let lines = if legs.is_empty() { LINES_WITHOUT_RUNS } else { wanted.clamp(1.0, most) };
-    let step = (high - low) / lines;
-    let lines = lines as usize;
-    let line_at = |number: usize| low + step * (number as f64 + 0.5);
+    let count = if legs.is_empty() { LINES_WITHOUT_RUNS } else { wanted.clamp(1.0, most) };
+    let lines = Lines { turn, low, step: (high - low) / count, count: count as usize };
 
-    let covered = by_line(lines, low, step, &legs, turn);
+    let near_runs = by_line(&lines, &legs);
     let (mut free_length, mut covered_length, mut differences) = (0.0, 0.0, 0.0);
     let mut last = None;
-    let mut patches = Patches::default();
-    let (mut free, mut taken, mut open) = (Vec::new(), Vec::new(), Vec::new());
-    for number in 0..lines {
-        let u = line_at(number);
+    let mut all_open = Vec::new();
+    let (mut crossings, mut free, mut taken, mut open) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for number in 0..lines.count {
+        let u = lines.at(number);
         free.clear();
-        within(room, turn, u, &mut free);
+        within(room, turn, u, &mut crossings, &mut free);
         if !keep_clear.is_empty() {
             taken.clear();
             for area in keep_clear {
-                within(area, turn, u, &mut taken);
+                within(area, turn, u, &mut crossings, &mut taken);
             }
             taken.sort_by(|one, other| one.0.total_cmp(&other.0));
             open.clear();
@@ -87,7 +77,7 @@ fn look(room: &Outline, keep_clear: &[&Outline], runs: &[Run], with_gap: bool) -
             std::mem::swap(&mut free, &mut open);
         }
         open.clear();
-        without(&free, covered.of(number), &mut open);
+        without(&free, near_runs.of(number), &mut open);
         let of_free = length(&free);
         let of_covered = of_free - length(&open);
         free_length += of_free;
@@ -97,39 +87,64 @@ fn look(room: &Outline, keep_clear: &[&Outline], runs: &[Run], with_gap: bool) -
             differences += difference.abs();
         }
         last = Some(of_covered);
-        if with_gap {
-            patches.add_line(number, &open);
-        }
+        all_open.extend(open.iter().map(|stretch| (number, *stretch)));
     }
     if free_length <= 0.0 {
         return None;
     }
-    let largest_gap = patches.largest().map(|(area, stretches)| {
-        let apart = stretches.len().div_ceil(200);
-        let places = stretches
-            .iter()
-            .step_by(apart.max(1))
-            .map(|&(number, (from, to))| turn.point(line_at(number), (from + to) / 2.0));
+    Some(Coverage {
+        covered: Share::fraction(covered_length / free_length),
+        uncertainty: Share::fraction((differences / 2.0 / free_length).min(1.0)),
+        legs,
+        lines,
+        open: all_open,
+    })
+}
+
+impl Coverage {
+    /// The largest patch of free floor that is not covered.
+    pub fn largest_gap(&self) -> Option<Gap> {
+        const MOST_PLACES: usize = 50;
+        let mut patches = Patches::default();
+        for of_line in self.open.chunk_by(|one, other| one.0 == other.0) {
+            patches.add_line(of_line);
+        }
+        let (length, stretches) = patches.largest()?;
         let to_nearest = |place: Point| {
             let squared = |leg: &RunLeg| {
                 let share = super::point::nearest_share(leg.from, leg.to, place);
                 let way = leg.from.towards(leg.to, share).to(place);
                 way.dot(way)
             };
-            legs.iter().map(squared).fold(f64::INFINITY, f64::min).sqrt()
+            self.legs.iter().map(squared).fold(f64::INFINITY, f64::min).sqrt()
         };
+        let apart = stretches.len().div_ceil(MOST_PLACES).max(1);
+        let places = stretches.iter().step_by(apart);
+        let places =
+            places.map(|&(number, (from, to))| self.lines.turn.point(self.lines.at(number), (from + to) / 2.0));
         // A million looks are enough to find a good place.
-        let most = (1_000_000 / legs.len().max(1)).max(1);
+        let most = (1_000_000 / self.legs.len().max(1)).max(1);
         let farthest =
             places.take(most).map(|place| (place, to_nearest(place))).max_by(|one, other| one.1.total_cmp(&other.1));
-        let (at, distance) = farthest.unwrap_or((room.corners()[0], f64::INFINITY));
-        Gap { at, area: Area::square_metres(area * step), to_nearest_run: Length::metres(distance) }
-    });
-    Some(Coverage {
-        covered: Share::fraction(covered_length / free_length),
-        uncertainty: Share::fraction((differences / 2.0 / free_length).min(1.0)),
-        largest_gap,
-    })
+        let (at, distance) = farthest?;
+        let area = Area::square_metres(length * self.lines.step);
+        Some(Gap { at, area, to_nearest_run: Length::metres(distance) })
+    }
+}
+
+/// Parallel lines across a floor.
+#[derive(Debug, Clone, Copy)]
+struct Lines {
+    turn: Turn,
+    low: f64,
+    step: f64,
+    count: usize,
+}
+
+impl Lines {
+    fn at(&self, number: usize) -> f64 {
+        self.low + self.step * (number as f64 + 0.5)
+    }
 }
 
 /// The free floor of a room along lines across it: good to about the height of an area over a thousand for each
@@ -141,16 +156,16 @@ pub(super) fn free_along_lines(room: &Outline, keep_clear: &[&Outline]) -> Area 
     let turn = Turn::Upright;
     let bounds = room.bounds();
     let step = (bounds.high.x - bounds.low.x) / lines as f64;
-    let (mut free, mut taken, mut open) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut crossings, mut free, mut taken, mut open) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     let mut square_metres = 0.0;
     for number in 0..lines {
         let u = bounds.low.x + step * (number as f64 + 0.5);
         free.clear();
         taken.clear();
         open.clear();
-        within(room, turn, u, &mut free);
+        within(room, turn, u, &mut crossings, &mut free);
         for area in keep_clear {
-            within(area, turn, u, &mut taken);
+            within(area, turn, u, &mut crossings, &mut taken);
         }
         taken.sort_by(|one, other| one.0.total_cmp(&other.0));
         without(&free, &taken, &mut open);
@@ -159,8 +174,8 @@ pub(super) fn free_along_lines(room: &Outline, keep_clear: &[&Outline]) -> Area 
     Area::square_metres(square_metres)
 }
 
-/// Which way the lines go.
-#[derive(Clone, Copy)]
+/// Which way lines go: they go along v, and u counts from line to line.
+#[derive(Debug, Clone, Copy)]
 enum Turn {
     /// Along y.
     Upright,
@@ -185,13 +200,13 @@ impl Turn {
     }
 }
 
-/// Adds the stretches of the line that lie in the outline, in order.
-fn within(outline: &Outline, turn: Turn, u: f64, found: &mut Vec<Interval>) {
+/// Adds the stretches of the line that lie in the outline, in order; `crossings` is room to work in.
+fn within(outline: &Outline, turn: Turn, u: f64, crossings: &mut Vec<f64>, found: &mut Vec<Interval>) {
     let bounds = outline.bounds();
     if u < turn.uv(bounds.low).0 || u > turn.uv(bounds.high).0 {
         return;
     }
-    let mut crossings: Vec<f64> = Vec::new();
+    crossings.clear();
     for (from, to) in outline.edges() {
         let (from, to) = (turn.uv(from), turn.uv(to));
         if (from.0 <= u) != (to.0 <= u) {
@@ -245,7 +260,8 @@ impl ByLine {
     }
 }
 
-fn by_line(lines: usize, low: f64, step: f64, legs: &[RunLeg], turn: Turn) -> ByLine {
+fn by_line(lines: &Lines, legs: &[RunLeg]) -> ByLine {
+    let Lines { turn, low, step, count: lines } = *lines;
     // A hair more than half a spacing, so that two runs just one spacing apart leave no gap.
     let reach = |leg: &RunLeg| leg.spacing / 2.0 * (1.0 + 1e-9) + 1e-9;
     let range = |leg: &RunLeg| {
@@ -289,18 +305,22 @@ struct Near {
     reach: f64,
     /// From the leg square to its left side.
     aside: (f64, f64),
+    way: (f64, f64),
+    /// One over how far the leg goes from line to line; infinite where it goes along them.
+    per_u: f64,
 }
 
 impl Near {
     fn new(a: (f64, f64), b: (f64, f64), reach: f64) -> Near {
         let way = (b.0 - a.0, b.1 - a.1);
         let length = way.0.hypot(way.1);
-        Near { a, b, reach, aside: (-way.1 / length * reach, way.0 / length * reach) }
+        let aside = (-way.1 / length * reach, way.0 / length * reach);
+        Near { a, b, reach, aside, way, per_u: 1.0 / way.0 }
     }
 
     /// Its stretch on the line at `u`; an empty one if the line passes it by.
     fn on_line(&self, u: f64) -> Interval {
-        let Near { a, b, reach, aside } = *self;
+        let Near { a, b, reach, aside, way, per_u } = *self;
         let mut found = (f64::INFINITY, f64::NEG_INFINITY);
         let mut take = |v: f64| found = (found.0.min(v), found.1.max(v));
         // Round the two ends.
@@ -313,9 +333,8 @@ impl Near {
             }
         }
         // Along the two sides.
-        let way = (b.0 - a.0, b.1 - a.1);
         for (off, along) in [aside, (-aside.0, -aside.1)] {
-            let share = (u - a.0 - off) / way.0;
+            let share = (u - a.0 - off) * per_u;
             if (0.0..=1.0).contains(&share) {
                 take(a.1 + along + way.1 * share);
             }
@@ -334,10 +353,16 @@ struct Patches {
 }
 
 impl Patches {
-    fn add_line(&mut self, number: usize, stretches: &[Interval]) {
+    fn add_line(&mut self, stretches: &[(usize, Interval)]) {
         let start = self.stretches.len();
         let mut before = self.last_line.start;
-        for &(from, to) in stretches {
+        if let (Some((last, _)), Some((this, _))) = (self.stretches.last(), stretches.first())
+            && last + 1 < *this
+        {
+            self.last_line = start..start;
+            before = start;
+        }
+        for &(number, (from, to)) in stretches {
             let this = self.stretches.len();
             self.stretches.push((number, (from, to)));
             self.earlier.push(this as u32);
@@ -434,7 +459,7 @@ mod tests {
         let half = serpentine(0.075, 0.075, 5.85, 17, 0.15);
         let found = coverage(&room, &[], &[run(&half, 0.15)]).unwrap();
         assert!((found.covered.in_percent() - 50.0).abs() < 0.3, "{found:?}");
-        let gap = found.largest_gap.unwrap();
+        let gap = found.largest_gap().unwrap();
         assert!((gap.area.in_square_metres() - 15.3).abs() < 0.1, "{gap:?}");
         assert!(gap.at.y > 4.9 || gap.to_nearest_run > Length::metres(1.2), "{gap:?}");
     }
@@ -447,7 +472,7 @@ mod tests {
         let route = Route::new(&points(&[(1.0, 0.0), (1.0, 4.0)])).unwrap();
         let free = 8.0 - 0.1;
         assert_covered(coverage(&room, &keep_clear, &[run(&route, 0.4)]), 1.6 / free);
-        assert_eq!(coverage(&room, &[&rectangle(-1.0, -1.0, 9.0, 9.0)], &[run(&route, 0.4)]), None);
+        assert!(coverage(&room, &[&rectangle(-1.0, -1.0, 9.0, 9.0)], &[run(&route, 0.4)]).is_none());
     }
 
     #[test]
@@ -455,7 +480,7 @@ mod tests {
         let room = rectangle(0.0, 0.0, 4.0, 4.0);
         let found = coverage(&room, &[], &[]).unwrap();
         assert_eq!(found.covered, Share::ZERO);
-        let gap = found.largest_gap.unwrap();
+        let gap = found.largest_gap().unwrap();
         assert!((gap.area.in_square_metres() - 16.0).abs() < 1e-9);
         assert!(room.contains(gap.at) && gap.to_nearest_run == Length::metres(f64::INFINITY));
         let route = Route::new(&points(&[(1.0, 0.0), (1.0, 4.0)])).unwrap();
@@ -469,7 +494,7 @@ mod tests {
     fn the_largest_of_two_gaps_is_told() {
         let room = rectangle(0.0, 0.0, 6.0, 4.0);
         let route = Route::new(&points(&[(4.0, -1.0), (4.0, 5.0)])).unwrap();
-        let gap = coverage(&room, &[], &[run(&route, 0.5)]).unwrap().largest_gap.unwrap();
+        let gap = coverage(&room, &[], &[run(&route, 0.5)]).unwrap().largest_gap().unwrap();
         assert!((gap.area.in_square_metres() - 3.75 * 4.0).abs() < 0.01, "{gap:?}");
         assert!(gap.at.x < 3.75);
     }

@@ -2,7 +2,7 @@
 
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
-use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage_without_gap, route_meetings};
+use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::tails::{beside, shortest, strip};
 use super::zone::Zone;
@@ -666,7 +666,7 @@ impl Laying<'_> {
                 })
                 .collect();
             let things: Vec<&Outline> = floor.keep_clear.iter().map(|(thing, _)| *thing).collect();
-            coverage_without_gap(floor.outline, &things, &runs).map(|it| (room, it.covered))
+            coverage(floor.outline, &things, &runs).map(|it| (room, it.covered))
         };
         rooms.into_iter().filter_map(of_room).collect()
     }
