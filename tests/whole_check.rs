@@ -93,7 +93,10 @@ floors:
 
 /// The same with three faults in each room, and remedies for some of them.
 fn faulty(loops: usize) -> String {
-    design(loops).replace("spacing: 200 mm", "spacing: 150 mm").replace("    sleeves: ", "    # sleeves: ").replace("actuators: 1, ", "")
+    design(loops)
+        .replace("spacing: 200 mm", "spacing: 150 mm")
+        .replace("    sleeves: ", "    # sleeves: ")
+        .replace("actuators: 1, ", "")
 }
 
 /// The same with nothing drawn: each loop is laid out by the program.

@@ -1,7 +1,7 @@
 //! Remedies: changes of the text, kept only when they are shown to work.
 
 use crate::{Finding, Findings, Group, Inspection, Job, Outcome, RULES, Rule, Severity, Weight, Workings, departures};
-use design::{FileId, Place};
+use design::{Before, FileId, Place};
 use std::collections::{HashMap, HashSet};
 use workings::Subject;
 
@@ -326,10 +326,10 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
     let crossings: usize = outcome.workings.plan.passages.iter().map(Vec::len).sum();
     let mut trials = (1_000_000 / (job.bytes.len() + 100 * crossings).max(1)).min(200);
     let findings = &outcome.findings;
-    let times_before = times(findings);
-    let mut before: HashSet<(&str, Subject)> = errors(findings).collect();
+    let mut errors: HashSet<(&str, Subject)> = errors(findings).collect();
     // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
-    before.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
+    errors.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
+    let before = Checked { job, outcome, texts: Before::new(&outcome.sources), times: times(findings), errors };
     let mut proven = Vec::with_capacity(proposed.len());
     for (finding, proposed) in findings.iter().zip(proposed) {
         let mut kept = Vec::new();
@@ -338,7 +338,7 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
                 break;
             }
             trials -= 1;
-            if holds(job, outcome, finding, &remedy, &times_before, &before).unwrap_or(false) {
+            if before.clears(finding, &remedy).unwrap_or(false) {
                 kept.push(remedy);
             }
         }
@@ -347,53 +347,60 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
     proven
 }
 
-/// Whether a check of the changed text shows that the finding is gone and that no new error came; nothing if the
-/// change does not fit.
-///
-/// Only the rules that can answer are run: the finding's own, and if that is content those of the text and those that
-/// find errors at this stage.
-fn holds(
-    job: &Job,
-    outcome: &Outcome,
-    finding: &Finding,
-    remedy: &Remedy,
-    times_before: &Times,
-    errors_before: &HashSet<(&str, Subject)>,
-) -> Option<bool> {
-    let texts = changed(outcome, &remedy.changes)?;
-    let reading = with_files(job, outcome, &texts, |job| design::read(job.path, job.bytes, job.files))?;
-    let workings = workings::work_out(&reading.design);
-    let inspection = Inspection { reading: &reading, design: &reading.design, workings: &workings, today: job.today };
-    let stage = reading.design.stage();
-    let say = |rules: &mut dyn Iterator<Item = &'static Rule>| {
-        let mut found = Findings::new(stage);
-        rules.for_each(|rule| found.run(rule, &inspection));
-        let mut findings = found.into_parts().0;
-        departures::apply(&inspection, &mut findings);
-        findings
-    };
-    let mut after = say(&mut std::iter::once(finding.rule));
-    // The same thing may be wrong in two places: one fewer is a finding cleared.
-    let left = times(&after).get(&identity(finding)).copied().unwrap_or_default();
-    if left >= times_before[&identity(finding)] {
-        return Some(false);
+/// What was found before any change.
+struct Checked<'o> {
+    job: &'o Job<'o>,
+    outcome: &'o Outcome,
+    texts: Before<'o>,
+    times: Times<'o>,
+    /// What was an error, or could not be looked at.
+    errors: HashSet<(&'static str, Subject)>,
+}
+
+impl Checked<'_> {
+    /// Whether a check of the changed text shows that the finding is gone and that no new error came; nothing if the
+    /// change does not fit.
+    ///
+    /// Only the rules that can answer are run: the finding's own, and if that is content those of the text and those
+    /// that find errors at this stage.
+    fn clears(&self, finding: &Finding, remedy: &Remedy) -> Option<bool> {
+        let texts = changed(self.outcome, &remedy.changes)?;
+        let read = |job: &Job| design::read_again(job.path, job.bytes, job.files, &self.texts);
+        let reading = with_files(self.job, self.outcome, &texts, read)?;
+        let (design, workings) = (&reading.design, workings::work_out(&reading.design));
+        let inspection = Inspection { reading: &reading, design, workings: &workings, today: self.job.today };
+        let say = |rules: &mut dyn Iterator<Item = &'static Rule>| {
+            let mut found = Findings::new(design.stage());
+            rules.for_each(|rule| found.run(rule, &inspection));
+            let mut findings = found.into_parts().0;
+            departures::apply(&inspection, &mut findings);
+            findings
+        };
+        let mut after = say(&mut std::iter::once(finding.rule));
+        // The same thing may be wrong in two places: one fewer is a finding cleared.
+        let left = times(&after).get(&identity(finding)).copied().unwrap_or_default();
+        if left >= self.times[&identity(finding)] {
+            return Some(false);
+        }
+        let can_answer = |rule: &&Rule| {
+            let tells = rule.group == Group::DesignFile || rule.weight(design.stage()) == Weight::Error;
+            tells && !rule.after_the_others && rule.name != finding.rule.name
+        };
+        after.extend(say(&mut RULES.iter().copied().filter(can_answer)));
+        Some(!after.iter().any(|it| self.is_worse(finding, it)))
     }
-    let can_answer = |rule: &&Rule| {
-        let tells = rule.group == Group::DesignFile || rule.weight(stage) == Weight::Error;
-        tells && !rule.after_the_others && rule.name != finding.rule.name
-    };
-    after.extend(say(&mut RULES.iter().copied().filter(can_answer)));
-    let is_worse = |it: &Finding| {
-        if is_of_reading(it) {
+
+    /// Whether something found in a text that was changed to clear a finding is a reason against the change.
+    fn is_worse(&self, cleared: &Finding, found: &Finding) -> bool {
+        if is_of_reading(found) {
             // A change that leads to text that makes no sense is no remedy, however little it weighs.
-            return !times_before.contains_key(&identity(it));
+            return !self.times.contains_key(&identity(found));
         }
         // Mended text lets more be looked at, and what is found then is not the mending's doing.
-        finding.rule.group != Group::DesignFile
-            && it.severity == Severity::Error
-            && !errors_before.contains(&(it.rule.name, it.about))
-    };
-    Some(!after.iter().any(is_worse))
+        cleared.rule.group != Group::DesignFile
+            && found.severity == Severity::Error
+            && !self.errors.contains(&(found.rule.name, found.about))
+    }
 }
 
 /// Every error by rule and subject.

@@ -17,7 +17,7 @@ mod shape;
 
 pub use fault::{Expected, Fault, FaultKind};
 pub use format::*;
-pub use library::{Files, Source, normal as plain_path};
+pub use library::{Before, Files, Source, normal as plain_path};
 pub use names::{Definition, Entry, Kind, Nameable, Named, Ref, Reference, nearest};
 pub use read::{Block, Field, Given, List, Placed, Reader, Value};
 pub use shape::{FieldInfo, RecordInfo, Shape};
@@ -44,7 +44,12 @@ pub struct Reading {
 /// `path` names the file in findings; `text` is what it holds; `files` brings the text of a library.
 /// Never fails: what could not be read is in `faults`, the rest is in the design.
 pub fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
-    library::read(path, bytes, files)
+    read_again(path, bytes, files, &Before::new(&[]))
+}
+
+/// The same, for less where the texts are those of `before` but for a change in one entry.
+pub fn read_again(path: &str, bytes: &[u8], files: &Files, before: &Before) -> Reading {
+    library::read(path, bytes, files, before)
 }
 
 #[cfg(test)]

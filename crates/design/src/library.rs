@@ -6,9 +6,10 @@ use crate::format::Design;
 use crate::names::{Candidates, Kind, Reference};
 use crate::read::{Reader, Value, shortened};
 use std::borrow::Cow;
+use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
 use std::path::{Component, Path, PathBuf};
-use yaml_tree::{FileId, Place};
+use yaml_tree::{FileId, Place, Tree};
 
 /// Brings the bytes of a library by its path, or says why it cannot.
 pub type Files<'f> = dyn Fn(&str) -> Result<Vec<u8>, String> + 'f;
@@ -18,6 +19,30 @@ pub type Files<'f> = dyn Fn(&str) -> Result<Vec<u8>, String> + 'f;
 pub struct Source {
     pub path: String,
     pub text: String,
+}
+
+/// Files that were read, with their trees, to read texts that differ from them in little.
+pub struct Before<'s> {
+    sources: &'s [Source],
+    trees: Vec<OnceCell<Tree<'s>>>,
+}
+
+impl<'s> Before<'s> {
+    pub fn new(sources: &'s [Source]) -> Before<'s> {
+        Before { sources, trees: sources.iter().map(|_| OnceCell::new()).collect() }
+    }
+
+    /// The tree of a new text of the file of that path.
+    fn parse<'t>(&self, path: &str, file: FileId, text: &'t str) -> Tree<'t> {
+        let known = self.sources.iter().zip(&self.trees).enumerate().find(|(_, (source, _))| source.path == path);
+        match known {
+            Some((at, (source, tree))) if at == usize::from(file.0) => {
+                let tree = tree.get_or_init(|| yaml_tree::parse(file, &source.text));
+                yaml_tree::parse_again(text, tree, &source.text)
+            }
+            _ => yaml_tree::parse(file, text),
+        }
+    }
 }
 
 /// The number of this format.
@@ -34,8 +59,8 @@ struct Pass {
     sources: Vec<Source>,
 }
 
-pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
-    let Pass { mut design, mut reader, sources } = pass(path, bytes, files, HashMap::new());
+pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before) -> Reading {
+    let Pass { mut design, mut reader, sources } = pass(path, bytes, files, before, HashMap::new());
     let meant = unknown_names(&mut reader);
     let Reader { mut faults, mut definitions, mut references, is_cut_short, with_paths, .. } = reader;
     if !meant.is_empty() {
@@ -45,7 +70,7 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
             Some(source) => Ok(source.text.as_bytes().to_vec()),
             None => Err(String::new()),
         };
-        let mended = pass(path, bytes, &read_already, meant);
+        let mended = pass(path, bytes, &read_already, before, meant);
         design = mended.design;
         definitions = mended.reader.definitions;
         references = mended.reader.references;
@@ -67,11 +92,11 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
 }
 
 /// Reads the design and its libraries; `meant` has the names that stand for misspelt ones, by their places.
-fn pass(path: &str, bytes: &[u8], files: &Files, meant: HashMap<Place, String>) -> Pass {
+fn pass(path: &str, bytes: &[u8], files: &Files, before: &Before, meant: HashMap<Place, String>) -> Pass {
     let mut reader = Reader::default();
     reader.meant = meant;
     let mut sources = Vec::new();
-    let mut design = read_one(path, bytes, &mut reader, &mut sources);
+    let mut design = read_one(path, bytes, before, &mut reader, &mut sources);
     // A misspelt `format` is told as that; and what could not be read at all must not look like an empty design.
     let in_design = |fault: &Fault| match fault.kind {
         FaultKind::Text(_) => true,
@@ -101,7 +126,7 @@ fn pass(path: &str, bytes: &[u8], files: &Files, meant: HashMap<Place, String>) 
         }
         match files(&shown) {
             Ok(bytes) => {
-                let library = read_one(&shown, &bytes, &mut reader, &mut sources);
+                let library = read_one(&shown, &bytes, before, &mut reader, &mut sources);
                 waiting.extend(wanted(&shown, &library));
                 join(&mut design, library, &mut reader);
             }
@@ -122,13 +147,13 @@ fn find_paths(faults: &mut [Fault], tree: &yaml_tree::Tree, file: FileId) {
 }
 
 /// Reads one file into `sources` and gives what it says.
-fn read_one(path: &str, bytes: &[u8], reader: &mut Reader, sources: &mut Vec<Source>) -> Design {
+fn read_one(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, sources: &mut Vec<Source>) -> Design {
     let file = FileId(sources.len() as u16);
     let (text, fault) = yaml_tree::decode(file, bytes);
     if let Some(fault) = fault {
         reader.fault(fault.place, FaultKind::Text(fault.kind));
     }
-    let mut tree = yaml_tree::parse(file, &text);
+    let mut tree = before.parse(path, file, &text);
     for fault in std::mem::take(&mut tree.faults) {
         reader.fault(fault.place, FaultKind::Text(fault.kind));
     }

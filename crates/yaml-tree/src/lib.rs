@@ -15,6 +15,7 @@
 //! assert_eq!(&text[spacing.place.range()], "150 mm");
 //! ```
 
+mod again;
 mod alias;
 mod comment;
 mod decode;
@@ -30,6 +31,7 @@ mod scan;
 mod suite;
 mod tree;
 
+pub use again::parse_again;
 pub use comment::comments;
 pub use decode::decode;
 pub use edit::{Edit, EditFault, apply};

@@ -161,14 +161,7 @@ impl Items<'_, '_> {
         let side = distance(line.value.from, line.value.to);
         let far = Far { place: line.at, from: line.value.from, to: Some(line.value.to) };
         if self.is_odd(side, false) {
-            self.of_file.push(Item {
-                about,
-                called: called(),
-                place: line.at,
-                side,
-                is_room: false,
-                far: vec![far],
-            });
+            self.of_file.push(Item { about, called: called(), place: line.at, side, is_room: false, far: vec![far] });
         } else if self.is_far(&line.value.from) || self.is_far(&line.value.to) {
             self.far_out.push(far);
         }
