@@ -22,6 +22,8 @@
 //! ```
 
 use super::prelude::*;
+use crate::inspection::Item;
+use crate::split::split;
 
 pub static RULE: Rule = Rule {
     name: "flow-gauge-out-of-range",
@@ -56,13 +58,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 "loop {name} flows at {}; the gauge of manifold {} shows {readable} to {}",
                 flow.value, manifold.name, gauge.value.greatest
             );
+            let it = Item {
+                name,
+                subject,
+                place: entry.name_place,
+                given: &entry.value,
+                worked: &inspection.workings.loops[*at],
+            };
+            let remedy = match flow.value < readable {
+                true => super::velocity_too_low::more_flow(inspection, &it, readable),
+                false => super::loop_pressure_drop_too_high::needed_flow(&it)
+                    .or_else(|| split(inspection, &it, |part| flow.value * part.share <= gauge.value.greatest)),
+            };
             let place = entry.value.flow.map_or(entry.name_place, |it| it.at);
             found.add(
                 Finding::new(subject, place, message)
                     .value(flow.value)
                     .source(least_share.source)
                     .figure(format!("loops.{name}.volume-flow"))
-                    .related(gauge.at, "the range of the gauge"),
+                    .related(gauge.at, "the range of the gauge")
+                    .remedy(remedy),
             );
         }
     }

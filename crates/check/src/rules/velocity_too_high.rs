@@ -20,6 +20,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::split::{Part, split};
 
 pub static RULE: Rule = Rule {
     name: "velocity-too-high",
@@ -43,6 +44,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let message = format!("water moves at {} in loop {}; over {} it is heard", velocity.value, it.name, most.value);
         let place = it.given.flow.map_or(it.place, |flow| flow.at);
         let finding = Finding::new(it.subject, place, message).value(velocity.value).limit(&most);
-        found.add(finding.figure(format!("loops.{}.velocity", it.name)));
+        let parts = |part: Part| velocity.value * part.share <= most.value;
+        found.add(
+            finding
+                .figure(format!("loops.{}.velocity", it.name))
+                .remedy(super::loop_pressure_drop_too_high::needed_flow(&it))
+                .remedy(split(inspection, &it, parts)),
+        );
     }
 }
