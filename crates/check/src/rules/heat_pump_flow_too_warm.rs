@@ -29,7 +29,7 @@ use engineering::water::source::taken_for_warmer_flow;
 pub static RULE: Rule = Rule {
     name: "heat-pump-flow-too-warm",
     group: Group::Source,
-    weights: [Information, Warning, Warning, Warning],
+    weights: [Information, Error, Error, Error],
     limits: &[TARGET, MOST],
     file: include_str!("heat_pump_flow_too_warm.rs"),
     check,
@@ -46,13 +46,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
     let Some(flow) = source.flow_temperature else { return found.missing(Subject::HeatSource, "flow-temperature") };
     let (target, most) = (TARGET.get::<Temperature>(), MOST.get::<Temperature>());
-    let (weight, limit) = if flow.value > most.value {
-        (Error, most)
-    } else if flow.value > target.value {
-        (Warning, target)
-    } else {
+    let limit = if flow.value > most.value { &most } else { &target };
+    if flow.value <= limit.value {
         return;
-    };
+    }
     let (cool, frost) = (Temperature::celsius(35.0), Temperature::celsius(0.0));
     let taken = match taken_for_warmer_flow(flow.value, cool, frost) {
         Ok((least, most)) => {
@@ -65,12 +62,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         format!("the heat pump gives water of {}; a floor should need no more than {}{taken}", flow.value, limit.value);
     let finding = Finding::new(Subject::HeatSource, flow.at, message)
         .value(flow.value)
-        .limit(&limit)
+        .limit(limit)
         .remedy(as_floors_need(inspection));
-    match inspection.design.stage() {
-        Stage::Preliminary => found.add(finding),
-        _ => found.add_as(weight, finding),
-    }
+    let is_early = inspection.design.stage() == Stage::Preliminary;
+    if is_early || flow.value > most.value { found.add(finding) } else { found.add_as(Warning, finding) }
 }
 
 /// The source set to water as warm as all that it feeds needs, in whole kelvins, where it gives warmer.
