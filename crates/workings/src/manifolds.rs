@@ -247,12 +247,16 @@ fn set_to(design: &Design, it: &ManifoldWorkings, offers: Pressure) -> Result<Pr
     if it.loops.iter().any(|at| presetting_of(design, *at).is_some()) {
         return Ok(offers);
     }
-    let lost = match &it.common {
-        Ok(None) => Pressure::ZERO,
-        Ok(Some(line)) => line.pressure_drop(it.flow.value()?)?.total(),
-        Err(gap) => return Err(gap.clone()),
-    };
-    Ok(offers.min(it.pressure_across.value()? + lost))
+    Ok(offers.min(it.pressure_across.value()? + lost_on_the_way(&it.common, &it.flow)?))
+}
+
+/// What a manifold's whole flow loses in its common path.
+fn lost_on_the_way(common: &Result<Option<Line>, Gap>, flow: &Worked<MassFlow>) -> Result<Pressure, Gap> {
+    match common {
+        Ok(None) => Ok(Pressure::ZERO),
+        Ok(Some(line)) => Ok(line.pressure_drop(flow.value()?)?.total()),
+        Err(gap) => Err(gap.clone()),
+    }
 }
 
 /// The flow of every loop of the design when some are shut by their actuators; nothing in those, nor in loops that are
@@ -453,13 +457,8 @@ impl One<'_> {
         flow: &Worked<MassFlow>,
     ) -> Worked<Pressure> {
         let needed = pressure_drop.as_ref().map_err(Gap::clone)?;
-        let lost = || -> Result<Pressure, Gap> {
-            Ok(common.clone()?.map_or(Ok(Pressure::ZERO), |line| {
-                line.pressure_drop(flow.value()?).map(|it| it.total()).map_err(Gap::from)
-            })?)
-        };
         let has_curve = curve(pump(self.design, self.given)).len() > 1;
-        let (true, Ok(available), Ok(lost)) = (has_curve, available, lost()) else {
+        let (true, Ok(available), Ok(lost)) = (has_curve, available, lost_on_the_way(common, flow)) else {
             let figure =
                 Figure::new(needed.value, "pressure-drop", "plain physics").with("pressure-drop", needed.value);
             return Ok(figure.assuming_all(&needed.assumptions));
@@ -554,7 +553,7 @@ impl One<'_> {
         };
         let kv = match (presetting_of(self.design, at), &it.presetting_turns) {
             (Some(Presetting::Kv(kv)), _) if kv == FlowCoefficient::ZERO => return Ok(None),
-            (Some(Presetting::Turns(turns)), _) if turns == 0.0 => return Ok(None),
+            (Some(Presetting::Turns(0.0)), _) => return Ok(None),
             (Some(Presetting::Kv(kv)), _) => kv,
             (Some(Presetting::Turns(turns)), _) => table()?.kv_at(turns)?,
             (None, _) if any_set => self.open_valve().0,

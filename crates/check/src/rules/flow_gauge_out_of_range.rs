@@ -4,7 +4,8 @@
 //!
 //! ## How it is worked out
 //! The flow of the loop, stated or worked out, is compared with the range of the gauge. At the very foot of the scale a gauge shows
-//! nothing that can be trusted, so a tenth of the full scale is the least that counts as readable.
+//! nothing that can be trusted, so a tenth of the full scale is the least that counts as readable. The remedy for a loop off the
+//! foot of the scale is more flow, while its water still cools by 3 K; for one off its top, the flow that it needs, or a split.
 //!
 //! ## Limit
 //! Inside the range and above 10 % of full scale: common practice, no source.

@@ -5,8 +5,8 @@
 //!
 //! ## How it is worked out
 //! Friction along the pipe by Darcy and Weisbach, its bends, and the open valves of its port, at the flow that the loop needs
-//! or is set to. The remedy lets the water cool by so much more that the flow falls to what the limit allows, or takes a flow
-//! that is set too high down to what is needed.
+//! or is set to. The remedies take a flow that is set too high down to what is needed; split the loop; or let the water cool
+//! by so much more that the flow falls to what the limit allows.
 //!
 //! ## Limit
 //! 20 kPa: common practice, no source.
@@ -68,7 +68,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-/// What a part of a loop takes about, of what the whole takes: between laminar and rough flow the pressure goes by the power
+/// What a part of a loop takes, about, of what the whole takes: between laminar and rough flow the pressure goes by the power
 /// 1.75 of the flow.
 pub(super) fn part_of(drop: Pressure, it: &Item<Loop, LoopWorkings>, part: Part) -> Pressure {
     let length = it.worked.length.as_ref().map_or(1.0, |length| part.length / length.value);

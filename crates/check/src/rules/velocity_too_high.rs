@@ -3,7 +3,8 @@
 //! Fast water hums in the pipe, wears it, and costs pump pressure by its square.
 //!
 //! ## How it is worked out
-//! The velocity in the bore at the flow that the loop needs or is set to.
+//! The velocity in the bore at the flow that the loop needs or is set to. The remedies are the flow that it needs, where it is set
+//! to more, and a split.
 //!
 //! ## Limit
 //! 0.5 m/s in loops: a trade text.

@@ -425,6 +425,55 @@ mod tests {
         near(found.pump.in_pascals(), found.across.in_pascals(), 1e-4);
     }
 
+    /// Pipes from a hair to a main, valves from nearly shut to none, pumps from a breath to a mains: there is an answer that
+    /// balances, or a reason, and never a search without end.
+    #[test]
+    fn whatever_stands_there_is_solved_or_refused() {
+        let mut state = 1264u64;
+        let mut number = |least: f64, greatest: f64| {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            let share = (state >> 11) as f64 / (1u64 << 53) as f64;
+            least * (greatest / least).powf(share)
+        };
+        let mut solved = 0;
+        for _ in 0..2000 {
+            let mut line = || {
+                let (metres, millimetres) = (number(1e-3, 1e4), number(2.0, 200.0));
+                let run = Run {
+                    half_turns: number(1.0, 1e3) as u32,
+                    fittings: number(1e-3, 1e3),
+                    ..Run::straight(
+                        Length::metres(metres),
+                        Length::millimetres(millimetres),
+                        Length::millimetres(0.007),
+                    )
+                };
+                Line::new(&run, &water()).unwrap().with_valve(KV(number(1e-3, 1e3))).ok()
+            };
+            let loops: Vec<_> = (0..6).map(|at| if at == 2 { None } else { line() }).collect();
+            let common = line();
+            let (pressure, flow) = (number(1e-4, 1e4), number(1e-3, 1e5));
+            let (shut_off, greatest_flow) = (Pressure::kilopascals(pressure), VolumeFlow::litres_per_minute(flow));
+            let points =
+                [(VolumeFlow::ZERO, shut_off), (greatest_flow * 0.5, shut_off * 0.9), (greatest_flow, Pressure::ZERO)];
+            let heads = [
+                Head::Constant(shut_off),
+                Head::Parabola { shut_off, greatest_flow },
+                Head::Curve(PumpCurve::new(&points).unwrap()),
+            ];
+            for head in heads {
+                let Ok(found) = (Standing { loops: &loops, common, head }).solve() else { continue };
+                solved += 1;
+                let each: f64 = loops.iter().flatten().map(|it| it.flow(found.across.in_pascals())).sum();
+                let all = found.mass_flow.in_kilograms_per_second();
+                assert!((each - all).abs() <= all * 1e-6, "{each} kg/s in the loops, {all} together");
+                let over = (found.pump - found.across).in_pascals() - common.unwrap().drop(all);
+                assert!(over.abs() <= shut_off.in_pascals() * 1e-6, "{over} Pa over of {shut_off}");
+            }
+        }
+        assert!(solved > 5000, "{solved}");
+    }
+
     #[test]
     fn the_nearest_setting_is_the_one_of_the_nearest_flow() {
         let points = [(1.0, KV(0.40)), (2.0, KV(0.70)), (4.0, KV(1.10))];
