@@ -69,7 +69,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .source("summary of English guidance in a trade text; like adjoining rooms may share");
         // A room that was forgotten is helped; a design without controls wants them designed.
         without += 1;
-        let is_forgotten = zones.len() > 0 && without <= MOST_FORGOTTEN;
+        let is_forgotten = !zones.is_empty() && without <= MOST_FORGOTTEN;
         found.add(finding.remedy(is_forgotten.then(|| own_thermostat(inspection, &room)).flatten()));
     }
 }
