@@ -34,7 +34,8 @@
 
 use super::prelude::*;
 use super::room_short_of_heat::RoomItem;
-use crate::remedy::{add_key, written};
+use crate::remedy::add_key;
+use crate::zones::{THERMOSTAT, zone_of_its_own};
 use std::collections::HashSet;
 
 pub static RULE: Rule = Rule {
@@ -76,17 +77,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// A thermostat for the zone that has the room and none, or a zone of its own.
 fn own_thermostat(inspection: &Inspection, room: &RoomItem) -> Option<Remedy> {
-    const THERMOSTAT: &str = "thermostat: {feels: air}";
-    let zones = &inspection.design.controls.zones;
     let has = |zone: &design::Zone| zone.rooms.iter().any(|it| it.value.name == room.name);
-    if let Some((name, entry)) = zones.iter().find(|(_, entry)| has(&entry.value)) {
+    if let Some((name, entry)) = inspection.design.controls.zones.iter().find(|(_, entry)| has(&entry.value)) {
         let change = add_key(inspection, entry.value.place, THERMOSTAT);
         return Remedy::of(format!("give zone {name} a thermostat"), change);
     }
-    if zones.get(room.name).is_some() {
-        return None;
-    }
-    let name = written(room.name);
-    let entry = format!("{name}: {{rooms: [{name}], {THERMOSTAT}, actuators: {}}}", room.worked.loops.len());
-    Remedy::of("give it a zone of its own", add_key(inspection, zones.place?, &entry))
+    let zone = zone_of_its_own(inspection, room.name, room.worked.loops.len(), false);
+    Remedy::of("give it a zone of its own", zone)
 }
