@@ -15,6 +15,7 @@ mod records;
 mod remedy;
 mod rule;
 mod rules;
+mod split;
 mod zones;
 
 pub use design::{FileId, Files, Place, Source};

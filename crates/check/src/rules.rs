@@ -215,6 +215,7 @@ pub mod slow_floor_in_brief_use_room;
 pub mod solid_fuel_source_uncontrolled;
 pub mod sound_or_fire_layer_missing;
 pub mod source_cooler_than_floor_needs;
+pub mod source_flow_rate_not_met;
 pub mod source_too_small;
 pub mod spacing_drawn_not_as_stated;
 pub mod spacing_off_module;
@@ -465,6 +466,7 @@ pub static RULES: &[&Rule] = &[
     &solid_fuel_source_uncontrolled::RULE,
     &sound_or_fire_layer_missing::RULE,
     &source_cooler_than_floor_needs::RULE,
+    &source_flow_rate_not_met::RULE,
     &source_too_small::RULE,
     &spacing_drawn_not_as_stated::RULE,
     &spacing_off_module::RULE,

@@ -1,6 +1,7 @@
 //! Which rooms and loops answer to which thermostat, and which can never shut.
 
 use crate::inspection::Inspection;
+use crate::remedy::{Change, add_key, written};
 use engineering::heat::materials;
 use quantity::*;
 use workings::{Gap, RoomWorkings, Subject};
@@ -76,6 +77,21 @@ pub(crate) fn zone_of_rooms(inspection: &Inspection) -> Vec<Option<usize>> {
     }
     zones
 }
+
+/// A zone of its own for a room, with a thermostat that feels the air; nothing where a zone of that name is there.
+pub(crate) fn zone_of_its_own(inspection: &Inspection, room: &str, loops: usize, always_open: bool) -> Option<Change> {
+    let zones = &inspection.design.controls.zones;
+    if zones.get(room).is_some() {
+        return None;
+    }
+    let name = written(room);
+    let open = if always_open { ", always-open: true" } else { "" };
+    let entry = format!("{name}: {{rooms: [{name}], {THERMOSTAT}, actuators: {loops}{open}}}");
+    add_key(inspection, zones.place?, &entry)
+}
+
+/// A thermostat as it is usual.
+pub(crate) const THERMOSTAT: &str = "thermostat: {feels: air}";
 
 /// The material on top of a room's floor.
 pub(crate) fn top_of_floor(inspection: &Inspection, room: &RoomWorkings) -> Option<materials::Kind> {

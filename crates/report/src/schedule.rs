@@ -35,6 +35,7 @@ struct Ports<'o> {
     flow: Option<VolumeFlow>,
     pressure_drop: Option<Pressure>,
     head_needed: Option<Pressure>,
+    head_available: Option<Pressure>,
     rows: Vec<Row<'o>>,
 }
 
@@ -52,6 +53,8 @@ struct Row<'o> {
     length_to_cut: Option<Length>,
     flow: Option<VolumeFlow>,
     presetting: Option<Set>,
+    /// What it gets with the valves as they are set, where they are set or can be set to the settings of a table only.
+    flow_as_set: Option<VolumeFlow>,
     pressure_drop: Option<Pressure>,
     flow_temperature: Option<Temperature>,
     return_temperature: Option<Temperature>,
@@ -100,9 +103,10 @@ impl<'o> Schedule<'o> {
         let manifolds = manifolds.filter(|(_, rows)| !rows.is_empty()).map(|(((name, entry), it), mut rows)| {
             rows.sort_by_key(|row| row.port.unwrap_or(u32::MAX));
             let storey = entry.value.storey.as_ref().map(|storey| storey.value.name.as_str());
-            let ManifoldWorkings { volume_flow, pressure_drop, head_needed, .. } = it;
+            let ManifoldWorkings { volume_flow, pressure_drop, head_needed, head_available, .. } = it;
             let (flow, pressure_drop) = (volume_flow.value().ok(), pressure_drop.value().ok());
-            Ports { name, storey, flow, pressure_drop, head_needed: head_needed.value().ok(), rows }
+            let (head_needed, head_available) = (head_needed.value().ok(), head_available.value().ok());
+            Ports { name, storey, flow, pressure_drop, head_needed, head_available, rows }
         });
         let manifolds = manifolds.collect();
         let (coils, too_long) = coils(outcome);
@@ -127,6 +131,7 @@ impl<'o> Row<'o> {
             length_to_cut: length.map(length_to_cut),
             flow: wants.value("volume-flow", &it.volume_flow),
             presetting: presetting(outcome, at, it),
+            flow_as_set: flow_as_set(it),
             pressure_drop: wants.value("pressure-drop", &it.pressure_drop),
             flow_temperature: wants.value("flow-temperature", &it.flow_temperature),
             return_temperature: wants.value("return-temperature", &it.return_temperature),
@@ -167,12 +172,16 @@ impl Wants<'_, '_> {
     }
 }
 
+fn flow_as_set(it: &LoopWorkings) -> Option<VolumeFlow> {
+    let (set, flow, volume) = (it.flow_as_set.value().ok()?, it.flow.value().ok()?, it.volume_flow.value().ok()?);
+    (flow > MassFlow::ZERO).then(|| volume * (set / flow))
+}
+
 /// The setting that is stated, or that which gives the loop the flow that it needs.
 fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Option<Set> {
     let (_, entry) = outcome.design.loops.at(at)?;
     let manifold = it.manifold.and_then(|manifold| outcome.design.manifolds.at(manifold));
-    let settings = manifold.iter().flat_map(|(_, manifold)| &manifold.value.valves).flat_map(|it| &it.value.settings);
-    let points: Vec<(f64, FlowCoefficient)> = settings.filter_map(|it| Some((it.turns?.value, it.kv?.value))).collect();
+    let points = manifold.map_or_else(Vec::new, |(_, manifold)| workings::settings(&manifold.value));
     let table = PresettingTable::new(&points).ok();
     let turns_for = |kv| table.as_ref().and_then(|table| table.setting_for(kv).ok());
     let stated = entry.value.presetting.map(|presetting| presetting.value);
@@ -181,10 +190,13 @@ fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Option<Set> {
             Set { kv: table.as_ref().and_then(|table| table.kv_at(turns).ok()), turns: Some(turns), stated: true }
         }
         Some(Presetting::Kv(kv)) => Set { kv: Some(kv), turns: turns_for(kv), stated: true },
-        None => {
-            let kv = it.presetting_kv.value().ok()?;
-            Set { kv: Some(kv), turns: turns_for(kv), stated: false }
-        }
+        None => match &it.presetting_turns {
+            Some(turns) => {
+                let turns = turns.value().ok()?.get();
+                Set { kv: table.as_ref().and_then(|table| table.kv_at(turns).ok()), turns: Some(turns), stated: false }
+            }
+            None => Set { kv: Some(it.presetting_kv.value().ok()?), turns: None, stated: false },
+        },
     })
 }
 

@@ -8,8 +8,10 @@ use engineering::heat::loop_balance::HeatedFloor;
 use engineering::heat::{FloorResponse, en1264};
 use engineering::plan;
 use engineering::water::fluids::{self, Properties};
+use engineering::water::manifold::Duty;
 use engineering::water::pipe_friction::{Line, PressureDrop, Run};
 use engineering::water::pipes;
+use engineering::water::valves::PresettingTable;
 use quantity::*;
 
 /// What was worked out of a loop.
@@ -60,11 +62,15 @@ pub struct LoopWorkings {
     pub pressure_drop_greatest: Worked<Pressure>,
     /// The flow coefficient that its balancing valve has to be set to.
     pub presetting_kv: Worked<FlowCoefficient>,
+    /// The setting of its valve's table that comes nearest to that; nothing where the manifold has no table.
+    pub presetting_turns: Option<Worked<Number>>,
     /// The flow that it gets with the valves as they are set, where settings are stated.
     pub flow_as_set: Worked<MassFlow>,
     pub water_content: Worked<Volume>,
     /// Pipe, bends and actuator valve, for the manifold.
     pub(crate) line: Result<Line, Gap>,
+    /// The same with its balancing valve as it is set; nothing where that is shut.
+    pub(crate) line_as_set: Result<Option<Line>, Gap>,
     /// How its floor answers to warm water.
     pub(crate) response: Result<FloorResponse, Gap>,
 }
@@ -344,9 +350,11 @@ impl LoopWorkings {
             pressure_drop: Err(unknown()),
             pressure_drop_greatest: Err(unknown()),
             presetting_kv: Err(unknown()),
+            presetting_turns: None,
             flow_as_set: Err(unknown()),
             water_content: Err(unknown()),
             line: Err(unknown()),
+            line_as_set: Err(unknown()),
             response: Err(unknown()),
         }
     }
@@ -914,8 +922,7 @@ impl One<'_> {
         let drop = || -> Result<(PressureDrop, MassFlow), Gap> {
             let line = line.as_ref().map_err(Gap::clone)?;
             let flow = it.flow.value()?;
-            let valves = it.manifold.and_then(|at| self.design.manifolds.at(at)?.1.value.valves.as_ref());
-            let open = valves.and_then(|valves| valves.kv_open);
+            let open = self.open_valve(it);
             let line = open.map_or(Ok(*line), |open| line.with_valve(open.value))?;
             Ok((line.pressure_drop(flow)?, flow))
         };
@@ -938,8 +945,7 @@ impl One<'_> {
             .with("bore", bore)
             .with("viscosity", properties.viscosity));
         let length = it.length.value().unwrap_or_default();
-        let valves = it.manifold.and_then(|at| self.design.manifolds.at(at)?.1.value.valves.as_ref());
-        let open_valve_given = valves.is_some_and(|valves| valves.kv_open.is_some());
+        let open_valve_given = self.open_valve(it).is_some();
         let figure = |value, formula| {
             let figure = Figure::new(value, formula, "Darcy-Weisbach; Colebrook-White, 64/Re when laminar")
                 .with("length", length)
@@ -950,6 +956,13 @@ impl One<'_> {
                 .with("friction", drop.friction)
                 .with("bends", drop.bends)
                 .with("valves", drop.valves);
+            let figure = match drop.band {
+                Some((least, greatest)) => figure
+                    .with("least, if laminar", least)
+                    .with("greatest, if turbulent", greatest)
+                    .assuming("the flow is neither laminar nor turbulent: a curve that joins both laws is taken"),
+                None => figure,
+            };
             match open_valve_given {
                 true => figure,
                 false => figure.assuming("no balancing valve is counted: the manifold does not give its valves"),
@@ -961,6 +974,11 @@ impl One<'_> {
             "the same, the friction factor at the upper end of what it may be between laminar and turbulent flow",
         ));
         it.line = line;
+    }
+
+    fn open_valve(&self, it: &LoopWorkings) -> Option<Placed<FlowCoefficient>> {
+        let valves = it.manifold.and_then(|at| self.design.manifolds.at(at)?.1.value.valves.as_ref());
+        crate::manifolds::open_valve(valves)
     }
 
     /// Pipe and bends, and the actuator's valve where the manifold states it.
@@ -1037,6 +1055,8 @@ pub struct Otherwise {
     pub flow_temperature: Option<Temperature>,
     /// Set to the flow that carries the heat needed, whatever flow is stated.
     pub flow_needed: bool,
+    /// Given this flow.
+    pub flow: Option<MassFlow>,
 }
 
 /// What a loop would give its rooms if something about it were otherwise: its heat, its flow and its surface
@@ -1064,10 +1084,10 @@ pub fn loop_if(design: &Design, workings: &Workings, at: usize, otherwise: Other
     if let (Some(warmer), Ok(figure)) = (otherwise.flow_temperature, &mut it.flow_temperature) {
         figure.value = warmer;
     }
-    it.flow = if otherwise.flow_needed {
-        one.flow_needed(&it, &it.response, fluid)
-    } else {
-        one.flow(&it, &it.response, fluid)
+    it.flow = match otherwise.flow {
+        Some(flow) => Ok(Figure::new(flow, "as it would be", "plain physics")),
+        None if otherwise.flow_needed => one.flow_needed(&it, &it.response, fluid),
+        None => one.flow(&it, &it.response, fluid),
     };
     one.output(&mut it, fluid);
     it.volume_flow = it.flow.as_ref().map_err(Gap::clone).and_then(|flow| {
@@ -1075,6 +1095,13 @@ pub fn loop_if(design: &Design, workings: &Workings, at: usize, otherwise: Other
         Ok(Figure::new(flow.value / density, "flow / density", "plain physics"))
     });
     Ok(it)
+}
+
+/// What a loop gives its rooms at the flow that it gets with the valves as they are set.
+pub fn loop_as_set(design: &Design, workings: &Workings, at: usize) -> Result<LoopWorkings, Gap> {
+    let before = workings.loops.get(at).ok_or(Gap::Unreadable)?;
+    let flow = before.flow_as_set.value()?;
+    loop_if(design, workings, at, Otherwise { flow: Some(flow), ..Otherwise::default() })
 }
 
 /// Heat into a room from a strip of a loop at another spacing, as warm inside as the loop is on average.
@@ -1119,6 +1146,25 @@ impl LoopWorkings {
     /// has a flow.
     pub fn valve_for(&self, flow: MassFlow, across: Pressure) -> Result<FlowCoefficient, Gap> {
         Ok(self.line.as_ref().map_err(Gap::clone)?.valve_for(flow, across)?)
+    }
+
+    /// The same for a part of its pipe as a loop of its own.
+    pub fn valve_for_part(&self, part: Share, flow: MassFlow, across: Pressure) -> Result<FlowCoefficient, Gap> {
+        Ok(self.line.as_ref().map_err(Gap::clone)?.part(part).valve_for(flow, across)?)
+    }
+
+    /// The setting of a table at which the flow comes nearest to its own, for the flow coefficient that would give it
+    /// just so; and the flow then, as a share of its own.
+    pub fn nearest_setting(
+        &self,
+        table: &PresettingTable,
+        exact: FlowCoefficient,
+        across: Pressure,
+    ) -> Result<(f64, Share), Gap> {
+        let line = self.line.clone()?;
+        let duty = Duty { line, mass_flow: self.flow.value()?, balancing_valve: exact };
+        let (setting, kv) = duty.nearest_setting(table, exact, across)?;
+        Ok((setting, Share::fraction(line.with_valve(kv)?.mass_flow(across)? / duty.mass_flow)))
     }
 
     /// What its balancing valve has to lose of a pressure across the manifold: all that pipe, bends and actuator leave.

@@ -294,6 +294,22 @@ fn edge_heat_flux(design: &Design, workings: &Workings, at: usize) -> Option<Wor
     Some(warmest.unwrap_or_else(|| Err(Gap::NoMethod("no loop heats this room".into()))))
 }
 
+/// What the loops of a room give it at the flows that they get with the valves as they are set.
+pub fn output_as_set(design: &Design, workings: &Workings, at: usize) -> Worked<Power> {
+    let room = workings.rooms.get(at).ok_or(Gap::Unreadable)?;
+    if room.loops.is_empty() {
+        return Err(Gap::NoMethod("no loop heats this room".into()));
+    }
+    let mut output = Figure::new(Power::ZERO, "sum of heat-up-as-set of its loops", "EN 1264-3");
+    for own in &room.loops {
+        let it = crate::loops::loop_as_set(design, workings, *own)?;
+        let up = it.heat_up.value()? * workings.loops[*own].share_in(at);
+        output.value += up;
+        output = output.with("heat-up-as-set", up);
+    }
+    Ok(output)
+}
+
 fn from_loops(
     design: &Design,
     workings: &Workings,

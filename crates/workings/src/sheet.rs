@@ -51,7 +51,7 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("mass"), &it.mass));
         lines.push(Line::new(name("u-value"), &it.u_value));
     }
-    for ((name, _), it) in design.rooms.iter().zip(&workings.rooms) {
+    for (at, ((name, _), it)) in design.rooms.iter().zip(&workings.rooms).enumerate() {
         let name = |figure: &str| format!("rooms.{name}.{figure}");
         lines.push(Line::new(name("area"), &it.area));
         lines.push(Line::new(name("free-area"), &it.free_area));
@@ -61,6 +61,9 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("covering-resistance"), &it.covering_resistance));
         lines.push(Line::new(name("resistance-above"), &it.resistance_above));
         lines.push(Line::new(name("output"), &it.output));
+        if it.loops.iter().any(|at| workings.loops[*at].flow_as_set.is_ok()) {
+            lines.push(Line::new(name("output-as-set"), &crate::output_as_set(design, workings, at)));
+        }
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
         if let (Some(flux), Some(surface)) = (&it.edge_heat_flux, &it.edge_surface_temperature) {
@@ -68,7 +71,7 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
             lines.push(Line::new(name("edge-surface-temperature"), surface));
         }
     }
-    for ((name, _), it) in design.loops.iter().zip(&workings.loops) {
+    for (at, ((name, _), it)) in design.loops.iter().zip(&workings.loops).enumerate() {
         let name = |figure: &str| format!("loops.{name}.{figure}");
         lines.push(Line::new(name("length"), &it.length));
         lines.push(Line::new(name("length-in-room"), &it.length_in_room));
@@ -96,7 +99,12 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("pressure-drop"), &it.pressure_drop));
         lines.push(Line::new(name("pressure-drop-greatest"), &it.pressure_drop_greatest));
         lines.push(Line::new(name("presetting-kv"), &it.presetting_kv));
+        lines.extend(it.presetting_turns.iter().map(|turns| Line::new(name("presetting-turns"), turns)));
         lines.push(Line::new(name("flow-as-set"), &it.flow_as_set));
+        if let (Ok(_), Ok(set)) = (&it.flow_as_set, crate::loop_as_set(design, workings, at)) {
+            lines.push(Line::new(name("return-temperature-as-set"), &set.return_temperature));
+            lines.push(Line::new(name("heat-up-as-set"), &set.heat_up));
+        }
         lines.push(Line::new(name("water-content"), &it.water_content));
     }
     for ((name, _), it) in design.manifolds.iter().zip(&workings.manifolds) {
@@ -106,7 +114,13 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("pressure-drop"), &it.pressure_drop));
         lines.push(Line::new(name("head-needed"), &it.head_needed));
         lines.push(Line::new(name("head-available"), &it.head_available));
+        lines.push(Line::new(name("head-margin"), &it.head_margin));
+        lines.push(Line::new(name("flow-margin"), &it.flow_margin));
         lines.push(Line::new(name("common-pressure-drop"), &it.common_pressure_drop));
+        lines.push(Line::new(name("pressure-across"), &it.pressure_across));
+        lines.push(Line::new(name("volume-flow-as-set"), &it.flow_as_set));
+        lines.push(Line::new(name("head-as-set"), &it.head_as_set));
+        lines.push(Line::new(name("pressure-across-as-set"), &it.across_as_set));
         lines.push(Line::new(name("return-temperature"), &it.return_temperature));
         lines.push(Line::new(name("primary-flow"), &it.primary_flow));
         lines.push(Line::new(name("feeder-velocity"), &it.feeder_velocity));

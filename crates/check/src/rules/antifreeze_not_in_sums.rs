@@ -5,7 +5,8 @@
 //!
 //! ## How it is worked out
 //! Density, specific heat and viscosity follow from the kind of glycol and its share, by mass or by volume as on the drum. A
-//! share without a kind, or a kind without a share, cannot be counted with; nor can a share that the data do not cover.
+//! share without a kind, or a kind without a share, cannot be counted with; nor can a share that the data do not cover. Of two
+//! shares that do not belong together the sums take the one by mass.
 //!
 //! ## Limit
 //! 15 % to 50 % by mass: the range of the data that the sums rest on (fits to the incompressible mixtures of CoolProp).
@@ -38,13 +39,14 @@ pub static RULE: Rule = Rule {
     name: "antifreeze-not-in-sums",
     group: Group::Hydraulics,
     weights: [Warning; 4],
-    limits: &[LEAST, MOST],
+    limits: &[LEAST, MOST, APART],
     file: include_str!("antifreeze_not_in_sums.rs"),
     check,
     ..Rule::USUAL
 };
 
 const DATA: &str = "the range of the data: fits to the incompressible mixtures of CoolProp";
+const APART: Limit = Limit { name: "apart-by-mass", value: "0.5 %", source: "common practice, no source" };
 const LEAST: Limit = Limit { name: "least-by-mass", value: "15 %", source: DATA };
 const MOST: Limit = Limit { name: "most-by-mass", value: "50 %", source: DATA };
 
@@ -83,6 +85,21 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         Ok(by_mass) => by_mass,
         Err(refusal) => return found.not_checked(Subject::Water, &refusal.into()),
     };
+    if let (Some(mass), Some(volume)) = (water.mass_share, water.volume_share)
+        && let Ok(of_volume) = mass_share(glycol, volume.value)
+        && (of_volume - mass.value).abs() > APART.get::<Share>().value
+    {
+        let message = format!(
+            "{} of glycol by volume is {of_volume} by mass; {} by mass is given, and counted with",
+            volume.value, mass.value
+        );
+        let finding = Finding::new(Subject::Water, volume.at, message).value(of_volume);
+        found.add(
+            finding
+                .limit(&crate::LimitValue { value: mass.value, source: "the design" })
+                .related(mass.at, "the share by mass"),
+        );
+    }
     let (least, most) = (LEAST.get::<Share>(), MOST.get::<Share>());
     let limit = if by_mass < least.value {
         least
@@ -102,6 +119,16 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 mod tests {
     use super::RULE;
     use crate::bench::messages;
+
+    /// 30 % by volume of propylene glycol is 30.8 % by mass: 0.30 x 1036.4 / (0.30 x 1036.4 + 0.70 x 998.2), densities at
+    /// 20 °C of CoolProp.
+    #[test]
+    fn two_shares_have_to_belong_together() {
+        let text = |mass| format!("water: {{fluid: propylene glycol, volume-share: 30 %, mass-share: {mass}}}\n");
+        assert_eq!(messages(&RULE, &text("31 %")), [""; 0]);
+        let apart = "30 % of glycol by volume is 30.8 % by mass; 30 % by mass is given, and counted with";
+        assert_eq!(messages(&RULE, &text("30 %")), [apart]);
+    }
 
     /// 48 % by volume of ethylene glycol is 50.7 % by mass: 0.48 x 1113.4 / (0.48 x 1113.4 + 0.52 x 998.2), densities at
     /// 20 °C of CoolProp.

@@ -85,7 +85,7 @@ pub(super) fn needed(it: &Item<Loop, LoopWorkings>) -> Option<VolumeFlow> {
 }
 
 /// A flow as it is written in a design: never less than it is.
-pub(super) fn written(flow: VolumeFlow) -> String {
+pub(crate) fn written(flow: VolumeFlow) -> String {
     format!("{:.2} l/min", (flow.in_litres_per_minute() * 100.0 - 1e-6).ceil() / 100.0)
 }
 

@@ -4,7 +4,8 @@
 //!
 //! ## How it is worked out
 //! The flow of the loop, stated or worked out, is compared with the range of the gauge. At the very foot of the scale a gauge shows
-//! nothing that can be trusted, so a tenth of the full scale is the least that counts as readable.
+//! nothing that can be trusted, so a tenth of the full scale is the least that counts as readable. The remedy for a loop off the
+//! foot of the scale is more flow, while its water still cools by 3 K; for one off its top, the flow that it needs, or a split.
 //!
 //! ## Limit
 //! Inside the range and above 10 % of full scale: common practice, no source.
@@ -22,6 +23,8 @@
 //! ```
 
 use super::prelude::*;
+use crate::inspection::Item;
+use crate::split::split;
 
 pub static RULE: Rule = Rule {
     name: "flow-gauge-out-of-range",
@@ -56,13 +59,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 "loop {name} flows at {}; the gauge of manifold {} shows {readable} to {}",
                 flow.value, manifold.name, gauge.value.greatest
             );
+            let it = Item {
+                name,
+                subject,
+                place: entry.name_place,
+                given: &entry.value,
+                worked: &inspection.workings.loops[*at],
+            };
+            let remedy = match flow.value < readable {
+                true => super::velocity_too_low::more_flow(inspection, &it, readable),
+                false => super::loop_pressure_drop_too_high::needed_flow(&it)
+                    .or_else(|| split(inspection, &it, |part| flow.value * part.share <= gauge.value.greatest)),
+            };
             let place = entry.value.flow.map_or(entry.name_place, |it| it.at);
             found.add(
                 Finding::new(subject, place, message)
                     .value(flow.value)
                     .source(least_share.source)
                     .figure(format!("loops.{name}.volume-flow"))
-                    .related(gauge.at, "the range of the gauge"),
+                    .related(gauge.at, "the range of the gauge")
+                    .remedy(remedy),
             );
         }
     }

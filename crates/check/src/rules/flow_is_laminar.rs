@@ -53,7 +53,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         );
         let place = it.given.flow.map_or(it.place, |flow| flow.at);
         let finding = Finding::new(it.subject, place, message).value(reynolds.value).limit(&least);
-        found.add(finding.figure(format!("loops.{}.reynolds", it.name)));
+        let quick = it.worked.volume_flow.as_ref().map(|flow| flow.value * (least.value.get() / reynolds.value.get()));
+        found.add(
+            finding
+                .figure(format!("loops.{}.reynolds", it.name))
+                .remedy(quick.ok().and_then(|flow| super::velocity_too_low::more_flow(inspection, &it, flow))),
+        );
     }
 }
 

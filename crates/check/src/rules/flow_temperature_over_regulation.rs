@@ -3,7 +3,8 @@
 //! Cooler water lets a boiler condense and a heat pump work well, for as long as the house stands.
 //!
 //! ## How it is worked out
-//! The design flow temperature of the source is compared with the limit of the jurisdiction.
+//! The design flow temperature of the source is compared with the limit of the jurisdiction. The remedies design for water as
+//! warm as the floor that needs the warmest, or for the limit.
 //!
 //! ## Limit
 //! England: 55 °C, Approved Document L volume 1, 2021 edition; where that is not feasible, the lowest that meets the load. The 2026
@@ -19,7 +20,7 @@
 //! #                                                        ^^^^^ the water is designed for 60.0 °C; the regulation allows new systems at most 55.0 °C
 //! ```
 //! ```yaml remedied
-//! heat-source: {kind: condensing boiler, flow-temperature: 55 °C, temperature-drop: 5 K}
+//! heat-source: {kind: condensing boiler, flow-temperature: 34 °C, temperature-drop: 5 K}
 //! ```
 //! ```yaml passes
 //! heat-source: {kind: condensing boiler, flow-temperature: 55 °C, temperature-drop: 5 K}
@@ -76,5 +77,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let finding = Finding::new(Subject::HeatSource, flow.at, message).value(flow.value).limit(&limit);
     let cooler =
         Remedy::new(format!("design for {}", limit.value), flow.at, format!("{} °C", limit.value.in_celsius()));
-    found.add(finding.remedy(cooler));
+    let needed = super::heat_pump_flow_too_warm::as_floors_need(inspection);
+    found.add(finding.remedy(needed).remedy(cooler));
 }

@@ -5,7 +5,8 @@
 //!
 //! ## How it is worked out
 //! The least flow that the maker states; else the output over (specific heat x 5 K). Against the flows of the loops that no
-//! thermostat can shut, as the source sees them, and the by-pass. The remedy keeps the zones of most flow always open.
+//! thermostat can shut, as the source sees them, and the by-pass; where the pump has a curve, with the flows that those loops
+//! get while the others are shut. The remedy keeps the zones of most flow always open.
 //!
 //! ## Limit
 //! The maker's figure; else 5 K, of the 5 to 7 K of trade texts.
@@ -104,6 +105,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if open >= needed {
         return;
     }
+    // Loops that stay open get more than their own when a pump with a curve has only them to drive.
+    let others_shut = more_with_others_shut(inspection, &shuts);
+    let open = others_shut.filter(|flow| *flow > open).unwrap_or(open);
+    if open >= needed {
+        return;
+    }
     let message = format!("the heat pump must have {needed}; the loops that are always open pass {open}");
     found.add(
         Finding::new(Subject::HeatSource, place, message)
@@ -111,6 +118,18 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .limit(&crate::LimitValue { value: needed, source: whose })
             .remedy(keep_open(inspection, needed - open)),
     );
+}
+
+/// What the loops that stay open pass when the others are shut, as pumps and valves are; nothing where a pump is not known.
+fn more_with_others_shut(inspection: &Inspection, shuts: &[bool]) -> Option<VolumeFlow> {
+    let mut all = inspection.design.controls.by_pass.map_or(VolumeFlow::ZERO, |it| it.value);
+    let flows = workings::flows_with_shut(inspection.design, inspection.workings, shuts).ok()?;
+    for (at, flow) in flows.into_iter().enumerate() {
+        let Some(flow) = flow else { continue };
+        let usual = inspection.workings.loops[at].flow.as_ref().ok()?.value;
+        all += zones::primary_flow(inspection, at).ok()? * (flow / usual);
+    }
+    Some(all)
 }
 
 /// Keeps zones always open, those of most flow first, until they pass what is short.

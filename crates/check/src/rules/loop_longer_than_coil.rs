@@ -22,6 +22,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::split::split;
 
 pub static RULE: Rule = Rule {
     name: "loop-longer-than-coil",
@@ -69,7 +70,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .value(wanted)
                 .limit(&crate::LimitValue { value: coil, source: LOST.source })
                 .figure(format!("loops.{}.length", it.name))
-                .remedy(remedy),
+                .remedy(remedy)
+                .remedy(split(inspection, &it, |part| length_to_cut(part.length) <= coil)),
         );
     }
 }

@@ -9,21 +9,30 @@
 //! ## Limit
 //! The pipe's own `longest-loop`, where its maker states one; else by outside diameter: up to 10 mm 50 m, 12 mm 80 m, 14 mm
 //! 90 m, 17 mm 100 m, 20 mm 120 m. Two or three trade texts give those for 12, 16 and 20 mm, the others are from memory;
-//! no standard sets a length. It stands for the pressure drop, which is worked out too.
+//! no standard sets a length. It stands for the pressure drop, which is worked out too. The first remedy splits the loop,
+//! where it is not drawn: the parts share its floor, each with tails as long, on ports of their own.
 //!
 //! ```yaml fails
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m}
 //! # ^^ loop L1 is 118.4 m; the longest for a 16 mm pipe is 100.0 m
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
+//! controls:
+//!   zones:
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
 //! ```
 //! ```yaml remedied
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 200 mm, tails: 38.4 m}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m}
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
+//!   L3: {manifold: M1, port: 3, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m}
+//! controls:
+//!   zones:
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 2, always-open: true}
 //! ```
 
 use super::prelude::*;
+use crate::split::split;
 use workings::LoopWorkings;
 
 pub static RULE: Rule = Rule {
@@ -74,6 +83,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .value(length.value)
             .limit(&crate::LimitValue { value: longest, source })
             .figure(format!("loops.{}.length", it.name))
+            .remedy(split(inspection, &it, |part| part.length <= longest))
             .remedy(wider(it.worked, it.given, longest));
         if let Some(own) = own
             && own.at != Default::default()

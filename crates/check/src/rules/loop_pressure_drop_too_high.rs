@@ -5,8 +5,8 @@
 //!
 //! ## How it is worked out
 //! Friction along the pipe by Darcy and Weisbach, its bends, and the open valves of its port, at the flow that the loop needs
-//! or is set to. The remedy lets the water cool by so much more that the flow falls to what the limit allows, or takes a flow
-//! that is set too high down to what is needed.
+//! or is set to. The remedies take a flow that is set too high down to what is needed; split the loop; or let the water cool
+//! by so much more that the flow falls to what the limit allows.
 //!
 //! ## Limit
 //! 20 kPa: common practice, no source.
@@ -28,6 +28,7 @@
 use super::prelude::*;
 use crate::inspection::Item;
 use crate::remedy::add_key;
+use crate::split::{Part, split};
 use design::Loop;
 use workings::LoopWorkings;
 
@@ -60,22 +61,35 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .value(drop.value)
                 .limit(&most)
                 .figure(format!("loops.{}.pressure-drop", it.name))
-                .remedy(less_flow(inspection, &it, drop.value / most.value)),
+                .remedy(needed_flow(&it))
+                .remedy(split(inspection, &it, |part| part_of(drop.value, &it, part) <= most.value))
+                .remedy(wider_drop(inspection, &it, drop.value / most.value)),
         );
     }
 }
 
-/// The flow that is needed where more is set; else a drop so much wider that the flow is small enough.
-fn less_flow(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, over: f64) -> Option<Remedy> {
-    if let Some(stated) = it.given.flow {
-        let needed = super::flow_carries_too_little_heat::needed(it)?;
-        return (needed < stated.value).then(|| {
-            let text = super::flow_carries_too_little_heat::written(needed);
-            Remedy::new(format!("set the flow that its heat needs, {text}"), stated.at, text)
-        });
+/// What a part of a loop takes, about, of what the whole takes: between laminar and rough flow the pressure goes by the power
+/// 1.75 of the flow.
+pub(super) fn part_of(drop: Pressure, it: &Item<Loop, LoopWorkings>, part: Part) -> Pressure {
+    let length = it.worked.length.as_ref().map_or(1.0, |length| part.length / length.value);
+    drop * (length * part.share.powf(1.75))
+}
+
+/// The flow that is needed where more is set.
+pub(super) fn needed_flow(it: &Item<Loop, LoopWorkings>) -> Option<Remedy> {
+    let (stated, needed) = (it.given.flow?, super::flow_carries_too_little_heat::needed(it)?);
+    (needed < stated.value).then(|| {
+        let text = super::flow_carries_too_little_heat::written(needed);
+        Remedy::new(format!("set the flow that its heat needs, {text}"), stated.at, text)
+    })
+}
+
+/// A drop so much wider that the flow is small enough.
+fn wider_drop(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, over: f64) -> Option<Remedy> {
+    if it.given.flow.is_some() {
+        return None;
     }
     let drop = it.worked.flow.as_ref().ok()?.inputs.iter().find(|input| input.name == "temperature-drop")?;
-    // Between laminar and rough flow the pressure goes by the power 1.75 of the flow.
     let wider = (drop.value * over.powf(1.0 / 1.75) * 2.0).ceil() / 2.0;
     if TemperatureDifference::kelvin(wider) > WIDEST {
         return None;
@@ -98,7 +112,8 @@ mod tests {
                     loops:\n  L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, duty: 900 W}\n";
         let outcome = check(text);
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
-        assert_eq!(finding.remedies[0].title, "let its water cool by 5.5 K");
+        let titles: Vec<&str> = finding.remedies.iter().map(|remedy| &*remedy.title).collect();
+        assert_eq!(titles, ["split it into 2 loops of about 50.0 m", "let its water cool by 5.5 K"]);
     }
 
     #[test]

@@ -79,14 +79,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             name(*short),
             apart.value
         );
-        found.add(
-            Finding::new(it.subject, it.place, message)
-                .value(Share::fraction(*longest / *shortest - 1.0))
-                .limit(&apart)
-                .figure(format!("loops.{}.length", name(*long)))
-                .related(Subject::Loop(*long).place(design), "the longest loop")
-                .related(Subject::Loop(*short).place(design), "the shortest loop"),
-        );
+        let finding = Finding::new(it.subject, it.place, message)
+            .value(Share::fraction(*longest / *shortest - 1.0))
+            .limit(&apart)
+            .figure(format!("loops.{}.length", name(*long)))
+            .related(Subject::Loop(*long).place(design), "the longest loop")
+            .related(Subject::Loop(*short).place(design), "the shortest loop");
+        found.add(super::manifold_flows_unbalanced::with_remedies(inspection, &it, finding));
     }
 }
 

@@ -5,12 +5,15 @@
 //!
 //! ## How it is worked out
 //! Where presettings are stated, the manifold is solved as it stands: the pump, what is common, and each loop with its valve,
-//! which is fully open where none is stated; the flow that each loop gets is held against the flow that it needs. Where no
-//! presetting is stated at all, the pressure drops of the loops at the flows that they need are compared: loops that differ by more than two to one will not
-//! share the flow until they are throttled. The flow coefficient Kv to set follows from what has to be lost in the valve: of
-//! the pressure that the pump leaves across the manifold, or of what the loop that needs most takes while no pump is known.
-//! The remedies set the valves, by the manifold's table of settings where it has one; or set the pump to no more than is
-//! needed, and the valves to that.
+//! which is fully open where none is stated; the flow that each loop gets is held against the flow that it needs, and what
+//! the rooms get then against the heat that they need. Manifolds on one pump with a curve are solved together. Where no
+//! presetting is stated at all, the pressure drops of the loops at the flows that they need are compared: loops that differ
+//! by more than two to one will not share the flow until they are throttled. Where valves have a table of settings, the
+//! nearest of them is taken for each loop that states none, and the manifold solved so. The flow coefficient Kv to set
+//! follows from what has to be lost in the valve: of what the loop that needs most takes, to which a pump that keeps its
+//! pressure is set, or of what the curve of the pump leaves across the manifold. The remedies set the pump to no more than is
+//! needed, and the valves to that; or the valves for the pump as it is: to the nearest settings of the table where there is
+//! one, between them where those are too coarse.
 //!
 //! ## Limit
 //! Within 10 % of the flow needed; two to one in pressure drop while nothing is set: common practice, no source.
@@ -27,10 +30,10 @@
 //! ```
 //! ```yaml remedied
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 0.251 m³/h}
-//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 300 mm, tails: 4 m, duty: 350 W, presetting: 0.122 m³/h}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 0.716 m³/h}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 300 mm, tails: 4 m, duty: 350 W, presetting: 0.188 m³/h}
 //! manifolds:
-//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}}
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 13.3 kPa}}
 //! ```
 //! ```yaml fails
 //! loops:
@@ -47,12 +50,12 @@
 //! ```
 //! ```yaml remedied
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 1.48 turns}
-//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, presetting: 1.28 turns}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 2 turns}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, presetting: 2 turns}
 //! manifolds:
 //!   M1:
 //!     ports: 4
-//!     pump: {head: 15 kPa}
+//!     pump: {head: 13.3 kPa}
 //!     valves:
 //!       kv-open: 1.1 m³/h
 //!       settings: [{turns: 0.5, kv: 0.22 m³/h}, {turns: 1, kv: 0.4 m³/h}, {turns: 2, kv: 0.7 m³/h}, {turns: 4, kv: 1.1 m³/h}]
@@ -67,7 +70,7 @@ use crate::inspection::Item;
 use crate::remedy::{Change, add_key};
 use design::{Manifold, Place};
 use engineering::water::valves::PresettingTable;
-use workings::{Gap, ManifoldWorkings};
+use workings::{Gap, ManifoldWorkings, ValueOf};
 
 pub static RULE: Rule = Rule {
     name: "manifold-flows-unbalanced",
@@ -88,10 +91,16 @@ const NAMED: usize = 4;
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.manifolds().filter(|it| it.worked.loops.len() > 1) {
         match any_preset(inspection, it.worked) {
-            false => unthrottled(inspection, &it, found),
             true => as_set(inspection, &it, found),
+            false if unlike_drops(inspection, it.worked).is_none() && has_table(&it) => as_set(inspection, &it, found),
+            false => unthrottled(inspection, &it, found),
         }
     }
+}
+
+/// Whether its valves can be set to the settings of a table only, and its pump is known: then it is known what flows.
+fn has_table(it: &Item<Manifold, ManifoldWorkings>) -> bool {
+    it.given.valves.as_ref().is_some_and(|valves| !valves.settings.is_empty()) && it.worked.head_available.is_ok()
 }
 
 /// Where a loop's presetting stands.
@@ -111,6 +120,7 @@ fn name<'i>(inspection: &Inspection<'i>, at: usize) -> &'i str {
 /// The flows that the loops get with their valves as they are set.
 fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found: &mut Findings) {
     let off = OFF.get::<Share>();
+    let is_set = any_preset(inspection, it.worked);
     if let (Some(left), Ok(needed)) = (left_by_pump(it.worked), &it.worked.pressure_drop)
         && left < needed.value
     {
@@ -141,8 +151,9 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         .map(|(apart, at)| format!("{} {:+.0} %", name(inspection, *at), apart * 100.0))
         .collect();
     let more = if astray.len() > NAMED { format!(" and {} more", astray.len() - NAMED) } else { String::new() };
+    let how = if is_set { "as it is set" } else { "with each valve at the nearest setting of its table" };
     let message = format!(
-        "as it is set, manifold {} gives its loops flows more than {} off what they need: {}{more}",
+        "{how}, manifold {} gives its loops flows more than {} off what they need: {}{more}",
         it.name,
         off.value,
         named.join(", ")
@@ -154,13 +165,41 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
     for (apart, at) in &astray {
         let Ok(needs) = &inspection.workings.loops[*at].volume_flow else { continue };
         let gets = needs.value * (1.0 + apart);
-        let (place, how) = match presetting(inspection, *at) {
-            Some(place) => (place, "so set"),
-            None => (Subject::Loop(*at).place(inspection.design), "with its valve open, as no presetting is stated,"),
+        let own = Subject::Loop(*at).place(inspection.design);
+        let (place, how) = match (presetting(inspection, *at), &inspection.workings.loops[*at].presetting_turns) {
+            (Some(place), _) => (place, "so set".to_string()),
+            (None, Some(Ok(turns))) if !is_set => (own, format!("at {} turns", turns.value)),
+            (None, _) => (own, "with its valve open, as no presetting is stated,".to_string()),
         };
         finding = finding.related(place, format!("{how} it gets {gets} of the {} that it needs", needs.value));
     }
-    found.add(with_remedies(inspection, it, finding));
+    for room in short_rooms(inspection, astray.iter().filter(|(apart, _)| *apart < 0.0).map(|(_, at)| *at)) {
+        let (place, gets, needs) = room;
+        finding = finding.related(place, format!("with these flows the room gets {gets} of the {needs} that it needs"));
+    }
+    let finding = with_remedies(inspection, it, finding);
+    if is_set { found.add(finding) } else { found.add_as(softer(inspection), finding) }
+}
+
+/// The schedule gives the settings; that the design states none is no reason not to issue it.
+fn softer(inspection: &Inspection) -> crate::rule::Weight {
+    match RULE.weight(inspection.design.stage()) {
+        Error => Warning,
+        softer => softer,
+    }
+}
+
+/// The rooms of loops that do not get the heat that they need at the flows as set, with what they get and need.
+fn short_rooms(inspection: &Inspection, loops: impl Iterator<Item = usize>) -> Vec<(Place, Power, Power)> {
+    let mut rooms: Vec<usize> = loops.flat_map(|at| inspection.workings.loops[at].rooms.iter().copied()).collect();
+    rooms.sort_unstable();
+    rooms.dedup();
+    let short = rooms.into_iter().filter_map(|at| {
+        let needs = inspection.workings.rooms[at].heat_needed.value().ok()?;
+        let gets = workings::output_as_set(inspection.design, inspection.workings, at).ok()?.value;
+        (gets < needs * 0.99).then(|| (Subject::Room(at).place(inspection.design), gets, needs))
+    });
+    short.collect()
 }
 
 /// The loops whose pressure drops differ by more than the limit while nothing is set: the most, the least.
@@ -202,17 +241,18 @@ fn unthrottled(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, f
         .value(Number::new(most / least))
         .limit(&ratio)
         .figure(format!("manifolds.{}.pressure-drop", it.name));
+    let needed = it.worked.pressure_drop.as_ref().ok().map(|drop| drop.value);
     for at in &it.worked.loops {
         let worked = &inspection.workings.loops[*at];
-        if let (Ok(across), Ok(kv)) = (&it.worked.pressure_drop, &worked.presetting_kv)
+        if let (Ok(across), Ok(kv)) = (&it.worked.pressure_across, &worked.presetting_kv)
             && let Ok(left) = worked.left_for_valve(across.value)
-            && *at != most_at
+            && !(it.worked.index_loop == Some(*at) && needed.is_some_and(|needed| across.value <= needed))
         {
             let place = Subject::Loop(*at).place(inspection.design);
             finding = finding.related(place, format!("{left} to lose in its valve: {}", kv.value));
         }
     }
-    found.add(with_remedies(inspection, it, finding));
+    found.add_as(softer(inspection), with_remedies(inspection, it, finding));
 }
 
 /// What the pump leaves across the manifold at the flow that all loops need.
@@ -220,46 +260,45 @@ fn left_by_pump(it: &ManifoldWorkings) -> Option<Pressure> {
     Some(it.head_available.as_ref().ok()?.value - it.common_pressure_drop.as_ref().ok()?.value)
 }
 
-/// The valves set for the pump as it is; or the pump set to no more than is needed, and the valves to that.
-fn with_remedies(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, finding: Finding) -> Finding {
-    let left = left_by_pump(it.worked);
-    let valves = presettings(inspection, it, left);
-    let finding =
-        finding.remedy(valves.and_then(|valves| Remedy::of("set each valve for the flow that its loop needs", valves)));
-    let head = it.given.pump.as_ref().filter(|pump| pump.curve.is_empty()).and_then(|pump| pump.head);
-    let (Some(head), Ok(needed), Ok(common)) = (head, &it.worked.head_needed, &it.worked.common_pressure_drop) else {
-        return finding;
+/// The pump set to no more than is needed, and the valves to that; or the valves set for the pump as it is.
+pub(super) fn with_remedies(
+    inspection: &Inspection,
+    it: &Item<Manifold, ManifoldWorkings>,
+    finding: Finding,
+) -> Finding {
+    let as_it_is = || {
+        Remedy::of(
+            "set each valve for the flow that its loop needs",
+            presettings(inspection, it, left_by_pump(it.worked))?,
+        )
     };
-    let enough = super::pressure_drop_over_pump::head_for(needed.value);
-    let kilopascals = (enough.in_kilopascals() * 10.0).ceil() / 10.0;
-    let enough = Pressure::kilopascals(kilopascals);
-    let Some(mut changes) = presettings(inspection, it, Some(enough - common.value)) else { return finding };
-    if enough >= head.value {
-        return finding;
-    }
-    changes.push(Change { place: head.at, text: format!("{kilopascals} kPa") });
-    let title = format!("set the pump to {kilopascals} kPa, and each valve for the flow that its loop needs");
-    finding.remedy(Remedy::of(title, changes))
+    finding.remedy(with_lower_head(inspection, it)).remedy(as_it_is())
 }
 
-/// The presettings at which each loop gets what it needs, at a pressure across the manifold or at the least that does.
-fn presettings(
+pub(super) fn with_lower_head(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>) -> Option<Remedy> {
+    let lower = super::throttled_loop_will_sing::lower_head(it)?;
+    let common = it.worked.common_pressure_drop.as_ref().ok()?.value;
+    let mut changes = presettings(inspection, it, Some(lower.1 - common))?;
+    changes.extend(lower.0.changes);
+    Remedy::of(format!("{}, and each valve for the flow that its loop needs", lower.0.title), changes)
+}
+
+/// The presettings at which each loop gets what it needs, at the pressure that its pump leaves or at another.
+pub(super) fn presettings(
     inspection: &Inspection,
     it: &Item<Manifold, ManifoldWorkings>,
     across: Option<Pressure>,
 ) -> Option<Vec<Change>> {
-    let settings = it.given.valves.iter().flat_map(|valves| &valves.value.settings);
-    let points: Vec<(f64, FlowCoefficient)> = settings.filter_map(|it| Some((it.turns?.value, it.kv?.value))).collect();
+    let across = across.or_else(|| it.worked.pressure_across.value().ok())?;
+    let points = workings::settings(it.given);
     let table = PresettingTable::new(&points).ok();
     let mut changes = Vec::with_capacity(it.worked.loops.len() + 1);
     for at in &it.worked.loops {
         let worked = &inspection.workings.loops[*at];
-        let kv = match across {
-            Some(across) => worked.valve_for(worked.flow.as_ref().ok()?.value, across).ok()?,
-            None => worked.presetting_kv.as_ref().ok()?.value,
-        };
+        let flow = worked.flow.value().ok()?;
+        let kv = worked.valve_for(flow, across).ok()?;
         let text = match &table {
-            Some(table) => format!("{:.2} turns", table.setting_for(kv).ok()?),
+            Some(table) => setting(table, kv, worked.nearest_setting(table, kv, across).ok()?)?,
             None => format!("{:.3} m³/h", kv.in_cubic_metres_per_hour()),
         };
         let (_, entry) = inspection.design.loops.at(*at)?;
@@ -269,6 +308,16 @@ fn presettings(
         });
     }
     Some(changes)
+}
+
+/// The nearest setting of a table, where its share of the flow needed is near enough; else one between two of them.
+fn setting(table: &PresettingTable, exact: FlowCoefficient, (nearest, gets): (f64, Share)) -> Option<String> {
+    // Loops together shift the pressure a little, so the whole limit is not used up.
+    let near = 0.8 * OFF.get::<Share>().value.in_fraction();
+    if (gets.in_fraction() - 1.0).abs() <= near {
+        return Some(format!("{nearest} turns"));
+    }
+    Some(format!("{:.2} turns", table.setting_for(exact).ok()?))
 }
 
 #[cfg(test)]
@@ -310,8 +359,8 @@ mod tests {
         assert_eq!(
             titles,
             [
-                "set each valve for the flow that its loop needs",
-                "set the pump to 13.3 kPa, and each valve for the flow that its loop needs"
+                "set the pump to 13.3 kPa, and each valve for the flow that its loop needs",
+                "set each valve for the flow that its loop needs"
             ]
         );
     }

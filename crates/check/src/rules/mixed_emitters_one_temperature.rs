@@ -31,6 +31,15 @@
 //!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}}
 //! # ^^ manifold M1 gets the water of 45.0 °C that the other circuits want; its loops need 33.5 °C at most, and nothing blends it
 //! ```
+//! ```yaml remedied
+//! heat-source:
+//!   kind: condensing boiler
+//!   flow-temperature: 45 °C
+//!   temperature-drop: 5 K
+//!   other-circuits: {radiators: {feeds: radiators, flow-temperature: 45 °C, output: 2 kW}}
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}, mixing-set: true, flow-temperature: 34 °C}
+//! ```
 //! ```yaml passes
 //! heat-source:
 //!   kind: condensing boiler
@@ -42,6 +51,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::remedy::{Change, add_key};
 use design::OtherCircuit;
 
 pub static RULE: Rule = Rule {
@@ -102,12 +112,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             "manifold {} gets the water of {} that the other circuits want; its loops need {warmest} at most, and nothing blends it",
             it.name, source.value
         );
-        let mut finding = Finding::new(it.subject, it.place, message).value(source.value - warmest).limit(&apart);
+        let mut finding = Finding::new(it.subject, it.place, message)
+            .value(source.value - warmest)
+            .limit(&apart)
+            .remedy(blend(inspection, it.given, warmest));
         for (name, circuit) in &circuits {
             finding = finding.related(circuit.name_place, format!("{name} shares the source"));
         }
         found.add(finding);
     }
+}
+
+/// A mixing set that sends a manifold what its loops need.
+fn blend(inspection: &Inspection, given: &design::Manifold, warmest: Temperature) -> Option<Remedy> {
+    let temperature = format!("flow-temperature: {:.0} °C", (warmest.in_celsius() - 1e-6).ceil());
+    let mixing = match given.mixing_set {
+        Some(none) => Change { place: none.at, text: "true".into() },
+        None => add_key(inspection, given.place, "mixing-set: true")?,
+    };
+    let changes = [mixing, add_key(inspection, given.place, &temperature)?];
+    Remedy::of("blend its water down to what its loops need", changes)
 }
 
 /// Whether a circuit warms tap water.

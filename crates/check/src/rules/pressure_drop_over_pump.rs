@@ -5,7 +5,8 @@
 //! ## How it is worked out
 //! The greatest pressure drop of the manifold's loops at the flows that they need, with its balancing valve open, plus the
 //! feeder and the manifold's own parts; against what the pump offers at the flow of all loops. Between laminar and
-//! turbulent flow the upper end of what the pressure drop may be counts.
+//! turbulent flow the upper end of what the pressure drop may be counts. A pump that drives several manifolds is read at the
+//! flow of all of them. The remedies split the loop that needs most, or take a pump that gives enough.
 //!
 //! ## Limit
 //! At most 90 % of what the pump offers: common practice, no source.
@@ -17,12 +18,21 @@
 //!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 10 kPa}}
 //! #                                                         ^^^^^^ manifold M1 needs 11.9 kPa; its pump offers 10.0 kPa, of which 90 % may be used
 //! ```
+//! ```yaml remedied
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 14 kPa}}
+//! ```
 //! ```yaml passes
 //! manifolds:
 //!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 14 kPa}}
 //! ```
 
+use super::loop_pressure_drop_too_high::part_of;
 use super::prelude::*;
+use crate::inspection::Item;
+use crate::split::split;
+use design::Manifold;
+use workings::ManifoldWorkings;
 
 pub static RULE: Rule = Rule {
     name: "pressure-drop-over-pump",
@@ -50,8 +60,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if needed.value <= usable {
             continue;
         }
+        // Between laminar and turbulent flow nobody knows which it is.
+        let up_to = match (&it.worked.pressure_drop, &it.worked.common_pressure_drop) {
+            (Ok(across), Ok(common)) if needed.value > (across.value + common.value) * 1.01 => "up to ",
+            _ => "",
+        };
         let message = format!(
-            "manifold {} needs {}; its pump offers {}, of which {} may be used",
+            "manifold {} needs {up_to}{}; its pump offers {}, of which {} may be used",
             it.name, needed.value, available.value, share.value
         );
         let pump = available.inputs.iter().find(|input| input.name == "pump").and_then(|input| input.at);
@@ -59,9 +74,24 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .value(needed.value)
             .limit(&crate::LimitValue { value: usable, source: share.source })
             .figure(format!("manifolds.{}.head-needed", it.name));
-        if let Some(index) = it.worked.index_loop {
-            finding = finding.related(Subject::Loop(index).place(inspection.design), "the loop that needs most");
+        if let Some(index) = inspection.loops().nth(it.worked.index_loop.unwrap_or(usize::MAX)) {
+            finding = finding.related(index.place, "the loop that needs most");
+            let across = it.worked.pressure_drop.as_ref().map_or(Pressure::ZERO, |drop| drop.value);
+            let most = usable - (needed.value - across);
+            finding = finding.remedy(split(inspection, &index, |part| part_of(across, &index, part) <= most));
         }
-        found.add(finding);
+        found.add(finding.remedy(stronger(inspection, &it, needed.value)));
     }
+}
+
+/// A small circulator offers no more.
+const MOST_HEAD: Pressure = Pressure::kilopascals(60.0);
+
+/// A pump that gives so much, where its head alone is stated.
+fn stronger(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, needed: Pressure) -> Option<Remedy> {
+    let pump = it.given.pump.as_ref().or(inspection.design.heat_source.pump.as_ref())?;
+    let head = pump.head.filter(|_| pump.curve.is_empty())?;
+    let enough = head_for(needed);
+    let text = format!("{:.0} kPa", (enough.in_kilopascals() - 1e-6).ceil());
+    (enough <= MOST_HEAD).then(|| Remedy::new(format!("take a pump that gives {text}"), head.at, text))
 }

@@ -3,8 +3,10 @@
 //! Water that is forced through a valve nearly shut whistles, and the house hears it at night.
 //!
 //! ## How it is worked out
-//! The pressure drop of the loop that needs most, its balancing valve open, less what pipe, bends and actuator of this loop
-//! take: what is left its balancing valve has to lose.
+//! The pressure across the manifold, less what pipe, bends and actuator of this loop take: what is left its balancing valve
+//! has to lose. Where presettings are stated, that is what the manifold is solved to; else what the loop that needs most
+//! takes, its valve open, to which a pump is set that keeps its pressure, or what the curve of the pump leaves.
+//! The remedy sets the pump to no more than is needed, and the valves to that.
 //!
 //! ## Limit
 //! 15 kPa: common practice, no source.
@@ -24,6 +26,9 @@
 //! ```
 
 use super::prelude::*;
+use crate::inspection::Item;
+use design::Manifold;
+use workings::ManifoldWorkings;
 
 pub static RULE: Rule = Rule {
     name: "throttled-loop-will-sing",
@@ -39,8 +44,11 @@ const MOST: Limit = Limit { name: "most-in-a-valve", value: "15 kPa", source: "c
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<Pressure>();
-    for it in inspection.manifolds().filter(|it| it.worked.loops.len() > 1) {
-        let Some(across) = found.need(it.subject, &it.worked.pressure_drop) else { continue };
+    for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
+        let is_set = super::manifold_flows_unbalanced::any_preset(inspection, it.worked);
+        let across = if is_set { &it.worked.across_as_set } else { &it.worked.pressure_across };
+        let Some(across) = found.need(it.subject, across) else { continue };
+        let mut is_first = true;
         for at in &it.worked.loops {
             let worked = &inspection.workings.loops[*at];
             if found.need(Subject::Loop(*at), &worked.pressure_drop).is_none() {
@@ -57,10 +65,23 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .value(left)
                 .limit(&most)
                 .figure(format!("loops.{name}.presetting-kv"));
-            if let Some(index) = it.worked.index_loop {
+            // One change helps all its loops, so it is offered for the first.
+            if is_set && std::mem::take(&mut is_first) {
+                finding = finding.remedy(super::manifold_flows_unbalanced::with_lower_head(inspection, &it));
+            }
+            if let Some(index) = it.worked.index_loop.filter(|index| index != at) {
                 finding = finding.related(Subject::Loop(index).place(inspection.design), "the loop that needs most");
             }
             found.add(finding);
         }
     }
+}
+
+/// The pump set to no more than is needed, and to how much, where its head is given and more.
+pub(super) fn lower_head(it: &Item<Manifold, ManifoldWorkings>) -> Option<(Remedy, Pressure)> {
+    let head = it.given.pump.as_ref().filter(|pump| pump.curve.is_empty())?.head?;
+    let enough = super::pressure_drop_over_pump::head_for(it.worked.head_needed.as_ref().ok()?.value);
+    let enough = Pressure::kilopascals((enough.in_kilopascals() * 10.0).ceil() / 10.0);
+    let text = format!("{} kPa", enough.in_kilopascals());
+    (enough < head.value).then(|| (Remedy::new(format!("set the pump to {text}"), head.at, text), enough))
 }

@@ -25,7 +25,7 @@
 //! ```
 
 use super::prelude::*;
-use design::{Given, Layer};
+use design::{Given, Layer, Placed};
 use engineering::heat::materials::{self, Kind as MaterialKind};
 
 pub static RULE: Rule = Rule {
@@ -87,7 +87,10 @@ impl<'i> Doubt<'_, 'i> {
         self.hold(of, "flow-temperature", &source.flow_temperature, celsius(15.0), celsius(95.0));
         self.hold(of, "return-temperature", &source.return_temperature, celsius(10.0), celsius(90.0));
         self.hold(of, "temperature-drop", &source.temperature_drop, kelvin(1.0), kelvin(40.0));
-        self.hold(of, "output", &source.output, watts(300.0), watts(2e6));
+        self.hold(of, "output", &source.output, watts(300.0), watts(5e5));
+        let flow = VolumeFlow::litres_per_minute;
+        self.hold(of, "least-flow", &source.least_flow, flow(0.5), flow(500.0));
+        self.hold(of, "volume-vessel", &source.volume_vessel, Volume::litres(1.0), Volume::litres(5000.0));
         self.hold(Subject::Water, "working-pressure", &water.working_pressure, bar(0.2), bar(12.0));
     }
 
@@ -158,6 +161,10 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "temperature-drop", &it.temperature_drop, kelvin(0.5), kelvin(40.0));
             self.hold(of, "pressure-loss", &it.pressure_loss, kilopascals(0.0), kilopascals(200.0));
             self.hold(of, "highest-pressure", &it.highest_pressure, bar(1.0), bar(40.0));
+            let flow = VolumeFlow::litres_per_minute;
+            self.hold(of, "greatest-flow", &it.greatest_flow, flow(1.0), flow(300.0));
+            let gauge = it.flow_gauge.map(|gauge| Placed { value: gauge.value.greatest, at: gauge.at });
+            self.hold(of, "flow-gauge", &gauge, flow(0.5), flow(60.0));
             if let Some(pump) = &it.pump {
                 self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(300.0));
             }
@@ -241,6 +248,9 @@ impl<'i> Doubt<'_, 'i> {
 fn times(written: &str, factor: f64) -> Option<String> {
     let end = written.find(|c: char| !c.is_ascii_digit() && c != '.' && c != '-').unwrap_or(written.len());
     let (number, unit) = written.split_at(end);
+    if unit.contains(" to ") {
+        return None;
+    }
     let number = number.parse::<f64>().ok().filter(|_| !unit.starts_with(['e', 'E']))? * factor;
     let number = (number * 1e9).round() / 1e9;
     (number != 0.0).then(|| format!("{number}{unit}"))
@@ -296,6 +306,7 @@ mod tests {
         assert_eq!(times("0.15mm", 1000.0).as_deref(), Some("150mm"));
         assert_eq!(times("\"650 mm\"", 0.1), None);
         assert_eq!(times("1e3 mm", 0.1), None);
+        assert_eq!(times("0.5 to 5 l/s", 0.1), None);
         assert_eq!(times("", 0.1), None);
     }
 }

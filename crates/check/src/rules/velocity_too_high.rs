@@ -3,7 +3,8 @@
 //! Fast water hums in the pipe, wears it, and costs pump pressure by its square.
 //!
 //! ## How it is worked out
-//! The velocity in the bore at the flow that the loop needs or is set to.
+//! The velocity in the bore at the flow that the loop needs or is set to. The remedies are the flow that it needs, where it is set
+//! to more, and a split.
 //!
 //! ## Limit
 //! 0.5 m/s in loops: a trade text.
@@ -20,6 +21,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::split::{Part, split};
 
 pub static RULE: Rule = Rule {
     name: "velocity-too-high",
@@ -43,6 +45,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let message = format!("water moves at {} in loop {}; over {} it is heard", velocity.value, it.name, most.value);
         let place = it.given.flow.map_or(it.place, |flow| flow.at);
         let finding = Finding::new(it.subject, place, message).value(velocity.value).limit(&most);
-        found.add(finding.figure(format!("loops.{}.velocity", it.name)));
+        let parts = |part: Part| velocity.value * part.share <= most.value;
+        found.add(
+            finding
+                .figure(format!("loops.{}.velocity", it.name))
+                .remedy(super::loop_pressure_drop_too_high::needed_flow(&it))
+                .remedy(split(inspection, &it, parts)),
+        );
     }
 }

@@ -21,6 +21,15 @@
 //!   hall: {use: bedroom, temperature: 18 °C, heat-loss: 500 W, floor: screeded, area: 12 m²}
 //!   study: {use: bathroom, temperature: 22 °C, heat-loss: 500 W, floor: screeded, area: 11 m²}
 //! ```
+//! ```yaml remedied
+//! controls:
+//!   zones:
+//!     all: {rooms: [hall], thermostat: {feels: air}}
+//!     study: {rooms: [study], thermostat: {feels: air}, actuators: 1}
+//! rooms:
+//!   hall: {use: bedroom, temperature: 18 °C, heat-loss: 500 W, floor: screeded, area: 12 m²}
+//!   study: {use: bathroom, temperature: 22 °C, heat-loss: 500 W, floor: screeded, area: 11 m²}
+//! ```
 //! ```yaml passes
 //! controls:
 //!   zones:
@@ -29,8 +38,9 @@
 
 use super::prelude::*;
 use crate::inspection::Item;
-use crate::zones::top_of_floor;
-use design::{Room, Use};
+use crate::remedy::{Change, remove_item};
+use crate::zones::{top_of_floor, zone_of_its_own};
+use design::{Place, Room, Use};
 use engineering::heat::materials::Kind as Material;
 use workings::RoomWorkings;
 
@@ -69,8 +79,27 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Some(value) => finding.value(value).limit(&APART.get::<TemperatureDifference>()),
             None => finding.source(APART.source),
         };
-        found.add(finding);
+        found.add(finding.remedy(parted(inspection, at, other)));
     }
+}
+
+/// The other room in a zone of its own.
+fn parted(inspection: &Inspection, zone: usize, room: &Item<Room, RoomWorkings>) -> Option<Remedy> {
+    let (_, entry) = inspection.design.controls.zones.at(zone)?;
+    let zone = &entry.value;
+    if !zone.loops.is_empty() {
+        return None;
+    }
+    let places: Vec<Place> = zone.rooms.iter().map(|room| room.at).collect();
+    let named = zone.rooms.iter().position(|it| it.value.name == room.name)?;
+    let loops = room.worked.loops.len();
+    let open = zone.always_open.is_some_and(|open| open.value);
+    let mut changes =
+        vec![remove_item(inspection, &places, named)?, zone_of_its_own(inspection, room.name, loops, open)?];
+    if let Some(actuators) = zone.actuators {
+        changes.push(Change { place: actuators.at, text: (actuators.value as usize).checked_sub(loops)?.to_string() });
+    }
+    Remedy::of(format!("give room {} a zone of its own", room.name), changes)
 }
 
 /// What is unlike about two rooms, with the difference of temperature where it is that.

@@ -2,6 +2,7 @@
 
 use super::pipe_friction::Line;
 use super::pump::Head;
+use super::valves::PresettingTable;
 use crate::out_of_range::{Method, OutOfRange};
 use quantity::{FlowCoefficient, MassFlow, Pressure, VolumeFlow};
 use std::fmt;
@@ -54,6 +55,11 @@ pub fn balance(duties: &[Duty]) -> Result<Balance, NoSolution> {
 }
 
 impl Balance {
+    /// The same loops at more pressure than they need, as a pump leaves it: then the index loop is throttled too.
+    pub fn at(self, across: Pressure) -> Balance {
+        Balance { pressure: self.pressure.max(across), ..self }
+    }
+
     /// What the balancing valve of a loop has to be set to: wide open for the index loop.
     ///
     /// Units: as typed. Source: what is left of the manifold's pressure is lost in the valve.
@@ -62,6 +68,23 @@ impl Balance {
         let kv = duty.line.valve_for(duty.mass_flow, self.pressure)?;
         // No balanced loop needs more than its open valve, but for the last digit.
         Ok(kv.min(duty.balancing_valve))
+    }
+}
+
+impl Duty {
+    /// Of the settings of a table the one that gives the flow nearest to the one needed, and its Kv.
+    ///
+    /// Units: as typed. Source: the flows at the two settings on either side of the Kv that would give it exactly.
+    /// Holds for: as [`Line::mass_flow`].
+    pub fn nearest_setting(
+        &self,
+        table: &PresettingTable,
+        exact: FlowCoefficient,
+        across: Pressure,
+    ) -> Result<(f64, FlowCoefficient), OutOfRange> {
+        let (low, high) = table.about(exact);
+        let off = |kv| Ok((self.line.with_valve(kv)?.mass_flow(across)? - self.mass_flow).abs());
+        Ok(if off(low.1)? <= off(high.1)? { low } else { high })
     }
 }
 
@@ -140,6 +163,52 @@ impl Standing<'_> {
         let pump = self.head.at(volume_flow)?;
         Ok(Operation { across: Pressure::pascals(across), pump, mass_flow: MassFlow::kilograms_per_second(mass_flow) })
     }
+}
+
+/// Manifolds side by side on one pump, each with its own common path: what flows through each of them.
+///
+/// Their own heads do not count. A manifold of which every loop is shut has no flow.
+///
+/// Units: as typed. Source: hydraulics; the pump's pressure lies between nothing and shut-off, and the flow that it gives
+/// falls with it while that of the manifolds rises. Holds for: as [`Standing::solve`].
+pub fn side_by_side(manifolds: &[Standing], head: Head) -> Result<Vec<Operation>, NoSolution> {
+    let mut open = manifolds.iter().flat_map(|it| it.loops).flatten();
+    let density = open.next().ok_or(NoSolution::AllShut)?.density();
+    let most = Method("a pump").takes("shut-off pressure", Pressure::pascals(head.continued(0.0)), 0.0..=1e4)?;
+    let at = |pressure: f64| -> Result<(Vec<Operation>, f64), NoSolution> {
+        let pump = Pressure::pascals(pressure);
+        let each = manifolds.iter().map(|it| match (Standing { head: Head::Constant(pump), ..*it }).solve() {
+            Err(NoSolution::AllShut) => Ok(Operation { across: pump, pump, mass_flow: MassFlow::ZERO }),
+            solved => solved,
+        });
+        let each = each.collect::<Result<Vec<_>, _>>()?;
+        let flow: f64 = each.iter().map(|it| it.mass_flow.in_kilograms_per_second()).sum();
+        Ok((each, head.continued(flow / density) - pressure))
+    };
+    // One crossing, met by secants between ends on either side of it; an end that stays is given less weight.
+    let (mut each, over) = at(most)?;
+    let (mut low, mut high) = ((0.0, most), (most, over));
+    for _ in 0..100 {
+        let next = low.0 + (high.0 - low.0) * low.1 / (low.1 - high.1);
+        if !next.is_finite() || (high.0 - low.0).abs() <= most * 1e-12 {
+            break;
+        }
+        let (operations, excess) = at(next)?;
+        each = operations;
+        if excess.abs() <= most * 1e-12 {
+            break;
+        }
+        if excess > 0.0 {
+            low = (next, excess);
+            high.1 /= 2.0;
+        } else {
+            high = (next, excess);
+            low.1 /= 2.0;
+        }
+    }
+    let flow: MassFlow = each.iter().map(|it| it.mass_flow).sum();
+    head.at(VolumeFlow::cubic_metres_per_second(flow.in_kilograms_per_second() / density))?;
+    Ok(each)
 }
 
 /// Why a manifold has no answer.
@@ -320,6 +389,105 @@ mod tests {
         let loops = open_loops();
         let refusal = Standing { loops: &loops, common: None, head }.solve().unwrap_err();
         assert!(refusal.to_string().starts_with("the flow of the pump is "), "{refusal}");
+    }
+
+    /// Three loops parted between two manifolds without common paths are the three loops of one.
+    #[test]
+    fn manifolds_side_by_side_share_the_pump() {
+        let loops = open_loops();
+        let standing = |loops, common| Standing { loops, common, head: parabola() };
+        let one = standing(&loops[..], None).solve().unwrap();
+        let two = side_by_side(&[standing(&loops[..1], None), standing(&loops[1..], None)], parabola()).unwrap();
+        let flow: f64 = two.iter().map(|it| it.mass_flow.in_kilograms_per_second()).sum();
+        near(flow, one.mass_flow.in_kilograms_per_second(), 1e-9);
+        near(two[1].pump.in_pascals(), one.pump.in_pascals(), 1e-4);
+        let alone = side_by_side(&[standing(&loops[..], common())], parabola()).unwrap();
+        near(alone[0].across.in_pascals(), standing(&loops[..], common()).solve().unwrap().across.in_pascals(), 1e-4);
+        let shut = side_by_side(&[standing(&loops[..], common()), standing(&[None], common())], parabola()).unwrap();
+        assert_eq!(shut[1].mass_flow, MassFlow::ZERO);
+        near(shut[0].across.in_pascals(), alone[0].across.in_pascals(), 1e-4);
+        assert_eq!(side_by_side(&[standing(&[None], None)], parabola()), Err(NoSolution::AllShut));
+        assert_eq!(side_by_side(&[], parabola()), Err(NoSolution::AllShut));
+    }
+
+    /// Two hundred loops of 20 to 119 m: as much flows in them together as in each by itself, and the pump gives it.
+    #[test]
+    fn two_hundred_loops_have_their_answer() {
+        let loops: Vec<_> = (0..200).map(|n| Some(line(20.0 + f64::from(n % 100), 10))).collect();
+        let head = Head::Parabola {
+            shut_off: Pressure::kilopascals(40.0),
+            greatest_flow: VolumeFlow::litres_per_minute(900.0),
+        };
+        let found = Standing { loops: &loops, common: None, head }.solve().unwrap();
+        let each: f64 =
+            loops.iter().flatten().map(|it| it.mass_flow(found.across).unwrap().in_kilograms_per_second()).sum();
+        near(each, found.mass_flow.in_kilograms_per_second(), each * 1e-9);
+        near(found.pump.in_pascals(), found.across.in_pascals(), 1e-4);
+    }
+
+    /// Pipes from a hair to a main, valves from nearly shut to none, pumps from a breath to a mains: there is an answer that
+    /// balances, or a reason, and never a search without end.
+    #[test]
+    fn whatever_stands_there_is_solved_or_refused() {
+        let mut state = 1264u64;
+        let mut number = |least: f64, greatest: f64| {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            let share = (state >> 11) as f64 / (1u64 << 53) as f64;
+            least * (greatest / least).powf(share)
+        };
+        let mut solved = 0;
+        for _ in 0..2000 {
+            let mut line = || {
+                let (metres, millimetres) = (number(1e-3, 1e4), number(2.0, 200.0));
+                let run = Run {
+                    half_turns: number(1.0, 1e3) as u32,
+                    fittings: number(1e-3, 1e3),
+                    ..Run::straight(
+                        Length::metres(metres),
+                        Length::millimetres(millimetres),
+                        Length::millimetres(0.007),
+                    )
+                };
+                Line::new(&run, &water()).unwrap().with_valve(KV(number(1e-3, 1e3))).ok()
+            };
+            let loops: Vec<_> = (0..6).map(|at| if at == 2 { None } else { line() }).collect();
+            let common = line();
+            let (pressure, flow) = (number(1e-4, 1e4), number(1e-3, 1e5));
+            let (shut_off, greatest_flow) = (Pressure::kilopascals(pressure), VolumeFlow::litres_per_minute(flow));
+            let points =
+                [(VolumeFlow::ZERO, shut_off), (greatest_flow * 0.5, shut_off * 0.9), (greatest_flow, Pressure::ZERO)];
+            let heads = [
+                Head::Constant(shut_off),
+                Head::Parabola { shut_off, greatest_flow },
+                Head::Curve(PumpCurve::new(&points).unwrap()),
+            ];
+            for head in heads {
+                let Ok(found) = (Standing { loops: &loops, common, head }).solve() else { continue };
+                solved += 1;
+                let each: f64 = loops.iter().flatten().map(|it| it.flow(found.across.in_pascals())).sum();
+                let all = found.mass_flow.in_kilograms_per_second();
+                assert!((each - all).abs() <= all * 1e-6, "{each} kg/s in the loops, {all} together");
+                let over = (found.pump - found.across).in_pascals() - common.unwrap().drop(all);
+                assert!(over.abs() <= shut_off.in_pascals() * 1e-6, "{over} Pa over of {shut_off}");
+            }
+        }
+        assert!(solved > 5000, "{solved}");
+    }
+
+    #[test]
+    fn the_nearest_setting_is_the_one_of_the_nearest_flow() {
+        let points = [(1.0, KV(0.40)), (2.0, KV(0.70)), (4.0, KV(1.10))];
+        let table = PresettingTable::new(&points).unwrap();
+        let [_, duty, _] = duties();
+        let across = Pressure::kilopascals(13.0);
+        let flow = |kv| duty.line.with_valve(kv).unwrap().mass_flow(across).unwrap().in_kilograms_per_second();
+        for step in 0..=70 {
+            let wanted = Duty { mass_flow: MassFlow::kilograms_per_second(0.018 + f64::from(step) * 2e-4), ..duty };
+            let exact = wanted.line.valve_for(wanted.mass_flow, across).unwrap();
+            let (_, kv) = wanted.nearest_setting(&table, exact, across).unwrap();
+            let off = |kv| (flow(kv) - wanted.mass_flow.in_kilograms_per_second()).abs();
+            assert!(points.iter().all(|(_, other)| off(kv) <= off(*other)), "step {step}");
+        }
     }
 
     #[test]

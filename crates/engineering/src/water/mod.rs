@@ -8,5 +8,7 @@ pub mod mixing;
 pub mod pipe_friction;
 pub mod pipes;
 pub mod pump;
+#[cfg(test)]
+mod reference;
 pub mod source;
 pub mod valves;

@@ -3,7 +3,7 @@
 use super::fluids::Properties;
 use super::valves;
 use crate::out_of_range::{Method, OutOfRange};
-use quantity::{Area, Density, FlowCoefficient, Length, MassFlow, Pressure, Velocity};
+use quantity::{Area, Density, FlowCoefficient, Length, MassFlow, Pressure, Share, Velocity};
 use std::f64::consts::{LN_10, PI};
 
 /// Loss coefficient of a 180° turn with a radius of 5 to 8 bores, over the straight pipe of the same
@@ -125,6 +125,12 @@ impl Line {
     /// Units: m³/h at 1 bar. Source: definition of Kv. Holds for: Kv 0.001 to 1000.
     pub fn with_valve(self, kv: FlowCoefficient) -> Result<Line, OutOfRange> {
         Ok(Line { valves: self.valves + valves::resistance(kv, self.density)?, ..self })
+    }
+
+    /// A part of the pipe with its bends, and all the valves.
+    pub fn part(self, of_pipe: Share) -> Line {
+        let part = of_pipe.in_fraction().clamp(0.0, 1.0);
+        Line { friction: self.friction * part, bends: self.bends * part, ..self }
     }
 
     /// Pressure drop at a flow.
@@ -328,7 +334,7 @@ fn turbulent(reynolds: f64, roughness: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::water::fluids::{Fluid, Glycol};
-    use quantity::{Share, Temperature};
+    use quantity::Temperature;
 
     #[track_caller]
     fn near(found: f64, wanted: f64, tolerance: f64) {

@@ -75,6 +75,25 @@ impl Head<'_> {
         Ok(Pressure::pascals(self.continued(flow)))
     }
 
+    /// The greatest flow at which the pump still gives a pressure; nothing where it never does, or always.
+    ///
+    /// Units: as typed. Source, range: as [`Head::at`].
+    pub fn flow_at(&self, pressure: Pressure) -> Option<VolumeFlow> {
+        match self {
+            Head::Constant(_) => None,
+            Head::Parabola { shut_off, greatest_flow } => {
+                let share = 1.0 - pressure / *shut_off;
+                (0.0..=1.0).contains(&share).then(|| *greatest_flow * share.sqrt())
+            }
+            Head::Curve(curve) => {
+                let last = curve.points.iter().rposition(|point| point.1 >= pressure)?;
+                let here = curve.points[last];
+                let Some(next) = curve.points.get(last + 1) else { return Some(here.0) };
+                Some(here.0 + (next.0 - here.0) * ((here.1 - pressure) / (here.1 - next.1)))
+            }
+        }
+    }
+
     /// The least and the greatest flow that the curve holds for.
     pub fn flows(&self) -> (VolumeFlow, VolumeFlow) {
         match self {
@@ -177,12 +196,19 @@ mod tests {
         assert_eq!(curve.at(LITRES(20.0)), Ok(KPA(10.0)));
         assert!(curve.at(LITRES(20.1)).is_err());
         assert!(curve.continued(21.0 / 60_000.0) < curve.continued(20.5 / 60_000.0));
+        for (kilopascals, litres) in [(50.0, 0.0), (45.0, 5.0), (40.0, 10.0), (25.0, 15.0), (10.0, 20.0), (5.0, 20.0)] {
+            let found = curve.flow_at(KPA(kilopascals)).unwrap();
+            assert!((found.in_litres_per_minute() - litres).abs() < 1e-9, "{kilopascals} kPa: {found}");
+        }
+        assert_eq!(curve.flow_at(KPA(51.0)), None);
         assert_eq!(PumpCurve::new(&points[..1]), Err(CurveFault::TooShort));
         let rising = [points[1], points[0]];
         assert_eq!(PumpCurve::new(&rising), Err(CurveFault::NotFalling(1)));
         let parabola = Head::Parabola { shut_off: KPA(30.0), greatest_flow: LITRES(18.0) };
         assert!(parabola.at(LITRES(18.0)).unwrap().in_pascals().abs() < 1e-6);
         assert!(parabola.at(LITRES(-1.0)).is_err());
+        assert!((parabola.flow_at(KPA(22.5)).unwrap().in_litres_per_minute() - 9.0).abs() < 1e-9);
+        assert_eq!(Head::Constant(KPA(30.0)).flow_at(KPA(20.0)), None);
     }
 
     /// By hand from the formula of the regulation: 10 W hydraulic make 33.15 W.

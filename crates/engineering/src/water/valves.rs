@@ -143,6 +143,14 @@ impl<'a> PresettingTable<'a> {
         ))
     }
 
+    /// The settings on either side of a Kv; the last one twice beyond an end.
+    pub fn about(&self, kv: FlowCoefficient) -> ((f64, FlowCoefficient), (f64, FlowCoefficient)) {
+        let above = self.points.partition_point(|point| point.1 <= kv);
+        let (least, greatest) = self.ends();
+        let low = self.points.get(above.wrapping_sub(1)).copied();
+        (low.unwrap_or(least), self.points.get(above).copied().unwrap_or(greatest))
+    }
+
     /// Setting and Kv of the valve wide open.
     pub fn open(&self) -> (f64, FlowCoefficient) {
         self.ends().1

@@ -1,9 +1,9 @@
 //! The schedule as comma-separated values (RFC 4180), one line a loop, for spreadsheets.
 
-use super::{Row, Schedule};
+use super::{CoilCut, Row, Schedule};
 use check::Outcome;
 
-const HEAD: [&str; 17] = [
+const HEAD: [&str; 21] = [
     "manifold",
     "port",
     "loop",
@@ -17,10 +17,14 @@ const HEAD: [&str; 17] = [
     "presetting turns",
     "presetting Kv m³/h",
     "presetting stated",
+    "flow as set l/min",
     "pressure drop kPa",
     "flow temperature °C",
     "return temperature °C",
     "output W",
+    "cut from coil",
+    "coil m",
+    "left of coil m",
 ];
 
 /// A line of heads with their units, then one line for each loop.
@@ -28,15 +32,17 @@ pub fn csv(outcome: &Outcome) -> String {
     let schedule = Schedule::of(outcome);
     let mut text = line(HEAD.map(String::from));
     for manifold in &schedule.manifolds {
-        text.extend(manifold.rows.iter().map(|row| line(cells(manifold.name, row))));
+        text.extend(manifold.rows.iter().map(|row| line(cells(manifold.name, row, &schedule.coils))));
     }
-    text.extend(schedule.unjoined.iter().map(|row| line(cells("", row))));
+    text.extend(schedule.unjoined.iter().map(|row| line(cells("", row, &schedule.coils))));
     text
 }
 
-fn cells(manifold: &str, row: &Row) -> [String; HEAD.len()] {
+fn cells(manifold: &str, row: &Row, coils: &[CoilCut]) -> [String; HEAD.len()] {
     let number = |value: Option<f64>, digits: usize| value.map_or(String::new(), |value| format!("{value:.digits$}"));
     let set = row.presetting.as_ref();
+    // Coils are counted from 1, those of all pipes together.
+    let coil = coils.iter().enumerate().find(|(_, coil)| coil.pieces.iter().any(|(name, _)| *name == row.name));
     [
         manifold.to_string(),
         row.port.map_or(String::new(), |port| port.to_string()),
@@ -51,10 +57,14 @@ fn cells(manifold: &str, row: &Row) -> [String; HEAD.len()] {
         number(set.and_then(|set| set.turns), 2),
         number(set.and_then(|set| set.kv).map(|kv| kv.in_cubic_metres_per_hour()), 3),
         set.map_or(String::new(), |set| if set.stated { "yes" } else { "no" }.to_string()),
+        number(row.flow_as_set.map(|it| it.in_litres_per_minute()), 2),
         number(row.pressure_drop.map(|it| it.in_kilopascals()), 2),
         number(row.flow_temperature.map(|it| it.in_celsius()), 1),
         number(row.return_temperature.map(|it| it.in_celsius()), 1),
         number(row.output.map(|it| it.in_watts()), 0),
+        coil.map_or(String::new(), |(at, _)| (at + 1).to_string()),
+        number(coil.map(|(_, coil)| coil.size.in_metres()), 1),
+        number(coil.map(|(_, coil)| coil.left.in_metres()), 1),
     ]
 }
 

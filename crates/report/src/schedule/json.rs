@@ -42,6 +42,7 @@ fn manifold(it: &Ports) -> Value {
         "volume-flow": si(it.flow),
         "pressure-drop": si(it.pressure_drop),
         "head-needed": si(it.head_needed),
+        "head-available": si(it.head_available),
         "loops": it.rows.iter().map(row).collect::<Vec<_>>(),
     })
 }
@@ -60,6 +61,7 @@ fn row(it: &Row) -> Value {
         "presetting": it.presetting.as_ref().map(|Set { kv, turns, stated }| {
             json!({"kv": si(*kv), "turns": turns, "stated": stated})
         }),
+        "flow-as-set": si(it.flow_as_set),
         "pressure-drop": si(it.pressure_drop),
         "flow-temperature": si(it.flow_temperature),
         "return-temperature": si(it.return_temperature),

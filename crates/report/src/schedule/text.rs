@@ -6,7 +6,7 @@ use crate::words::{sentence, wrapped};
 use check::Outcome;
 use std::fmt::Display;
 
-const HEAD: [&str; 12] = [
+const HEAD: [&str; 13] = [
     "port",
     "loop",
     "room",
@@ -15,6 +15,7 @@ const HEAD: [&str; 12] = [
     "length",
     "flow",
     "presetting",
+    "as set",
     "pressure drop",
     "flow temp.",
     "return",
@@ -38,9 +39,13 @@ pub fn text(outcome: &Outcome) -> String {
     }
     let sets = || schedule.manifolds.iter().flat_map(|it| &it.rows).filter_map(|row| row.presetting.as_ref());
     if sets().any(|set| !set.stated) {
-        text += "\n* worked out: the setting at which the loop gets the flow that it needs, at the pressure of the loop that needs most\n";
+        text += "\n* worked out: the setting at which the loop gets the flow that it needs, or the nearest of the valve's table.\n  \
+                 A pump that offers more is set to the head needed; one with a curve is counted with as it is.\n";
     }
     let rows = || schedule.manifolds.iter().flat_map(|it| &it.rows).chain(&schedule.unjoined);
+    if rows().any(|row| row.flow_as_set.is_some()) {
+        text += "\nas set: the flow that the loop gets with all valves so, every loop open\n";
+    }
     if rows().any(|row| row.tails_assumed) {
         text += "\n** tails not laid out: their length is assumed\n";
     }
@@ -83,6 +88,7 @@ fn heading(manifold: &Ports) -> String {
         manifold.flow.map(|flow| format!("{flow} in all")),
         manifold.pressure_drop.map(|drop| format!("pressure drop {drop}")),
         manifold.head_needed.map(|head| format!("head needed {head}")),
+        manifold.head_available.map(|head| format!("pump offers {head}")),
     ];
     let figures: Vec<String> = figures.into_iter().flatten().collect();
     if figures.is_empty() { heading } else { format!("{heading}: {}", figures.join(", ")) }
@@ -91,12 +97,16 @@ fn heading(manifold: &Ports) -> String {
 fn table(rows: &[Row]) -> String {
     let mut cells: Vec<[String; HEAD.len()]> = vec![HEAD.map(String::from)];
     cells.extend(rows.iter().map(row));
+    // Nobody wants an empty column.
+    let is_set = rows.iter().any(|row| row.flow_as_set.is_some());
+    let columns = || (0..HEAD.len()).filter(|column| is_set || HEAD[*column] != "as set");
     let width = |column: usize| cells.iter().map(|row| row[column].chars().count()).max().unwrap_or_default();
     let widths: Vec<usize> = (0..HEAD.len()).map(width).collect();
     let mut table = String::new();
     for row in &cells {
         let mut line = String::new();
-        for (column, (cell, width)) in row.iter().zip(&widths).enumerate() {
+        for column in columns() {
+            let (cell, width) = (&row[column], widths[column]);
             line += "  ";
             line += &match WORDS.contains(&column) {
                 true => format!("{cell:<width$}"),
@@ -124,6 +134,7 @@ fn row(row: &Row) -> [String; HEAD.len()] {
         if row.tails_assumed { format!("{} **", value(row.length)) } else { value(row.length) },
         value(row.flow),
         row.presetting.as_ref().map_or("-".into(), setting),
+        value(row.flow_as_set),
         value(row.pressure_drop),
         value(row.flow_temperature),
         value(row.return_temperature),

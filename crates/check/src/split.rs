@@ -1,0 +1,280 @@
+//! A loop made into two or more on ports of their own: the remedy that a tradesman takes first for one that is too long.
+
+use crate::inspection::{Inspection, Item};
+use crate::remedy::{Change, Remedy, add_items, add_key, written};
+use crate::zones;
+use design::{Loop, Place, Presetting};
+use engineering::water::valves::PresettingTable;
+use quantity::*;
+use std::collections::HashSet;
+use std::ops::Range;
+use workings::{LoopWorkings, Subject};
+
+/// One of the loops that a loop is split into.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Part {
+    /// Of them all.
+    pub share: f64,
+    pub length: Length,
+}
+
+/// More parts than this ask for another manifold, not for another port.
+const MOST_PARTS: u32 = 4;
+/// The largest manifold that is usual.
+const MOST_PORTS: usize = 12;
+
+/// Splits a loop into the fewest like parts that fit, each with tails as long as it has: the others are written below the
+/// last loop, the way it is written. Nothing where its route is drawn or its length stated, for then a hand has to draw it
+/// anew; nor where no manifold has so many ports.
+pub(crate) fn split(
+    inspection: &Inspection,
+    it: &Item<Loop, LoopWorkings>,
+    fits: impl Fn(Part) -> bool,
+) -> Option<Remedy> {
+    let (Subject::Loop(at), given) = (it.subject, it.given) else { return None };
+    if given.route.is_some() || given.length.is_some() || !given.couplings.is_empty() || given.broken {
+        return None;
+    }
+    let (in_room, tails) = (it.worked.length_in_room.as_ref().ok()?.value, it.worked.tail_length.as_ref().ok()?.value);
+    let part = |parts: u32| Part { share: 1.0 / f64::from(parts), length: in_room / f64::from(parts) + tails };
+    let parts = (2..=MOST_PARTS).find(|parts| fits(part(*parts)))?;
+    let (part, more) = (part(parts), parts as usize - 1);
+
+    let (ports, mut changes) = ports(inspection, it, more)?;
+    let names = names(inspection, it.name, more);
+    let own = own_keys(inspection, it, part)?;
+    let record = given.place;
+    let relative = |place: Place| -> Option<Range<usize>> {
+        let start = place.range().start.checked_sub(record.range().start)?;
+        Some(start..start + place.range().len())
+    };
+    for (name, port) in names.iter().zip(&ports) {
+        let mut edits = Vec::new();
+        for change in &own {
+            edits.push(yaml_tree::Edit { range: relative(change.place)?, text: change.text.clone() });
+        }
+        if let (Some(of_this), Some(port)) = (given.port, port) {
+            edits.push(yaml_tree::Edit { range: relative(of_this.at)?, text: port.to_string() });
+        }
+        let entry = entry(inspection, record, name, &edits)?;
+        changes.push(add_key(inspection, inspection.design.loops.place?, &entry)?);
+    }
+    changes.extend(own);
+    changes.extend(zones_with(inspection, at, &names)?);
+    let on_ports: Vec<String> = given
+        .port
+        .iter()
+        .map(|port| port.value)
+        .chain(ports.into_iter().flatten())
+        .map(|port| port.to_string())
+        .collect();
+    let on_ports = match &on_ports[..] {
+        [] => String::new(),
+        [first @ .., last] => format!(", on ports {} and {last}", first.join(", ")),
+    };
+    Remedy::of(format!("split it into {parts} loops of about {}{on_ports}", part.length), changes)
+}
+
+/// A free port for each loop that is added, where ports are numbered; on a larger manifold where this one has too few.
+fn ports(
+    inspection: &Inspection,
+    it: &Item<Loop, LoopWorkings>,
+    more: usize,
+) -> Option<(Vec<Option<u32>>, Vec<Change>)> {
+    let manifold = it.worked.manifold?;
+    let (_, entry) = inspection.design.manifolds.at(manifold)?;
+    let loops = &inspection.workings.manifolds[manifold].loops;
+    let taken: HashSet<u32> =
+        loops.iter().filter_map(|at| Some(inspection.design.loops.at(*at)?.1.value.port?.value)).collect();
+    let free: Vec<u32> = (1..).filter(|port| !taken.contains(port)).take(more).collect();
+    let mut changes = Vec::new();
+    if let Some(ports) = entry.value.ports {
+        let wanted = (loops.len() + more).max(free.last().copied().unwrap_or_default() as usize);
+        if wanted > ports.value as usize {
+            if wanted > MOST_PORTS {
+                return None;
+            }
+            changes.push(Change { place: ports.at, text: wanted.to_string() });
+        }
+    }
+    let numbered = it.given.port.is_some();
+    Some((free.into_iter().map(|port| numbered.then_some(port)).collect(), changes))
+}
+
+/// Names that no loop has: the next numbers where the loop is called by a number, else its name with a number.
+fn names(inspection: &Inspection, name: &str, more: usize) -> Vec<String> {
+    let is_free = |name: &String| inspection.design.loops.get(name).is_none();
+    let stem = name.trim_end_matches(|c: char| c.is_ascii_digit());
+    let of_number = |name: &str| name.strip_prefix(stem).and_then(|number| number.parse::<u32>().ok());
+    match stem != name {
+        true => {
+            let last = inspection.design.loops.iter().filter_map(|(name, _)| of_number(name)).max().unwrap_or_default();
+            (1..).map(|step| format!("{stem}{}", last.saturating_add(step))).filter(is_free).take(more).collect()
+        }
+        false => (2..).map(|number| format!("{name}-{number}")).filter(is_free).take(more).collect(),
+    }
+}
+
+/// What each part states otherwise than the whole loop did: its share of area, duty and flow, and its presetting.
+fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) -> Option<Vec<Change>> {
+    let given = it.given;
+    let mut changes = Vec::new();
+    if let Some(area) = given.area {
+        let square_metres = (area.value.in_square_metres() * part.share * 100.0).round() / 100.0;
+        changes.push(Change { place: area.at, text: format!("{square_metres} m²") });
+    }
+    if let Some(duty) = given.duty {
+        changes.push(Change { place: duty.at, text: format!("{:.0} W", (duty.value.in_watts() * part.share).ceil()) });
+    }
+    if let Some(flow) = given.flow {
+        let text = crate::rules::flow_carries_too_little_heat::written(flow.value * part.share);
+        changes.push(Change { place: flow.at, text });
+    }
+    if let Some(presetting) = given.presetting {
+        let manifold = it.worked.manifold?;
+        let across = inspection.workings.manifolds[manifold].pressure_across.as_ref().ok()?.value;
+        let of_pipe = Share::fraction(part.length / it.worked.length.as_ref().ok()?.value);
+        let flow = it.worked.flow.as_ref().ok()?.value * part.share;
+        let kv = it.worked.valve_for_part(of_pipe, flow, across).ok()?;
+        let text = match presetting.value {
+            Presetting::Kv(_) => format!("{:.3} m³/h", kv.in_cubic_metres_per_hour()),
+            Presetting::Turns(_) => {
+                let points = workings::settings(&inspection.design.manifolds.at(manifold)?.1.value);
+                format!("{:.2} turns", PresettingTable::new(&points).ok()?.setting_for(kv).ok()?)
+            }
+        };
+        changes.push(Change { place: presetting.at, text });
+    }
+    Some(changes)
+}
+
+/// The text of a loop under another name and with edits, its comments left away, for a line below `loops`.
+fn entry(inspection: &Inspection, record: Place, name: &str, edits: &[yaml_tree::Edit]) -> Option<String> {
+    let source = inspection.source(record)?;
+    let text = source.get(record.range())?;
+    // An anchor stands for one thing only, and what an alias stands for is written elsewhere.
+    if text.starts_with(['*', '&']) || text.contains(" &") {
+        return None;
+    }
+    let text = yaml_tree::apply(text, edits).ok()?;
+    let column = |at: usize| source[..at].rsplit('\n').next().unwrap_or_default().chars().count();
+    let (outer, inner) = (column(inspection.design.loops.place?.range().start), column(record.range().start));
+    let name = written(name);
+    if text.starts_with('{') {
+        let mut lines = text.lines().map(without_comment);
+        let first = format!("{name}: {}", lines.next()?);
+        let others = lines.map(|line| line.strip_prefix(&" ".repeat(outer)).unwrap_or(line));
+        return Some(std::iter::once(first.as_str()).chain(others).collect::<Vec<_>>().join("\n"));
+    }
+    let indent = " ".repeat(inner.checked_sub(outer)?);
+    let mut lines = vec![format!("{name}:")];
+    for (nth, line) in text.trim_end().lines().map(without_comment).enumerate() {
+        let line = if nth == 0 { line } else { line.strip_prefix(&" ".repeat(inner)).unwrap_or(line.trim_start()) };
+        if !line.trim().is_empty() {
+            lines.push(format!("{indent}{line}"));
+        }
+    }
+    Some(lines.join("\n"))
+}
+
+/// A line without what stands behind ` #`, where that is not within quotes.
+fn without_comment(line: &str) -> &str {
+    let is_open = |before: &str, quote| before.matches(quote).count() % 2 == 1;
+    let mut comments = line.match_indices('#').filter(|(at, _)| {
+        let before = &line[..*at];
+        (before.is_empty() || before.ends_with([' ', '\t'])) && !is_open(before, '"') && !is_open(before, '\'')
+    });
+    comments.next().map_or(line, |(at, _)| &line[..at]).trim_end()
+}
+
+/// The zones that a loop answers to, with the new loops and an actuator for each of them.
+fn zones_with(inspection: &Inspection, at: usize, names: &[String]) -> Option<Vec<Change>> {
+    let mut changes = Vec::new();
+    let zones = inspection.design.controls.zones.values();
+    for (zone, loops) in zones.zip(zones::loops_of_zones(inspection)).filter(|(_, loops)| loops.contains(&at)) {
+        if let Some(actuators) = zone.actuators.filter(|actuators| actuators.value as usize == loops.len()) {
+            changes.push(Change { place: actuators.at, text: (loops.len() + names.len()).to_string() });
+        }
+        if !zone.loops.is_empty() {
+            let places: Vec<Place> = zone.loops.iter().map(|it| it.at).collect();
+            let names: Vec<String> = names.iter().map(|name| written(name)).collect();
+            changes.push(add_items(inspection, &places, &names)?);
+        }
+    }
+    Some(changes)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::bench::{check, filled};
+    use crate::rules::loop_over_maximum_length::RULE;
+
+    /// The text after the first remedy of the loop that is too long, as far as `until`, and the remedy's title.
+    #[track_caller]
+    fn remedied(text: &str, until: &str) -> (String, String) {
+        let outcome = check(text);
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("a loop that is too long");
+        let remedy = finding.remedies.first().unwrap_or_else(|| panic!("no remedy of {}", finding.message));
+        let edits = remedy.changes.iter().map(|it| yaml_tree::Edit { range: it.place.range(), text: it.text.clone() });
+        let after = yaml_tree::apply(&filled(text), &edits.collect::<Vec<_>>()).unwrap();
+        (after.split(until).next().unwrap().to_string(), remedy.title.clone())
+    }
+
+    const ZONES: &str = "controls:\n  zones:\n    hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}\n    \
+                         study: {loops: [L2], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}\n";
+
+    #[test]
+    fn lines_and_comments_stay_as_they_are() {
+        let loops = "loops: # of the ground floor\n  # by the door\n  L1:   # the long one\n    manifold: M1\n    port: 1 # left\n    \
+                     room: hall\n    pipe: PEX-16\n    spacing: 150 mm\n    tails: 38.4 m\n\n  \
+                     L2: {manifold: M1, port: 3, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m} # short\n";
+        let (after, title) = remedied(&format!("{loops}{ZONES}"), "format: 1");
+        let added = "  L3:\n    manifold: M1\n    port: 2\n    room: hall\n    pipe: PEX-16\n    spacing: 150 mm\n    tails: 38.4 m\n";
+        assert_eq!(after, format!("{loops}{added}{}", ZONES.replacen("actuators: 1", "actuators: 2", 1)));
+        assert_eq!(title, "split it into 2 loops of about 78.4 m, on ports 1 and 2");
+    }
+
+    #[test]
+    fn what_a_loop_states_is_shared_out() {
+        let loops = "loops:\n  hall loop: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m, area: 12 m², flow: 2 l/min}\n  \
+                     L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}\n";
+        let (after, _) = remedied(loops, "format: 1");
+        let part = "{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m, area: 6 m², flow: 1.00 l/min}";
+        assert!(after.contains(&format!("  hall loop: {part}\n")), "{after}");
+        assert!(after.contains(&format!("  \"hall loop-2\": {}\n", part.replace("port: 1", "port: 3"))), "{after}");
+    }
+
+    #[test]
+    fn a_zone_that_names_its_loops_gets_the_new_one() {
+        let loops = "loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 12 m}\n  \
+                     L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m}\n";
+        let (after, _) = remedied(&format!("{loops}{ZONES}"), "format: 1");
+        assert!(
+            after.contains("study: {loops: [L2, L3], thermostat: {feels: air, height: 1.3 m}, actuators: 2"),
+            "{after}"
+        );
+    }
+
+    #[test]
+    fn a_full_manifold_becomes_a_larger_one() {
+        let text = "loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m}\n  \
+                    L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}\n\
+                    manifolds:\n  M1: {ports: 2, pump: {head: 30 kPa}}\n";
+        let (after, title) = remedied(text, "format: 1");
+        assert!(after.contains("M1: {ports: 3, pump: {head: 30 kPa}}"), "{after}");
+        assert_eq!(title, "split it into 2 loops of about 78.4 m, on ports 1 and 3");
+        let outcome = check(&text.replace("ports: 2", "ports: 12").replace("port: 2", "port: 12"));
+        assert!(outcome.findings.iter().any(|it| it.rule.name == RULE.name && !it.remedies.is_empty()));
+    }
+
+    /// A hand has to draw it anew.
+    #[test]
+    fn a_loop_of_stated_length_is_left_whole() {
+        let outcome = check(
+            "loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, length: 118 m}\n  \
+             L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}\n",
+        );
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        assert!(finding.remedies.iter().all(|remedy| !remedy.title.starts_with("split")), "{:?}", finding.remedies);
+    }
+}
