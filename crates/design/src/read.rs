@@ -453,6 +453,7 @@ macro_rules! measured {
 
 measured!(
     AirChangeRate,
+    Angle,
     Area,
     ArealMass,
     Conductivity,
