@@ -13,8 +13,8 @@ use crate::schedule::tails_assumed;
 use crate::words::{count, sentence};
 use check::Severity;
 use design::Presetting;
-use quantity::Angle;
-use workings::ValueOf;
+use quantity::{Angle, Length};
+use workings::{Gap, ValueOf};
 
 /// What must not happen to the floor, on every plan.
 fn drilling(scene: &Scene) -> String {
@@ -199,9 +199,9 @@ fn table(scene: &Scene, ink: &mut Ink, inner: Block, down_to: f64) -> f64 {
 
 /// How many loops there are, with their length and flow together where all are known.
 fn together(scene: &Scene, loops: impl Iterator<Item = usize> + Clone) -> String {
-    let worked = loops.map(|at| &scene.outcome.workings.loops[at]);
+    let worked = loops.clone().map(|at| &scene.outcome.workings.loops[at]);
     let mut said = count(worked.clone().count(), "loop", "loops");
-    let length: Result<Vec<f64>, _> = worked.clone().map(|it| it.length.value().map(|it| it.in_metres())).collect();
+    let length: Result<Vec<f64>, _> = loops.map(|at| length(scene, at).map(|length| length.in_metres())).collect();
     let flow: Result<Vec<f64>, _> =
         worked.map(|it| it.volume_flow.value().map(|flow| flow.in_litres_per_minute())).collect();
     if let Ok(length) = length {
@@ -211,6 +211,21 @@ fn together(scene: &Scene, loops: impl Iterator<Item = usize> + Clone) -> String
         said += &format!(", {:.2} l/min", flow.iter().sum::<f64>());
     }
     said
+}
+
+/// The length of a loop: as laid, where the records say so.
+fn length(scene: &Scene, at: usize) -> Result<Length, Gap> {
+    match scene.drawn(at).filter(|it| it.is_as_laid) {
+        Some(it) => Ok(it.length()),
+        None => scene.outcome.workings.loops[at].length.value(),
+    }
+}
+
+/// Whether that length counts tails that are only assumed.
+fn assumed(scene: &Scene, at: usize) -> bool {
+    let given = scene.outcome.design.loops.at(at).map(|(_, entry)| &entry.value);
+    let is_as_laid = scene.drawn(at).is_some_and(|it| it.is_as_laid);
+    !is_as_laid && given.is_some_and(|given| tails_assumed(given, &scene.outcome.workings.loops[at]))
 }
 
 fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
@@ -250,13 +265,10 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
         given.port.map_or_else(dash, |port| port.value.to_string()),
         room,
         given.pipe.as_ref().map_or_else(dash, |pipe| pipe.value.0.clone()),
-        match drawn.filter(|it| it.is_as_laid) {
-            Some(it) => format!("{:.1}", it.length().in_metres()),
-            None => worked.length.value().map_or_else(
-                |_| dash(),
-                |length| format!("{:.1}{}", length.in_metres(), if tails_assumed(given, worked) { "**" } else { "" }),
-            ),
-        },
+        length(scene, loop_at).map_or_else(
+            |_| dash(),
+            |length| format!("{:.1}{}", length.in_metres(), if assumed(scene, loop_at) { "**" } else { "" }),
+        ),
         given.spacing.map_or_else(dash, |spacing| format!("{:.0}", spacing.value.in_millimetres())),
         worked.volume_flow.value().map_or_else(|_| dash(), |flow| format!("{:.2}", flow.in_litres_per_minute())),
         setting,
@@ -289,11 +301,7 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
         let measured = measured.map_or(String::new(), |day| format!(", measured {}", day.value));
         said.push(format!("Drawn as laid{measured}: {}", laid.join(", ")));
     }
-    let assumed = |at: &&usize| {
-        let given = design.loops.at(**at).map(|(_, entry)| &entry.value);
-        given.zip(scene.outcome.workings.loops.get(**at)).is_some_and(|(given, it)| tails_assumed(given, it))
-    };
-    if scene.on.loops.iter().any(|at| assumed(&at)) {
+    if scene.on.loops.iter().any(|at| assumed(scene, *at)) {
         said.push("** tails not laid out: their length is assumed".to_string());
     }
     if left_out > 0 {
@@ -430,7 +438,7 @@ fn signs(scene: &Scene, has_marks: bool) -> Vec<Sign> {
         });
     });
     sign(scene.loops.iter().any(|it| it.designed.is_some()), "as designed, laid otherwise", |ink, at| {
-        let style = r##"stroke="#9a9a9a" stroke-width="0.18" stroke-dasharray="0.5 0.9""##;
+        let style = r##"stroke="#777" stroke-width="0.18" stroke-dasharray="0.5 0.9""##;
         ink.group(style, |ink| ink.line(Spot::new(at.x - 5.5, at.y), Spot::new(at.x + 5.5, at.y)));
     });
     sign(sleeved, "sleeve round the pipe", |ink, at| {

@@ -40,7 +40,7 @@ pub fn pens(pen: usize) -> [String; 2] {
 
 /// Where the pipe was laid otherwise, the design's route; then sleeves, then the pipes in them.
 pub fn draw(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
-    ink.group(r##"fill="none" stroke="#9a9a9a" stroke-width="0.18" stroke-dasharray="0.5 0.9""##, |ink| {
+    ink.group(r##"fill="none" stroke="#777" stroke-width="0.18" stroke-dasharray="0.5 0.9""##, |ink| {
         for (it, designed) in scene.loops.iter().filter_map(|it| Some((it, it.designed?))) {
             let spots: Vec<Spot> = designed.points().iter().map(|point| sheet.spot(*point)).collect();
             ink.named("designed-route", it.name, |ink| ink.shape(&spots, false, ""));
