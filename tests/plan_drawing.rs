@@ -421,6 +421,88 @@ loops:
     assert_eq!(ports(&open), ports(&shut) + 2);
 }
 
+/// North lies so far clockwise from the top of the sheet: `90°` is to the right, whichever way the sheet is turned.
+#[test]
+fn north_is_where_it_is_said_to_be() {
+    let room = "format: 1\nrooms: {a: {outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}}\n";
+    let assumed = plan_of("no-north", room);
+    assert!(assumed.contains("north not given"));
+    for (said, way) in [("0°", (0.0, -1.0)), ("90°", (1.0, 0.0)), ("-135 deg", (-0.5f64.sqrt(), 0.5f64.sqrt()))] {
+        let svg = plan_of("north", &format!("{room}site: {{north: {said}}}\n"));
+        assert!(!svg.contains("north not given"));
+        let drawing = roxmltree::Document::parse(&svg).unwrap();
+        let (_, arrow) = things(&drawing, "north").remove(0);
+        let middle = arrow.descendants().find(|it| it.has_tag_name("circle")).unwrap();
+        let (x, y) = (number(&middle, "cx"), number(&middle, "cy"));
+        let shape = arrow.descendants().find(|it| it.has_tag_name("polygon")).unwrap();
+        let (tip_x, tip_y) = points(&shape)[0];
+        let far = f64::hypot(tip_x - x, tip_y - y);
+        let off = f64::hypot((tip_x - x) / far - way.0, (tip_y - y) / far - way.1);
+        assert!(off < 1e-3, "{said}: the arrow points to {}, {}", tip_x - x, tip_y - y);
+    }
+}
+
+#[test]
+fn a_sheet_for_the_site_has_no_findings() {
+    let file = demo("full-of-faults");
+    let (status, svg, told) = run(&["plan", &file, "--without-findings"], Path::new("."));
+    assert_eq!(status, 0, "{told}");
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    assert!(things(&drawing, "finding").is_empty() && !svg.contains("Findings on this plan"));
+    // That the design has errors is said all the same.
+    assert!(svg.contains("check of the whole design: "));
+    assert_eq!(things(&drawing, "loop").len(), 1);
+}
+
+/// The pipe is drawn where it was laid, 200 mm farther in; what was designed stands beside it.
+#[test]
+fn what_was_laid_is_drawn() {
+    let design = "format: 1
+rooms: {lounge: {outline: [[0, 0], [4, 0], [4, 3], [0, 3]], keep-clear: none}}
+walls: {W1: {line: [[-0.05, 0], [-0.05, 3]], thickness: 100 mm}}
+loops:
+  L1: {room: lounge, pipe: PE-X 16 x 2, spacing: 200 mm, route: [[-0.5, 1], [3, 1], [3, 1.2], [-0.5, 1.2]], sleeves: [W1]}
+records:
+  as-built:
+    date: 2026-03-04
+    routes:
+      L1: [[-0.5, 1.2], [3, 1.2], [3, 1.4], [-0.5, 1.4]]
+";
+    let svg = plan_of("as-laid", design);
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    let scale = scale(&drawing);
+    let (_, room) = things(&drawing, "room").remove(0);
+    let foot = points(&room.children().find(|it| it.has_tag_name("polygon")).unwrap())[0].1;
+    let height = |y: f64| ((foot - y) * scale).round();
+    let (_, pipe) = things(&drawing, "loop").remove(0);
+    let path = pipe.children().rfind(|it| it.has_tag_name("path")).unwrap().attribute("d").unwrap();
+    let begins: f64 = path.trim_start_matches('M').split([' ', 'L']).nth(1).unwrap().parse().unwrap();
+    assert_eq!(height(begins), 1200.0);
+    let (_, designed) = things(&drawing, "designed-route").remove(0);
+    let designed = points(&designed.children().find(|it| it.has_tag_name("polyline")).unwrap());
+    assert_eq!(height(designed[0].1), 1000.0);
+    let sleeves = things(&drawing, "sleeve").len();
+    assert_eq!(sleeves, 2);
+    for said in ["Drawn as laid, measured 2026-03-04: L1", "1400", "Sleeves"] {
+        assert!(svg.contains(&format!(">{said}<")), "{said} is not on the plan");
+    }
+}
+
+/// W1 is passed by L1, L2 and L3 there and back, W2 by L5 and L6.
+#[test]
+fn sleeves_are_listed() {
+    let svg = plan_of_demo("lantern-house", Some("ground"));
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    let texts: Vec<&str> =
+        drawing.descendants().filter(|it| it.has_tag_name("text")).filter_map(|it| it.text()).collect();
+    let at = texts.iter().position(|text| *text == "of loops").expect("there is a list");
+    let rows: Vec<&[&str]> = texts[at + 1..].chunks(4).take_while(|row| row[0].starts_with('W')).collect();
+    let number = |wall: &str| -> usize {
+        rows.iter().filter(|row| row[0] == wall).map(|row| row[1].parse::<usize>().unwrap()).sum()
+    };
+    assert_eq!((number("W1"), number("W2")), (6, 4), "{rows:?}");
+}
+
 #[test]
 fn the_design_is_not_written_over() {
     let folder = folder("over");

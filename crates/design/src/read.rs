@@ -217,9 +217,9 @@ impl Reader {
             return None;
         };
         let text = scalar.text.trim();
-        // Only a temperature, a level, a height or a difference can be less than nothing.
+        // Only a temperature, an angle, a level, a height or a difference can be less than nothing.
         let is_negative = text.starts_with(['-', '−'])
-            && kind != quantity::Temperature::KIND
+            && ![quantity::Temperature::KIND, quantity::Angle::KIND].contains(&kind)
             && !matches!(self.key, "level" | "height" | "stair-riser-difference");
         let fault = match parse(&scalar.text) {
             Ok(_) if is_negative => {
@@ -453,6 +453,7 @@ macro_rules! measured {
 
 measured!(
     AirChangeRate,
+    Angle,
     Area,
     ArealMass,
     Conductivity,

@@ -159,6 +159,7 @@ pub enum ScheduleFormat {
 Examples:
   hypocaust plan house.ufh.yaml -o plan.svg
   hypocaust plan house.ufh.yaml --storey first > first.svg
+  hypocaust plan house.ufh.yaml --without-findings -o for-site.svg
 
 Exit status:
   0  drawn
@@ -172,6 +173,9 @@ pub struct Plan {
     /// Only this storey.
     #[arg(long, value_name = "NAME")]
     pub storey: Option<String>,
+    /// Leave the findings off: a sheet for the site.
+    #[arg(long)]
+    pub without_findings: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]

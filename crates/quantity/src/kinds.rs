@@ -241,6 +241,12 @@ kind! {
     ohms / in_ohms = 1.0;
     |resistance, f| if resistance.0.abs() >= 1e5 { write!(f, "{} MΩ", rounded(resistance.0 / 1e6, 2)) } else { write!(f, "{} Ω", rounded(resistance.0, 1)) }
 }
+kind! {
+    /// How far one direction lies from another, clockwise.
+    Angle, "an angle", "°", [unit("°", 1.0), unit("deg", 1.0)],
+    degrees / in_degrees = 1.0;
+    |angle, f| write!(f, "{}°", rounded(angle.0, 1))
+}
 
 amounts!(
     Length,
@@ -339,7 +345,7 @@ impl std::ops::Sub<TemperatureDifference> for Temperature {
     }
 }
 
-/// Every kind with its units.
+/// Every kind with its units; but for angles, whose `°` is rather a temperature half typed.
 pub(crate) const ALL_UNITS: &[(&str, &[Unit])] = &[
     (Length::KIND, Length::UNITS),
     (Area::KIND, Area::UNITS),

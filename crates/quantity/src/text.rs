@@ -405,6 +405,7 @@ mod tests {
         of::<Voltage>(230.0);
         of::<Current>(0.03);
         of::<ElectricalResistance>(1e6);
+        of::<Angle>(12.0);
     }
 
     #[test]

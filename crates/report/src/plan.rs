@@ -11,6 +11,7 @@ mod panel;
 mod paper;
 mod pipes;
 mod scene;
+mod sleeves;
 
 use crate::words::sentence;
 use check::Outcome;
@@ -34,8 +35,9 @@ pub fn storeys(outcome: &Outcome) -> (Vec<Option<&str>>, Vec<Option<&str>>) {
     workings::storeys(design).into_iter().partition(has_something)
 }
 
-/// The plan of a storey; nothing if no room has an outline there and no loop a route.
-pub fn svg(outcome: &Outcome, storey: Option<&str>) -> Option<String> {
+/// The plan of a storey, with the findings on it or without, for the site; nothing if no room has an outline there and no
+/// loop a route.
+pub fn svg(outcome: &Outcome, storey: Option<&str>, with_findings: bool) -> Option<String> {
     let scene = Scene::new(outcome, storey);
     let bounds = scene.bounds?;
     let mut dimensions = Dimensions::new(&scene, bounds);
@@ -54,7 +56,8 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>) -> Option<String> {
     let mut words = Ink::default();
     dimensions.draw(&sheet, &mut words, &mut crowd);
     let mut column = Ink::default();
-    let marks = panel::draw(&scene, &sheet, &mut column, marks::marks(&scene, &sheet), dimensions.left_out);
+    let found = with_findings.then(|| marks::marks(&scene, &sheet));
+    let marks = panel::draw(&scene, &sheet, &mut column, found, dimensions.left_out);
     let mut marked = Ink::default();
     panel::mark(&marks, &mut marked, &mut crowd);
     building::names(&scene, &sheet, &mut ink, &mut crowd);
@@ -66,7 +69,7 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>) -> Option<String> {
         ink.block(sheet.frame(), r#"stroke-width="0.7""#);
         ink.block(sheet.column, r#"stroke-width="0.35""#);
     });
-    panel::strip(&sheet, &mut ink);
+    panel::strip(&scene, &sheet, &mut ink);
     ink.raw(&column.into_text());
 
     let (wide, high) = (ink::number(sheet.wide), ink::number(sheet.high));

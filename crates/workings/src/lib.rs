@@ -23,7 +23,7 @@ pub use floors::{FloorWorkings, LayerWorkings};
 pub use loops::{LoopWorkings, Otherwise, PipeWorkings, fluid, flux_of_tails, loop_as_set, loop_if};
 pub use manifolds::{ManifoldWorkings, flows_with_shut, settings};
 pub use plan::{
-    BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,
+    AsLaid, BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,
     crossed_by_name, laid, leg_place, outline, place_along, point, route, storey_of,
 };
 pub use plan::{OnStorey, on_storey, storeys};

@@ -1,5 +1,6 @@
 //! The plan: which rooms routes run through, what they cross and where.
 
+mod as_laid;
 pub(crate) mod bays;
 mod ground;
 mod laid;
@@ -8,6 +9,7 @@ mod near;
 mod passages;
 mod storeys;
 
+pub use as_laid::AsLaid;
 pub use bays::{BayWorkings, ShortJoint};
 pub use laid::{Laid, laid};
 pub use near::{Near, NearTo};
@@ -35,6 +37,8 @@ pub struct PlanWorkings {
     pub near: Vec<Vec<Near>>,
     /// For each loop, its pipe under keep-clear areas.
     pub under_keep_clear: Vec<Vec<Under>>,
+    /// The routes as they were laid, of the loops of which the records say so.
+    pub as_laid: BTreeMap<usize, AsLaid>,
     /// The rooms that a loop is to heat and its drawn route does not come into: loop, room.
     pub astray: Vec<(usize, usize)>,
     /// What movement joints cut the screed into; of rooms with an outline.
@@ -130,10 +134,17 @@ pub fn place_along(of: &Loop, along: Length) -> Place {
 
 /// Where a leg of a loop's route begins in the file.
 pub fn leg_place(of: &Loop, leg: usize) -> Place {
-    match of.route.as_ref().map(|it| (&it.value, it.at)) {
-        Some((Route::Points(points), at)) => points.get(leg).map_or(at, |point| point.at),
-        Some((Route::Path(_), at)) => at,
+    match &of.route {
+        Some(route) => place_of_leg(&route.value, route.at, leg),
         None => of.layout.map_or(of.place, |layout| layout.at),
+    }
+}
+
+/// Where a leg begins of a route that stands at a place.
+fn place_of_leg(route: &Route, at: Place, leg: usize) -> Place {
+    match route {
+        Route::Points(points) => points.get(leg).map_or(at, |point| point.at),
+        Route::Path(_) => at,
     }
 }
 
@@ -196,6 +207,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         }
         workings.loops[at].rooms = rooms;
     }
+    plan.as_laid = as_laid::as_laid(design, workings, &openings);
     workings.plan = plan;
 }
 
@@ -245,7 +257,7 @@ fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &
         }
         plan.broken_off |= plan.count >= PlanWorkings::MOST_PASSAGES;
         if !plan.broken_off {
-            plan.passages[at] = passages::passages(design, ground, given, route);
+            plan.passages[at] = passages::passages(design, ground, route, |leg| leg_place(given, leg));
             plan.crossings[at] = passages::crossings(design, given, &plan.passages[at]);
             plan.count += plan.passages[at].len();
         }

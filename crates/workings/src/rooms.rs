@@ -20,7 +20,7 @@ pub struct RoomWorkings {
     /// Its keep-clear areas, as far as they are outlines, by their position.
     pub keep_clear: Vec<(usize, plan::Outline)>,
     pub area: Worked<Area>,
-    /// Without its keep-clear areas.
+    /// Without its keep-clear areas; not known where one of them is not, and then nothing is of how the floor is covered.
     pub free_area: Worked<Area>,
     pub heat_loss: Worked<Power>,
     /// What its floor has to give: the heat loss without that of the floor itself and without other emitters.
@@ -105,8 +105,11 @@ fn free_area(
     area: &Worked<Area>,
 ) -> Worked<Area> {
     let area = area.as_ref().map_err(Gap::clone)?;
-    if room.has_unread("keep-clear") {
+    if room.has_unread("outline") || room.has_unread("keep-clear") {
         return Err(Gap::Unreadable);
+    }
+    if keep_clear.len() < room.keep_clear.len() {
+        return Err(Gap::NoMethod("a keep-clear area is no closed area".into()));
     }
     if room.keep_clear.is_empty() {
         return Ok(Figure::new(area.value, "area", "plain geometry").with("area", area.value));

@@ -20,6 +20,8 @@ from shapely.ops import split, substring, unary_union
 
 PLANS = 240
 NUMBERS = random.Random(1264)
+# Of the first and the second route.
+SPACINGS = [0.45, 0.3]
 
 
 def number(least, greatest):
@@ -89,6 +91,9 @@ def plan():
     joint = [[-50.0, number(1, 7)], [50.0, number(1, 7)]]
     bays = sorted(part.area for part in split(room_shape, LineString(joint)).geoms)
     keep = unary_union(keep_shapes) if keep_shapes else Polygon()
+    free = room_shape.difference(keep)
+    # Round the ends and the corners, as a pipe warms the floor; a circle of 256 sides is a ten-thousandth too small.
+    near = unary_union([line.buffer(spacing / 2, quad_segs=64) for line, spacing in zip([path, second_path], SPACINGS)])
     return {
         "room": room,
         "other": other,
@@ -99,12 +104,14 @@ def plan():
         "probe": probe,
         "stretch": stretch,
         "joint": joint,
+        "spacings": SPACINGS,
         "is": {
             "area": room_shape.area,
             "perimeter": room_shape.length,
             "bounds": list(room_shape.bounds),
             "rectangle": sides,
-            "free": room_shape.difference(keep).area,
+            "free": free.area,
+            "covered": free.intersection(near).area / free.area if free.area > 0 else None,
             "overlap": room_shape.intersection(other_shape).area,
             "contains": room_shape.contains(Point(probe)),
             "probe_to_edge": Point(probe).distance(room_shape.exterior),

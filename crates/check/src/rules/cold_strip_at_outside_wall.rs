@@ -59,7 +59,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for (at, room) in inspection.rooms().enumerate() {
         let Some(Ok(outline)) = &room.worked.outline else { continue };
         // Where all is laid out, `layout-falls-short` tells why the first run lies far from the wall.
-        if room.given.has_unread("keep-clear") || room.worked.loops.iter().all(|at| loops[*at].worked.laid.is_some()) {
+        if room.worked.free_area.is_err() || room.worked.loops.iter().all(|at| loops[*at].worked.laid.is_some()) {
             continue;
         }
         let walls = walls_of(&room, &outside);

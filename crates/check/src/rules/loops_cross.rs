@@ -23,7 +23,7 @@
 //!   L2: {room: hall, pipe: PEX-16, route: [[6, 0.8], [3, 0.8], [3, 0], [6, 0]]}
 //! ```
 
-use super::pipe_crosses_itself::{MOST_RELATED, counts, cover_left, place, verb};
+use super::pipe_crosses_itself::{MOST_RELATED, counts, cover_left, from_the_left, place, places, verb};
 use super::prelude::*;
 use engineering::plan::RouteMeeting;
 use workings::leg_place;
@@ -43,18 +43,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let meetings = inspection.workings.plan.meetings.iter().filter(|it| it.first.route != it.second.route);
     let meetings: Vec<&RouteMeeting> = meetings.filter(|it| counts(inspection, it)).collect();
     for of_two in meetings.chunk_by(|one, other| pair(one) == pair(other)) {
+        let of_two = from_the_left(of_two);
         let first = of_two[0];
         let (Some(one), Some(other)) = (loops.get(first.first.route), loops.get(first.second.route)) else { continue };
-        let times = match of_two.len() {
-            1 => String::new(),
-            count => format!("{count} times, first "),
-        };
         let message = format!(
-            "loop {} {} loop {} {times}{}{}",
+            "loop {} {} loop {} {}{}",
             other.name,
             verb(first),
             one.name,
-            place(first),
+            places(inspection, &of_two),
             cover_left(inspection, other)
         );
         let mut finding = Finding::new(other.subject, leg_place(other.given, first.second.leg), message)
@@ -62,7 +59,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .source("common practice, no source")
             .related(leg_place(one.given, first.first.leg), format!("loop {} lies here", one.name));
         for meeting in of_two.iter().skip(1).take(MOST_RELATED) {
-            finding = finding.related(leg_place(other.given, meeting.second.leg), format!("again {}", place(meeting)));
+            let again = format!("again {}", place(inspection, meeting));
+            finding = finding.related(leg_place(other.given, meeting.second.leg), again);
         }
         found.add(finding);
     }
@@ -92,7 +90,7 @@ mod tests {
         let other = "[[6, 1], [3, 1], [3, 1.5], [6, 1.5]]";
         assert_eq!(
             said(ONE, other),
-            ["loop L2 lies on loop L1 for 3.0 m at [6.00, 1.00]; no pipe may lie over another"]
+            ["loop L2 lies on loop L1 for 3.0 m from [3.00, 1.00] to [6.00, 1.00]; no pipe may lie over another"]
         );
     }
 

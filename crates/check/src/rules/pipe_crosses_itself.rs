@@ -26,6 +26,7 @@ use crate::inspection::Item;
 use crate::remedy::Change;
 use design::{Loop, Placed, Point, Route};
 use engineering::plan::{Contact, RouteMeeting};
+use std::cmp::Ordering;
 use workings::{Gap, LoopWorkings, ValueOf, leg_place};
 
 pub static RULE: Rule = Rule {
@@ -46,21 +47,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let own = |it: &&RouteMeeting| it.first.route == it.second.route;
     let own: Vec<&RouteMeeting> = plan.meetings.iter().filter(own).filter(|it| counts(inspection, it)).collect();
     for of_loop in own.chunk_by(|one, other| one.first.route == other.first.route) {
-        let (Some(it), Some(first)) = (loops.get(of_loop[0].first.route), of_loop.first()) else { continue };
-        let times = match of_loop.len() {
-            1 => String::new(),
-            count => format!("{count} times, first "),
-        };
-        let message =
-            format!("loop {} {} itself {times}{}{}", it.name, verb(first), place(first), cover_left(inspection, it));
+        let of_loop = from_the_left(of_loop);
+        let first = of_loop[0];
+        let Some(it) = loops.get(first.first.route) else { continue };
+        let places = places(inspection, &of_loop);
+        let message = format!("loop {} {} itself {places}{}", it.name, verb(first), cover_left(inspection, it));
         let mut finding = Finding::new(it.subject, leg_place(it.given, first.second.leg), message)
             .value(Number::new(of_loop.len() as f64))
             .source("common practice, no source")
             .related(leg_place(it.given, first.first.leg), "it lies here already");
         for meeting in of_loop.iter().skip(1).take(MOST_RELATED) {
-            finding = finding.related(leg_place(it.given, meeting.second.leg), format!("again {}", place(meeting)));
+            let again = format!("again {}", place(inspection, meeting));
+            finding = finding.related(leg_place(it.given, meeting.second.leg), again);
         }
-        if let [meeting] = of_loop {
+        if let [meeting] = of_loop[..] {
             finding = finding.remedy(turned_round(it.given, meeting));
         }
         found.add(finding);
@@ -96,10 +96,39 @@ pub(super) fn verb(meeting: &RouteMeeting) -> &'static str {
     }
 }
 
+/// The meetings from the left to the right of the plan: whichever way the water runs, the same is told first.
+pub(super) fn from_the_left<'i>(meetings: &[&'i RouteMeeting]) -> Vec<&'i RouteMeeting> {
+    let mut meetings = meetings.to_vec();
+    meetings.sort_by(|one, other| from_left(one.at, other.at));
+    meetings
+}
+
+fn from_left(one: engineering::plan::Point, other: engineering::plan::Point) -> Ordering {
+    one.x.total_cmp(&other.x).then(one.y.total_cmp(&other.y))
+}
+
 /// Where two pipes meet, and for how long.
-pub(super) fn place(meeting: &RouteMeeting) -> String {
-    let at = format!("at [{:.2}, {:.2}]", meeting.at.x, meeting.at.y);
-    if meeting.runs_along > Length::ZERO { format!("for {} {at}", meeting.runs_along) } else { at }
+pub(super) fn place(inspection: &Inspection, meeting: &RouteMeeting) -> String {
+    let written = |at: engineering::plan::Point| format!("[{:.2}, {:.2}]", at.x, at.y);
+    if meeting.runs_along <= Length::ZERO {
+        return format!("at {}", written(meeting.at));
+    }
+    let worked = inspection.workings.loops.get(meeting.first.route);
+    let mut ends = [meeting.at; 2];
+    if let Some(Some(Ok(route))) = worked.map(|it| &it.route) {
+        ends[1] = route.at(meeting.first.along + meeting.runs_along);
+    }
+    ends.sort_by(|one, other| from_left(*one, *other));
+    format!("for {} from {} to {}", meeting.runs_along, written(ends[0]), written(ends[1]))
+}
+
+/// Where two pipes meet first, and how often.
+pub(super) fn places(inspection: &Inspection, meetings: &[&RouteMeeting]) -> String {
+    let first = meetings.first().map_or(String::new(), |meeting| place(inspection, meeting));
+    match meetings.len() {
+        0 | 1 => first,
+        count => format!("{count} times, leftmost {first}"),
+    }
 }
 
 /// What is left of the cover where two pipes of a loop's floor lie over each other, as far as it is known.
@@ -159,7 +188,9 @@ mod tests {
     fn lying_on_itself_and_touching_are_told() {
         assert_eq!(
             said("[[6, 1], [1, 1], [1, 2], [2, 2], [2, 1], [4, 1], [4, 2], [6, 2]]"),
-            ["loop L1 lies on itself for 2.0 m at [4.00, 1.00]; of 49 mm of cover 33 mm are left there"]
+            [
+                "loop L1 lies on itself for 2.0 m from [2.00, 1.00] to [4.00, 1.00]; of 49 mm of cover 33 mm are left there"
+            ]
         );
         assert_eq!(
             said("[[6, 1], [1, 1], [1, 2], [2, 2], [3, 1], [4, 2], [6, 2]]"),
@@ -172,7 +203,7 @@ mod tests {
         let said = said("[[6, 1], [1, 1], [1, 2], [2, 2], [2, 0], [3, 0], [3, 2], [6, 2]]");
         assert_eq!(
             said,
-            ["loop L1 crosses itself 2 times, first at [3.00, 1.00]; of 49 mm of cover 33 mm are left there"]
+            ["loop L1 crosses itself 2 times, leftmost at [2.00, 1.00]; of 49 mm of cover 33 mm are left there"]
         );
     }
 

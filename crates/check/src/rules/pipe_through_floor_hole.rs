@@ -25,7 +25,7 @@
 //! ```
 
 use super::pipe_too_near_wall::named;
-use super::pipe_under_fixing::clear;
+use super::pipe_under_fixing::{clear, moved_off};
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use workings::{NearTo, place_along};
@@ -77,7 +77,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 Finding::new(it.subject, place_along(it.given, near.along), message)
                     .value(clear)
                     .limit(&least)
-                    .related(place, format!("{what} is here")),
+                    .related(place, format!("{what} is here"))
+                    .remedy(moved_off(&it, near, least.value - clear)),
             );
         }
     }

@@ -17,7 +17,7 @@
 //!   L1: {room: hall, pipe: PE-X 16 x 2, route: [[6, 0.9], [1, 0.9], [1, 3]]}
 //! #                                             ^^^^^^^^ loop L1 is 92 mm clear of flue F1; 200 mm is the least
 //! ```
-//! ```yaml passes
+//! ```yaml remedied
 //! uprights:
 //!   F1: {kind: flue, outline: [[2, 1], [3, 1], [3, 2], [2, 2]]}
 //! loops:
@@ -25,7 +25,7 @@
 //! ```
 
 use super::pipe_too_near_wall::named;
-use super::pipe_under_fixing::clear;
+use super::pipe_under_fixing::{clear, moved_off};
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use design::{Upright, UprightKind};
@@ -80,7 +80,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 Finding::new(it.subject, place_along(it.given, near.along), message)
                     .value(clear)
                     .limit(&least)
-                    .related(place, format!("{what} stands here")),
+                    .related(place, format!("{what} stands here"))
+                    .remedy(moved_off(&it, near, least.value - clear)),
             );
         }
     }

@@ -19,19 +19,21 @@
 //!   L1: {room: hall, pipe: PE-X 16 x 2, route: [[6, 0.7], [0.5, 0.7], [0.5, 2], [6, 2]]}
 //! #                                             ^^^^^^^^ loop L1 comes within 92 mm of the fixing of pan in hall; 150 mm must stay clear
 //! ```
-//! ```yaml passes
+//! ```yaml remedied
 //! rooms:
 //!   hall:
 //!     outline: [[0, 0], [6, 0], [6, 3], [0, 3]]
 //!     fixing-lines: {pan: {kind: WC pan, line: [[1, 0.3], [1, 0.6]]}}
 //! loops:
-//!   L1: {room: hall, pipe: PE-X 16 x 2, route: [[6, 0.8], [0.5, 0.8], [0.5, 2], [6, 2]]}
+//!   L1: {room: hall, pipe: PE-X 16 x 2, route: [[6, 0.76], [0.5, 0.76], [0.5, 2], [6, 2]]}
 //! ```
 
+use super::pipe_crosses_itself::written;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
-use design::{Fixing, Loop};
+use crate::remedy::Change;
+use design::{Fixing, Loop, Point, Route};
 use workings::{Crossed, LoopWorkings, Near, NearTo, place_along};
 
 pub static RULE: Rule = Rule {
@@ -88,8 +90,33 @@ fn check_one(inspection: &Inspection, found: &mut Findings, it: &Item<Loop, Loop
         Finding::new(it.subject, place_along(it.given, near.along), message)
             .value(clear)
             .limit(&wanted)
-            .related(fixing.name_place, format!("{name} is fixed here")),
+            .related(fixing.name_place, format!("{name} is fixed here"))
+            .remedy(moved_off(it, near, wanted.value - clear)),
     );
+}
+
+/// The leg that comes too near to something, moved off square to itself. A tail at its manifold stays where it is, and
+/// what goes straight at the thing or through it is not moved: that wants another way.
+pub(super) fn moved_off(it: &Item<Loop, LoopWorkings>, near: &Near, by: Length) -> Option<Remedy> {
+    let Some(Route::Points(points)) = it.given.route.as_ref().map(|route| &route.value) else { return None };
+    let place = place_along(it.given, near.along);
+    let at = points.iter().position(|point| point.at == place)?;
+    let (from, to) = (points.get(at)?, points.get(at + 1)?);
+    let is_tail = at == 0 || at + 2 == points.len();
+    if is_tail && it.given.manifold.is_some() {
+        return None;
+    }
+    let (x, y) = (to.value.x - from.value.x, to.value.y - from.value.y);
+    let (away_x, away_y) = (near.at.x - near.on_thing.x, near.at.y - near.on_thing.y);
+    let square = (x * away_y - y * away_x) / x.hypot(y);
+    if square.abs() < 0.9 * away_x.hypot(away_y) || square == 0.0 {
+        return None;
+    }
+    let whole = Length::millimetres((by.in_millimetres() / 10.0).ceil() * 10.0);
+    let shift = whole.in_metres() * square.signum() / x.hypot(y);
+    let moved = |point: Point| Point { x: point.x - y * shift, y: point.y + x * shift };
+    let changes = [from, to].map(|point| Change { place: point.at, text: written(moved(point.value)) });
+    Remedy::of(format!("move the run {whole} off"), changes)
 }
 
 /// The distance from the pipe's own face; nothing, and a note, where the pipe is not known.

@@ -49,8 +49,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get();
     let loops: Vec<_> = inspection.loops().collect();
     for (at, room) in inspection.rooms().enumerate() {
-        let unread = room.given.has_unread("keep-clear");
-        if room.worked.loops.is_empty() || unread || layout_falls_short::tells_of(inspection, at) {
+        if room.worked.loops.is_empty() || layout_falls_short::tells_of(inspection, at) {
             continue;
         }
         let Some(Ok(outline)) = &room.worked.outline else {
@@ -60,6 +59,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         };
+        if found.need(room.subject, &room.worked.free_area).is_none() {
+            continue;
+        }
         let laid = laid(inspection.design, inspection.workings, at);
         if !laid.unknown.is_empty() {
             for it in laid.unknown.iter().map(|at| &loops[*at]) {

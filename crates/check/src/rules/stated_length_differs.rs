@@ -5,7 +5,7 @@
 //!
 //! ## How it is worked out
 //! The route, drawn, or laid out together with its tails, its corners rounded to the least bend radius, against `length`.
-//! A route that is laid out without its tails is shorter than the loop and is not held against it.
+//! Where the tails could not be laid out, those stated are added.
 //!
 //! ## Limit
 //! 5 % of the route's length or 3 m, whichever is more: common practice, no source.
@@ -40,23 +40,33 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let (share, least): (LimitValue<Share>, LimitValue<Length>) = (SHARE.get(), LENGTH.get());
     for it in inspection.loops() {
         let Some(stated) = it.given.length else { continue };
-        let laid_whole = matches!(&it.worked.laid, Some(Ok(laid)) if laid.without_tails.is_none());
-        let (place, is, drawn_or_laid) = match (&it.given.route, it.given.layout) {
-            (Some(route), _) => (route.at, "drawn", "drawn length"),
-            (None, Some(layout)) if laid_whole => (layout.at, "laid out", "length laid out"),
+        let (place, is, drawn_or_laid) = match (&it.given.route, it.given.layout, &it.worked.laid) {
+            (Some(route), ..) => (route.at, "drawn", "drawn length"),
+            (None, Some(layout), Some(Ok(_))) => (layout.at, "laid out", "length laid out"),
             _ => continue,
         };
-        let Some(drawn) = found.need(it.subject, &it.worked.length) else { continue };
-        let most = LimitValue { value: least.value.max(drawn.value * share.value.in_fraction()), ..least };
-        let difference = (stated.value - drawn.value).abs();
+        let without_tails = matches!(&it.worked.laid, Some(Ok(laid)) if laid.without_tails.is_some());
+        let (drawn, with_tails) = if without_tails {
+            let Some(field) = found.need(it.subject, &it.worked.length_in_room) else { continue };
+            let Some(tails) = it.given.tails else {
+                found.missing(it.subject, "tails");
+                continue;
+            };
+            (field.value + tails.value, " with its tails as stated")
+        } else {
+            let Some(drawn) = found.need(it.subject, &it.worked.length) else { continue };
+            (drawn.value, "")
+        };
+        let most = LimitValue { value: least.value.max(drawn * share.value.in_fraction()), ..least };
+        let difference = (stated.value - drawn).abs();
         if difference <= most.value + Length::millimetres(1.0) {
             continue;
         }
         let message = format!(
-            "loop {} states {} and is {is} {} long; {} is the most that they may differ",
-            it.name, stated.value, drawn.value, most.value
+            "loop {} states {} and is {is} {drawn} long{with_tails}; {} is the most that they may differ",
+            it.name, stated.value, most.value
         );
-        let in_metres = format!("{:.1} m", drawn.value.in_metres());
+        let in_metres = format!("{:.1} m", drawn.in_metres());
         found.add(
             Finding::new(it.subject, stated.at, message)
                 .value(difference)
@@ -103,7 +113,12 @@ mod tests {
         assert!(said.starts_with("loop L1 states 40.0 m and is laid out "), "{said}");
         let metres = said.split("laid out ").nth(1).and_then(|it| it.split(" long").next()).unwrap_or_default();
         assert_eq!(laid(", at: [3.9, 1.5]", metres), [""; 0]);
-        assert_eq!(laid("", "40 m"), [""; 0]);
+        // 10.2 m² at 150 mm are some 75 m, and 14 m of tails are stated.
+        let [said] = &laid("", "40 m")[..] else { panic!() };
+        assert!(said.contains(" long with its tails as stated; "), "{said}");
+        let metres = said.split("laid out ").nth(1).and_then(|it| it.split(" long").next()).unwrap_or_default();
+        assert!((80.0..95.0).contains(&metres.trim_end_matches(" m").parse::<f64>().unwrap()), "{metres}");
+        assert_eq!(laid("", metres), [""; 0]);
     }
 
     #[test]

@@ -83,6 +83,7 @@ impl<'i> Doubt<'_, 'i> {
         let of = Subject::Site;
         self.hold(of, "outdoor-temperature", &site.outdoor_temperature, celsius(-50.0), celsius(20.0));
         self.hold(of, "ground-temperature", &site.ground_temperature, celsius(-5.0), celsius(25.0));
+        self.hold(of, "north", &site.north, Angle::degrees(-360.0), Angle::degrees(360.0));
         let of = Subject::HeatSource;
         self.hold(of, "flow-temperature", &source.flow_temperature, celsius(15.0), celsius(95.0));
         self.hold(of, "return-temperature", &source.return_temperature, celsius(10.0), celsius(90.0));

@@ -3,7 +3,7 @@
 use crate::read::{Given, List};
 use crate::record::{record, words};
 use jiff::civil::Date;
-use quantity::{Length, Temperature};
+use quantity::{Angle, Length, Temperature};
 
 words! {
     /// How far the design has come. What is a hint in an early stage may be an error in a later one.
@@ -118,6 +118,8 @@ record! {
         "ground-temperature" ground_temperature: Given<Temperature>,
         /// How deep the ground water stands below the floor.
         "ground-water-depth" ground_water_depth: Given<Length>,
+        /// How far north lies from the top of the plan, clockwise: `90°` if it lies to the right.
+        "north" north: Given<Angle>,
         /// Whose regulations apply.
         "jurisdiction" jurisdiction: Given<Jurisdiction>,
         /// The year the building was built.

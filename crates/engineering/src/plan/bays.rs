@@ -102,7 +102,8 @@ pub fn cut_floors(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Vec
         });
         near.sort_unstable();
         let edges: usize = outlines.iter().map(|room| room.corners().len()).sum();
-        let bays = (edges + near.len() <= MOST_EDGES || near.is_empty()).then(|| {
+        let can_be_cut = near.is_empty() || (edges + near.len() <= MOST_EDGES && !is_grid(&near, joints));
+        let bays = can_be_cut.then(|| {
             let of_near: Vec<&[Point]> = near.iter().map(|&joint| joints[joint]).collect();
             let mut bays = bays(&outlines, &of_near, reach);
             for end in &mut bays.short_ends {
@@ -113,6 +114,18 @@ pub fn cut_floors(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Vec
         CutFloor { rooms: of_floor, bays }
     };
     side_by_side(rooms).into_iter().map(cut).collect()
+}
+
+/// Whether joints cross each other more often than on any floor: each crossing is the corner of a bay.
+fn is_grid(near: &[usize], joints: &[&[Point]]) -> bool {
+    const MOST_CROSSINGS: usize = 10_000;
+    let boxes = BoxTree::new(near.iter().map(|&joint| Bounds::around(joints[joint].iter().copied())));
+    let mut crossings = 0;
+    let flow = boxes.pairs(|_, _| {
+        crossings += 1;
+        if crossings < MOST_CROSSINGS { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+    });
+    flow.is_break()
 }
 
 /// The rooms whose boxes touch, put together.

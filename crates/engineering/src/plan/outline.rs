@@ -101,7 +101,7 @@ pub enum OutlineFault {
     TooFewCorners { corners: usize },
     /// Two corners are the same point.
     RepeatedCorner { first: usize, again: usize, at: Point },
-    /// All corners lie on one line, or the area is under a square millimetre.
+    /// All corners lie on one line, or the area is under a square centimetre.
     NoArea,
     /// Two edges cross or touch elsewhere than at a corner between them.
     CrossesItself { first: usize, second: usize, at: Point },
@@ -197,7 +197,7 @@ impl Outline {
             return Err(fault);
         }
         let signed_area = signed_area(corners);
-        if signed_area.abs() < 1e-6 {
+        if signed_area.abs() < 1e-4 {
             return Err(OutlineFault::NoArea);
         }
         let bounds = Bounds::around(corners.iter().copied());

@@ -52,7 +52,8 @@ pub fn setting_out(room: &Outline, runs: &[(&Route, Stretch)]) -> Vec<DimensionC
         lines.sort_by(|one, other| one.at.total_cmp(&other.at));
         let lines: Vec<Line> = lines.chunk_by(|one, other| other.at - one.at <= SAME_LINE).map(as_one).collect();
         let lines = without_jogs(lines);
-        let lines = if direction == across { runs_among(lines) } else { lines };
+        let lines = if direction == across { runs_among(lines) } else { turns_among(lines) };
+        let lines = without_crowd(lines);
         chains.extend(chain(room, direction, &lines, bounds));
     }
     chains
@@ -112,6 +113,8 @@ struct Line {
     from: Point,
     to: Point,
     length: f64,
+    /// Whether pipe turns back there.
+    turns: bool,
 }
 
 /// The lines of a piece of pipe that lie square to a direction.
@@ -126,7 +129,10 @@ fn lines(points: &[Point], direction: Way) -> Vec<Line> {
         if forward.abs() <= SLANT * length {
             if length >= SHORTEST {
                 let at = (place(leg[0]) + place(leg[1])) / 2.0;
-                lines.push(Line { at, from: leg[0], to: leg[1], length });
+                let beside = |leg: Option<&[Point]>| leg.map_or(0.0, |leg| leg[0].to(leg[1]).dot(direction));
+                let before = number.checked_sub(1).and_then(|before| points.get(before..=number));
+                let turns = beside(before) * beside(points.get(number + 1..=number + 2)) < 0.0;
+                lines.push(Line { at, from: leg[0], to: leg[1], length, turns });
             }
             continue;
         }
@@ -134,7 +140,7 @@ fn lines(points: &[Point], direction: Way) -> Vec<Line> {
         if went * forward < 0.0 && number > 0 {
             let before = points[number - 1].to(points[number]);
             if before.dot(direction).abs() > SLANT * before.length() {
-                lines.push(Line { at: place(leg[0]), from: leg[0], to: leg[0], length: 0.0 });
+                lines.push(Line { at: place(leg[0]), from: leg[0], to: leg[0], length: 0.0, turns: true });
             }
         }
         went = forward;
@@ -163,7 +169,13 @@ fn as_one(lines: &[Line]) -> Line {
         true => lines.iter().map(|line| line.at * line.length).sum::<f64>() / all,
         false => longest.at,
     };
-    Line { at, length: all, ..*longest }
+    Line { at, length: all, turns: lines.iter().any(|line| line.turns), ..*longest }
+}
+
+/// The lines where runs turn back, and those that are runs themselves, as the sides of a spiral are: a jog between two
+/// runs that go on the same way, or a corner cut off, is neither.
+fn turns_among(lines: Vec<Line>) -> Vec<Line> {
+    lines.into_iter().filter(|line| line.turns || line.length >= SHORTEST_RUN).collect()
 }
 
 /// The lines without the stubs that only lead to a wall: short, and by far shorter than the runs.
@@ -171,6 +183,31 @@ fn runs_among(lines: Vec<Line>) -> Vec<Line> {
     let longest = lines.iter().map(|line| line.length).fold(0.0, f64::max);
     let is_run = |line: &Line| line.length >= SHORTEST_RUN || line.length >= longest / 8.0;
     lines.into_iter().filter(is_run).collect()
+}
+
+/// Of many lines only those that lie at the usual distance or farther: where the steps of a spiral fall between its
+/// runs, the longer of two neighbours tells enough.
+fn without_crowd(lines: Vec<Line>) -> Vec<Line> {
+    const MANY: usize = 8;
+    const CROWDED: f64 = 0.6;
+    let mut gaps: Vec<f64> = lines.windows(2).map(|two| two[1].at - two[0].at).collect();
+    if lines.len() < MANY {
+        return lines;
+    }
+    gaps.sort_by(f64::total_cmp);
+    // Crowded places have many gaps: the usual one is rather among the larger.
+    let usual = gaps[gaps.len() * 2 / 3];
+    let mut kept: Vec<Line> = Vec::with_capacity(lines.len());
+    for line in lines {
+        let near = |last: &Line| line.at - last.at < CROWDED * usual;
+        while kept.last().is_some_and(|last| near(last) && last.length < line.length) {
+            kept.pop();
+        }
+        if !kept.last().is_some_and(near) {
+            kept.push(line);
+        }
+    }
+    kept
 }
 
 fn chain(room: &Outline, direction: Way, lines: &[Line], bounds: Bounds) -> Option<DimensionChain> {
@@ -239,12 +276,37 @@ mod tests {
     /// Sides of bulbs and jogs lie nearer to a run than anyone measures: plain arithmetic.
     #[test]
     fn jogs_are_not_measured() {
-        let line = |at: f64, length: f64| Line { at, from: Point::new(0.0, at), to: Point::new(length, at), length };
+        let line = |at: f64, length: f64| Line {
+            at,
+            from: Point::new(0.0, at),
+            to: Point::new(length, at),
+            length,
+            turns: false,
+        };
         let lines = vec![line(0.1, 3.0), line(0.115, 0.1), line(0.25, 3.0), line(0.4, 0.0), line(0.41, 0.0)];
         let kept: Vec<f64> = without_jogs(lines).iter().map(|line| line.at).collect();
         assert_eq!(kept, [0.1, 0.25, 0.4]);
         // Two runs as long as each other are both there, however near.
         assert_eq!(without_jogs(vec![line(0.1, 3.0), line(0.115, 2.0)]).len(), 2);
+    }
+
+    /// Steps that fall between runs are left out, however many they are; few lines are all told: plain arithmetic.
+    #[test]
+    fn crowded_lines_are_thinned() {
+        let line = |at: f64, length: f64| Line {
+            at,
+            from: Point::new(0.0, at),
+            to: Point::new(length, at),
+            length,
+            turns: false,
+        };
+        let mut lines: Vec<Line> = (0..20).map(|run| line(0.15 * f64::from(run), 3.0)).collect();
+        lines.extend((4..8).map(|step| line(0.15 * f64::from(step) + 0.02, 0.6)));
+        lines.sort_by(|one, other| one.at.total_cmp(&other.at));
+        let kept = without_crowd(lines);
+        assert!(kept.len() == 20 && kept.iter().all(|line| line.length == 3.0), "{kept:?}");
+        let few = vec![line(0.05, 3.0), line(0.1, 0.5), line(0.25, 3.0)];
+        assert_eq!(without_crowd(few).len(), 3);
     }
 
     /// Runs of 3 m at 150 mm, 200 mm off the left wall and 100 mm off the lower one: plain arithmetic.

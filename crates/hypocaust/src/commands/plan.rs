@@ -19,7 +19,7 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
                 "write them to files with `-o plan.svg`, or ask for one with `--storey NAME`",
             ));
         };
-        output::print([drawing(&outcome, storey)?.as_bytes()])?;
+        output::print([drawing(&outcome, storey, arguments)?.as_bytes()])?;
         told_what_could_not_be_read(outcome);
         return Ok(Status::Clean);
     };
@@ -27,7 +27,7 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
         if same_file(file, Path::new(&arguments.file)) {
             return Err(failure(format!("`{}` is the design itself; name another file", file.display())));
         }
-        let text = drawing(&outcome, *storey)?;
+        let text = drawing(&outcome, *storey, arguments)?;
         std::fs::write(file, text).map_err(|error| failure(format!("cannot write `{}`: {error}", file.display())))?;
         eprintln!("{}", file.display());
     }
@@ -80,8 +80,8 @@ fn asked_for<'o>(
     Ok(drawable)
 }
 
-fn drawing(outcome: &::check::Outcome, storey: Option<&str>) -> Result<String, Failure> {
-    report::plan::svg(outcome, storey).ok_or_else(|| failure("there is nothing to draw"))
+fn drawing(outcome: &::check::Outcome, storey: Option<&str>, arguments: &Plan) -> Result<String, Failure> {
+    report::plan::svg(outcome, storey, !arguments.without_findings).ok_or_else(|| failure("there is nothing to draw"))
 }
 
 /// A file for each storey: the one asked for, or several beside it that carry the names of the storeys.

@@ -132,9 +132,19 @@ fn not_checked(page: &mut Page, not_checked: &[NotChecked]) {
             missing.push(&it.missing);
         }
     }
+    // Rules that wait for the same are told together.
+    let mut rows: Vec<(Vec<&str>, Vec<&str>)> = Vec::new();
+    let mut position: HashMap<Vec<&str>, usize> = HashMap::new();
     for (rule, missing) in by_rule {
+        let at = *position.entry(missing).or_insert_with_key(|missing| {
+            rows.push((Vec::new(), missing.clone()));
+            rows.len() - 1
+        });
+        rows[at].0.push(rule.name);
+    }
+    for (rules, missing) in rows {
         let named: Vec<_> = missing.iter().take(MISSING_NAMED).map(|it| sentence(it)).collect();
-        page.push(&format!("  {}: {}", rule.name, named.join(", ")));
+        page.push(&format!("  {}: {}", rules.join(", "), named.join(", ")));
         if missing.len() > MISSING_NAMED {
             page.push(&format!(" and {} more", missing.len() - MISSING_NAMED));
         }
@@ -282,6 +292,22 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         let wanted = format!(
             "Not checked\n  {rule}: loops/L0/spacing, loops/L1/spacing, loops/L2/spacing, loops/L3/spacing and 2 more\n\n\
              house.ufh.yaml: nothing found; 7 not checked\n"
+        );
+        assert!(plain(&outcome).contains(&wanted), "{}", plain(&outcome));
+    }
+
+    #[test]
+    fn rules_that_wait_for_the_same_are_one_line() {
+        let mut outcome = checked("format: 1\n");
+        for rule in [0, 1, 2] {
+            for missing in ["rooms/hall/outline", "rooms/study/outline"].iter().take(if rule == 1 { 1 } else { 2 }) {
+                let missing = missing.to_string();
+                outcome.not_checked.push(NotChecked { rule: check::RULES[rule], about: Subject::Design, missing });
+            }
+        }
+        let [first, second, third] = [0, 1, 2].map(|rule| check::RULES[rule].name);
+        let wanted = format!(
+            "Not checked\n  {first}, {third}: rooms/hall/outline, rooms/study/outline\n  {second}: rooms/hall/outline\n"
         );
         assert!(plain(&outcome).contains(&wanted), "{}", plain(&outcome));
     }

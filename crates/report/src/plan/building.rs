@@ -333,7 +333,7 @@ fn wall_name(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, wall: &Wall) {
     ink.words(Words::new(&text, foot, SMALL).anchor(Anchor::Middle).turned(if upright { 90.0 } else { 0.0 }));
 }
 
-/// Name, temperature and area of a room on a white ground, where it hides least.
+/// Name, temperature and area of a room, where there is least below.
 fn room_name(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, room: (usize, &str, &Outline)) {
     let (at, name, outline) = room;
     let design = &scene.outcome.design;
@@ -386,10 +386,12 @@ fn room_name(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, roo
         return label(ink, crowd, sheet.spot(inside(outline)), &text, None);
     };
     let block = Block::around(block.middle(), wide, tall);
-    ink.block(block, r##"fill="#fff" stroke="none""##);
+    // The pipe below shows through.
+    ink.block(block, r##"fill="#fff" fill-opacity="0.6" stroke="none""##);
     let middle = block.middle();
-    ink.words(Words::new(&name, Spot::new(middle.x, block.y + 0.6 + size * 0.85), size).anchor(Anchor::Middle).bold());
-    ink.words(Words::new(&facts, Spot::new(middle.x, block.foot() - 0.9), BODY).anchor(Anchor::Middle));
+    let name_at = Spot::new(middle.x, block.y + 0.6 + size * 0.85);
+    ink.words(Words::new(&name, name_at, size).anchor(Anchor::Middle).bold().halo());
+    ink.words(Words::new(&facts, Spot::new(middle.x, block.foot() - 0.9), BODY).anchor(Anchor::Middle).halo());
 }
 
 /// Small words near a spot, with a thin line to it if they stand off.

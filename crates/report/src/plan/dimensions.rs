@@ -65,8 +65,7 @@ impl<'o> Dimensions<'o> {
     pub fn new(scene: &Scene<'o>, bounds: Bounds) -> Dimensions<'o> {
         let mut in_rooms: BTreeMap<usize, Vec<(&Drawn, Vec<Stretch>)>> = BTreeMap::new();
         for it in &scene.loops {
-            let Some(stretches) = scene.outcome.workings.plan.stretches.get(it.at) else { continue };
-            for stretch in stretches {
+            for stretch in it.stretches {
                 let Some(room) = stretch.room else { continue };
                 let here = in_rooms.entry(room).or_default();
                 let stretch = Stretch { from: stretch.from, to: stretch.to };

@@ -7,12 +7,14 @@ use super::marks::Mark;
 use super::paper::{Block, STRIP, Sheet, Spot};
 use super::pipes::pens;
 use super::scene::Scene;
+use super::sleeves;
 use crate::Summary;
 use crate::schedule::tails_assumed;
 use crate::words::{count, sentence};
 use check::Severity;
 use design::Presetting;
-use workings::ValueOf;
+use quantity::{Angle, Length};
+use workings::{Gap, ValueOf};
 
 /// What must not happen to the floor, on every plan.
 fn drilling(scene: &Scene) -> String {
@@ -32,7 +34,7 @@ fn drilling(scene: &Scene) -> String {
 const CHECKING: &str = "Drawn and checked by a program from a design file; no substitute for a competent designer, \
 licensed work or the rules in force. Test the pipes before covering. Check the scale bar before you measure off the sheet.";
 
-const LINE: f64 = 3.1;
+pub const LINE: f64 = 3.1;
 const ROW: f64 = 3.9;
 const PAD: f64 = 3.0;
 const TITLE_HIGH: f64 = 44.0;
@@ -59,12 +61,13 @@ pub fn least_height(scene: &Scene) -> f64 {
     rows + LEAST_FOR_FINDINGS + TITLE_HIGH + 90.0
 }
 
-/// Draws the column. Gives back the findings that found a place in the list: those are marked on the plan.
+/// Draws the column, with the findings if they are asked for. Gives back those that found a place in the list: they are
+/// marked on the plan.
 pub fn draw<'o>(
     scene: &Scene,
     sheet: &Sheet,
     ink: &mut Ink,
-    found: (Vec<Mark<'o>>, usize),
+    found: Option<(Vec<Mark<'o>>, usize)>,
     left_out: usize,
 ) -> Vec<Mark<'o>> {
     let column = sheet.column;
@@ -75,22 +78,32 @@ pub fn draw<'o>(
         (lines(CHECKING, SMALL, inner.wide, 8), false),
     ];
     let cautions_high: f64 = cautions.iter().map(|(lines, _)| lines.len() as f64 * LINE + 2.4).sum::<f64>() + 1.0;
-    let signs = signs(scene, &found.0);
+    let signs = signs(scene, found.as_ref().is_some_and(|(marks, _)| !marks.is_empty()));
     let signs_high = 6.0 + signs.len().div_ceil(2) as f64 * ROW + 2.0;
     let foot = column.foot() - TITLE_HIGH;
-    let rows_to = foot - cautions_high - signs_high - LEAST_FOR_FINDINGS;
+    let free_to = foot - cautions_high - signs_high;
+    let rows_to = free_to - LEAST_FOR_FINDINGS;
+    let rule = |ink: &mut Ink, y: f64| {
+        ink.group(r##"stroke="#000" stroke-width="0.25""##, |ink| {
+            ink.line(Spot::new(column.x, y), Spot::new(column.right(), y));
+        });
+    };
 
     let mut y = table(scene, ink, inner, rows_to);
-    y = not_drawn(scene, ink, inner, y, left_out);
-    ink.group(r##"stroke="#000" stroke-width="0.25""##, |ink| {
-        ink.line(Spot::new(column.x, y + 1.6), Spot::new(column.right(), y + 1.6));
-    });
-    let shown = findings(ink, inner, y + 2.0, foot - cautions_high - signs_high, found);
-    let mut y = foot - cautions_high - signs_high;
-    ink.group(r##"stroke="#000" stroke-width="0.25""##, |ink| {
-        ink.line(Spot::new(column.x, y), Spot::new(column.right(), y));
-        ink.line(Spot::new(column.x, y + signs_high), Spot::new(column.right(), y + signs_high));
-    });
+    y = not_drawn(scene, ink, inner, y, left_out) + 1.6;
+    rule(ink, y);
+    let below = sleeves::list(scene, ink, inner, y, rows_to);
+    if below > y {
+        y = below;
+        rule(ink, y);
+    }
+    let shown = match found {
+        Some(found) => findings(ink, inner, y + 0.4, free_to, found),
+        None => Vec::new(),
+    };
+    let mut y = free_to;
+    rule(ink, y);
+    rule(ink, y + signs_high);
     heading(ink, inner, y, "Signs");
     for (number, sign) in signs.iter().enumerate() {
         let left = inner.x + (number % 2) as f64 * inner.wide / 2.0;
@@ -122,7 +135,7 @@ pub fn draw<'o>(
     shown
 }
 
-fn heading(ink: &mut Ink, inner: Block, y: f64, text: &str) {
+pub fn heading(ink: &mut Ink, inner: Block, y: f64, text: &str) {
     ink.words(Words::new(text, Spot::new(inner.x, y + 4.4), HEADING).bold());
 }
 
@@ -186,9 +199,9 @@ fn table(scene: &Scene, ink: &mut Ink, inner: Block, down_to: f64) -> f64 {
 
 /// How many loops there are, with their length and flow together where all are known.
 fn together(scene: &Scene, loops: impl Iterator<Item = usize> + Clone) -> String {
-    let worked = loops.map(|at| &scene.outcome.workings.loops[at]);
+    let worked = loops.clone().map(|at| &scene.outcome.workings.loops[at]);
     let mut said = count(worked.clone().count(), "loop", "loops");
-    let length: Result<Vec<f64>, _> = worked.clone().map(|it| it.length.value().map(|it| it.in_metres())).collect();
+    let length: Result<Vec<f64>, _> = loops.map(|at| length(scene, at).map(|length| length.in_metres())).collect();
     let flow: Result<Vec<f64>, _> =
         worked.map(|it| it.volume_flow.value().map(|flow| flow.in_litres_per_minute())).collect();
     if let Ok(length) = length {
@@ -200,6 +213,21 @@ fn together(scene: &Scene, loops: impl Iterator<Item = usize> + Clone) -> String
     said
 }
 
+/// The length of a loop: as laid, where the records say so.
+fn length(scene: &Scene, at: usize) -> Result<Length, Gap> {
+    match scene.drawn(at).filter(|it| it.is_as_laid) {
+        Some(it) => Ok(it.length()),
+        None => scene.outcome.workings.loops[at].length.value(),
+    }
+}
+
+/// Whether that length counts tails that are only assumed.
+fn assumed(scene: &Scene, at: usize) -> bool {
+    let given = scene.outcome.design.loops.at(at).map(|(_, entry)| &entry.value);
+    let is_as_laid = scene.drawn(at).is_some_and(|it| it.is_as_laid);
+    !is_as_laid && given.is_some_and(|given| tails_assumed(given, &scene.outcome.workings.loops[at]))
+}
+
 fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
     let design = &scene.outcome.design;
     let (Some((name, entry)), Some(worked)) = (design.loops.at(loop_at), scene.outcome.workings.loops.get(loop_at))
@@ -207,8 +235,8 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
         return;
     };
     let given = &entry.value;
-    let is_drawn = matches!(worked.route, Some(Ok(_)));
-    if is_drawn {
+    let drawn = scene.drawn(loop_at);
+    if drawn.is_some() {
         let middle = at.y - BODY * 0.36;
         let [flow, back] = pens(pen);
         ink.group(&flow, |ink| ink.line(Spot::new(at.x, middle), Spot::new(at.x + 7.0, middle)));
@@ -237,9 +265,9 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
         given.port.map_or_else(dash, |port| port.value.to_string()),
         room,
         given.pipe.as_ref().map_or_else(dash, |pipe| pipe.value.0.clone()),
-        worked.length.value().map_or_else(
+        length(scene, loop_at).map_or_else(
             |_| dash(),
-            |length| format!("{:.1}{}", length.in_metres(), if tails_assumed(given, worked) { "**" } else { "" }),
+            |length| format!("{:.1}{}", length.in_metres(), if assumed(scene, loop_at) { "**" } else { "" }),
         ),
         given.spacing.map_or_else(dash, |spacing| format!("{:.0}", spacing.value.in_millimetres())),
         worked.volume_flow.value().map_or_else(|_| dash(), |flow| format!("{:.2}", flow.in_litres_per_minute())),
@@ -267,15 +295,13 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
     if !mats.is_empty() {
         said.push(format!("Not drawn, electric mats without outline: {}", mats.join(", ")));
     }
-    let laid: Vec<&str> = scene.laid_otherwise().take(60).collect();
+    let laid: Vec<&str> = scene.loops.iter().filter(|it| it.is_as_laid).map(|it| it.name).take(60).collect();
     if !laid.is_empty() {
-        said.push(format!("Drawn as designed, but laid otherwise (see the as-built record): {}", laid.join(", ")));
+        let measured = design.records.as_built.as_ref().and_then(|record| record.date);
+        let measured = measured.map_or(String::new(), |day| format!(", measured {}", day.value));
+        said.push(format!("Drawn as laid{measured}: {}", laid.join(", ")));
     }
-    let assumed = |at: &&usize| {
-        let given = design.loops.at(**at).map(|(_, entry)| &entry.value);
-        given.zip(scene.outcome.workings.loops.get(**at)).is_some_and(|(given, it)| tails_assumed(given, it))
-    };
-    if scene.on.loops.iter().any(|at| assumed(&at)) {
+    if scene.on.loops.iter().any(|at| assumed(scene, *at)) {
         said.push("** tails not laid out: their length is assumed".to_string());
     }
     if left_out > 0 {
@@ -377,14 +403,11 @@ struct Sign {
 }
 
 /// The signs that are on this plan.
-fn signs(scene: &Scene, marks: &[Mark]) -> Vec<Sign> {
+fn signs(scene: &Scene, has_marks: bool) -> Vec<Sign> {
     let design = &scene.outcome.design;
     let pipes = !scene.loops.is_empty();
     let rooms = || scene.on.rooms.iter().filter_map(|&at| design.rooms.at(at)).map(|(_, entry)| &entry.value);
-    let sleeved = scene.loops.iter().any(|it| {
-        let crossings = scene.outcome.workings.plan.crossings.get(it.at);
-        crossings.is_some_and(|all| all.iter().any(|crossing| crossing.without_sleeve.len() < crossing.passages.len()))
-    });
+    let sleeved = scene.loops.iter().any(|it| sleeves::sleeved(scene, it).next().is_some());
     let mut signs = Vec::new();
     let mut sign = |wanted: bool, says: &'static str, draw: fn(&mut Ink, Spot)| {
         if wanted {
@@ -414,6 +437,10 @@ fn signs(scene: &Scene, marks: &[Mark]) -> Vec<Sign> {
             ink.circle(Spot::new(at.x - 4.5, at.y), 0.7, "");
         });
     });
+    sign(scene.loops.iter().any(|it| it.designed.is_some()), "as designed, laid otherwise", |ink, at| {
+        let style = r##"stroke="#777" stroke-width="0.18" stroke-dasharray="0.5 0.9""##;
+        ink.group(style, |ink| ink.line(Spot::new(at.x - 5.5, at.y), Spot::new(at.x + 5.5, at.y)));
+    });
     sign(sleeved, "sleeve round the pipe", |ink, at| {
         let style = r##"fill="#fff" stroke="#000" stroke-width="0.25""##;
         ink.block(Block::around(at, 5.0, 1.5), style);
@@ -437,7 +464,7 @@ fn signs(scene: &Scene, marks: &[Mark]) -> Vec<Sign> {
     sign(mats, "electric mat", |ink, at| {
         sample_area(ink, at, &[1.0, -1.0]);
     });
-    sign(!marks.is_empty(), "finding: error, warning, other", |ink, at| {
+    sign(has_marks, "finding: error, warning, other", |ink, at| {
         sign_of_finding(ink, Spot::new(at.x - 3.8, at.y), Severity::Error, 1);
         sign_of_finding(ink, Spot::new(at.x, at.y), Severity::Warning, 2);
         sign_of_finding(ink, Spot::new(at.x + 3.8, at.y), Severity::Hint, 3);
@@ -525,15 +552,17 @@ fn title(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
     });
     let summary = Summary::of(scene.outcome);
     let checked = format!("check of the whole design: {}", summary.sentence());
-    for (at, line) in lines(&checked, BODY, wide / BOLD, 2).iter().enumerate() {
-        let words = Words::new(line, Spot::new(left, y + 3.0 + at as f64 * 2.9), BODY);
+    let checked = lines(&checked, BODY, wide / BOLD, 2);
+    for (at, line) in checked.iter().enumerate() {
+        let down = if checked.len() == 1 { 4.0 } else { 3.0 + at as f64 * 2.9 };
+        let words = Words::new(line, Spot::new(left, y + down), BODY);
         ink.words(if summary.errors > 0 { words.bold().colour(SIGNAL) } else { words });
     }
     ink.words(Words::new("dimensions in mm, lengths of pipe in m", Spot::new(left, y + 8.8), SMALL).colour(GREY));
 }
 
-/// The scale bar and what is known of north, in the strip below the plan.
-pub fn strip(sheet: &Sheet, ink: &mut Ink) {
+/// The scale bar and north, in the strip below the plan.
+pub fn strip(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
     let field = sheet.field;
     let y = field.foot() - STRIP + 6.0;
     // Five pieces of 0.1, 0.2, 0.5, 1, 2 .. metres, no longer together than 75 mm.
@@ -557,6 +586,28 @@ pub fn strip(sheet: &Sheet, ink: &mut Ink) {
     }
     let text = format!("scale 1:{:.0} on {} ({:.0} mm x {:.0} mm)", sheet.scale, sheet.name, sheet.wide, sheet.high);
     ink.words(Words::new(&text, Spot::new(x + piece * 5.0 + 12.0, y + 1.8), BODY).bold());
-    let north = "north not given: up the sheet is the y of the design";
-    ink.words(Words::new(north, Spot::new(x + piece * 5.0 + 12.0, y + 5.0), SMALL).colour(GREY));
+    match scene.outcome.design.site.north {
+        Some(north) => arrow(ink, Spot::new(field.right() - 10.0, field.foot() - STRIP / 2.0), north.value),
+        None => {
+            let north = "north not given: up the sheet is the y of the design";
+            ink.words(Words::new(north, Spot::new(x + piece * 5.0 + 12.0, y + 5.0), SMALL).colour(GREY));
+        }
+    }
+}
+
+/// An arrow to the north, so far from the top of the sheet.
+fn arrow(ink: &mut Ink, middle: Spot, north: Angle) {
+    let (sine, cosine) = (north.in_degrees() % 360.0).to_radians().sin_cos();
+    let way = Spot::new(sine, -cosine);
+    let beside = |along: f64, off: f64| middle.off(way, along).off(Spot::new(-way.y, way.x), off);
+    let (tip, notch) = (beside(3.3, 0.0), beside(-1.1, 0.0));
+    ink.named("north", "", |ink| {
+        ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.25" stroke-linejoin="round""##, |ink| {
+            ink.circle(middle, 3.3, "");
+            ink.shape(&[tip, beside(-2.6, 1.9), notch], true, r##"fill="#000""##);
+            ink.shape(&[tip, beside(-2.6, -1.9), notch], true, "");
+        });
+        let foot = middle.off(way, 4.9).off(Spot::new(0.0, 1.0), BODY * 0.36);
+        ink.words(Words::new("N", foot, BODY).anchor(Anchor::Middle).bold());
+    });
 }

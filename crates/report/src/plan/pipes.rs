@@ -8,11 +8,10 @@ use super::crowd::{Crowd, FULL, HEAVY, LIGHT};
 use super::ink::{Anchor, Ink, SMALL, Words, fitting, width};
 use super::paper::{Block, Sheet, Spot};
 use super::scene::{Drawn, Scene};
+use super::sleeves::sleeved;
 use crate::words::sentence;
-use design::Serves;
 use engineering::plan::{Part, Point};
 use quantity::Length;
-use workings::{Crossing, Passage};
 
 /// Dark enough for a thin line on white, and told apart by those who do not see red or green.
 const COLOURS: [&str; 8] = ["#1b5c9e", "#9c5700", "#2c7542", "#7b3a9c", "#00727a", "#8f2d58", "#5a6800", "#3f4b5a"];
@@ -39,8 +38,14 @@ pub fn pens(pen: usize) -> [String; 2] {
     ]
 }
 
-/// Sleeves, then the pipes in them.
+/// Where the pipe was laid otherwise, the design's route; then sleeves, then the pipes in them.
 pub fn draw(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
+    ink.group(r##"fill="none" stroke="#777" stroke-width="0.18" stroke-dasharray="0.5 0.9""##, |ink| {
+        for (it, designed) in scene.loops.iter().filter_map(|it| Some((it, it.designed?))) {
+            let spots: Vec<Spot> = designed.points().iter().map(|point| sheet.spot(*point)).collect();
+            ink.named("designed-route", it.name, |ink| ink.shape(&spots, false, ""));
+        }
+    });
     for it in &scene.loops {
         sleeves(scene, sheet, ink, crowd, it);
     }
@@ -71,42 +76,21 @@ fn mark(sheet: &Sheet, crowd: &mut Crowd, it: &Drawn) {
 
 /// A sleeve is a short case round the pipe, to length where its length is given.
 fn sleeves(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn) {
-    let plan = &scene.outcome.workings.plan;
-    let (Some(passages), Some(crossings)) = (plan.passages.get(it.at), plan.crossings.get(it.at)) else { return };
     ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.25""##, |ink| {
-        for crossing in crossings {
-            for &number in crossing.passages.iter().filter(|at| crossing.without_sleeve.binary_search(at).is_err()) {
-                let Some(passage) = passages.get(number) else { continue };
-                let spot = sheet.spot(passage.at);
-                let a_little = Length::millimetres(2.0);
-                let ends = [passage.along - a_little, passage.along + a_little].map(|at| sheet.spot(it.route.at(at)));
-                let way = ends[0].way_to(ends[1]);
-                let long =
-                    length_of_sleeve(scene, it, crossing, passage).map_or(4.0, |it| sheet.scaled(it)).clamp(1.0, 60.0);
-                let corner = |along: f64, off: f64| {
-                    Spot::new(spot.x + way.x * along - way.y * off, spot.y + way.y * along + way.x * off)
-                };
-                let half = long / 2.0;
-                let corners = [corner(-half, -0.75), corner(half, -0.75), corner(half, 0.75), corner(-half, 0.75)];
-                ink.named("sleeve", crossing.what.name(&scene.outcome.design), |ink| ink.shape(&corners, true, ""));
-                crowd.line(corner(-half, 0.0), corner(half, 0.0), HEAVY);
-            }
+        for (what, passage, length) in sleeved(scene, it) {
+            let spot = sheet.spot(passage.at);
+            let a_little = Length::millimetres(2.0);
+            let ends = [passage.along - a_little, passage.along + a_little].map(|at| sheet.spot(it.route.at(at)));
+            let way = ends[0].way_to(ends[1]);
+            let half = length.map_or(4.0, |length| sheet.scaled(length)).clamp(1.0, 60.0) / 2.0;
+            let corner = |along: f64, off: f64| {
+                Spot::new(spot.x + way.x * along - way.y * off, spot.y + way.y * along + way.x * off)
+            };
+            let corners = [corner(-half, -0.75), corner(half, -0.75), corner(half, 0.75), corner(-half, 0.75)];
+            ink.named("sleeve", what.name(&scene.outcome.design), |ink| ink.shape(&corners, true, ""));
+            crowd.line(corner(-half, 0.0), corner(half, 0.0), HEAVY);
         }
     });
-}
-
-fn length_of_sleeve(scene: &Scene, it: &Drawn, crossing: &Crossing, passage: &Passage) -> Option<Length> {
-    let (_, entry) = scene.outcome.design.loops.at(it.at)?;
-    let serves = |at: &&usize| {
-        let sleeve = entry.value.sleeves.get(**at);
-        sleeve.is_some_and(|sleeve| match sleeve.value.serves.map(|serves| serves.value) {
-            Some(Serves::Flow) => !passage.on_return,
-            Some(Serves::Return) => passage.on_return,
-            Some(Serves::Every) | None => true,
-        })
-    };
-    let at = crossing.sleeves.iter().find(serves).or_else(|| crossing.sleeves.first())?;
-    entry.value.sleeves.get(*at)?.value.length.map(|length| length.value)
 }
 
 /// Arrowheads in the direction of the water: full on the way out, hollow on the way back.

@@ -3,7 +3,7 @@
 use check::Outcome;
 use engineering::plan::{Bounds, Part, Point, Route, split_at};
 use quantity::Length;
-use workings::{LoopWorkings, OnStorey, on_storey};
+use workings::{Crossing, LoopWorkings, OnStorey, Passage, Stretch, on_storey};
 
 /// What is to be drawn of one storey.
 pub struct Scene<'o> {
@@ -21,7 +21,15 @@ pub struct Drawn<'o> {
     pub at: usize,
     pub name: &'o str,
     pub worked: &'o LoopWorkings,
+    /// As it was laid, where the records say so, else as it is designed.
     pub route: &'o Route,
+    /// Cut where it goes from one room to another.
+    pub stretches: &'o [Stretch],
+    pub passages: &'o [Passage],
+    pub crossings: &'o [Crossing],
+    /// The design's route, where the pipe was laid otherwise.
+    pub designed: Option<&'o Route>,
+    pub is_as_laid: bool,
     /// From the manifold to the middle of its length, and on back to the manifold.
     pub flow: Vec<Part>,
     pub back: Vec<Part>,
@@ -42,7 +50,8 @@ impl<'o> Scene<'o> {
         let mut points: Vec<Point> = Vec::new();
         let corners = |bounds: Bounds| [bounds.low, bounds.high];
         points.extend(self.outlines().flat_map(|(_, _, outline)| corners(outline.bounds())));
-        points.extend(self.loops.iter().flat_map(|it| corners(it.route.bounds())));
+        let routes = self.loops.iter().flat_map(|it| [Some(it.route), it.designed]).flatten();
+        points.extend(routes.flat_map(|route| corners(route.bounds())));
         if points.is_empty() {
             return None;
         }
@@ -67,6 +76,11 @@ impl<'o> Scene<'o> {
         Some(Bounds::around(points))
     }
 
+    /// A loop by its position in the design, if it is drawn.
+    pub fn drawn(&self, at: usize) -> Option<&Drawn<'o>> {
+        self.loops.binary_search_by_key(&at, |it| it.at).ok().map(|found| &self.loops[found])
+    }
+
     /// The rooms that have an outline: position, name, outline.
     pub fn outlines(&self) -> impl Iterator<Item = (usize, &'o str, &'o engineering::plan::Outline)> + '_ {
         self.on.rooms.iter().filter_map(|&at| match &self.outcome.workings.rooms[at].outline {
@@ -85,12 +99,6 @@ impl<'o> Scene<'o> {
     pub fn mats_without_outline(&self) -> impl Iterator<Item = &'o str> + '_ {
         let mats = self.on.electric_mats.iter().filter_map(|&at| self.outcome.design.electric_mats.at(at));
         mats.filter(|(_, entry)| entry.value.outline.is_none()).map(|(name, _)| name)
-    }
-
-    /// The loops that the record of what was laid has another route for.
-    pub fn laid_otherwise(&self) -> impl Iterator<Item = &'o str> + '_ {
-        let as_built = self.outcome.design.records.as_built.as_ref();
-        self.loops.iter().map(|it| it.name).filter(move |name| as_built.is_some_and(|it| it.routes.get(name).is_some()))
     }
 
     /// The walls whose line is given.
@@ -120,17 +128,31 @@ pub struct Wall<'o> {
 impl<'o> Drawn<'o> {
     fn new(outcome: &'o Outcome, at: usize, pen: usize) -> Option<Drawn<'o>> {
         let worked = outcome.workings.loops.get(at)?;
-        let Some(Ok(route)) = &worked.route else { return None };
+        let plan = &outcome.workings.plan;
+        let designed = worked.route.as_ref().and_then(|route| route.as_ref().ok());
+        let as_laid = plan.as_laid.get(&at);
+        let (route, stretches, passages, crossings) = match as_laid {
+            Some(it) => (&it.route, &it.stretches, &it.passages, &it.crossings),
+            None => (designed?, plan.stretches.get(at)?, plan.passages.get(at)?, plan.crossings.get(at)?),
+        };
+        let designed = designed.filter(|designed| designed.points() != route.points());
         let radius = worked.pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.least_bend_radius);
         let way = route.bent(radius);
         let (flow, back) = split_at(&way, route.rounded_length(radius) / 2.0);
-        Some(Drawn { at, name: outcome.design.loops.at(at)?.0, worked, route, flow, back, pen })
+        let name = outcome.design.loops.at(at)?.0;
+        let is_as_laid = as_laid.is_some();
+        Some(Drawn { at, name, worked, route, stretches, passages, crossings, designed, is_as_laid, flow, back, pen })
     }
 
     /// Where it leaves the manifold, and where it comes back.
     pub fn ends(&self) -> [Point; 2] {
         let points = self.route.points();
         [points[0], points[points.len() - 1]]
+    }
+
+    /// How long it is, its corners rounded as they are drawn.
+    pub fn length(&self) -> Length {
+        self.way().map(Part::length).sum()
     }
 
     /// The whole way.

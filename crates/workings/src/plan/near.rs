@@ -20,6 +20,8 @@ pub struct Near {
     pub along: Length,
     /// The place on the pipe.
     pub at: Point,
+    /// The place on the thing, or on the middle line of a wall.
+    pub on_thing: Point,
 }
 
 /// What a pipe may come near to, by its position in the design.
@@ -130,7 +132,13 @@ impl Obstacles {
             Entry::Occupied(_) => {}
         };
         for it in self.others.clearances(route, [route.whole()], TO_OTHERS + radius) {
-            add(Near { what: self.of_others[it.line], distance: it.distance, along: it.along, at: it.on_route });
+            add(Near {
+                what: self.of_others[it.line],
+                distance: it.distance,
+                along: it.along,
+                at: it.on_route,
+                on_thing: it.on_line,
+            });
         }
         let reach = TO_WALLS + radius;
         for stretch in stretches.iter().filter(|stretch| stretch.room.is_some()) {
@@ -143,7 +151,7 @@ impl Obstacles {
                     _ => true,
                 };
                 if distance <= reach && counts() {
-                    add(Near { what, distance, along: it.along, at: it.on_route });
+                    add(Near { what, distance, along: it.along, at: it.on_route, on_thing: it.on_line });
                 }
             }
         }

@@ -1,6 +1,6 @@
 //! Where routes go through walls, doorways and joints, and which sleeves stand there.
 
-use super::{Ground, leg_place, point};
+use super::{Ground, point};
 use crate::Subject;
 use design::{Design, Loop, Place, Serves};
 use engineering::plan::{self, Contact, Point};
@@ -89,8 +89,13 @@ pub(super) fn openings(design: &Design) -> Vec<Vec<Doorway>> {
     of_walls
 }
 
-/// Where a route crosses walls and joints, in the order of the route.
-pub(super) fn passages(design: &Design, ground: &Ground, given: &Loop, route: &plan::Route) -> Vec<Passage> {
+/// Where a route crosses walls and joints, in the order of the route; `place` tells where a leg of it begins in the file.
+pub(super) fn passages(
+    design: &Design,
+    ground: &Ground,
+    route: &plan::Route,
+    place: impl Fn(usize) -> Place,
+) -> Vec<Passage> {
     let whole = route.length();
     let meetings = ground.lines.meetings(route);
     let crosses = meetings.all.iter().filter(|meeting| meeting.contact == Contact::Crosses);
@@ -102,7 +107,7 @@ pub(super) fn passages(design: &Design, ground: &Ground, given: &Loop, route: &p
             },
             at: meeting.at,
             along: meeting.along,
-            place: leg_place(given, meeting.leg),
+            place: place(meeting.leg),
             on_return: meeting.along > whole / 2.0,
             angle_degrees: meeting.angle_degrees,
             in_opening: None,
