@@ -222,6 +222,7 @@ pub mod spacing_off_module;
 pub mod spacing_too_wide;
 pub mod spare_port_missing;
 pub mod stated_area_differs;
+pub mod stated_heat_loss_differs;
 pub mod stated_length_differs;
 pub mod surface_ripple_too_great;
 pub mod surface_too_warm_bathroom;
@@ -473,6 +474,7 @@ pub static RULES: &[&Rule] = &[
     &spacing_too_wide::RULE,
     &spare_port_missing::RULE,
     &stated_area_differs::RULE,
+    &stated_heat_loss_differs::RULE,
     &stated_length_differs::RULE,
     &surface_ripple_too_great::RULE,
     &surface_too_warm_bathroom::RULE,

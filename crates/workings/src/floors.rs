@@ -5,6 +5,7 @@ use design::{BaseKind, Below, Design, Floor, Layer, Method, PipePosition, Placed
 use engineering::heat::materials::{self, Kind, Material};
 use engineering::heat::{FLOOR_FILM, ground};
 use quantity::*;
+use std::sync::OnceLock;
 
 /// What was worked out of a floor construction.
 #[derive(Debug, Clone)]
@@ -29,14 +30,29 @@ pub struct FloorWorkings {
     pub resistance_above: Worked<ThermalResistance>,
     /// R_u of EN 1264: all below the pipe, with the film of a room or the outdoors below.
     pub resistance_below: Worked<ThermalResistance>,
+    /// From the underside of its last layer to what lies below: the film of a room or the outdoors, or the ground.
+    pub(crate) resistance_under: Result<ThermalResistance, Gap>,
     /// Of the insulation below the pipe alone; a studded board counts by its flat part.
     pub insulation_below: Worked<ThermalResistance>,
     /// Heat into the room for each square metre and kelvin between water and room, of the first loop laid in it.
     pub characteristic: Worked<Transmittance>,
+    /// How fast it follows the water of that loop; worked out for the first that asks.
+    pub(crate) pace: OnceLock<Result<FloorPace, Gap>>,
     /// What the layers above the structural base weigh.
     pub mass: Worked<ArealMass>,
     /// Between inside and outside, of all its layers; of floors on the ground and over outdoor air.
     pub u_value: Worked<Transmittance>,
+}
+
+/// How fast a floor follows its water, room and what lies below kept as they are.
+#[derive(Debug, Clone)]
+pub struct FloorPace {
+    /// From warm water on, all as cold as the room before, until the floor gives 63 % of its lasting heat.
+    pub response: Figure<Duration>,
+    /// The same until it gives 90 %.
+    pub warm_up: Figure<Duration>,
+    /// From the water's standing still until the floor gives 37 % of what it gave.
+    pub cool_down: Figure<Duration>,
 }
 
 /// What was worked out of a layer.
@@ -165,6 +181,8 @@ fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>
         u_value: u_value(floor, &layers, at),
         resistance_above: Err(Gap::Unreadable),
         resistance_below: Err(Gap::Unreadable),
+        resistance_under: Err(Gap::Unreadable),
+        pace: OnceLock::new(),
         characteristic: Err(Gap::NoMethod("no loop is laid in this floor".into())),
         insulation_below,
         layers,
@@ -177,6 +195,7 @@ fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>
     };
     it.resistance_above = it.above(None);
     it.resistance_below = it.below(floor, subject);
+    it.resistance_under = it.under(floor, subject);
     it
 }
 
@@ -398,7 +417,7 @@ impl FloorWorkings {
             Below::Ground => {
                 if let Some(ground) = ground_resistance(floor, figure.value)? {
                     figure.value += ground;
-                    figure = figure.with("ground", ground);
+                    figure = figure.with(GROUND, ground);
                 } else {
                     figure = figure
                         .assuming("the ground itself does not count: its slab's area and perimeter are not given");
@@ -410,6 +429,27 @@ impl FloorWorkings {
         Ok(figure.assuming_all(&lift.assumptions))
     }
 }
+
+impl FloorWorkings {
+    /// What lies under the last layer, as the resistance below the pipe counts it.
+    fn under(&self, floor: &Floor, subject: Subject) -> Result<ThermalResistance, Gap> {
+        let below =
+            floor.below.ok_or_else(|| if floor.broken { Gap::Unreadable } else { Gap::missing(subject, "below") })?;
+        let resistance = ThermalResistance::square_metre_kelvin_per_watt;
+        Ok(match below.value {
+            Below::Ground => {
+                let all = self.resistance_below.as_ref().map_err(Gap::clone)?;
+                let ground = all.inputs.iter().find(|input| input.name == GROUND);
+                ground.map_or(ThermalResistance::ZERO, |input| resistance(input.value))
+            }
+            Below::OutdoorAir => resistance(0.04),
+            _ => resistance(0.17),
+        })
+    }
+}
+
+/// The input that stands for the ground in what a floor resists below its pipe.
+const GROUND: &str = "ground";
 
 /// Heat through the whole floor for each kelvin between inside and outside, averaged over the year.
 fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Transmittance> {

@@ -3,9 +3,9 @@
 use crate::floors::{FloorWorkings, LayerWorkings};
 use crate::loops::PipeWorkings;
 use crate::{Figure, Gap, Subject, Worked};
-use design::{Below, Floor, Layer, Method, Placed};
-use engineering::heat::conduction::{self, Course, GroovedBoard, Plate, Section};
-use engineering::heat::en1264::{EmbeddedPipe, Studs, WetFloor};
+use design::{Floor, Layer, Method, Placed};
+use engineering::heat::conduction::{self, Conduction, Course, GroovedBoard, Influence, Pace, Plate, Section, Storage};
+use engineering::heat::en1264::{EmbeddedPipe, PlateFloor, Studs, WetFloor};
 use engineering::heat::series::MassiveFloor;
 use engineering::heat::{FloorResponse, materials, water_film};
 use quantity::*;
@@ -16,6 +16,8 @@ use std::collections::HashMap;
 pub(crate) struct Heat {
     pub characteristic: Figure<Transmittance>,
     pub response: FloorResponse,
+    /// The mean and the hottest point of the surface, where conduction gave them.
+    pub surface: Option<[Influence; 2]>,
 }
 
 /// What a loop is laid in.
@@ -33,16 +35,16 @@ pub(crate) struct Laid<'w> {
 
 /// Constructions that were solved by conduction, so that equal ones are solved once, whatever their names.
 #[derive(Default)]
-pub(crate) struct Solved(RefCell<HashMap<String, Result<FloorResponse, Gap>>>);
+pub(crate) struct Solved(RefCell<HashMap<String, Result<Conduction, Gap>>>);
 
 impl Solved {
-    fn response(&self, section: &Section) -> Result<FloorResponse, Gap> {
+    fn conduction(&self, section: &Section) -> Result<Conduction, Gap> {
         // The print of a section has every number of it, exactly.
         let construction = format!("{section:?}");
         if let Some(known) = self.0.borrow().get(&construction) {
             return known.clone();
         }
-        let fresh = section.conduction().map(|it| it.response).map_err(Gap::from);
+        let fresh = section.conduction().map_err(Gap::from);
         self.0.borrow_mut().insert(construction, fresh.clone());
         fresh
     }
@@ -84,7 +86,7 @@ impl Laid<'_> {
     fn with_losses(&self, characteristic: Figure<Transmittance>) -> Result<Heat, Gap> {
         let above = self.above.as_ref().map_err(Gap::clone)?;
         let below = self.worked.resistance_below.as_ref().map_err(Gap::clone)?;
-        Ok(Heat { response: response(characteristic.value, above.value, below.value)?, characteristic })
+        Ok(Heat { response: response(characteristic.value, above.value, below.value)?, characteristic, surface: None })
     }
 }
 
@@ -115,7 +117,7 @@ fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<T
     let cover = cover.value + laid.worked.pipe_outside.clone()? - pipe.outside;
     let wet = WetFloor {
         pitch,
-        pipe: EmbeddedPipe { outside: pipe.outside, wall: pipe.wall, conductivity: pipe.conductivity, sheath: None },
+        pipe: embedded(pipe),
         cover,
         screed,
         covering: covering.value,
@@ -150,65 +152,214 @@ fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<T
 
 /// By steady conduction in two dimensions through the section from the middle of a pipe to the middle between two.
 fn by_conduction(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<Heat, Gap> {
-    let response = conduct(laid, pipe, pitch, solved)?;
+    let conduction = solved.conduction(&Cut::new(laid, pipe, pitch)?.section())?;
     let figure = Figure::new(
-        response.up,
+        conduction.response.up,
         "heat upward for each kelvin of the water over the room, from the temperatures in the section",
         "steady conduction in two dimensions, ISO 11855-2 general method",
     )
     .with("spacing", pitch)
     .with("outside diameter", pipe.outside)
     .with("wall", pipe.wall)
-    .with("pipe conductivity", pipe.conductivity);
-    Ok(Heat { characteristic: figure.assuming_all(&pipe.assumptions), response })
+    .with("pipe conductivity", pipe.conductivity)
+    .with("taken out for the mesh", conduction.mesh_error);
+    Ok(Heat {
+        characteristic: figure.assuming_all(&pipe.assumptions),
+        surface: Some([conduction.surface_mean, conduction.surface_highest]),
+        response: conduction.response,
+    })
 }
 
-fn conduct(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<FloorResponse, Gap> {
-    let pipe_layer = laid.worked.pipe_layer.clone()?;
-    let lift = laid.worked.pipe_lift.as_ref().map_err(Gap::clone)?.value;
-    let own = laid.floor.layers.iter().zip(&laid.worked.layers);
-    let above = laid.room_covering.0.iter().zip(laid.room_covering.1);
-    let mut layers = Vec::with_capacity(laid.floor.layers.len() + laid.room_covering.0.len());
-    let (mut depth, mut pipe_layer_top) = (Length::ZERO, Length::ZERO);
-    let mut axis_depth = None;
-    for (at, (given, worked)) in above.chain(own).enumerate() {
-        let resistance = worked.resistance.as_ref().map_err(Gap::clone)?.value;
-        let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
-        let of_floor = at.checked_sub(laid.room_covering.0.len());
-        if of_floor == Some(pipe_layer) {
-            pipe_layer_top = depth;
-            axis_depth = Some(depth + thickness - lift - pipe.outside / 2.0);
-        } else if resistance <= ThermalResistance::ZERO {
-            // A membrane; it holds nothing back.
-            continue;
+/// A floor cut through from the middle of a pipe to the middle between two.
+struct Cut {
+    layers: Vec<conduction::Layer>,
+    /// Of each layer, its number among those of the floor; none of a room's own covering.
+    numbers: Vec<Option<usize>>,
+    pitch: Length,
+    pipe: EmbeddedPipe,
+    axis_depth: Length,
+    board: Option<GroovedBoard>,
+    below: ThermalResistance,
+}
+
+impl Cut {
+    fn new(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Cut, Gap> {
+        let pipe_layer = laid.worked.pipe_layer.clone()?;
+        let lift = laid.worked.pipe_lift.as_ref().map_err(Gap::clone)?.value;
+        let own = laid.floor.layers.iter().zip(&laid.worked.layers);
+        let above = laid.room_covering.0.iter().zip(laid.room_covering.1);
+        let (mut layers, mut numbers) = (Vec::new(), Vec::new());
+        let (mut depth, mut pipe_layer_top) = (Length::ZERO, Length::ZERO);
+        let mut axis_depth = None;
+        for (at, (given, worked)) in above.chain(own).enumerate() {
+            let resistance = worked.resistance.as_ref().map_err(Gap::clone)?.value;
+            let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+            let of_floor = at.checked_sub(laid.room_covering.0.len());
+            if of_floor == Some(pipe_layer) {
+                pipe_layer_top = depth;
+                axis_depth = Some(depth + thickness - lift - pipe.outside / 2.0);
+            } else if resistance <= ThermalResistance::ZERO {
+                // A membrane; it holds nothing back.
+                continue;
+            }
+            // Where only a resistance is stated any thickness will do: 10 mm.
+            let thickness = if thickness > Length::ZERO { thickness } else { Length::millimetres(10.0) };
+            layers.push(conduction::Layer { thickness, conductivity: thickness_over(thickness, resistance) });
+            numbers.push(of_floor);
+            depth += thickness;
         }
-        // Where only a resistance is stated any thickness will do: 10 mm.
-        let thickness = if thickness > Length::ZERO { thickness } else { Length::millimetres(10.0) };
-        layers.push(conduction::Layer { thickness, conductivity: thickness_over(thickness, resistance) });
-        depth += thickness;
+        let grooved = matches!(
+            laid.floor.method.map(|it| it.value),
+            Some(Method::BondedBoard | Method::FloatingBoard | Method::SpreaderPlates)
+        );
+        Ok(Cut {
+            layers,
+            numbers,
+            pitch,
+            pipe: embedded(pipe),
+            axis_depth: axis_depth.ok_or(Gap::Unreadable)?,
+            board: if grooved { Some(board(laid, pipe, pitch, pipe_layer_top)?) } else { None },
+            below: laid.worked.resistance_under.clone()?.max(ThermalResistance::square_metre_kelvin_per_watt(0.001)),
+        })
     }
-    let axis_depth = axis_depth.ok_or(Gap::Unreadable)?;
-    let grooved = matches!(
-        laid.floor.method.map(|it| it.value),
-        Some(Method::BondedBoard | Method::FloatingBoard | Method::SpreaderPlates)
-    );
-    let board = if grooved { Some(board(laid, pipe, pitch, pipe_layer_top)?) } else { None };
-    let below = match laid.floor.below.map(|it| it.value) {
-        None => return Err(Gap::missing(laid.subject, "below")),
-        Some(Below::Ground) => ThermalResistance::square_metre_kelvin_per_watt(0.001),
-        Some(Below::OutdoorAir) => ThermalResistance::square_metre_kelvin_per_watt(0.04),
-        Some(_) => ThermalResistance::square_metre_kelvin_per_watt(0.17),
+
+    fn section(&self) -> Section<'_> {
+        Section {
+            layers: &self.layers,
+            pitch: self.pitch,
+            pipe: self.pipe,
+            axis_depth: self.axis_depth,
+            board: self.board,
+            water_film: Some(water_film::TURBULENT),
+            below: self.below,
+        }
+    }
+}
+
+fn embedded(pipe: &PipeWorkings) -> EmbeddedPipe {
+    EmbeddedPipe { outside: pipe.outside, wall: pipe.wall, conductivity: pipe.conductivity, sheath: None }
+}
+
+/// What a floor gives for each kelvin by the tables of the standard and by conduction, for whoever would compare them.
+#[derive(Debug, Clone)]
+pub struct BothMethods {
+    pub standard: Worked<Transmittance>,
+    pub conduction: Worked<Transmittance>,
+    /// How much more the standard gives.
+    pub difference: Worked<Share>,
+}
+
+/// Both methods for a floor at a pitch, each where it holds.
+pub(crate) fn both(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> BothMethods {
+    let standard = match laid.floor.method.map(|it| it.value) {
+        None => Err(if laid.floor.broken { Gap::Unreadable } else { Gap::missing(laid.subject, "method") }),
+        Some(Method::ClippedInScreed | Method::CastellatedTray) => in_screed(laid, pipe, pitch),
+        Some(Method::FloatingBoard | Method::SpreaderPlates) if laid.floor.plates.is_some() => {
+            over_plates(laid, pipe, pitch)
+        }
+        Some(Method::BondedBoard | Method::FloatingBoard | Method::SpreaderPlates) => {
+            Err(Gap::NoMethod("EN 1264-2 has no table for grooved boards without plates".into()))
+        }
+        Some(Method::EmbeddedInSlab) => Err(Gap::NoMethod("EN 1264-2 has no table for pipe in a slab".into())),
+        Some(Method::ElectricMat) => Err(Gap::NoMethod("an electric mat carries no water".into())),
     };
-    let section = Section {
-        layers: &layers,
+    let conduction = match laid.floor.method.map(|it| it.value) {
+        Some(Method::ElectricMat) => Err(Gap::NoMethod("an electric mat carries no water".into())),
+        _ => by_conduction(laid, pipe, pitch, &Solved::default()).map(|heat| heat.characteristic),
+    };
+    let difference = match (&standard, &conduction) {
+        (Ok(standard), Ok(conduction)) => {
+            let share = Share::fraction(standard.value / conduction.value - 1.0);
+            Ok(Figure::new(share, "characteristic-by-standard / characteristic-by-conduction - 1", "plain arithmetic")
+                .with("characteristic-by-standard", standard.value)
+                .with("characteristic-by-conduction", conduction.value))
+        }
+        (Err(gap), _) | (_, Err(gap)) => Err(gap.clone()),
+    };
+    BothMethods { standard, conduction, difference }
+}
+
+/// Plates under a load layer, EN 1264-2 type B; its tables are from memory.
+fn over_plates(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<Transmittance>, Gap> {
+    let board = board(laid, pipe, pitch, Length::ZERO)?;
+    let plate = board.plate.ok_or(Gap::missing(laid.subject, "plates"))?;
+    let layer = laid.worked.pipe_layer.clone()?.checked_sub(1);
+    let layer = layer.ok_or(Gap::NoMethod("EN 1264-2 type B wants a load layer over the plates".into()))?;
+    let missing = |key| Gap::missing(laid.subject, key);
+    let cover = laid.floor.layers[layer].thickness.ok_or(missing("layers/…/thickness"))?.value;
+    let of_cover = laid.worked.layers[layer].conductivity.ok_or(missing("layers/…/conductivity"))?;
+    let all = laid.covering.as_ref().map_err(Gap::clone)?.value;
+    let found = PlateFloor {
         pitch,
-        pipe: EmbeddedPipe { outside: pipe.outside, wall: pipe.wall, conductivity: pipe.conductivity, sheath: None },
-        axis_depth,
-        board,
-        water_film: Some(water_film::TURBULENT),
-        below,
-    };
-    solved.response(&section)
+        pipe_outside: pipe.outside,
+        plate_thickness: plate.thickness,
+        plate_conductivity: plate.conductivity,
+        plate_width: plate.width,
+        cover,
+        cover_conductivity: of_cover,
+        covering: (all - ThermalResistance::of(cover, of_cover)).max(ThermalResistance::ZERO),
+    }
+    .characteristic()?;
+    let figure = Figure::new(found.k_h, "6.5 x a_B x a_T^m_T x a_U x a_WL x a_K", "EN 1264-2, type B");
+    Ok(figure
+        .with("spacing", pitch)
+        .with("cover", cover)
+        .with("cover conductivity", of_cover)
+        .with("plate width", plate.width)
+        .with_number("a_B", found.a_b)
+        .with_number("a_T", found.a_t)
+        .with_number("m_T", found.m_t)
+        .with_number("a_U", found.a_u)
+        .with_number("a_WL", found.a_wl)
+        .with_number("a_K", found.a_k)
+        .assuming("the tables of type B are from memory: no basis for a pass or a fail"))
+}
+
+/// How fast a floor follows its water.
+pub(crate) fn pace(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<(Pace, Vec<&'static str>), Gap> {
+    let cut = Cut::new(laid, pipe, pitch)?;
+    let mut assumed = Vec::new();
+    let of_room = laid.room_covering.0.iter().zip(laid.room_covering.1);
+    // What holds nothing back is no layer of the section.
+    let mut of_room =
+        of_room.filter(|(_, worked)| worked.resistance.as_ref().is_ok_and(|it| it.value > ThermalResistance::ZERO));
+    let storage = cut.numbers.iter().map(|number| {
+        let (given, worked) = match number {
+            Some(at) => (&laid.floor.layers[*at], &laid.worked.layers[*at]),
+            None => of_room.next().ok_or(Gap::Unreadable)?,
+        };
+        let density = given.density.map(|it| it.value).or(worked.material.and_then(|it| it.density));
+        let heat = given.specific_heat.map(|it| it.value).or(worked.material.and_then(|it| it.specific_heat));
+        let mut taken = |what| {
+            if !assumed.contains(&what) {
+                assumed.push(what);
+            }
+        };
+        let density = match density {
+            Some(density) => density,
+            None if worked.insulates() || worked.material.is_some() => {
+                taken("what insulates is taken to weigh 30 kg/m³");
+                Density::kilograms_per_cubic_metre(30.0)
+            }
+            None => return Err(Gap::missing(laid.subject, "layers/…/density")),
+        };
+        let specific_heat = heat.unwrap_or_else(|| {
+            taken("a layer whose specific heat is not given is taken at 1000 J/(kg·K)");
+            SpecificHeat::joules_per_kilogram_kelvin(1000.0)
+        });
+        Ok(Storage { density, specific_heat })
+    });
+    let storage = storage.collect::<Result<Vec<_>, Gap>>()?;
+    Ok((cut.section().pace(&storage)?, assumed))
+}
+
+/// The temperature at the underside of a layer of the floor, where the water makes it hottest.
+pub(crate) fn under_layer(laid: &Laid, pipe: &PipeWorkings, pitch: Length, layer: usize) -> Result<Influence, Gap> {
+    let cut = Cut::new(laid, pipe, pitch)?;
+    let at = cut.numbers.iter().position(|number| *number == Some(layer));
+    let at = at.ok_or(Gap::NoMethod("the layer is a membrane, or no layer of the floor".into()))?;
+    let found = cut.section().conduction()?;
+    found.below_layers.get(at).copied().ok_or(Gap::Unreadable)
 }
 
 /// The conductivity at which a thickness has a resistance; next to none is as good as a metal.
@@ -270,7 +421,7 @@ pub(crate) fn at_pitch(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Resul
 pub(crate) fn ripple(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<ThermalResistance, Gap> {
     let massive = [Method::ClippedInScreed, Method::CastellatedTray, Method::EmbeddedInSlab];
     if !laid.floor.method.is_some_and(|it| massive.contains(&it.value)) {
-        return Err(Gap::NoMethod("the stripes of a floor without screed or slab are not worked out".into()));
+        return Err(Gap::NoMethod("the stripes of a floor whose output was tested are not worked out".into()));
     }
     let layer = laid.worked.pipe_layer.clone()?;
     let conductivity = laid.worked.layers[layer].conductivity;
@@ -280,7 +431,7 @@ pub(crate) fn ripple(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<
     let below = laid.worked.resistance_below.as_ref().map_err(Gap::clone)?.value;
     let floor = MassiveFloor {
         pitch,
-        pipe: EmbeddedPipe { outside: pipe.outside, wall: pipe.wall, conductivity: pipe.conductivity, sheath: None },
+        pipe: embedded(pipe),
         conductivity,
         // The cover is that over the thickest pipe of the floor; a thinner pipe at the same level has more.
         cover: cover + laid.worked.pipe_outside.clone()? - pipe.outside,

@@ -19,8 +19,11 @@ mod subject;
 
 pub use electric_mats::MatWorkings;
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
-pub use floors::{FloorWorkings, LayerWorkings};
-pub use loops::{LoopWorkings, Otherwise, PipeWorkings, fluid, flux_of_tails, loop_as_set, loop_if};
+pub use floors::{FloorPace, FloorWorkings, LayerWorkings};
+pub use heat::BothMethods;
+pub use loops::{
+    LoopWorkings, Otherwise, PipeWorkings, both_methods, fluid, flux_of_tails, loop_as_set, loop_if, pace, under_layer,
+};
 pub use manifolds::{ManifoldWorkings, flows_with_shut, settings};
 pub use plan::{
     AsLaid, BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,
@@ -181,6 +184,10 @@ loops:
         let figures = figures(&zone);
         let value = |name: &str| figures[name].worked.as_ref().unwrap().value;
         assert!(value("rooms.hall.edge-heat-flux") > value("rooms.hall.heat-flux") * 1.05);
+        // By hand: a strip of 1 m along one side of a square of 12 m².
+        let strip = 12f64.sqrt();
+        near(&figures, "loops.L1.length", (12.0 - strip) / 0.15 + strip / 0.075 + 12.0, 1e-9);
+        assert!(value("rooms.hall.output") > value("rooms.hall.heat-flux") * 12.0 * 1.01);
         let length = figures["loops.L1.length"].worked.as_ref().unwrap();
         assert!(length.assumptions.iter().any(|it| it.contains("edge zone")), "{:?}", length.assumptions);
         let back = figures["loops.L1.return-temperature"].worked.as_ref().unwrap();

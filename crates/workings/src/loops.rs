@@ -1,9 +1,11 @@
 //! Loops: lengths, flow, temperatures, heat, pressure drop.
 
-use crate::heat::{self, Laid, Solved};
+use crate::floors::FloorPace;
+use crate::heat::{self, BothMethods, Laid, Solved};
 use crate::plan::length_in;
 use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
 use design::{Design, Fluid, Loop, Pipe, PipeMaterial, Placed};
+use engineering::heat::conduction::Influence;
 use engineering::heat::loop_balance::HeatedFloor;
 use engineering::heat::{FloorResponse, en1264};
 use engineering::plan;
@@ -13,6 +15,8 @@ use engineering::water::pipe_friction::{Line, PressureDrop, Run};
 use engineering::water::pipes;
 use engineering::water::valves::PresettingTable;
 use quantity::*;
+
+mod way;
 
 /// What was worked out of a loop.
 #[derive(Debug, Clone)]
@@ -47,12 +51,21 @@ pub struct LoopWorkings {
     /// What carries the heat needed, upward and downward, at the design drop.
     pub flow_needed: Worked<MassFlow>,
     pub volume_flow: Worked<VolumeFlow>,
+    /// Into the rooms that it heats.
     pub heat_up: Worked<Power>,
     pub heat_down: Worked<Power>,
-    /// Upward, for each square metre of the area served.
+    /// What its tails give the rooms that they pass; nothing where no tail is drawn through one.
+    pub heat_in_passing: Option<Figure<Power>>,
+    /// Into each room that it enters, where it is drawn: those that it heats and those that it passes.
+    pub heat_in_rooms: Vec<(usize, Figure<Power>)>,
+    /// The flow at which it gives just its heat needed with the water that it gets.
+    pub flow_for_duty: Worked<MassFlow>,
+    /// Upward, for each square metre of the area served; the edge zone of a loop that is not drawn left out.
     pub heat_flux: Worked<HeatFlux>,
     pub surface_temperature_mean: Worked<Temperature>,
-    /// How much hotter than its mean the surface is above a pipe; of pipes in screeds and slabs.
+    /// Above a pipe, the water as warm as on average.
+    pub surface_temperature_highest: Worked<Temperature>,
+    /// How much hotter than its mean the surface is above a pipe.
     pub surface_ripple: Worked<TemperatureDifference>,
     pub velocity: Worked<Velocity>,
     pub reynolds: Worked<Number>,
@@ -73,6 +86,10 @@ pub struct LoopWorkings {
     pub(crate) line_as_set: Result<Option<Line>, Gap>,
     /// How its floor answers to warm water.
     pub(crate) response: Result<FloorResponse, Gap>,
+    /// Of the edge zone, where it is not drawn.
+    pub(crate) edge_flux: Option<Figure<HeatFlux>>,
+    /// Mean and hottest point of its surface, where conduction gave them.
+    surface: Option<[Influence; 2]>,
 }
 
 /// A pipe with all that is needed of it, given or standard.
@@ -230,18 +247,19 @@ pub fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
 pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
     let fluid = fluid(design);
     let sharing: Vec<Sharing> = (0..workings.rooms.len()).map(|room| Sharing::new(design, workings, room)).collect();
-    for_each(design, workings, |one, it| one.lengths(it, &sharing));
+    let solved = Solved::default();
+    for_each(design, workings, &solved, |one, it| one.lengths(it, &sharing));
     let heated: Vec<Result<Area, Gap>> =
         workings.rooms.iter().enumerate().map(|(at, _)| heated(workings, at)).collect();
-    let solved = Solved::default();
-    for_each(design, workings, |one, it| one.heat_and_flow(it, &fluid, &heated, &solved));
+    way::space_tails(design, workings);
+    for_each(design, workings, &solved, |one, it| one.heat_and_flow(it, &fluid, &heated));
 }
 
 /// Does the same with each loop, which may look at all the others.
-fn for_each(design: &Design, workings: &mut Workings, work: impl Fn(One, &mut LoopWorkings)) {
+fn for_each(design: &Design, workings: &mut Workings, solved: &Solved, work: impl Fn(One, &mut LoopWorkings)) {
     for (at, entry) in design.loops.values().enumerate() {
         let mut it = std::mem::replace(&mut workings.loops[at], LoopWorkings::unknown());
-        work(One { design, workings, given: entry, at }, &mut it);
+        work(One { design, workings, given: entry, at, solved }, &mut it);
         workings.loops[at] = it;
     }
 }
@@ -342,8 +360,12 @@ impl LoopWorkings {
             volume_flow: Err(unknown()),
             heat_up: Err(unknown()),
             heat_down: Err(unknown()),
+            heat_in_passing: None,
+            heat_in_rooms: Vec::new(),
+            flow_for_duty: Err(unknown()),
             heat_flux: Err(unknown()),
             surface_temperature_mean: Err(unknown()),
+            surface_temperature_highest: Err(unknown()),
             surface_ripple: Err(unknown()),
             velocity: Err(unknown()),
             reynolds: Err(unknown()),
@@ -356,7 +378,21 @@ impl LoopWorkings {
             line: Err(unknown()),
             line_as_set: Err(unknown()),
             response: Err(unknown()),
+            edge_flux: None,
+            surface: None,
         }
+    }
+
+    /// What it gives a room that it heats.
+    pub fn heat_up_in(&self, room: usize) -> Worked<Power> {
+        if let Some((_, heat)) = self.heat_in_rooms.iter().find(|(at, _)| *at == room) {
+            return Ok(heat.clone());
+        }
+        let up = self.heat_up.as_ref().map_err(Gap::clone)?;
+        let share = self.share_in(room);
+        Ok(Figure::new(up.value * share, "heat-up x its share in the room", "plain arithmetic")
+            .with("heat-up", up.value)
+            .with_number("share", share))
     }
 }
 
@@ -366,6 +402,7 @@ struct One<'w> {
     workings: &'w Workings,
     given: &'w Loop,
     at: usize,
+    solved: &'w Solved,
 }
 
 impl One<'_> {
@@ -492,17 +529,23 @@ impl One<'_> {
             }
             let area = it.area_served.as_ref().map_err(Gap::clone)?;
             let spacing = self.spacing()?;
-            let figure = Figure::new(area.value / spacing.value, "area-served / spacing", "EN 1264-4, plain geometry");
-            let figure = figure.with("area-served", area.value).with_given("spacing", &spacing);
-            let closer = |room: &usize| {
-                let zone = self.design.rooms.at(*room).and_then(|(_, room)| room.value.edge_zone.as_ref()?.spacing);
-                zone.is_some_and(|zone| zone.value < spacing.value)
+            let edge = self.edge_zone(it, &spacing);
+            let Some((edge, closer)) = edge.filter(|(edge, _)| *edge > Area::ZERO) else {
+                let figure =
+                    Figure::new(area.value / spacing.value, "area-served / spacing", "EN 1264-4, plain geometry");
+                return Ok(figure.with("area-served", area.value).with_given("spacing", &spacing));
             };
-            Ok(if it.rooms.iter().any(closer) {
-                figure.assuming("the closer pipe of the edge zone is not counted while the loop is not drawn")
-            } else {
-                figure
-            })
+            let figure = Figure::new(
+                (area.value - edge) / spacing.value + edge / closer.value,
+                "(area-served - edge zone) / spacing + edge zone / its spacing",
+                "EN 1264-4, plain geometry",
+            );
+            Ok(figure
+                .with("area-served", area.value)
+                .with_given("spacing", &spacing)
+                .with("edge zone", edge)
+                .with_given("spacing of the edge zone", &closer)
+                .assuming_all(self.edge_assumption(it)))
         };
         let in_room = in_room();
         let tails = self.tails(it);
@@ -620,17 +663,12 @@ impl One<'_> {
         Ok(served)
     }
 
-    fn heat_and_flow(
-        &self,
-        it: &mut LoopWorkings,
-        fluid: &Result<fluids::Fluid, Gap>,
-        heated: &[Result<Area, Gap>],
-        solved: &Solved,
-    ) {
+    fn heat_and_flow(&self, it: &mut LoopWorkings, fluid: &Result<fluids::Fluid, Gap>, heated: &[Result<Area, Gap>]) {
         it.heat_needed = self.heat_needed(it, heated);
         it.flow_temperature = self.flow_temperature(it);
-        let heat = self.heat(it, solved);
+        let heat = self.heat(it);
         it.characteristic = heat.as_ref().map(|heat| heat.characteristic.clone()).map_err(Gap::clone);
+        it.surface = heat.as_ref().ok().and_then(|heat| heat.surface);
         it.response = heat.map(|heat| heat.response);
         let fluid = match fluid {
             Ok(fluid) => *fluid,
@@ -643,7 +681,9 @@ impl One<'_> {
             None => it.flow_needed.clone(),
         };
         self.output(it, fluid);
+        it.flow_for_duty = self.flow_for_duty(it, fluid);
         it.surface_ripple = self.surface_ripple(it);
+        it.surface_temperature_highest = self.surface_temperature_highest(it);
         self.hydraulics(it, fluid);
     }
 
@@ -686,14 +726,18 @@ impl One<'_> {
         Err(if broken { Gap::Unreadable } else { Gap::missing(Subject::HeatSource, "flow-temperature") })
     }
 
-    fn heat(&self, it: &LoopWorkings, solved: &Solved) -> Result<heat::Heat, Gap> {
+    fn heat(&self, it: &LoopWorkings) -> Result<heat::Heat, Gap> {
         let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
-        heat::heat(&self.laid(it)?, pipe, self.spacing()?.value, solved)
+        heat::heat(&self.laid(it)?, pipe, self.spacing()?.value, self.solved)
     }
 
     /// What it is laid in.
     fn laid(&self, it: &LoopWorkings) -> Result<Laid<'_>, Gap> {
-        let room = self.room(it)?;
+        self.laid_in(self.room(it)?)
+    }
+
+    /// What is laid in a room is laid in this.
+    fn laid_in(&self, room: usize) -> Result<Laid<'_>, Gap> {
         let worked = &self.workings.rooms[room];
         let Some(floor) = worked.floor else {
             let stated = self.design.rooms.at(room).is_some_and(|(_, room)| room.value.floor.is_some());
@@ -745,25 +789,32 @@ impl One<'_> {
     ) -> Worked<MassFlow> {
         let flow_temperature = it.flow_temperature.value();
         let (drop, drop_at, assumed) = self.temperature_drop(it)?;
-        let floor = self.heated_floor(it, response)?;
+        let way = self.way(it, response)?;
         let needed = it.heat_needed.value()?;
-        let mean = flow_temperature? - drop / 2.0;
-        let specific_heat = fluid.at(mean)?.specific_heat;
-        if floor.area <= Area::ZERO {
+        let flow_temperature = flow_temperature?;
+        let specific_heat = fluid.at(flow_temperature - drop / 2.0)?.specific_heat;
+        if way.floor.area <= Area::ZERO {
             return Err(Gap::NoMethod("the loop heats no area".into()));
         }
+        let floor = &way.floor;
         let upward = needed / floor.area;
         // The water at which the floor gives just what is needed tells what goes down.
         let water = floor.room + (upward + floor.response.up_across * (floor.room - floor.below)) / floor.response.up;
-        let downward = floor.response.downward(water, floor.room, floor.below).max(HeatFlux::ZERO);
-        let heat = (upward + downward) * floor.area;
-        let value = en1264::carrying(heat, drop, specific_heat)?;
-        let figure =
-            Figure::new(value, "(heat-needed + heat downward) / (specific heat x temperature-drop)", "EN 1264-3")
-                .with("heat-needed", needed)
-                .with("heat downward", downward * floor.area)
-                .with("specific heat", specific_heat)
-                .with_at("temperature-drop", drop, drop_at);
+        let downward = floor.response.downward(water, floor.room, floor.below).max(HeatFlux::ZERO) * floor.area;
+        let by_tails = way.by_tails(flow_temperature, drop);
+        let value = en1264::carrying(needed + downward + by_tails, drop, specific_heat)?;
+        let formula = match by_tails > Power::ZERO {
+            false => "(heat-needed + heat downward) / (specific heat x temperature-drop)",
+            true => "(heat-needed + heat downward + heat of the tails) / (specific heat x temperature-drop)",
+        };
+        let mut figure = Figure::new(value, formula, "EN 1264-3")
+            .with("heat-needed", needed)
+            .with("heat downward", downward)
+            .with("specific heat", specific_heat)
+            .with_at("temperature-drop", drop, drop_at);
+        if by_tails > Power::ZERO {
+            figure = figure.with("heat of the tails", by_tails);
+        }
         Ok(if assumed {
             figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3")
         } else {
@@ -774,9 +825,10 @@ impl One<'_> {
     /// The water at which the floor gives just the heat needed.
     fn flow_temperature_needed(&self, it: &LoopWorkings) -> Worked<Temperature> {
         let (drop, drop_at, assumed) = self.temperature_drop(it)?;
-        let floor = self.heated_floor(it, &it.response)?;
+        let way = self.way(it, &it.response)?;
         let needed = it.heat_needed.value()?;
-        let value = floor.flow_temperature_for(needed, drop)?;
+        let value = way.flow_temperature_for(needed, drop)?;
+        let floor = &way.floor;
         let figure = Figure::new(
             value,
             "θ* + temperature-drop / (1 - exp(-temperature-drop / (mean water - θ*)))",
@@ -825,83 +877,47 @@ impl One<'_> {
         Ok((TemperatureDifference::kelvin(5.0), None, true))
     }
 
-    /// What the floor really gives at that flow, along the pipe.
-    fn output(&self, it: &mut LoopWorkings, fluid: fluids::Fluid) {
-        let solved = || {
-            let floor = self.heated_floor(it, &it.response)?;
-            let flow_temperature = it.flow_temperature.value()?;
-            let flow = it.flow.as_ref().map_err(Gap::clone)?;
-            let specific_heat = fluid.at(flow_temperature)?.specific_heat;
-            let output = floor.output(flow_temperature, flow.value, specific_heat)?;
-            Ok((floor, output, flow.value, specific_heat, flow_temperature))
-        };
-        let (floor, output, flow, specific_heat, flow_temperature) = match solved() {
-            Ok(solved) => solved,
-            Err(gap) => return it.no_output(&gap),
-        };
-        let source = "heat balance along the pipe; EN 1264-2 for the floor";
-        let rest = floor.at_rest();
-        let with_inputs = |figure: Figure<Temperature>| {
-            let figure = match rest {
-                Some(rest) => figure.with("θ*", rest),
-                None => figure,
-            };
-            figure
-                .with("U_up", floor.response.up)
-                .with("U_down", floor.response.down)
-                .with("flow-temperature", flow_temperature)
-                .with("flow", flow)
-                .with("specific heat", specific_heat)
-                .with("area-served", floor.area)
-                .with("temperature", floor.room)
-                .with("temperature-below", floor.below)
-                .with("characteristic", floor.response.up)
-        };
-        it.return_temperature = Ok(with_inputs(Figure::new(
-            output.return_temperature,
-            "θ* + (flow-temperature - θ*) x exp(-(U_up + U_down) x area / (flow x specific heat))",
-            source,
-        )));
-        let power = |value, formula| {
-            Figure::new(value, formula, source)
-                .with("flow-temperature", flow_temperature)
-                .with("return-temperature", output.return_temperature)
-                .with("mean water temperature", output.mean_water)
-                .with("area-served", floor.area)
-        };
-        it.heat_up = Ok(power(output.upward, "characteristic x area-served x (mean water - temperature)")
-            .with("characteristic", floor.response.up)
-            .with("temperature", floor.room));
-        it.heat_down = Ok(power(
-            output.downward,
-            "(U_down x (mean water - temperature-below) + U_across x (temperature - temperature-below)) x area-served",
-        )
-        .with("U_down", floor.response.down)
-        .with("U_across", floor.response.down_across)
-        .with("temperature", floor.room)
-        .with("temperature-below", floor.below));
-        let flux = output.upward / floor.area;
-        it.heat_flux = Ok(Figure::new(flux, "heat-up / area-served", "EN 1264-2")
-            .with("heat-up", output.upward)
-            .with("area-served", floor.area));
-        let room = it.rooms.first().copied().unwrap_or_default();
-        let given = self.design.rooms.at(room).and_then(|(_, room)| room.value.temperature);
-        it.surface_temperature_mean = crate::rooms::surface_temperature(flux, given, Subject::Room(room));
-    }
-
     /// How much hotter the surface is above a pipe than on average.
     fn surface_ripple(&self, it: &LoopWorkings) -> Worked<TemperatureDifference> {
+        let flux = it.heat_flux.value()?;
+        if let Some([mean, highest]) = it.surface {
+            let floor = self.heated_floor(it, &it.response)?;
+            let water = floor.water_for(flux);
+            let [mean, highest] = [mean, highest].map(|it| it.temperature(water, floor.room, floor.below));
+            let figure = Figure::new(
+                (highest - mean).max(TemperatureDifference::ZERO),
+                "hottest point of the surface - its mean, from the temperatures in the section",
+                "steady conduction in two dimensions, ISO 11855-2 general method",
+            );
+            return Ok(figure.with("mean water temperature", water).with("temperature", floor.room));
+        }
+        self.surface_ripple_at(it, self.spacing()?.value)
+    }
+
+    /// The same of pipe in a screed or slab, at a spacing.
+    fn surface_ripple_at(&self, it: &LoopWorkings, spacing: Length) -> Worked<TemperatureDifference> {
         let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
-        let spacing = self.spacing()?;
-        let area = it.area_served.value()?;
-        let flux = (it.heat_up.value()? + it.heat_down.value()?) / area;
-        let ripple = heat::ripple(&self.laid(it)?, pipe, spacing.value)?;
+        let flux = it.heat_flux.value()? + it.heat_down.value()? / it.area_served.value()?;
+        let ripple = heat::ripple(&self.laid(it)?, pipe, spacing)?;
         let figure = Figure::new(
             flux * ripple,
-            "(heat-up + heat-down) / area-served x ripple of a row of pipes",
+            "(heat-flux + heat-down / area-served) x ripple of a row of pipes",
             "ISO 11855-2, resistance method; Fourier series of a row of line sources",
         );
-        Ok(figure.with("heat flux up and down", flux).with_given("spacing", &spacing).with("ripple", ripple))
+        Ok(figure
+            .with("heat flux up and down", flux)
+            .with_at("spacing", spacing, self.given.spacing.map(|it| it.at))
+            .with("ripple", ripple))
+    }
+
+    fn surface_temperature_highest(&self, it: &LoopWorkings) -> Worked<Temperature> {
+        let (mean, ripple) = (it.surface_temperature_mean.value()?, it.surface_ripple.value()?);
+        let figure = Figure::new(
+            mean + ripple,
+            "surface-temperature-mean + surface-ripple",
+            "EN 1264-2, basic characteristic, and the section through the floor",
+        );
+        Ok(figure.with("surface-temperature-mean", mean).with("surface-ripple", ripple))
     }
 
     fn hydraulics(&self, it: &mut LoopWorkings, fluid: fluids::Fluid) {
@@ -1063,7 +1079,8 @@ pub struct Otherwise {
 /// temperature are worked out anew, nothing else.
 pub fn loop_if(design: &Design, workings: &Workings, at: usize, otherwise: Otherwise) -> Result<LoopWorkings, Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
-    let one = One { design, workings, given: &entry.value, at };
+    let solved = Solved::default();
+    let one = One { design, workings, given: &entry.value, at, solved: &solved };
     let before = workings.loops.get(at).ok_or(Gap::Unreadable)?;
     let fluid = fluid(design)?;
     let mut it = LoopWorkings {
@@ -1075,11 +1092,13 @@ pub fn loop_if(design: &Design, workings: &Workings, at: usize, otherwise: Other
         heat_needed: before.heat_needed.clone(),
         flow_temperature: before.flow_temperature.clone(),
         response: before.response.clone(),
+        surface: before.surface,
         ..LoopWorkings::unknown()
     };
     if let Some(spacing) = otherwise.spacing {
         let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
         it.response = heat::in_screed_at(&one.laid(&it)?, pipe, spacing);
+        it.surface = None;
     }
     if let (Some(warmer), Ok(figure)) = (otherwise.flow_temperature, &mut it.flow_temperature) {
         figure.value = warmer;
@@ -1090,6 +1109,12 @@ pub fn loop_if(design: &Design, workings: &Workings, at: usize, otherwise: Other
         None => one.flow(&it, &it.response, fluid),
     };
     one.output(&mut it, fluid);
+    it.flow_temperature_needed = one.flow_temperature_needed(&it);
+    it.surface_ripple = match otherwise.spacing {
+        Some(spacing) => one.surface_ripple_at(&it, spacing),
+        None => one.surface_ripple(&it),
+    };
+    it.surface_temperature_highest = one.surface_temperature_highest(&it);
     it.volume_flow = it.flow.as_ref().map_err(Gap::clone).and_then(|flow| {
         let density = fluid.at(it.flow_temperature.value()?)?.density;
         Ok(Figure::new(flow.value / density, "flow / density", "plain physics"))
@@ -1113,12 +1138,11 @@ pub(crate) fn flux_at(
     spacing: Placed<Length>,
 ) -> Worked<HeatFlux> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
-    let one = One { design, workings, given: &entry.value, at };
+    let solved = Solved::default();
+    let one = One { design, workings, given: &entry.value, at, solved: &solved };
     let it = &workings.loops[at];
     let floor = one.heated_floor(it, &it.response)?;
-    let flux = it.heat_flux.value()?;
-    let across = floor.response.up_across * (floor.room - floor.below);
-    let water = floor.room + (flux + across) / floor.response.up;
+    let water = floor.water_for(it.heat_flux.value()?);
     let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
     let strip = heat::at_pitch(&one.laid(it)?, pipe, spacing.value)?;
     let temperature = design.rooms.at(room).and_then(|(_, room)| room.value.temperature);
@@ -1139,6 +1163,60 @@ pub(crate) fn flux_at(
 pub fn flux_of_tails(design: &Design, workings: &Workings, at: usize, room: usize, apart: Length) -> Worked<HeatFlux> {
     let place = design.loops.at(at).map(|(_, entry)| entry.name_place).unwrap_or_default();
     flux_at(design, workings, at, room, Placed { value: apart, at: place })
+}
+
+/// What a floor gives for each kelvin by the tables of the standard and by conduction, of the first loop laid in it.
+pub fn both_methods(design: &Design, workings: &Workings, floor: usize) -> BothMethods {
+    let found = of_first_loop(design, workings, floor, |laid, pipe, pitch| Ok(heat::both(laid, pipe, pitch)));
+    found.unwrap_or_else(|gap| BothMethods {
+        standard: Err(gap.clone()),
+        conduction: Err(gap.clone()),
+        difference: Err(gap),
+    })
+}
+
+/// How fast a floor follows the water of the first loop laid in it.
+pub fn pace<'w>(design: &Design, workings: &'w Workings, floor: usize) -> Result<&'w FloorPace, Gap> {
+    let worked = workings.floors.get(floor).ok_or(Gap::Unreadable)?;
+    let work = || {
+        let (pace, assumed) = of_first_loop(design, workings, floor, heat::pace)?;
+        let source = "conduction in two dimensions and in time";
+        let figure = |value, formula| Figure::new(value, formula, source).assuming_all(&assumed);
+        Ok(FloorPace {
+            response: figure(pace.response, "from warm water on until the floor gives 63 % of its lasting heat"),
+            warm_up: figure(pace.warm_up, "from warm water on until the floor gives 90 % of its lasting heat"),
+            cool_down: figure(pace.cool_down, "from the water's standing still until the floor gives 37 % of its heat"),
+        })
+    };
+    worked.pace.get_or_init(work).as_ref().map_err(Gap::clone)
+}
+
+/// The temperature at the underside of a layer of a loop's floor, where it is hottest, at the loop's flow temperature.
+pub fn under_layer(design: &Design, workings: &Workings, at: usize, layer: usize) -> Result<Temperature, Gap> {
+    let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
+    let solved = Solved::default();
+    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let it = &workings.loops[at];
+    let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+    let influence = heat::under_layer(&one.laid(it)?, pipe, one.spacing()?.value, layer)?;
+    let floor = one.heated_floor(it, &it.response)?;
+    Ok(influence.temperature(it.flow_temperature.value()?, floor.room, floor.below))
+}
+
+/// Does something with a floor as the first loop laid in it meets it.
+fn of_first_loop<T>(
+    design: &Design,
+    workings: &Workings,
+    floor: usize,
+    work: impl FnOnce(&Laid, &PipeWorkings, Length) -> Result<T, Gap>,
+) -> Result<T, Gap> {
+    let worked = workings.floors.get(floor).ok_or(Gap::Unreadable)?;
+    let first = worked.loops.first().ok_or(Gap::NoMethod("no loop is laid in this floor".into()))?;
+    let (_, entry) = design.loops.at(*first).ok_or(Gap::Unreadable)?;
+    let solved = Solved::default();
+    let one = One { design, workings, given: &entry.value, at: *first, solved: &solved };
+    let it = &workings.loops[*first];
+    work(&one.laid(it)?, it.pipe.as_ref().map_err(Gap::clone)?, one.spacing()?.value)
 }
 
 impl LoopWorkings {
@@ -1185,8 +1263,10 @@ impl LoopWorkings {
         self.return_temperature = Err(gap.clone());
         self.heat_up = Err(gap.clone());
         self.heat_down = Err(gap.clone());
+        self.flow_for_duty = Err(gap.clone());
         self.heat_flux = Err(gap.clone());
         self.surface_temperature_mean = Err(gap.clone());
+        self.surface_temperature_highest = Err(gap.clone());
         self.surface_ripple = Err(gap.clone());
     }
 

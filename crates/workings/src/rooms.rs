@@ -6,6 +6,7 @@ use design::{Below, Design, Element, OtherSide, Placed, Room};
 use engineering::heat::en1264;
 use engineering::plan;
 use quantity::*;
+use std::collections::BTreeMap;
 
 /// What was worked out of a room.
 #[derive(Debug, Clone)]
@@ -22,7 +23,10 @@ pub struct RoomWorkings {
     pub area: Worked<Area>,
     /// Without its keep-clear areas; not known where one of them is not, and then nothing is of how the floor is covered.
     pub free_area: Worked<Area>,
+    /// As stated, or by its fabric and its air.
     pub heat_loss: Worked<Power>,
+    /// By its fabric and its air, where any element is given, whatever is stated.
+    pub loss_by_fabric: Option<Worked<Power>>,
     /// What its floor has to give: the heat loss without that of the floor itself and without other emitters.
     pub heat_needed: Worked<Power>,
     /// R_o of EN 1264 with the room's own covering.
@@ -31,9 +35,15 @@ pub struct RoomWorkings {
     pub covering_resistance: Worked<ThermalResistance>,
     /// Of what lies below its floor.
     pub temperature_below: Worked<Temperature>,
-    /// What its loops give it.
+    /// How far apart the tails lie that pass it, bare pipe to bare pipe.
+    pub(crate) tails_apart: Option<Length>,
+    /// What the tails of other rooms' loops give it, where any are drawn through it.
+    pub heat_in_passing: Option<Figure<Power>>,
+    /// The warmest that one of its loops needs.
+    pub flow_temperature_needed: Worked<Temperature>,
+    /// What its loops give it, and the tails that pass it.
     pub output: Worked<Power>,
-    /// The output over the heated area.
+    /// What its loops give each square metre that they heat, the edge zone apart.
     pub heat_flux: Worked<HeatFlux>,
     pub surface_temperature_mean: Worked<Temperature>,
     /// Of its edge zone, if it has one: the heat flux and the mean surface temperature of the loop that makes it warmest.
@@ -58,7 +68,8 @@ pub(crate) fn begin(design: &Design) -> Vec<RoomWorkings> {
                 .collect();
             let area = area(room, &outline, at);
             let free_area = free_area(room, &outline, &keep_clear, &area);
-            let heat_loss = heat_loss(design, room, &area, at);
+            let loss_by_fabric = loss_by_fabric(design, room, &area, at);
+            let heat_loss = heat_loss(room, &loss_by_fabric, at);
             RoomWorkings {
                 floor: room.floor.as_ref().and_then(|floor| design.floors.position(&floor.name)),
                 loops: Vec::new(),
@@ -69,9 +80,13 @@ pub(crate) fn begin(design: &Design) -> Vec<RoomWorkings> {
                 area,
                 free_area,
                 heat_loss,
+                loss_by_fabric,
                 resistance_above: Err(unknown()),
                 covering_resistance: Err(unknown()),
                 temperature_below: Err(unknown()),
+                tails_apart: None,
+                heat_in_passing: None,
+                flow_temperature_needed: Err(unknown()),
                 output: Err(unknown()),
                 heat_flux: Err(unknown()),
                 surface_temperature_mean: Err(unknown()),
@@ -125,27 +140,49 @@ fn free_area(
     Ok(figure.with("taken", area.value - free))
 }
 
-fn heat_loss(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Worked<Power> {
-    if let Some(stated) = &room.heat_loss {
-        return Ok(Figure::new(stated.value, "as stated", "the design").with_given("heat-loss", stated));
+fn heat_loss(room: &Room, by_fabric: &Option<Worked<Power>>, at: usize) -> Worked<Power> {
+    match (&room.heat_loss, by_fabric) {
+        (Some(stated), _) => Ok(Figure::new(stated.value, "as stated", "the design").with_given("heat-loss", stated)),
+        (None, Some(by_fabric)) => by_fabric.clone(),
+        (None, None) => Err(gap(room, at, "heat-loss")),
     }
-    if room.fabric.is_empty() {
-        return Err(gap(room, at, "heat-loss"));
-    }
+}
+
+/// What a room loses by its elements and its air, where any element is given.
+fn loss_by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Option<Worked<Power>> {
+    (!room.fabric.is_empty()).then(|| by_fabric(design, room, area, at))
+}
+
+/// Higher than this the air under the roof is warmer, EN 12831-1 of 2017; from memory.
+const TALL: Length = Length::metres(4.0);
+
+fn by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Worked<Power> {
     let room_temperature = room.temperature.ok_or_else(|| gap(room, at, "temperature"))?;
     let outdoors = outdoor(design)?;
-    let excess = room_temperature.value - outdoors.value;
     let source = "EN 12831-1, simplified method";
-    let mut figure = Figure::new(Power::ZERO, "sum of area x (u-value + thermal-bridges) x share of (room - outdoors) + 0.34 x air-change-rate x volume x (room - outdoors)", source)
+    let formula = "sum of area x (u-value + thermal-bridges) x share of (room - outdoors) + 0.34 x air-change-rate x volume x (room - outdoors)";
+    let mut figure = Figure::new(Power::ZERO, formula, source)
         .with_given("temperature", &room_temperature)
         .with_given("outdoor-temperature", &outdoors);
+    let mut inside = room_temperature.value;
+    if let Some(height) = room.height.filter(|height| height.value > TALL) {
+        let warmer = TemperatureDifference::kelvin(0.2 * (height.value.in_metres() / 2.0 - 1.0));
+        inside = inside + warmer;
+        figure = figure.with("warmer at half its height", warmer).assuming(
+            "a room over 4 m high grows warmer by 0.2 K for each metre up: a figure for floor heating, from memory",
+        );
+    }
+    let excess = inside - outdoors.value;
     for (_, entry) in room.fabric.iter() {
         let element = &entry.value;
         let (Some(area), Some(u_value)) = (element.area, element.u_value) else {
             return Err(gap(room, at, if element.area.is_none() { "fabric/…/area" } else { "fabric/…/u-value" }));
         };
-        figure.value += element_loss(element, room_temperature.value, outdoors.value).unwrap_or_default();
+        figure.value += element_loss(element, inside, outdoors.value).unwrap_or_default();
         figure = figure.with_given("area", &area).with_given("u-value", &u_value);
+        if let Some(bridges) = &element.thermal_bridges {
+            figure = figure.with_given("thermal-bridges", bridges);
+        }
     }
     for (_, entry) in room.glazing.iter() {
         let glazing = &entry.value;
@@ -264,17 +301,50 @@ fn temperature_below(design: &Design, room: &Room, floor: &design::Floor, at: us
 
 /// What rooms get, once loops are worked out.
 pub(crate) fn sum_up(design: &Design, workings: &mut Workings) {
+    for (at, heat) in in_passing(workings) {
+        workings.rooms[at].heat_in_passing = Some(heat);
+    }
     for at in 0..workings.rooms.len() {
         let (output, flux, surface) = from_loops(design, workings, at);
         let edge_flux = edge_heat_flux(design, workings, at);
+        let needed = flow_temperature_needed(workings, at);
         let temperature = design.rooms.at(at).and_then(|(_, room)| room.value.temperature);
         let it = &mut workings.rooms[at];
+        it.flow_temperature_needed = needed;
         (it.output, it.heat_flux, it.surface_temperature_mean) = (output, flux, surface);
         it.edge_surface_temperature = edge_flux
             .as_ref()
             .map(|flux| surface_temperature(flux.as_ref().map_err(Gap::clone)?.value, temperature, Subject::Room(at)));
         it.edge_heat_flux = edge_flux;
     }
+}
+
+/// What the tails of loops give the rooms that they pass.
+fn in_passing(workings: &Workings) -> BTreeMap<usize, Figure<Power>> {
+    let mut passed: BTreeMap<usize, Figure<Power>> = BTreeMap::new();
+    for it in &workings.loops {
+        for (room, heat) in it.heat_in_rooms.iter().filter(|(room, _)| !it.rooms.contains(room)) {
+            let source = "heat balance along the pipe; EN 1264-2 for the floor";
+            let mut sum = passed.remove(room).unwrap_or_else(|| {
+                Figure::new(Power::ZERO, "sum of what the tails of other rooms' loops give it", source)
+            });
+            sum.value += heat.value;
+            passed.insert(*room, sum.with("heat of a tail", heat.value).assuming_all(&heat.assumptions));
+        }
+    }
+    passed
+}
+
+/// The warmest flow temperature that a loop of a room needs.
+fn flow_temperature_needed(workings: &Workings, at: usize) -> Worked<Temperature> {
+    let mut warmest: Worked<Temperature> = Err(Gap::NoMethod("no loop heats this room".into()));
+    for it in &workings.rooms[at].loops {
+        let needed = workings.loops[*it].flow_temperature_needed.as_ref().map_err(Gap::clone)?;
+        if warmest.as_ref().map_or(true, |so_far| needed.value > so_far.value) {
+            warmest = Ok(needed.clone());
+        }
+    }
+    warmest
 }
 
 /// The heat flux of a room's edge zone, of the loop that makes it warmest.
@@ -288,7 +358,10 @@ fn edge_heat_flux(design: &Design, workings: &Workings, at: usize) -> Option<Wor
             Gap::missing(Subject::Room(at), "edge-zone/spacing")
         }));
     };
-    let of_loops = workings.rooms[at].loops.iter().map(|it| crate::loops::flux_at(design, workings, *it, at, spacing));
+    let of_loops = workings.rooms[at].loops.iter().map(|it| match &workings.loops[*it].edge_flux {
+        Some(flux) => Ok(flux.clone()),
+        None => crate::loops::flux_at(design, workings, *it, at, spacing),
+    });
     let warmest = of_loops.reduce(|one, other| match (&one, &other) {
         (Ok(first), Ok(second)) if second.value > first.value => other,
         (Ok(_), Err(_)) => other,
@@ -318,31 +391,37 @@ fn from_loops(
     workings: &Workings,
     at: usize,
 ) -> (Worked<Power>, Worked<HeatFlux>, Worked<Temperature>) {
-    let summed = || -> Result<(Figure<Power>, Area), Gap> {
+    let summed = || -> Result<(Figure<Power>, Area, Power), Gap> {
         let loops = &workings.rooms[at].loops;
         if loops.is_empty() {
             return Err(Gap::NoMethod("no loop heats this room".into()));
         }
         let mut output = Figure::new(Power::ZERO, "sum of heat-up of its loops", "EN 1264-3");
-        let mut heated = Area::ZERO;
+        let (mut heated, mut occupied) = (Area::ZERO, Power::ZERO);
         for it in loops {
             let worked = &workings.loops[*it];
-            let share = worked.share_in(at);
-            let up = worked.heat_up.value()? * share;
+            let up = worked.heat_up_in(at).value()?;
             output.value += up;
             output = output.with("heat-up", up);
-            heated += worked.area_served.value()? * share;
+            let area = worked.area_served.value()? * worked.share_in(at);
+            heated += area;
+            // Where people stay, the edge zone apart.
+            occupied += if worked.rooms.len() == 1 { worked.heat_flux.value()? * area } else { up };
         }
-        Ok((output, heated))
+        Ok((output, heated, occupied))
     };
-    let (output, heated) = match summed() {
+    let (mut output, heated, occupied) = match summed() {
         Ok(summed) => summed,
         Err(gap) => return (Err(gap.clone()), Err(gap.clone()), Err(gap)),
     };
+    if let Some(passing) = &workings.rooms[at].heat_in_passing {
+        output.value += passing.value;
+        output.formula = "sum of heat-up of its loops + heat-in-passing";
+        output = output.with("heat-in-passing", passing.value);
+    }
     let flux = if heated > Area::ZERO {
-        let value = output.value / heated;
-        Ok(Figure::new(value, "output / heated area", "EN 1264-2")
-            .with("output", output.value)
+        Ok(Figure::new(occupied / heated, "heat-flux of its loops, each by its area", "EN 1264-2")
+            .with("heat-up, the edge zone as the rest", occupied)
             .with("heated area", heated))
     } else {
         Err(Gap::NoMethod("the heated area is nothing".into()))

@@ -40,7 +40,7 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
 /// Every figure of the design, in the order floors, rooms, loops, manifolds, electric mats.
 pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
     let mut lines = Vec::new();
-    for ((name, _), it) in design.floors.iter().zip(&workings.floors) {
+    for (at, ((name, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
         let name = |figure: &str| format!("floors.{name}.{figure}");
         lines.push(Line::new(name("height"), &it.height));
         lines.push(Line::new(name("cover"), &it.cover));
@@ -48,6 +48,18 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("resistance-below"), &it.resistance_below));
         lines.push(Line::new(name("insulation-below"), &it.insulation_below));
         lines.push(Line::new(name("characteristic"), &it.characteristic));
+        let both = crate::both_methods(design, workings, at);
+        lines.push(Line::new(name("characteristic-by-standard"), &both.standard));
+        lines.push(Line::new(name("characteristic-by-conduction"), &both.conduction));
+        lines.push(Line::new(name("difference-of-methods"), &both.difference));
+        let pace = crate::pace(design, workings, at);
+        let of = |figure: fn(&crate::FloorPace) -> &Figure<quantity::Duration>| match &pace {
+            Ok(pace) => Ok(figure(pace).clone()),
+            Err(gap) => Err(gap.clone()),
+        };
+        lines.push(Line::new(name("response-time"), &of(|pace| &pace.response)));
+        lines.push(Line::new(name("warm-up-time"), &of(|pace| &pace.warm_up)));
+        lines.push(Line::new(name("cool-down-time"), &of(|pace| &pace.cool_down)));
         lines.push(Line::new(name("mass"), &it.mass));
         lines.push(Line::new(name("u-value"), &it.u_value));
     }
@@ -56,13 +68,20 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("area"), &it.area));
         lines.push(Line::new(name("free-area"), &it.free_area));
         lines.push(Line::new(name("heat-loss"), &it.heat_loss));
+        if let Some(by_fabric) = &it.loss_by_fabric {
+            lines.push(Line::new(name("heat-loss-by-fabric"), by_fabric));
+        }
         lines.push(Line::new(name("heat-needed"), &it.heat_needed));
         lines.push(Line::new(name("temperature-below"), &it.temperature_below));
         lines.push(Line::new(name("covering-resistance"), &it.covering_resistance));
         lines.push(Line::new(name("resistance-above"), &it.resistance_above));
+        lines.push(Line::new(name("flow-temperature-needed"), &it.flow_temperature_needed));
         lines.push(Line::new(name("output"), &it.output));
         if it.loops.iter().any(|at| workings.loops[*at].flow_as_set.is_ok()) {
             lines.push(Line::new(name("output-as-set"), &crate::output_as_set(design, workings, at)));
+        }
+        if let Some(passing) = &it.heat_in_passing {
+            lines.push(Line::new(name("heat-in-passing"), &Ok(passing.clone())));
         }
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
@@ -87,12 +106,21 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("flow-temperature-needed"), &it.flow_temperature_needed));
         lines.push(Line::new(name("flow"), &it.flow));
         lines.push(Line::new(name("flow-needed"), &it.flow_needed));
+        lines.push(Line::new(name("flow-for-duty"), &it.flow_for_duty));
         lines.push(Line::new(name("volume-flow"), &it.volume_flow));
         lines.push(Line::new(name("return-temperature"), &it.return_temperature));
         lines.push(Line::new(name("heat-up"), &it.heat_up));
+        for (room, heat) in &it.heat_in_rooms {
+            let room = design.rooms.at(*room).map_or("?", |(room, _)| room);
+            lines.push(Line::new(name(&format!("heat-up.{room}")), &Ok(heat.clone())));
+        }
+        if let Some(passing) = &it.heat_in_passing {
+            lines.push(Line::new(name("heat-in-passing"), &Ok(passing.clone())));
+        }
         lines.push(Line::new(name("heat-down"), &it.heat_down));
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
+        lines.push(Line::new(name("surface-temperature-highest"), &it.surface_temperature_highest));
         lines.push(Line::new(name("surface-ripple"), &it.surface_ripple));
         lines.push(Line::new(name("velocity"), &it.velocity));
         lines.push(Line::new(name("reynolds"), &it.reynolds));

@@ -5,7 +5,8 @@
 //!
 //! ## How it is worked out
 //! For each room the warmest flow temperature that one of its loops needs: that at which the floor gives just the heat needed
-//! while the water cools by the design drop. The room that needs the warmest is compared with the next.
+//! while the water cools by the design drop (EN 1264-3). The room that needs the warmest is compared with the next. Of a heat pump
+//! each kelvin is counted with 2.5 %.
 //!
 //! ## Exceptions
 //! A loop that is asked for more than 100 W/m², which no floor gives: no water is warm enough for it.
@@ -19,7 +20,7 @@
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, area: 12 m²}
 //!   study: {use: office, temperature: 20 °C, heat-loss: 790 W, floor: screeded, area: 11 m²}
-//! # ^^^^^ room study alone needs water of 37.1 °C; the next, hall, does with 32.7 °C, 4.3 K less
+//! # ^^^^^ room study alone needs water of 37.1 °C; the next, hall, does with 32.7 °C: to treat study is worth 4.3 K to the whole house, some 11 % of what a heat pump draws
 //! ```
 //! ```yaml passes
 //! rooms:
@@ -28,7 +29,9 @@
 //! ```
 
 use super::prelude::*;
-use workings::LoopWorkings;
+use super::room_short_of_heat::laid_at;
+use design::SourceKind;
+use workings::{LoopWorkings, Otherwise, ValueOf, loop_if};
 
 pub static RULE: Rule = Rule {
     name: "one-room-sets-flow-temperature",
@@ -88,18 +91,36 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return;
     }
     let name = |at: usize| inspection.design.rooms.at(at).map_or("?", |(name, _)| name);
+    let worth = needed - enough;
+    let pump = inspection.design.heat_source.kind.is_some_and(|kind| kind.value == SourceKind::HeatPump);
     let message = format!(
-        "room {} alone needs water of {needed}; the next, {}, does with {enough}, {} less",
+        "room {} alone needs water of {needed}; the next, {}, does with {enough}: to treat {} is worth {worth} to the whole house{}",
         name(at),
         name(other),
-        needed - enough
+        name(at),
+        if pump { format!(", some {:.0} % of what a heat pump draws", 2.5 * worth.in_kelvin()) } else { String::new() }
     );
     let loop_name = inspection.design.loops.at(of_loop).map_or("?", |(name, _)| name);
-    found.add(
-        Finding::new(Subject::Room(at), Subject::Room(at).place(inspection.design), message)
-            .value(needed - enough)
-            .limit(&above)
-            .figure(format!("loops.{loop_name}.flow-temperature-needed"))
-            .related(Subject::Room(other).place(inspection.design), "the room that needs the next warmest water"),
-    );
+    let finding = Finding::new(Subject::Room(at), Subject::Room(at).place(inspection.design), message)
+        .value(worth)
+        .limit(&above)
+        .figure(format!("loops.{loop_name}.flow-temperature-needed"))
+        .related(Subject::Room(other).place(inspection.design), "the room that needs the next warmest water");
+    found.add(finding.remedy(closer(inspection, at, enough + above.value)));
+}
+
+/// The widest closer spacing at which the room does with water so warm.
+fn closer(inspection: &Inspection, at: usize, water: Temperature) -> Option<Remedy> {
+    let room = inspection.rooms().nth(at)?;
+    let spacings = room.worked.loops.iter().filter_map(|it| inspection.design.loops.at(*it)?.1.value.spacing);
+    let now = spacings.map(|it| it.value).reduce(Length::min)?;
+    let is_enough = |spacing: &Length| {
+        let otherwise = Otherwise { spacing: Some(*spacing), ..Otherwise::default() };
+        room.worked.loops.iter().all(|it| {
+            let then = loop_if(inspection.design, inspection.workings, *it, otherwise);
+            then.and_then(|it| it.flow_temperature_needed.value()).is_ok_and(|needed| needed <= water)
+        })
+    };
+    let steps = [250.0, 200.0, 150.0, 125.0, 100.0].map(Length::millimetres);
+    laid_at(inspection, &room, steps.into_iter().filter(|spacing| *spacing < now).find(is_enough)?)
 }

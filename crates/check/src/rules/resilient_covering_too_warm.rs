@@ -3,7 +3,7 @@
 //! The glue softens under the covering, seams open and edges curl; the surface itself may still feel right.
 //!
 //! ## How it is worked out
-//! Mean surface temperature above the loop that makes it warmest at the design flow temperature, and what the heat adds through the
+//! The surface above the pipes of the loop that makes it warmest at the design flow temperature, and what the heat adds through the
 //! covering: surface + heat flux x resistance of the covering.
 //!
 //! ## Limit
@@ -18,7 +18,7 @@
 //! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 5 K}
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 900 W, floor: screeded, area: 12 m², covering: [{material: vinyl, thickness: 3 mm, held: glued}]}
-//! # ^^^^ the glue under the floor of room hall becomes 30.2 °C; it bears 27.0 °C
+//! # ^^^^ the glue under the floor of room hall becomes 30.6 °C; it bears 27.0 °C
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! ```
 //! ```yaml passes
@@ -29,12 +29,12 @@
 //! ```
 
 use super::prelude::*;
-use super::surface_too_warm_occupied::{cooler, warmest};
+use super::surface_too_warm_occupied::{Hottest, cooler, warmest};
 use super::timber_covering_too_warm::stopped_by_floor_sensor;
 use crate::zones::top_of_floor;
 use engineering::heat::materials::Kind as Material;
 use engineering::heat::surface;
-use workings::RoomWorkings;
+use workings::{Gap, LoopWorkings, RoomWorkings, ValueOf};
 
 pub static RULE: Rule = Rule {
     name: "resilient-covering-too-warm",
@@ -54,6 +54,7 @@ const MOST: Limit =
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<Temperature>();
+    let hottest: Hottest = |it| it.surface_temperature_highest.value();
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         if top_of_floor(inspection, room.worked) != Some(Material::Resilient) {
             continue;
@@ -62,9 +63,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.need(room.subject, &room.worked.covering_resistance);
             continue;
         };
-        let Some((at, surface)) = warmest(inspection, found, &room.worked.loops) else { continue };
-        let Ok(flux) = &inspection.workings.loops[at].heat_flux else { continue };
-        let glue = surface::under(surface, flux.value, covering);
+        let Some((at, _)) = warmest(inspection, found, &room.worked.loops, hottest) else { continue };
+        let glue_of = |it: &LoopWorkings| Ok(surface::under(hottest(it)?, it.heat_flux.value()?, covering));
+        let Ok::<_, Gap>(glue) = glue_of(&inspection.workings.loops[at]) else { continue };
         if glue <= most.value || stopped_by_floor_sensor(inspection, room.name, most.value) {
             continue;
         }
@@ -74,8 +75,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let finding = Finding::new(room.subject, room.place, message)
             .value(glue)
             .limit(&most)
-            .figure(format!("loops.{loop_name}.surface-temperature-mean"));
-        found.add(cooler(inspection, finding, at, glue - most.value));
+            .figure(format!("loops.{loop_name}.surface-temperature-highest"));
+        found.add(cooler(inspection, finding, &room, at, |it| glue_of(it).is_ok_and(|warm| warm <= bears)));
     }
 }
 

@@ -4,8 +4,8 @@
 //!
 //! ## How it is worked out
 //! What the loops of the room give at the design flow temperature and their flows (EN 1264-2 for pipe in screed, conduction in two
-//! dimensions for boards, plates and slabs; the water cools along the pipe), against the heat loss of the room without that of its
-//! floor and without other emitters.
+//! dimensions for boards, plates and slabs; the water cools along the pipe), and the tails of other loops that are drawn through it,
+//! against the heat loss of the room without that of its floor and without other emitters.
 //!
 //! ## Limit
 //! At least what is needed: EN 1264-2 and -3; the heat loss by EN 12831-1.
@@ -124,13 +124,20 @@ fn unheated(inspection: &Inspection, found: &mut Findings) {
     };
     for room in inspection.rooms().filter(|room| room.worked.loops.is_empty() && room.worked.floor.is_some()) {
         let Ok(needed) = &room.worked.heat_needed else { continue };
-        if needed.value <= Power::ZERO || by_mat(room.name) || is_missed(room.subject) {
+        let passing = room.worked.heat_in_passing.as_ref().map_or(Power::ZERO, |heat| heat.value);
+        if needed.value <= passing || by_mat(room.name) || is_missed(room.subject) {
             continue;
         }
-        let message = format!("room {} needs {} of its floor, and no loop is laid in it", room.name, needed.value);
+        let message = match passing > Power::ZERO {
+            false => format!("room {} needs {} of its floor, and no loop is laid in it", room.name, needed.value),
+            true => format!(
+                "room {} needs {} of its floor, and no loop is laid in it; tails that pass it give it {passing}",
+                room.name, needed.value
+            ),
+        };
         found.add(
             Finding::new(room.subject, room.place, message)
-                .value(Power::ZERO)
+                .value(passing)
                 .limit(&LimitValue {
                     value: needed.value,
                     source: "EN 1264-2 and -3, and EN 12831-1 for the heat loss",
@@ -146,9 +153,10 @@ pub(super) fn output_if(inspection: &Inspection, room: &RoomItem, otherwise: Oth
     let mut output = Power::ZERO;
     for at in &room.worked.loops {
         let it = loop_if(inspection.design, inspection.workings, *at, otherwise)?;
-        output += it.heat_up.value()? * inspection.workings.loops[*at].share_in(number);
+        output += it.heat_up_in(number).value()?;
     }
-    Ok(output)
+    let passing = room.worked.heat_in_passing.as_ref().map_or(Power::ZERO, |heat| heat.value);
+    Ok(output + passing)
 }
 
 /// All the loops of a room laid at another spacing, where every one of them states its own and is not drawn.

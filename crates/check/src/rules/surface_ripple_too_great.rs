@@ -3,14 +3,12 @@
 //! Pipe laid wide under thin cover or a covering that conducts well shows as warm and cool stripes.
 //!
 //! ## How it is worked out
-//! How much warmer the surface is above a pipe than on average, from spacing, cover, covering and heat flux (ISO 11855-2, a row of line
-//! sources in a massive layer). The loop with the strongest stripes counts.
+//! How much warmer the surface is above a pipe than on average, from spacing, cover, covering and heat flux: of screeds and slabs by
+//! ISO 11855-2 (a row of line sources in a massive layer), of boards and plates by conduction in two dimensions. The loop with the
+//! strongest stripes counts.
 //!
 //! ## Limit
 //! 2 K in bathrooms and under tile and stone, 3 K elsewhere: common practice, no source.
-//!
-//! ## Exceptions
-//! The stripes of boards and plates are not worked out.
 //!
 //! ```yaml fails
 //! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 5 K}

@@ -28,7 +28,10 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::{RoomItem, laid_at};
+use crate::remedy::{Change, add_key};
 use design::{Jurisdiction, Use};
+use workings::{Gap, LoopWorkings, Otherwise, ValueOf};
 
 pub static RULE: Rule = Rule {
     name: "surface-too-warm-occupied",
@@ -66,11 +69,16 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit,
             found.missing(room.subject, "temperature");
             continue;
         };
-        let Some((at, surface)) = warmest(inspection, found, &room.worked.loops) else { continue };
         let mut limit = crate::LimitValue { value: temperature.value + over.value, source: over.source };
-        if french && FRANCE.get::<Temperature>().value < limit.value {
-            limit = FRANCE.get();
-        }
+        // In France the limit holds at any point.
+        let of_france = FRANCE.get::<Temperature>();
+        let hottest: Hottest = if french && of_france.value < limit.value {
+            limit = of_france;
+            |it| it.surface_temperature_highest.value()
+        } else {
+            |it| it.surface_temperature_mean.value()
+        };
+        let Some((at, surface)) = warmest(inspection, found, &room.worked.loops, hottest) else { continue };
         if surface <= limit.value {
             continue;
         }
@@ -83,29 +91,83 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit,
             .limit(&limit)
             .figure(format!("loops.{loop_name}.surface-temperature-mean"))
             .related(Subject::Loop(at).place(inspection.design), "the loop that makes it warmest");
-        found.add(cooler(inspection, finding, at, surface - limit.value));
+        found.add(cooler(inspection, finding, &room, at, |it| hottest(it).is_ok_and(|warm| warm <= most)));
     }
 }
 
+/// A temperature of a loop's floor.
+pub(super) type Hottest = fn(&LoopWorkings) -> Result<Temperature, Gap>;
+
 /// The loop that makes a floor warmest, not the mean of all, and how warm.
-pub(super) fn warmest(inspection: &Inspection, found: &mut Findings, loops: &[usize]) -> Option<(usize, Temperature)> {
+pub(super) fn warmest(
+    inspection: &Inspection,
+    found: &mut Findings,
+    loops: &[usize],
+    hottest: Hottest,
+) -> Option<(usize, Temperature)> {
     let mut warmest: Option<(usize, Temperature)> = None;
     for at in loops {
-        let worked = &inspection.workings.loops[*at];
-        let Some(surface) = found.need(Subject::Loop(*at), &worked.surface_temperature_mean) else { continue };
-        if warmest.is_none_or(|(_, warm)| surface.value > warm) {
-            warmest = Some((*at, surface.value));
+        match hottest(&inspection.workings.loops[*at]) {
+            Ok(surface) if warmest.is_none_or(|(_, warm)| surface > warm) => warmest = Some((*at, surface)),
+            Ok(_) => {}
+            Err(gap) => found.not_checked(Subject::Loop(*at), &gap),
         }
     }
     warmest
 }
 
-/// Adds to a finding the water of the loop that makes a floor so much too warm, and cooler water as a remedy.
-pub(super) fn cooler(inspection: &Inspection, finding: Finding, at: usize, over: TemperatureDifference) -> Finding {
-    let Ok(water) = &inspection.workings.loops[at].flow_temperature else { return finding };
-    let Some(place) = water.inputs.first().and_then(|input| input.at) else { return finding };
-    // A surface follows the water by about two thirds.
-    let cooler = format!("{:.0} °C", (water.value.in_celsius() - over.in_kelvin() * 1.6).floor());
-    let remedy = Remedy::new(format!("feed it with water of {cooler}"), place, cooler);
-    finding.related(place, "the water's flow temperature").remedy(remedy)
+/// Adds to a finding the water of the loop that makes a floor too warm, and what would make it cool enough: the flow at which the loop
+/// gives just its duty, the warmest water that is cool enough, the closest wider pipe.
+pub(super) fn cooler(
+    inspection: &Inspection,
+    mut finding: Finding,
+    room: &RoomItem,
+    at: usize,
+    is_enough: impl Fn(&LoopWorkings) -> bool,
+) -> Finding {
+    let worked = &inspection.workings.loops[at];
+    let enough = |otherwise: Otherwise| {
+        workings::loop_if(inspection.design, inspection.workings, at, otherwise).is_ok_and(|it| is_enough(&it))
+    };
+    let place = worked.flow_temperature.as_ref().ok().and_then(|water| water.inputs.first()?.at);
+    if let Some(place) = place {
+        finding = finding.related(place, "the water's flow temperature");
+    }
+    finding = finding.remedy(throttled(inspection, at, enough));
+    if let (Ok(water), Some(place)) = (&worked.flow_temperature, place) {
+        let now = water.value.in_celsius();
+        let steps = (1..=30).map(|step| now.ceil() - f64::from(step));
+        let is_enough = |celsius: &f64| {
+            let flow_temperature = Some(Temperature::celsius(*celsius));
+            enough(Otherwise { flow_temperature, ..Otherwise::default() })
+        };
+        finding = finding.remedy(steps.take_while(|celsius| *celsius >= 25.0).find(is_enough).map(|celsius| {
+            Remedy::new(format!("feed it with water of {celsius:.0} °C"), place, format!("{celsius:.0} °C"))
+        }));
+    }
+    let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
+    let Some(now) = spacings.map(|it| it.value).reduce(Length::max) else { return finding };
+    let wider = [150.0, 200.0, 250.0, 300.0].map(Length::millimetres).into_iter().filter(|spacing| *spacing > now);
+    let mut wide_enough = wider.filter(|spacing| enough(Otherwise { spacing: Some(*spacing), ..Otherwise::default() }));
+    finding.remedy(wide_enough.next().and_then(|spacing| laid_at(inspection, room, spacing)))
+}
+
+/// The loop set to the flow at which it gives just its duty.
+fn throttled(inspection: &Inspection, at: usize, enough: impl Fn(Otherwise) -> bool) -> Option<Remedy> {
+    let worked = &inspection.workings.loops[at];
+    let (duty, now) = (worked.flow_for_duty.as_ref().ok()?.value, worked.flow.as_ref().ok()?.value);
+    let litres_now = worked.volume_flow.as_ref().ok()?.value.in_litres_per_minute();
+    // A little more than the duty asks.
+    let litres = (litres_now * (duty / now) * 100.0).ceil() / 100.0;
+    let flow = Some(now * (litres / litres_now));
+    if duty >= now || !enough(Otherwise { flow, ..Otherwise::default() }) {
+        return None;
+    }
+    let (_, entry) = inspection.design.loops.at(at)?;
+    let text = format!("{litres} l/min");
+    let change = match entry.value.flow {
+        Some(given) => Change { place: given.at, text: text.clone() },
+        None => add_key(inspection, entry.value.place, &format!("flow: {text}"))?,
+    };
+    Remedy::of(format!("set it to {text}, which gives just what is needed"), [change])
 }

@@ -3,7 +3,8 @@
 //! Over the limit it dries out, gaps, cups and lifts in the first heating season; a whole floor of boards can be spoilt in days.
 //!
 //! ## How it is worked out
-//! Mean surface temperature above the loop that makes it warmest at the design flow temperature, where the topmost layer is wood or laminate.
+//! The surface above the pipes of the loop that makes it warmest, at the design flow temperature, where the topmost layer is wood or
+//! laminate: its mean by EN 1264-2, and what the stripe above a pipe is warmer.
 //!
 //! ## Limit
 //! 27 °C at the surface: flooring guidance that complements BS 8201; warranty-body and timber-floor texts agree. Apply the maker's own
@@ -18,7 +19,7 @@
 //! heat-source: {kind: condensing boiler, flow-temperature: 50 °C, temperature-drop: 5 K}
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 1150 W, floor: screeded, area: 12 m², covering: [{material: oak, thickness: 14 mm, held: glued}]}
-//! # ^^^^ the wood on the floor of room hall becomes 28.5 °C; it bears 27.0 °C
+//! # ^^^^ the wood on the floor of room hall becomes 28.8 °C; it bears 27.0 °C
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! ```
 //! ```yaml passes
@@ -28,7 +29,8 @@
 //! ```
 
 use super::prelude::*;
-use super::surface_too_warm_occupied::{cooler, warmest};
+use super::surface_too_warm_occupied::{Hottest, cooler, warmest};
+use workings::ValueOf;
 
 pub static RULE: Rule = Rule {
     name: "timber-covering-too-warm",
@@ -51,13 +53,14 @@ const MOST: Limit = Limit {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<Temperature>();
+    let hottest: Hottest = |it| it.surface_temperature_highest.value();
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let floor = room.worked.floor.and_then(|floor| inspection.workings.floors.get(floor));
         let top = room.worked.covering.first().or(floor.and_then(|floor| floor.layers.first()));
         if !top.and_then(|layer| layer.material).is_some_and(|material| material.kind.is_timber()) {
             continue;
         }
-        let Some((at, surface)) = warmest(inspection, found, &room.worked.loops) else { continue };
+        let Some((at, surface)) = warmest(inspection, found, &room.worked.loops, hottest) else { continue };
         if surface <= most.value || stopped_by_floor_sensor(inspection, room.name, most.value) {
             continue;
         }
@@ -67,8 +70,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let finding = Finding::new(room.subject, room.place, message)
             .value(surface)
             .limit(&most)
-            .figure(format!("loops.{loop_name}.surface-temperature-mean"));
-        found.add(cooler(inspection, finding, at, surface - most.value));
+            .figure(format!("loops.{loop_name}.surface-temperature-highest"));
+        found.add(cooler(inspection, finding, &room, at, |it| hottest(it).is_ok_and(|warm| warm <= bears)));
     }
 }
 

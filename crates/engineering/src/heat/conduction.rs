@@ -12,6 +12,10 @@ use crate::out_of_range::{Method, OutOfRange};
 use quantity::{Conductivity, HeatFlux, Length, Share, Temperature, ThermalResistance, Transmittance};
 use std::f64::consts::{FRAC_PI_2, PI};
 
+mod pace;
+
+pub use pace::{Pace, Storage};
+
 /// One layer of a floor.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Layer {
@@ -337,19 +341,27 @@ impl Geometry<'_> {
         })
     }
 
+    /// What stands at a point outside the pipe.
+    fn stuff(&self, x: f64, z: f64) -> Stuff {
+        match self.board {
+            Some(board) if x < board.half_groove && board.top < z && z < self.axis => Stuff::Filler(board.filler),
+            _ => Stuff::Layer(self.undersides().position(|underside| z < underside).unwrap_or(self.layers.len() - 1)),
+        }
+    }
+
     /// Conductivity at a point outside the pipe.
     fn conductivity(&self, x: f64, z: f64) -> f64 {
-        if let Some(board) = self.board
-            && x < board.half_groove
-            && board.top < z
-            && z < self.axis
-        {
-            return board.filler;
+        match self.stuff(x, z) {
+            Stuff::Filler(conductivity) => conductivity,
+            Stuff::Layer(at) => self.layers[at].conductivity.in_watts_per_metre_kelvin(),
         }
-        let layer = self.undersides().zip(self.layers).find(|(underside, _)| z < *underside);
-        let layer = layer.map(|(_, layer)| layer).or(self.layers.last());
-        layer.map_or(f64::NAN, |layer| layer.conductivity.in_watts_per_metre_kelvin())
     }
+}
+
+/// A layer of the floor by its number, or what fills the groove of a board.
+enum Stuff {
+    Layer(usize),
+    Filler(f64),
 }
 
 /// The lines of the mesh, and where among them the pipe runs.

@@ -3,7 +3,7 @@
 use super::FloorResponse;
 use crate::out_of_range::{Method, OutOfRange};
 use crate::root::root;
-use quantity::{Area, MassFlow, Power, SpecificHeat, Temperature, TemperatureDifference};
+use quantity::{Area, HeatFlux, MassFlow, Power, SpecificHeat, Temperature, TemperatureDifference, Transmittance};
 use std::fmt;
 
 /// The floor of a loop and its surroundings.
@@ -32,6 +32,25 @@ impl Output {
     pub fn total(&self) -> Power {
         self.upward + self.downward
     }
+}
+
+/// What each piece of a loop gives, one after the other, as the water cools along them.
+///
+/// Units, source, range: as [`HeatedFloor::output`].
+pub fn along(
+    pieces: &[HeatedFloor],
+    flow_temperature: Temperature,
+    flow: MassFlow,
+    specific_heat: SpecificHeat,
+) -> Result<Vec<Output>, OutOfRange> {
+    let mut water = flow_temperature;
+    let mut outputs = Vec::with_capacity(pieces.len());
+    for piece in pieces {
+        let output = piece.output(water, flow, specific_heat)?;
+        water = output.return_temperature;
+        outputs.push(output);
+    }
+    Ok(outputs)
 }
 
 const METHOD: Method = Method("the heat balance along a loop");
@@ -111,10 +130,43 @@ impl HeatedFloor {
     pub fn flow_temperature_for(&self, upward: Power, drop: TemperatureDifference) -> Result<Temperature, OutOfRange> {
         let ends = self.ends(self.room)?;
         let drop = METHOD.takes("temperature drop of the water", drop, 0.01..=80.0)?;
-        let across = self.response.up_across * (self.room - self.below);
-        let water = self.room + (upward / self.area + across) / self.response.up;
+        let water = self.water_for(upward / self.area);
         let mean = METHOD.takes("mean water temperature", water, ends.rest + 1e-6..=1000.0)? - ends.rest;
         Ok(Temperature::celsius(ends.rest - drop / (-drop / mean).exp_m1()))
+    }
+
+    /// Water at which the floor gives a heat flux to its room.
+    ///
+    /// Units, source: as [`HeatedFloor::output`]. Holds for: a response above zero upward.
+    pub fn water_for(&self, upward: HeatFlux) -> Temperature {
+        self.room + (upward + self.response.up_across * (self.room - self.below)) / self.response.up
+    }
+
+    /// Several floors as one, each counted by its area, where water of one temperature meets them all.
+    ///
+    /// Units: as typed. Source: sums of the linear responses. Holds for: exactly where room and what lies below are the
+    /// same for all; near enough where they differ by a few kelvins.
+    pub fn together(floors: &[HeatedFloor]) -> Option<HeatedFloor> {
+        let first = floors.first()?;
+        let area: Area = floors.iter().map(|it| it.area).sum();
+        if area <= Area::ZERO || floors.len() == 1 {
+            return Some(*first);
+        }
+        let share = |it: &HeatedFloor| it.area / area;
+        let mean = |of: fn(&FloorResponse) -> Transmittance| -> Transmittance {
+            let sum = floors.iter().map(|it| of(&it.response).in_watts_per_square_metre_kelvin() * share(it)).sum();
+            Transmittance::watts_per_square_metre_kelvin(sum)
+        };
+        let temperature = |of: fn(&HeatedFloor) -> Temperature| {
+            Temperature::celsius(floors.iter().map(|it| of(it).in_celsius() * share(it)).sum())
+        };
+        let response = FloorResponse {
+            up: mean(|it| it.up),
+            down: mean(|it| it.down),
+            up_across: mean(|it| it.up_across),
+            down_across: mean(|it| it.down_across),
+        };
+        Some(HeatedFloor { area, response, room: temperature(|it| it.room), below: temperature(|it| it.below) })
     }
 
     /// Temperature at which still water in the floor would come to rest between room and below; none out of range.
@@ -219,7 +271,6 @@ impl std::error::Error for NoFlow {}
 #[cfg(test)]
 mod tests {
     use super::*;
-    use quantity::Transmittance;
 
     const CELSIUS: fn(f64) -> Temperature = Temperature::celsius;
     const WATER: SpecificHeat = SpecificHeat::joules_per_kilogram_kelvin(4178.995);
@@ -299,6 +350,25 @@ mod tests {
         near(found.return_temperature.in_celsius(), water, 1e-3);
         near(found.upward.in_watts(), upward, 0.1);
         near(found.downward.in_watts(), downward, 0.1);
+    }
+
+    /// Cut anywhere, the water along a loop cools as if it were whole (the exact solution of one differential equation);
+    /// and two halves of one room together are that room.
+    #[test]
+    fn pieces_in_a_row_give_what_the_whole_gives() {
+        let whole = floor().output(CELSIUS(40.0), flow(0.030), WATER).unwrap();
+        let part = |square_metres| HeatedFloor { area: Area::square_metres(square_metres), ..floor() };
+        let pieces = [part(3.0), part(10.0), part(5.0)];
+        let found = along(&pieces, CELSIUS(40.0), flow(0.030), WATER).unwrap();
+        near(found[2].return_temperature.in_celsius(), whole.return_temperature.in_celsius(), 1e-9);
+        let upward: f64 = found.iter().map(|it| it.upward.in_watts()).sum();
+        near(upward, whole.upward.in_watts(), 1e-6);
+        assert!(found[0].mean_water > found[1].mean_water && found[1].mean_water > found[2].mean_water);
+        let together = HeatedFloor::together(&pieces).unwrap();
+        near(together.area.in_square_metres(), 18.0, 1e-12);
+        near(together.response.up / floor().response.up, 1.0, 1e-12);
+        near(together.room.in_celsius(), 20.0, 1e-12);
+        assert_eq!(HeatedFloor::together(&[]), None);
     }
 
     #[test]

@@ -11,6 +11,9 @@ pub mod water_film;
 
 mod response;
 
+#[cfg(test)]
+mod reference;
+
 pub use response::FloorResponse;
 
 use quantity::Transmittance;
