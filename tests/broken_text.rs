@@ -39,7 +39,7 @@ fn hold(path: &Path, bytes: &[u8], remedies: bool, how: &str) {
 
 /// Whether a place is one of a text that was read, and cuts no letter in two.
 fn is_in_text(outcome: &Outcome, place: Place) -> bool {
-    let source = outcome.sources.get(usize::from(place.file.0));
+    let source = outcome.sources.get(place.file.number());
     source.is_some_and(|source| source.text.get(place.range()).is_some())
 }
 

@@ -84,7 +84,7 @@ fn a_misspelt_key_is_told_once() {
         let before = check(&path, &text);
         let unknown = |outcome: &Outcome| outcome.findings.iter().filter(|it| it.rule.name == "unknown-field").count();
         let mut places = Vec::new();
-        keys(&yaml_tree::parse(FileId(0), &text).root.unwrap(), &mut places);
+        keys(&yaml_tree::parse(FileId::new(0), &text).root.unwrap(), &mut places);
         for place in places {
             let written = &text[place.range()];
             let after = with(&path, &text, place, &format!("{written}x"));
@@ -111,7 +111,7 @@ fn a_value_that_cannot_be_read_is_not_taken_for_absent() {
         let text = std::fs::read_to_string(&path).unwrap();
         let before = check(&path, &text);
         let mut places = Vec::new();
-        scalars(&yaml_tree::parse(FileId(0), &text).root.unwrap(), &mut places);
+        scalars(&yaml_tree::parse(FileId::new(0), &text).root.unwrap(), &mut places);
         for place in places {
             let written = &text[place.range()];
             // A slip of the finger, and, where any word will do, a block where no block belongs.

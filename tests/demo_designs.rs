@@ -53,7 +53,7 @@ fn check(path: &Path, bytes: &[u8], remedies: bool) -> Outcome {
 
 fn expected(outcome: &Outcome) -> Expected {
     let findings = outcome.findings.iter().map(|finding| {
-        let text = &outcome.sources[usize::from(finding.place.file.0)].text;
+        let text = &outcome.sources[finding.place.file.number()].text;
         ExpectedFinding {
             line: text[..finding.place.range().start].matches('\n').count() + 1,
             severity: finding.severity.word().into(),
@@ -127,7 +127,9 @@ fn remedies_hold_what_they_promise() {
     let outcome = check(&path, &bytes, true);
     let mut tried = 0;
     for finding in &outcome.findings {
-        for remedy in finding.remedies.iter().filter(|it| it.changes.iter().all(|change| change.place.file.0 == 0)) {
+        for remedy in
+            finding.remedies.iter().filter(|it| it.changes.iter().all(|change| change.place.file.number() == 0))
+        {
             let edits: Vec<yaml_tree::Edit> = remedy
                 .changes
                 .iter()

@@ -113,7 +113,7 @@ fn each<'n>(node: &'n Node<'n>, keys: &mut Vec<String>, look: &mut impl FnMut(&[
 }
 
 fn with_each(text: &str, mut edit: impl FnMut(&[String], &Node) -> Option<String>) -> String {
-    let root = yaml_tree::parse(FileId(0), text).root.unwrap();
+    let root = yaml_tree::parse(FileId::new(0), text).root.unwrap();
     let mut edits = Vec::new();
     each(&root, &mut Vec::new(), &mut |keys, node| {
         if let Some(new) = edit(keys, node) {

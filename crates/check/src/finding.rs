@@ -311,7 +311,7 @@ mod tests {
     fn a_value_just_over_its_limit_is_told_from_it() {
         let message = |value: f64, limit: f64, text: &str| {
             let limit = LimitValue { value: Temperature::celsius(limit), source: "a test" };
-            let place = Place { file: design::FileId(0), start: 0, end: 0 };
+            let place = Place { file: design::FileId::new(0), start: 0, end: 0 };
             let mut finding =
                 Finding::new(Subject::Design, place, text).value(Temperature::celsius(value)).limit(&limit);
             finding.set_apart();
@@ -341,7 +341,7 @@ mod tests {
     #[test]
     fn an_amount_of_another_kind_is_left_alone() {
         let limit = LimitValue { value: Velocity::metres_per_second(0.15), source: "a test" };
-        let place = Place { file: design::FileId(0), start: 0, end: 0 };
+        let place = Place { file: design::FileId::new(0), start: 0, end: 0 };
         let mut finding =
             Finding::new(Subject::Design, place, "0.2 °C").value(Temperature::celsius(0.15)).limit(&limit);
         finding.set_apart();

@@ -286,7 +286,7 @@ fn prove_together(
     }
     // Where each change begins in the changed text.
     let mut starts: Vec<(FileId, i64, usize)> = Vec::with_capacity(all.len());
-    let mut shift = (FileId(0), 0);
+    let mut shift = (FileId::new(0), 0);
     for (change, at) in &all {
         if shift.0 != change.place.file {
             shift = (change.place.file, 0);
@@ -425,7 +425,7 @@ fn changed<'c>(outcome: &Outcome, changes: impl IntoIterator<Item = &'c Change>)
     let mut edits: Vec<Vec<yaml_tree::Edit>> = outcome.sources.iter().map(|_| Vec::new()).collect();
     for change in changes {
         let edit = yaml_tree::Edit { range: change.place.range(), text: change.text.clone() };
-        edits.get_mut(usize::from(change.place.file.0))?.push(edit);
+        edits.get_mut(change.place.file.number())?.push(edit);
     }
     let texts = outcome.sources.iter().zip(edits);
     texts.map(|(source, edits)| yaml_tree::apply(&source.text, &edits).ok()).collect()

@@ -36,7 +36,7 @@ impl<'s> Before<'s> {
     fn parse<'t>(&self, path: &str, file: FileId, text: &'t str) -> Tree<'t> {
         let known = self.sources.iter().zip(&self.trees).enumerate().find(|(_, (source, _))| source.path == path);
         match known {
-            Some((at, (source, tree))) if at == usize::from(file.0) => {
+            Some((at, (source, tree))) if at == file.number() => {
                 let tree = tree.get_or_init(|| yaml_tree::parse(file, &source.text));
                 yaml_tree::parse_again(text, tree, &source.text)
             }
@@ -78,7 +78,7 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before) -> 
     // What is only seen when all files are read comes after the trees are gone; few files have such faults.
     let late = &mut faults[with_paths..];
     for (file, source) in sources.iter().enumerate() {
-        let file = FileId(file as u16);
+        let file = FileId::new(file as u16);
         if late.iter().any(|fault| fault.place.file == file && !matches!(fault.kind, FaultKind::FormatMissing)) {
             find_paths(late, &yaml_tree::parse(file, &source.text), file);
         }
@@ -109,7 +109,7 @@ fn pass(path: &str, bytes: &[u8], files: &Files, before: &Before, meant: HashMap
         }
         Some(_) => {}
         None if reader.is_cut_short || design.has_unread("format") || reader.faults.iter().any(in_design) => {}
-        None => reader.fault(Place::new(FileId(0), 0..0), FaultKind::FormatMissing),
+        None => reader.fault(Place::new(FileId::new(0), 0..0), FaultKind::FormatMissing),
     }
 
     let mut seen = HashSet::from([normal(Path::new(path))]);
@@ -148,7 +148,7 @@ fn find_paths(faults: &mut [Fault], tree: &yaml_tree::Tree, file: FileId) {
 
 /// Reads one file into `sources` and gives what it says.
 fn read_one(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, sources: &mut Vec<Source>) -> Design {
-    let file = FileId(sources.len() as u16);
+    let file = FileId::new(sources.len() as u16);
     let (text, fault) = yaml_tree::decode(file, bytes);
     if let Some(fault) = fault {
         reader.fault(fault.place, FaultKind::Text(fault.kind));
@@ -161,7 +161,7 @@ fn read_one(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, sour
         Some(root) => Design::read(root, reader).unwrap_or_default(),
         None => Design::default(),
     };
-    if file != FileId(0)
+    if file != FileId::new(0)
         && let Some(entries) = tree.root.as_ref().and_then(|root| root.as_map())
     {
         for (key, _) in entries {

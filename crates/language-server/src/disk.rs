@@ -32,12 +32,16 @@ pub fn read(path: &Path) -> Result<Vec<u8>, String> {
     if metadata.len() > LARGEST {
         return Err(format!("it has {} MiB, and up to {} MiB are read", metadata.len().div_ceil(MIB), LARGEST / MIB));
     }
-    bounded(File::open(path).map_err(reason)?)
+    let bytes = Vec::with_capacity(metadata.len() as usize + 1);
+    read_into(bytes, File::open(path).map_err(reason)?)
 }
 
 /// All that comes, or why it cannot be read. Nothing is waited for beyond one byte too many.
 pub fn bounded(from: impl Read) -> Result<Vec<u8>, String> {
-    let mut bytes = Vec::new();
+    read_into(Vec::new(), from)
+}
+
+fn read_into(mut bytes: Vec<u8>, from: impl Read) -> Result<Vec<u8>, String> {
     from.take(LARGEST + 1).read_to_end(&mut bytes).map_err(reason)?;
     if bytes.len() as u64 > LARGEST {
         return Err(format!("it has more than {} MiB, and no more are read", LARGEST / MIB));

@@ -373,7 +373,7 @@ impl State {
         if uri == design {
             let open = |path: &PathBuf| self.documents.values().any(|it| it.path.as_ref() == Some(path));
             let closed = checked.libraries().filter(|(_, path)| !open(path)).map(|(file, _)| file).collect();
-            return Some(View { checked, file: FileId(0), closed });
+            return Some(View { checked, file: FileId::new(0), closed });
         }
         let path = self.documents.get(uri)?.path.as_ref()?;
         let (file, _) = checked.libraries().find(|(_, library)| library == path)?;

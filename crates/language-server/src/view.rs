@@ -51,7 +51,7 @@ impl View {
     fn named_at(&self, file: FileId) -> Place {
         let named = &self.checked.outcome.design.library;
         let sources = &self.checked.outcome.sources;
-        let path = sources.get(usize::from(file.0)).map(|source| Path::new(&source.path));
+        let path = sources.get(file.number()).map(|source| Path::new(&source.path));
         let own = named.iter().find(|it| path == Some(&design::plain_path(Path::new(&it.value))));
         own.or(named.first()).map(|it| it.at).unwrap_or_default()
     }

@@ -95,7 +95,7 @@ impl Work {
 impl Checked {
     /// The text of a file that was read, and its lines.
     pub fn text(&self, file: FileId) -> Option<(&str, &LineIndex)> {
-        let at = usize::from(file.0);
+        let at = file.number();
         Some((&self.outcome.sources.get(at)?.text, self.lines.get(at)?))
     }
 
@@ -103,7 +103,7 @@ impl Checked {
     pub fn libraries(&self) -> impl Iterator<Item = (FileId, PathBuf)> {
         let folder = self.folder.as_deref().unwrap_or(Path::new(""));
         let sources = self.outcome.sources.iter().enumerate().skip(1);
-        sources.map(move |(at, source)| (FileId(at as u16), beside(folder, &source.path)))
+        sources.map(move |(at, source)| (FileId::new(at as u16), beside(folder, &source.path)))
     }
 
     /// The path of a library; nothing for the design itself.

@@ -24,7 +24,7 @@ impl<'o> Texts<'o> {
 
     /// The file of a place; nothing if it is not among those that were read.
     pub fn of(&self, place: Place) -> Option<&Text<'o>> {
-        self.0.get(usize::from(place.file.0))
+        self.0.get(place.file.number())
     }
 }
 

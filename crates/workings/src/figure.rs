@@ -35,26 +35,31 @@ impl<T> Figure<T> {
     }
 
     /// Adds a worked-out or standard value to the inputs.
-    pub fn with<Q: Quantity>(mut self, name: &'static str, value: Q) -> Figure<T> {
-        self.inputs.push(Input { name, value: value.si(), unit: Q::SI_UNIT, at: None });
-        self
+    pub fn with<Q: Quantity>(self, name: &'static str, value: Q) -> Figure<T> {
+        self.with_at(name, value, None)
     }
 
     /// Adds a value that stands in the file to the inputs.
-    pub fn with_given<Q: Quantity>(mut self, name: &'static str, value: &Placed<Q>) -> Figure<T> {
-        self.inputs.push(Input { name, value: value.value.si(), unit: Q::SI_UNIT, at: Some(value.at) });
-        self
+    pub fn with_given<Q: Quantity>(self, name: &'static str, value: &Placed<Q>) -> Figure<T> {
+        self.with_at(name, value.value, Some(value.at))
     }
 
     /// Adds a plain number to the inputs.
-    pub fn with_number(mut self, name: &'static str, value: f64) -> Figure<T> {
-        self.inputs.push(Input { name, value, unit: "1", at: None });
-        self
+    pub fn with_number(self, name: &'static str, value: f64) -> Figure<T> {
+        self.with_input(Input { name, value, unit: "1", at: None })
     }
 
     /// Adds an input with the place it comes from, where it has one.
-    pub fn with_at<Q: Quantity>(mut self, name: &'static str, value: Q, at: Option<Place>) -> Figure<T> {
-        self.inputs.push(Input { name, value: value.si(), unit: Q::SI_UNIT, at });
+    pub fn with_at<Q: Quantity>(self, name: &'static str, value: Q, at: Option<Place>) -> Figure<T> {
+        self.with_input(Input { name, value: value.si(), unit: Q::SI_UNIT, at })
+    }
+
+    fn with_input(mut self, input: Input) -> Figure<T> {
+        // Most figures have one or two, and there are dozens of figures for a loop: room for four would be wasted.
+        if self.inputs.len() == self.inputs.capacity() {
+            self.inputs.reserve_exact(self.inputs.len().max(1));
+        }
+        self.inputs.push(input);
         self
     }
 

@@ -151,9 +151,9 @@ mod tests {
 
     /// What is taken over is what reading all of it gives.
     fn agrees(old: &str, new: &str) -> bool {
-        let before = parse(FileId(0), old);
+        let before = parse(FileId::new(0), old);
         let after = taken_over(new, &before, old);
-        let whole = parse(FileId(0), new);
+        let whole = parse(FileId::new(0), new);
         if let Some(after) = &after {
             assert!(after.faults == whole.faults && after.root == whole.root, "{new}\n{after:?}\n{whole:?}");
         }

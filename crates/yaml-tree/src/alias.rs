@@ -209,7 +209,7 @@ mod tests {
     #[test]
     fn an_alias_stands_at_its_own_place_and_what_is_under_it_where_it_is_written() {
         let text = "a: &x {k: v}\nb: *x\n";
-        let tree = parse(FileId(0), text);
+        let tree = parse(FileId::new(0), text);
         let alias = tree.root.as_ref().and_then(|it| it.get("b")).expect("b is there");
         assert_eq!(alias.place.range(), 16..18);
         let value = alias.get("k").expect("k is brought in");

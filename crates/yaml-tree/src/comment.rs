@@ -53,8 +53,8 @@ mod tests {
     use crate::parse;
 
     fn check(text: &str, expected: &[&str]) {
-        let tree = parse(FileId(0), text);
-        let found: Vec<&str> = comments(FileId(0), text, &tree).into_iter().map(|it| &text[it.range()]).collect();
+        let tree = parse(FileId::new(0), text);
+        let found: Vec<&str> = comments(FileId::new(0), text, &tree).into_iter().map(|it| &text[it.range()]).collect();
         assert_eq!(found, expected, "{text}");
     }
 

@@ -42,7 +42,7 @@ fn is_utf_16(bytes: &[u8]) -> bool {
 mod tests {
     use super::*;
 
-    const FILE: FileId = FileId(7);
+    const FILE: FileId = FileId::new(7);
 
     #[test]
     fn text_is_borrowed_as_it_is() {

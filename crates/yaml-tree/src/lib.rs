@@ -8,7 +8,7 @@
 //! use yaml_tree::{FileId, parse};
 //!
 //! let text = "loops:\n  L1:\n    spacing: 150 mm\n";
-//! let tree = parse(FileId(0), text);
+//! let tree = parse(FileId::new(0), text);
 //! let spacing = tree.root.as_ref().and_then(|it| it.get("loops")?.get("L1")?.get("spacing"));
 //! let spacing = spacing.expect("all three keys are there");
 //! assert_eq!(spacing.as_text(), Some("150 mm"));

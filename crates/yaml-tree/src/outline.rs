@@ -3,7 +3,7 @@
 use crate::{FileId, Kind, Node, Place, Tree, parse};
 use std::fmt::Write;
 
-const FILE: FileId = FileId(3);
+const FILE: FileId = FileId::new(3);
 
 /// The tree of a text on one line, then its faults with the first byte and the text they are about. `!` marks what is
 /// broken, quotes what is quoted, `~` what is not there.

@@ -1,10 +1,32 @@
 //! Where something stands: a file and a range of its bytes.
 
+use std::num::NonZeroU16;
 use std::ops::Range;
 
 /// One file among those that are read together.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
-pub struct FileId(pub u16);
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct FileId(
+    /// One more than its number: so that a place that may be missing takes no more room than one that is there.
+    NonZeroU16,
+);
+
+impl FileId {
+    /// The file of that number, the first being 0.
+    pub const fn new(number: u16) -> FileId {
+        FileId(NonZeroU16::MIN.saturating_add(number))
+    }
+
+    /// Its number.
+    pub fn number(self) -> usize {
+        usize::from(self.0.get() - 1)
+    }
+}
+
+impl Default for FileId {
+    fn default() -> FileId {
+        FileId::new(0)
+    }
+}
 
 /// Bytes of one file, the end not included.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
@@ -67,21 +89,22 @@ mod tests {
     #[test]
     fn a_place_is_twelve_bytes() {
         assert_eq!(size_of::<Place>(), 12);
+        assert_eq!(size_of::<Option<Place>>(), 12);
     }
 
     #[test]
     fn two_places_join() {
-        let one = Place::new(FileId(1), 3..5);
-        let two = Place::new(FileId(1), 9..12);
+        let one = Place::new(FileId::new(1), 3..5);
+        let two = Place::new(FileId::new(1), 9..12);
         assert_eq!(two.to(one).range(), 3..12);
-        assert_eq!(one.to(Place::new(FileId(2), 0..99)), one);
+        assert_eq!(one.to(Place::new(FileId::new(2), 0..99)), one);
     }
 
     #[test]
     fn a_backward_or_huge_range_is_empty() {
-        assert!(Place::new(FileId(0), 5..usize::MAX).touches(6));
+        assert!(Place::new(FileId::new(0), 5..usize::MAX).touches(6));
         #[expect(clippy::reversed_empty_ranges)]
-        let backward = Place::new(FileId(0), 5..3);
+        let backward = Place::new(FileId::new(0), 5..3);
         assert!(backward.is_empty());
         assert_eq!(backward.range(), 5..5);
     }

@@ -938,7 +938,7 @@ mod tests {
     #[test]
     fn only_so_many_faults_are_told() {
         let text = "a: @\n".repeat(200);
-        let tree = parse(FileId(3), &text);
+        let tree = parse(FileId::new(3), &text);
         sound(&text, &tree);
         assert_eq!(tree.faults.len(), crate::MOST_FAULTS + 1);
         let last = tree.faults.last().map(|it| (&it.kind, it.place.start));
@@ -957,8 +957,8 @@ mod tests {
     fn every_start_of_a_design_is_sound() {
         for text in [DESIGN, &DESIGN.replace('\n', "\r\n"), &format!("\u{feff}{DESIGN}")] {
             for (at, _) in text.char_indices() {
-                sound(&text[..at], &parse(FileId(3), &text[..at]));
-                sound(&text[at..], &parse(FileId(3), &text[at..]));
+                sound(&text[..at], &parse(FileId::new(3), &text[..at]));
+                sound(&text[at..], &parse(FileId::new(3), &text[at..]));
             }
         }
     }
@@ -983,7 +983,7 @@ mod tests {
     #[test]
     fn one_wrong_line_costs_little_else() {
         let text = DESIGN.replace("    <<: *screed\n", "");
-        let tree = parse(FileId(3), &text);
+        let tree = parse(FileId::new(3), &text);
         let mut all = Vec::new();
         keys(&text, tree.root.as_ref().expect("the design is valid"), "", &mut all);
         assert!(all.len() > 70);
@@ -992,7 +992,7 @@ mod tests {
         for (line, content) in DESIGN.lines().map(str::trim).enumerate() {
             let others: Vec<_> = all.iter().filter(|it| it.1 != content).collect();
             for text in mutants(line) {
-                let tree = parse(FileId(3), &text);
+                let tree = parse(FileId::new(3), &text);
                 let mut found = Vec::new();
                 if let Some(root) = &tree.root {
                     keys(&text, root, "", &mut found);

@@ -481,7 +481,7 @@ mod tests {
     use std::time::{Duration, Instant};
 
     fn read(text: &str) -> Tree<'_> {
-        let tree = parse(FileId(3), text);
+        let tree = parse(FileId::new(3), text);
         sound(text, &tree);
         tree
     }
@@ -680,7 +680,7 @@ mod tests {
     fn more_nodes_than_may_be() {
         let text = "a: 1\n".repeat(MOST_NODES / 2 + 10);
         for text in [text.clone(), format!("{text}b\n"), format!("b\n{text}")] {
-            let tree = parse(FileId(3), &text);
+            let tree = parse(FileId::new(3), &text);
             let told = tree.faults.iter().any(|it| matches!(it.kind, TextFaultKind::TooManyNodes { .. }));
             assert!(told, "{:?}", tree.faults);
             let root = tree.root.expect("what could be read is there");

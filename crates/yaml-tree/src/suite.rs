@@ -115,7 +115,7 @@ fn wrong_texts_of_the_yaml_test_suite() {
     for case in cases() {
         let (Some(text), Some(true)) = (case["yaml"].as_str(), case["fails"].as_bool()) else { continue };
         let name = case["name"].as_str().unwrap_or("?");
-        if parse(FileId(3), text).faults.is_empty() {
+        if parse(FileId::new(3), text).faults.is_empty() {
             taken.push(name.to_string());
         }
     }
@@ -142,7 +142,7 @@ fn same(node: &Node, value: &Value) -> bool {
 #[test]
 fn serde_yaml_sees_the_same_design() {
     for text in [crate::outline::DESIGN, &crate::outline::DESIGN.replace('\n', "\r\n")] {
-        let tree = parse(FileId(3), text);
+        let tree = parse(FileId::new(3), text);
         assert_eq!(tree.faults, []);
         let mut value: Value = serde_yaml::from_str(text).expect("the design is valid");
         value.apply_merge().expect("all that is merged are maps");
@@ -159,7 +159,7 @@ fn serde_yaml_sees_the_same_in_the_suite() {
     let mut different = Vec::new();
     for case in cases() {
         let Some(text) = case["yaml"].as_str() else { continue };
-        let tree = parse(FileId(3), text);
+        let tree = parse(FileId::new(3), text);
         let tagged = text.contains('!') || text.contains("\u{feff}");
         if let (Ok(value), Some(root), [], false) =
             (serde_yaml::from_str::<Value>(text), &tree.root, &tree.faults[..], tagged)
@@ -188,7 +188,7 @@ fn broken_texts_of_the_suite_stay_sound() {
                 format!("{before}[{after}"),
                 format!("{before}\n{after}"),
             ] {
-                let tree = parse(FileId(3), &text);
+                let tree = parse(FileId::new(3), &text);
                 sound(&text, &tree);
             }
         }
@@ -207,7 +207,7 @@ fn a_fault_is_told_wherever_serde_yaml_tells_one() {
                 Ok(_) => false,
                 Err(refused) => !refused.to_string().contains("duplicate entry"),
             };
-            let told = !parse(FileId(3), &text).faults.is_empty();
+            let told = !parse(FileId::new(3), &text).faults.is_empty();
             assert!(told || !refused, "{text}");
         }
     }

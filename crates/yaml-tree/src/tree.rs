@@ -146,7 +146,7 @@ mod tests {
         let text = "a: 1\nrooms:\n  hall: {area: 12}\n  bath:\n    layers:\n      - {x: 1}\n      - y\n  # end\nbase: &b\n  z: 1\nuse:\n  <<: *b\n  own: *b\n";
         let led = |to: &str| {
             let at = text.rfind(to).expect("the text holds it") as u32;
-            crate::parse(crate::FileId(0), text).paths(&[at]).remove(0)
+            crate::parse(crate::FileId::new(0), text).paths(&[at]).remove(0)
         };
         assert_eq!(led("1\nrooms"), "a");
         assert_eq!(led("12"), "rooms/hall/area");
@@ -155,8 +155,8 @@ mod tests {
         assert_eq!(led("# end"), "rooms/bath/layers/2");
         assert_eq!(led("z: 1"), "base/z");
         assert_eq!(led("*b"), "use/own");
-        assert_eq!(crate::parse(crate::FileId(0), "# none\na: 1").paths(&[0, 7, 9]), ["", "a", "a"]);
-        assert_eq!(crate::parse(crate::FileId(0), "").paths(&[0]), [""]);
+        assert_eq!(crate::parse(crate::FileId::new(0), "# none\na: 1").paths(&[0, 7, 9]), ["", "a", "a"]);
+        assert_eq!(crate::parse(crate::FileId::new(0), "").paths(&[0]), [""]);
     }
 
     #[test]

@@ -46,7 +46,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             _ => continue,
         };
         let Some(about) = at else { continue };
-        if definition.place.file != FileId(0) || used.contains(&(definition.kind, &definition.name)) {
+        if definition.place.file != FileId::new(0) || used.contains(&(definition.kind, &definition.name)) {
             continue;
         }
         let what = format!("the {} {}", definition.kind.word(), definition.name);

@@ -172,7 +172,14 @@ pub fn run_spacing(runs: &[Run]) -> Vec<RunSpacing> {
             match nearest {
                 Some(distance) => {
                     found.measured += Length::metres(weight);
-                    found.samples.push((distance, distance / leg.spacing, weight));
+                    let of_stated = distance / leg.spacing;
+                    // Along a run the distance hardly ever changes.
+                    match found.samples.last_mut() {
+                        Some(last) if (last.0 - distance).abs() < 1e-9 && (last.1 - of_stated).abs() < 1e-9 => {
+                            last.2 += weight;
+                        }
+                        _ => found.samples.push((distance, of_stated, weight)),
+                    }
                 }
                 None => found.alone += Length::metres(weight),
             }

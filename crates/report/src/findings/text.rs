@@ -244,12 +244,12 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         let past_the_end = odd.len() + 3;
         for (start, end) in (0..past_the_end).flat_map(|start| (start..past_the_end).map(move |end| (start, end))) {
             let finding = &mut outcome.findings[0];
-            finding.place = Place::new(FileId(0), start..end);
-            let place = Place::new(FileId((start % 2) as u16), past_the_end - end..past_the_end - start);
+            finding.place = Place::new(FileId::new(0), start..end);
+            let place = Place::new(FileId::new((start % 2) as u16), past_the_end - end..past_the_end - start);
             finding.related = vec![Related { message: "here".into(), place }];
             assert!(plain(&outcome).contains("house.ufh.yaml:"), "{start}..{end}");
         }
-        outcome.findings[0].place = Place::new(FileId(9), 0..1);
+        outcome.findings[0].place = Place::new(FileId::new(9), 0..1);
         plain(&outcome);
     }
 
@@ -260,7 +260,7 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         let mut outcome = checked(&good.replace("1.08999 m²", "1.08999"));
         let at = good.find("area: 1.00100 ").unwrap_or_default();
         for finding in &mut outcome.findings {
-            let place = Place::new(FileId(0), at..at + 4);
+            let place = Place::new(FileId::new(0), at..at + 4);
             finding.related = vec![Related { message: "far away".into(), place }];
         }
         let text = plain(&outcome);

@@ -35,7 +35,7 @@ pub fn text(outcome: &Outcome, lines: &[&Line]) -> String {
 fn stands(texts: &Texts, input: &Input) -> String {
     let Some((place, text)) = input.at.and_then(|place| Some((place, texts.of(place)?))) else { return String::new() };
     let line = text.lines.line(place.range().start);
-    match place.file.0 {
+    match place.file.number() {
         0 => format!(" (line {line})"),
         _ => format!(" ({} line {line})", file_name(text.path)),
     }
