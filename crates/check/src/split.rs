@@ -32,7 +32,7 @@ pub(crate) fn split(
     fits: impl Fn(Part) -> bool,
 ) -> Option<Remedy> {
     let (Subject::Loop(at), given) = (it.subject, it.given) else { return None };
-    if given.route.is_some() || given.length.is_some() || !given.couplings.is_empty() || given.broken {
+    if given.route.is_some() || given.length.is_some() || given.broken {
         return None;
     }
     let (in_room, tails) = (it.worked.length_in_room.as_ref().ok()?.value, it.worked.tail_length.as_ref().ok()?.value);
@@ -115,10 +115,21 @@ fn names(inspection: &Inspection, name: &str, more: usize) -> Vec<String> {
     }
 }
 
-/// What each part states otherwise than the whole loop did: its share of area, duty and flow, and its presetting.
+/// What each part states otherwise than the whole loop did: no couplings, its share of area, duty and flow, and its
+/// presetting.
 fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) -> Option<Vec<Change>> {
     let given = it.given;
     let mut changes = Vec::new();
+    if let (Some(first), Some(last)) = (given.couplings.first(), given.couplings.last()) {
+        // Each part is one piece.
+        let all = Place { end: last.at.end, ..first.at };
+        let before = inspection.source(all)?.get(..all.range().start)?.trim_end();
+        let none = if before.ends_with('[') { "" } else { "[]" };
+        if before.ends_with('-') {
+            return None;
+        }
+        changes.push(Change { place: all, text: none.to_string() });
+    }
     if let Some(area) = given.area {
         let square_metres = (area.value.in_square_metres() * part.share * 100.0).round() / 100.0;
         changes.push(Change { place: area.at, text: format!("{square_metres} m²") });
@@ -132,7 +143,7 @@ fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) 
     }
     if let Some(presetting) = given.presetting {
         let manifold = it.worked.manifold?;
-        let across = inspection.workings.manifolds[manifold].pressure_across.as_ref().ok()?.value;
+        let across = inspection.workings.manifolds[manifold].across_as_set.as_ref().ok()?.value;
         let of_pipe = Share::fraction(part.length / it.worked.length.as_ref().ok()?.value);
         let flow = it.worked.flow.as_ref().ok()?.value * part.share;
         let kv = it.worked.valve_for_part(of_pipe, flow, across).ok()?;
@@ -265,6 +276,19 @@ mod tests {
         assert_eq!(title, "split it into 2 loops of about 78.4 m, on ports 1 and 3");
         let outcome = check(&text.replace("ports: 2", "ports: 12").replace("port: 2", "port: 12"));
         assert!(outcome.findings.iter().any(|it| it.rule.name == RULE.name && !it.remedies.is_empty()));
+    }
+
+    /// A loop that only couplings make long enough is split into parts that a coil holds.
+    #[test]
+    fn the_parts_have_no_couplings() {
+        let text = "loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 125 mm, tails: 24 m, coil: 100 m, couplings: [50 m, 96 m]}\n  \
+                    L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, coil: 100 m}\n";
+        let outcome = check(text);
+        let finding = outcome.findings.iter().find(|it| it.rule.name == "joint-buried-in-floor").unwrap();
+        let remedy = finding.remedies.first().expect("a split");
+        let edits = remedy.changes.iter().map(|it| yaml_tree::Edit { range: it.place.range(), text: it.text.clone() });
+        let after = yaml_tree::apply(&filled(text), &edits.collect::<Vec<_>>()).unwrap();
+        assert_eq!(after.matches("couplings: []").count(), 2, "{after}");
     }
 
     /// A hand has to draw it anew.

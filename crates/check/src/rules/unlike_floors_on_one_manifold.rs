@@ -83,9 +83,16 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .related(
                     Subject::Loop(*other).place(inspection.design),
                     format!("of the better floors this loop needs the warmest water, {enough}"),
-                ),
+                )
+                .remedy(closer(inspection, *at, *enough + apart.value)),
         );
     }
+}
+
+/// The only room of a loop laid so much closer that water of a temperature is warm enough.
+fn closer(inspection: &Inspection, at: usize, water: Temperature) -> Option<Remedy> {
+    let [room] = inspection.workings.loops[at].rooms[..] else { return None };
+    super::one_room_sets_flow_temperature::closer(inspection, &inspection.rooms().nth(room)?, water)
 }
 
 #[cfg(test)]
