@@ -2,8 +2,8 @@
 
 use crate::inspection::{Inspection, Item};
 use crate::remedy::{Change, Remedy, add_items, add_key, written};
-use crate::zones;
-use design::{Loop, Place, Presetting};
+use crate::zones::loops_of_zone;
+use design::{Loop, Place, Placed, Presetting, Ref, Room};
 use engineering::water::valves::PresettingTable;
 use quantity::*;
 use std::collections::HashSet;
@@ -84,6 +84,9 @@ fn ports(
     let manifold = it.worked.manifold?;
     let (_, entry) = inspection.design.manifolds.at(manifold)?;
     let loops = &inspection.workings.manifolds[manifold].loops;
+    if loops.len() + more > MOST_PORTS {
+        return None;
+    }
     let taken: HashSet<u32> =
         loops.iter().filter_map(|at| Some(inspection.design.loops.at(*at)?.1.value.port?.value)).collect();
     let free: Vec<u32> = (1..).filter(|port| !taken.contains(port)).take(more).collect();
@@ -91,9 +94,6 @@ fn ports(
     if let Some(ports) = entry.value.ports {
         let wanted = (loops.len() + more).max(free.last().copied().unwrap_or_default() as usize);
         if wanted > ports.value as usize {
-            if wanted > MOST_PORTS {
-                return None;
-            }
             changes.push(Change { place: ports.at, text: wanted.to_string() });
         }
     }
@@ -105,11 +105,10 @@ fn ports(
 fn names(inspection: &Inspection, name: &str, more: usize) -> Vec<String> {
     let is_free = |name: &String| inspection.design.loops.get(name).is_none();
     let stem = name.trim_end_matches(|c: char| c.is_ascii_digit());
-    let of_number = |name: &str| name.strip_prefix(stem).and_then(|number| number.parse::<u32>().ok());
     match stem != name {
         true => {
-            let last = inspection.design.loops.iter().filter_map(|(name, _)| of_number(name)).max().unwrap_or_default();
-            (1..).map(|step| format!("{stem}{}", last.saturating_add(step))).filter(is_free).take(more).collect()
+            let first = inspection.design.loops.len() + 1;
+            (first..).map(|number| format!("{stem}{number}")).filter(is_free).take(more).collect()
         }
         false => (2..).map(|number| format!("{name}-{number}")).filter(is_free).take(more).collect(),
     }
@@ -200,13 +199,23 @@ fn without_comment(line: &str) -> &str {
 
 /// The zones that a loop answers to, with the new loops and an actuator for each of them.
 fn zones_with(inspection: &Inspection, at: usize, names: &[String]) -> Option<Vec<Change>> {
+    let (design, rooms) = (inspection.design, &inspection.workings.loops[at].rooms);
+    let own = design.loops.at(at)?.0;
+    let is_own = |room: &Placed<Ref<Room>>| {
+        rooms.iter().any(|own| design.rooms.at(*own).is_some_and(|(name, _)| name == room.value.name))
+    };
     let mut changes = Vec::new();
-    let zones = inspection.design.controls.zones.values();
-    for (zone, loops) in zones.zip(zones::loops_of_zones(inspection)).filter(|(_, loops)| loops.contains(&at)) {
-        if let Some(actuators) = zone.actuators.filter(|actuators| actuators.value as usize == loops.len()) {
-            changes.push(Change { place: actuators.at, text: (loops.len() + names.len()).to_string() });
+    for zone in design.controls.zones.values() {
+        let of_loops = zone.loops.iter().any(|it| it.value.name == own);
+        if !(of_loops || zone.loops.is_empty() && zone.rooms.iter().any(is_own)) {
+            continue;
         }
-        if !zone.loops.is_empty() {
+        if let Some(actuators) =
+            zone.actuators.filter(|actuators| actuators.value as usize == loops_of_zone(inspection, zone).len())
+        {
+            changes.push(Change { place: actuators.at, text: (actuators.value as usize + names.len()).to_string() });
+        }
+        if of_loops {
             let places: Vec<Place> = zone.loops.iter().map(|it| it.at).collect();
             let names: Vec<String> = names.iter().map(|name| written(name)).collect();
             changes.push(add_items(inspection, &places, &names)?);
