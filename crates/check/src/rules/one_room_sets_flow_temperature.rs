@@ -5,8 +5,7 @@
 //!
 //! ## How it is worked out
 //! For each room the warmest flow temperature that one of its loops needs: that at which the floor gives just the heat needed
-//! while the water cools by the design drop. The room that needs the warmest is compared with the next. The remedy is the widest
-//! closer spacing that will do with water of the next room's need and the limit.
+//! while the water cools by the design drop. The room that needs the warmest is compared with the next.
 //!
 //! ## Exceptions
 //! A loop that is asked for more than 100 W/m², which no floor gives: no water is warm enough for it.
@@ -19,19 +18,8 @@
 //! ```yaml fails
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, area: 12 m²}
-//!   study: {use: office, temperature: 20 °C, heat-loss: 680 W, floor: screeded, area: 11 m²}
-//! # ^^^^^ room study alone needs water of 36.9 °C; the next, hall, does with 32.7 °C, 4.1 K less
-//! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}
-//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 200 mm, tails: 4 m}
-//! ```
-//! ```yaml remedied
-//! rooms:
-//!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, area: 12 m²}
-//!   study: {use: office, temperature: 20 °C, heat-loss: 680 W, floor: screeded, area: 11 m²}
-//! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}
-//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 4 m}
+//!   study: {use: office, temperature: 20 °C, heat-loss: 790 W, floor: screeded, area: 11 m²}
+//! # ^^^^^ room study alone needs water of 37.1 °C; the next, hall, does with 32.7 °C, 4.3 K less
 //! ```
 //! ```yaml passes
 //! rooms:
@@ -40,8 +28,7 @@
 //! ```
 
 use super::prelude::*;
-use super::room_short_of_heat::{RoomItem, laid_at, output_if};
-use workings::{LoopWorkings, Otherwise};
+use workings::LoopWorkings;
 
 pub static RULE: Rule = Rule {
     name: "one-room-sets-flow-temperature",
@@ -113,25 +100,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .value(needed - enough)
             .limit(&above)
             .figure(format!("loops.{loop_name}.flow-temperature-needed"))
-            .related(Subject::Room(other).place(inspection.design), "the room that needs the next warmest water")
-            .remedy(inspection.rooms().nth(at).and_then(|room| closer(inspection, &room, enough + above.value))),
+            .related(Subject::Room(other).place(inspection.design), "the room that needs the next warmest water"),
     );
-}
-
-/// The widest closer spacing of a room's loops at which water of a temperature is warm enough.
-pub(super) fn closer(inspection: &Inspection, room: &RoomItem, water: Temperature) -> Option<Remedy> {
-    let needed = room.worked.heat_needed.as_ref().ok()?.value;
-    let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
-    let now = spacings.map(|it| it.value).reduce(Length::min)?;
-    let closer = [200.0, 150.0, 125.0, 100.0].map(Length::millimetres).into_iter().filter(|spacing| *spacing < now);
-    let enough = |spacing: &Length| {
-        let otherwise = Otherwise {
-            spacing: Some(*spacing),
-            flow_temperature: Some(water),
-            flow_needed: true,
-            ..Otherwise::default()
-        };
-        output_if(inspection, room, otherwise).is_ok_and(|output| output >= needed)
-    };
-    laid_at(inspection, room, closer.into_iter().find(enough)?)
 }
