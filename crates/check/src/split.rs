@@ -2,8 +2,8 @@
 
 use crate::inspection::{Inspection, Item};
 use crate::remedy::{Change, Remedy, add_items, add_key, written};
-use crate::zones;
-use design::{Loop, Place, Presetting};
+use crate::zones::loops_of_zone;
+use design::{Loop, Place, Placed, Presetting, Ref, Room};
 use engineering::water::valves::PresettingTable;
 use quantity::*;
 use std::collections::HashSet;
@@ -32,7 +32,7 @@ pub(crate) fn split(
     fits: impl Fn(Part) -> bool,
 ) -> Option<Remedy> {
     let (Subject::Loop(at), given) = (it.subject, it.given) else { return None };
-    if given.route.is_some() || given.length.is_some() || !given.couplings.is_empty() || given.broken {
+    if given.route.is_some() || given.length.is_some() || given.broken {
         return None;
     }
     let (in_room, tails) = (it.worked.length_in_room.as_ref().ok()?.value, it.worked.tail_length.as_ref().ok()?.value);
@@ -84,6 +84,9 @@ fn ports(
     let manifold = it.worked.manifold?;
     let (_, entry) = inspection.design.manifolds.at(manifold)?;
     let loops = &inspection.workings.manifolds[manifold].loops;
+    if loops.len() + more > MOST_PORTS {
+        return None;
+    }
     let taken: HashSet<u32> =
         loops.iter().filter_map(|at| Some(inspection.design.loops.at(*at)?.1.value.port?.value)).collect();
     let free: Vec<u32> = (1..).filter(|port| !taken.contains(port)).take(more).collect();
@@ -91,9 +94,6 @@ fn ports(
     if let Some(ports) = entry.value.ports {
         let wanted = (loops.len() + more).max(free.last().copied().unwrap_or_default() as usize);
         if wanted > ports.value as usize {
-            if wanted > MOST_PORTS {
-                return None;
-            }
             changes.push(Change { place: ports.at, text: wanted.to_string() });
         }
     }
@@ -105,20 +105,30 @@ fn ports(
 fn names(inspection: &Inspection, name: &str, more: usize) -> Vec<String> {
     let is_free = |name: &String| inspection.design.loops.get(name).is_none();
     let stem = name.trim_end_matches(|c: char| c.is_ascii_digit());
-    let of_number = |name: &str| name.strip_prefix(stem).and_then(|number| number.parse::<u32>().ok());
     match stem != name {
         true => {
-            let last = inspection.design.loops.iter().filter_map(|(name, _)| of_number(name)).max().unwrap_or_default();
-            (1..).map(|step| format!("{stem}{}", last.saturating_add(step))).filter(is_free).take(more).collect()
+            let first = inspection.design.loops.len() + 1;
+            (first..).map(|number| format!("{stem}{number}")).filter(is_free).take(more).collect()
         }
         false => (2..).map(|number| format!("{name}-{number}")).filter(is_free).take(more).collect(),
     }
 }
 
-/// What each part states otherwise than the whole loop did: its share of area, duty and flow, and its presetting.
+/// What each part states otherwise than the whole loop did: no couplings, its share of area, duty and flow, and its
+/// presetting.
 fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) -> Option<Vec<Change>> {
     let given = it.given;
     let mut changes = Vec::new();
+    if let (Some(first), Some(last)) = (given.couplings.first(), given.couplings.last()) {
+        // Each part is one piece.
+        let all = Place { end: last.at.end, ..first.at };
+        let before = inspection.source(all)?.get(..all.range().start)?.trim_end();
+        let none = if before.ends_with('[') { "" } else { "[]" };
+        if before.ends_with('-') {
+            return None;
+        }
+        changes.push(Change { place: all, text: none.to_string() });
+    }
     if let Some(area) = given.area {
         let square_metres = (area.value.in_square_metres() * part.share * 100.0).round() / 100.0;
         changes.push(Change { place: area.at, text: format!("{square_metres} m²") });
@@ -132,7 +142,7 @@ fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) 
     }
     if let Some(presetting) = given.presetting {
         let manifold = it.worked.manifold?;
-        let across = inspection.workings.manifolds[manifold].pressure_across.as_ref().ok()?.value;
+        let across = inspection.workings.manifolds[manifold].across_as_set.as_ref().ok()?.value;
         let of_pipe = Share::fraction(part.length / it.worked.length.as_ref().ok()?.value);
         let flow = it.worked.flow.as_ref().ok()?.value * part.share;
         let kv = it.worked.valve_for_part(of_pipe, flow, across).ok()?;
@@ -189,13 +199,23 @@ fn without_comment(line: &str) -> &str {
 
 /// The zones that a loop answers to, with the new loops and an actuator for each of them.
 fn zones_with(inspection: &Inspection, at: usize, names: &[String]) -> Option<Vec<Change>> {
+    let (design, rooms) = (inspection.design, &inspection.workings.loops[at].rooms);
+    let own = design.loops.at(at)?.0;
+    let is_own = |room: &Placed<Ref<Room>>| {
+        rooms.iter().any(|own| design.rooms.at(*own).is_some_and(|(name, _)| name == room.value.name))
+    };
     let mut changes = Vec::new();
-    let zones = inspection.design.controls.zones.values();
-    for (zone, loops) in zones.zip(zones::loops_of_zones(inspection)).filter(|(_, loops)| loops.contains(&at)) {
-        if let Some(actuators) = zone.actuators.filter(|actuators| actuators.value as usize == loops.len()) {
-            changes.push(Change { place: actuators.at, text: (loops.len() + names.len()).to_string() });
+    for zone in design.controls.zones.values() {
+        let of_loops = zone.loops.iter().any(|it| it.value.name == own);
+        if !(of_loops || zone.loops.is_empty() && zone.rooms.iter().any(is_own)) {
+            continue;
         }
-        if !zone.loops.is_empty() {
+        if let Some(actuators) =
+            zone.actuators.filter(|actuators| actuators.value as usize == loops_of_zone(inspection, zone).len())
+        {
+            changes.push(Change { place: actuators.at, text: (actuators.value as usize + names.len()).to_string() });
+        }
+        if of_loops {
             let places: Vec<Place> = zone.loops.iter().map(|it| it.at).collect();
             let names: Vec<String> = names.iter().map(|name| written(name)).collect();
             changes.push(add_items(inspection, &places, &names)?);
@@ -265,6 +285,19 @@ mod tests {
         assert_eq!(title, "split it into 2 loops of about 78.4 m, on ports 1 and 3");
         let outcome = check(&text.replace("ports: 2", "ports: 12").replace("port: 2", "port: 12"));
         assert!(outcome.findings.iter().any(|it| it.rule.name == RULE.name && !it.remedies.is_empty()));
+    }
+
+    /// A loop that only couplings make long enough is split into parts that a coil holds.
+    #[test]
+    fn the_parts_have_no_couplings() {
+        let text = "loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 125 mm, tails: 24 m, coil: 100 m, couplings: [50 m, 96 m]}\n  \
+                    L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, coil: 100 m}\n";
+        let outcome = check(text);
+        let finding = outcome.findings.iter().find(|it| it.rule.name == "joint-buried-in-floor").unwrap();
+        let remedy = finding.remedies.first().expect("a split");
+        let edits = remedy.changes.iter().map(|it| yaml_tree::Edit { range: it.place.range(), text: it.text.clone() });
+        let after = yaml_tree::apply(&filled(text), &edits.collect::<Vec<_>>()).unwrap();
+        assert_eq!(after.matches("couplings: []").count(), 2, "{after}");
     }
 
     /// A hand has to draw it anew.

@@ -2,27 +2,28 @@
 
 use crate::inspection::Inspection;
 use crate::remedy::{Change, add_key, written};
+use design::Zone;
 use engineering::heat::materials;
 use quantity::*;
 use workings::{Gap, RoomWorkings, Subject};
 
 /// The loops of each zone: those that it names, or those that heat its rooms.
 pub(crate) fn loops_of_zones(inspection: &Inspection) -> Vec<Vec<usize>> {
+    inspection.design.controls.zones.values().map(|zone| loops_of_zone(inspection, zone)).collect()
+}
+
+/// The loops of one zone.
+pub(crate) fn loops_of_zone(inspection: &Inspection, zone: &Zone) -> Vec<usize> {
     let design = inspection.design;
-    let zones = design.controls.zones.values();
-    zones
-        .map(|zone| {
-            let mut loops: Vec<usize> = if zone.loops.is_empty() {
-                let rooms = zone.rooms.iter().filter_map(|room| design.rooms.position(&room.value.name));
-                rooms.flat_map(|room| inspection.workings.rooms[room].loops.iter().copied()).collect()
-            } else {
-                zone.loops.iter().filter_map(|it| design.loops.position(&it.value.name)).collect()
-            };
-            loops.sort_unstable();
-            loops.dedup();
-            loops
-        })
-        .collect()
+    let mut loops: Vec<usize> = if zone.loops.is_empty() {
+        let rooms = zone.rooms.iter().filter_map(|room| design.rooms.position(&room.value.name));
+        rooms.flat_map(|room| inspection.workings.rooms[room].loops.iter().copied()).collect()
+    } else {
+        zone.loops.iter().filter_map(|it| design.loops.position(&it.value.name)).collect()
+    };
+    loops.sort_unstable();
+    loops.dedup();
+    loops
 }
 
 /// Whether each loop can be shut: it answers to a zone, and to none that is always open.

@@ -1245,10 +1245,11 @@ impl LoopWorkings {
         Ok((setting, Share::fraction(line.with_valve(kv)?.mass_flow(across)? / duty.mass_flow)))
     }
 
-    /// What its balancing valve has to lose of a pressure across the manifold: all that pipe, bends and actuator leave.
-    pub fn left_for_valve(&self, across: Pressure) -> Result<Pressure, Gap> {
+    /// What its balancing valve has to lose at a flow of a pressure across the manifold: all that pipe, bends and actuator
+    /// leave.
+    pub fn left_for_valve(&self, flow: MassFlow, across: Pressure) -> Result<Pressure, Gap> {
         let line = self.line.as_ref().map_err(Gap::clone)?;
-        Ok(across - line.pressure_drop(self.flow.value()?)?.total())
+        Ok(across - line.pressure_drop(flow)?.total())
     }
 
     fn all_missing(&mut self, gap: &Gap) {

@@ -174,6 +174,23 @@ mod tests {
         );
     }
 
+    /// A pump with a curve pushes more through the loop that stays open; one that keeps its pressure does not.
+    #[test]
+    fn loops_that_stay_open_get_the_flow_of_the_pump() {
+        let text = |pump: &str| {
+            format!(
+                "heat-source: {{kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 2 l/min, \
+                 volume-vessel: 50 l, pump: {pump}}}\nmanifolds: {{M1: {{ports: 4, flow-gauge: 0.5 to 5 l/min}}}}\ncontrols:\n  zones:\n    \
+                 hall: {{rooms: [hall], thermostat: {{feels: air}}, actuators: 1, always-open: true}}\n    \
+                 study: {{rooms: [study], thermostat: {{feels: air}}, actuators: 1}}\n"
+            )
+        };
+        let curve = "{curve: [{flow: 0 l/min, head: 60 kPa}, {flow: 5 l/min, head: 20 kPa}]}";
+        assert_eq!(messages(&RULE, &text(curve)), [""; 0]);
+        let kept = "the heat pump must have 2.00 l/min; the loops that are always open pass 1.83 l/min";
+        assert_eq!(messages(&RULE, &text("{head: 30 kPa}")), [kept]);
+    }
+
     #[test]
     fn with_a_vessel_the_maker_is_asked() {
         assert_eq!(not_checked(&RULE, ""), ["heat-source/least-flow"]);

@@ -5,7 +5,7 @@
 //!
 //! ## How it is worked out
 //! The couplings that the design gives for a loop are counted. The remedy takes the only coupling out where the loop can be
-//! cut from its coil in one piece.
+//! cut from its coil in one piece; else it splits the loop so that each part can.
 //!
 //! ## Limit
 //! None: common practice, no source. EN 1264-4:2021, 4.2.2 knows a coupling as the repair of damaged pipe only: protected,
@@ -24,8 +24,10 @@
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, coil: 100 m, couplings: []}
 //! ```
 
+use super::loop_longer_than_coil::fits_a_coil;
 use super::prelude::*;
 use crate::remedy::remove_item;
+use crate::split::split;
 
 pub static RULE: Rule = Rule {
     name: "joint-buried-in-floor",
@@ -63,7 +65,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Finding::new(it.subject, first.at, message)
                 .value(Number::new(places.len() as f64))
                 .source("EN 1264-4:2021, 4.2.2 (couplings as repairs only); none planned: common practice, no source")
-                .remedy(remedy),
+                .remedy(remedy)
+                .remedy(if one_piece {
+                    None
+                } else {
+                    split(inspection, &it, |part| fits_a_coil(inspection, &it, part))
+                }),
         );
     }
 }

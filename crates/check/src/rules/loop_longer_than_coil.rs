@@ -22,7 +22,10 @@
 //! ```
 
 use super::prelude::*;
-use crate::split::split;
+use crate::inspection::Item;
+use crate::split::{Part, split};
+use design::Loop;
+use workings::LoopWorkings;
 
 pub static RULE: Rule = Rule {
     name: "loop-longer-than-coil",
@@ -42,12 +45,23 @@ pub fn length_to_cut(length: Length) -> Length {
     length + (length * LOST.get::<Share>().value.in_fraction()).max(LEAST_LOST.get().value)
 }
 
+/// Whether a part of a loop can be cut from its coil, or from the longest that its pipe comes in.
+pub(super) fn fits_a_coil(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) -> bool {
+    longest_coil(inspection, it.given).is_some_and(|coil| length_to_cut(part.length) <= coil)
+}
+
+/// The coil of a loop, or the longest that its pipe comes in.
+fn longest_coil(inspection: &Inspection, given: &Loop) -> Option<Length> {
+    let pipe = given.pipe.as_ref().and_then(|name| inspection.design.pipe(&name.value.0));
+    let longest = || pipe?.coils.iter().map(|coil| coil.value).reduce(Length::max);
+    given.coil.map(|coil| coil.value).or_else(longest)
+}
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.loops() {
         let pipe = it.given.pipe.as_ref().and_then(|name| inspection.design.pipe(&name.value.0));
         let coils = pipe.as_ref().map_or(&[][..], |pipe| &pipe.coils);
-        let longest = coils.iter().map(|coil| coil.value).reduce(Length::max);
-        let Some(coil) = it.given.coil.map(|coil| coil.value).or(longest) else {
+        let Some(coil) = longest_coil(inspection, it.given) else {
             if !it.given.broken && it.given.pipe.is_some() {
                 found.missing(it.subject, "coil");
             }
@@ -71,7 +85,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .limit(&crate::LimitValue { value: coil, source: LOST.source })
                 .figure(format!("loops.{}.length", it.name))
                 .remedy(remedy)
-                .remedy(split(inspection, &it, |part| length_to_cut(part.length) <= coil)),
+                .remedy(split(inspection, &it, |part| fits_a_coil(inspection, &it, part))),
         );
     }
 }

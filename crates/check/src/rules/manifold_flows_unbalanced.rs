@@ -245,7 +245,7 @@ fn unthrottled(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, f
     for at in &it.worked.loops {
         let worked = &inspection.workings.loops[*at];
         if let (Ok(across), Ok(kv)) = (&it.worked.pressure_across, &worked.presetting_kv)
-            && let Ok(left) = worked.left_for_valve(across.value)
+            && let Ok(left) = worked.flow.value().and_then(|flow| worked.left_for_valve(flow, across.value))
             && !(it.worked.index_loop == Some(*at) && needed.is_some_and(|needed| across.value <= needed))
         {
             let place = Subject::Loop(*at).place(inspection.design);

@@ -21,6 +21,15 @@
 //! #          ^ pipe PEX-16 is of class 2; floor heating asks for class 4 or 5
 //!     highest-pressure: 6 bar
 //! ```
+//! ```yaml remedied
+//! pipes:
+//!   PEX-16:
+//!     material: PE-X
+//!     outside-diameter: 16 mm
+//!     wall-thickness: 2 mm
+//!     class: 4
+//!     highest-pressure: 6 bar
+//! ```
 //! ```yaml fails
 //! water: {working-pressure: 3 bar}
 //! pipes:
@@ -66,7 +75,8 @@ fn class(pipe: &LaidPipe, found: &mut Findings) {
         Some(class) if !matches!(class.value, 4 | 5) => {
             let message =
                 format!("pipe {} is of class {}; floor heating asks for class 4 or 5", pipe.name, class.value);
-            found.add(Finding::new(pipe.subject, class.at, message).source(CLASSES));
+            let remedy = Remedy::new("lay pipe of class 4", class.at, "4");
+            found.add(Finding::new(pipe.subject, class.at, message).source(CLASSES).remedy(remedy));
         }
         Some(_) => {}
         None => missing(pipe, found, "class"),

@@ -19,6 +19,21 @@
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 300 mm, tails: 4 m}
 //! # ^^ the valve of loop L2 has to lose 19.4 kPa; beyond 15.0 kPa it will be heard
 //! ```
+//! ```yaml fails
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 0.228 m³/h}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 4 m, presetting: 0.209 m³/h}
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 35 kPa}}
+//! # ^^ valves of manifold M1 have to lose more than 15.0 kPa, which will be heard: L2 26.0 kPa, L1 23.8 kPa
+//! ```
+//! ```yaml remedied
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 0.716 m³/h}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 4 m, presetting: 0.527 m³/h}
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 13.3 kPa}}
+//! ```
 //! ```yaml passes
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}
@@ -42,38 +57,63 @@ pub static RULE: Rule = Rule {
 
 const MOST: Limit = Limit { name: "most-in-a-valve", value: "15 kPa", source: "common practice, no source" };
 
+/// How many loops a message names.
+const NAMED: usize = 4;
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<Pressure>();
     for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
         let is_set = super::manifold_flows_unbalanced::any_preset(inspection, it.worked);
         let across = if is_set { &it.worked.across_as_set } else { &it.worked.pressure_across };
         let Some(across) = found.need(it.subject, across) else { continue };
-        let mut is_first = true;
+        // What each valve has to lose that has to lose too much, with its loop.
+        let mut throttled: Vec<(Pressure, usize)> = Vec::new();
         for at in &it.worked.loops {
             let worked = &inspection.workings.loops[*at];
+            let flow = if is_set { &worked.flow_as_set } else { &worked.flow };
+            let Some(flow) = found.need(Subject::Loop(*at), flow) else { continue };
             if found.need(Subject::Loop(*at), &worked.pressure_drop).is_none() {
                 continue;
             }
-            let Ok(left) = worked.left_for_valve(across.value) else { continue };
-            let Some((name, entry)) = inspection.design.loops.at(*at) else { continue };
-            if left <= most.value {
-                continue;
-            }
-            let message =
-                format!("the valve of loop {name} has to lose {left}; beyond {} it will be heard", most.value);
-            let mut finding = Finding::new(Subject::Loop(*at), entry.name_place, message)
-                .value(left)
-                .limit(&most)
-                .figure(format!("loops.{name}.presetting-kv"));
-            // One change helps all its loops, so it is offered for the first.
-            if is_set && std::mem::take(&mut is_first) {
-                finding = finding.remedy(super::manifold_flows_unbalanced::with_lower_head(inspection, &it));
-            }
-            if let Some(index) = it.worked.index_loop.filter(|index| index != at) {
-                finding = finding.related(Subject::Loop(index).place(inspection.design), "the loop that needs most");
-            }
-            found.add(finding);
+            throttled.extend(worked.left_for_valve(flow.value, across.value).ok().map(|left| (left, *at)));
         }
+        throttled.retain(|(left, _)| *left > most.value);
+        throttled.sort_by(|one, other| other.0.in_pascals().total_cmp(&one.0.in_pascals()));
+        let Some((worst, first)) = throttled.first() else { continue };
+        let name = |at: usize| inspection.design.loops.at(at).map_or("?", |(name, _)| name);
+        let place = |at: usize| Subject::Loop(at).place(inspection.design);
+        let figure = format!("loops.{}.presetting-kv", name(*first));
+        let mut finding = if throttled.len() == 1 {
+            let message = format!(
+                "the valve of loop {} has to lose {worst}; beyond {} it will be heard",
+                name(*first),
+                most.value
+            );
+            Finding::new(Subject::Loop(*first), place(*first), message)
+        } else {
+            let named: Vec<String> =
+                throttled.iter().take(NAMED).map(|(left, at)| format!("{} {left}", name(*at))).collect();
+            let more = match throttled.len().saturating_sub(NAMED) {
+                0 => String::new(),
+                more => format!(" and {more} more"),
+            };
+            let message = format!(
+                "valves of manifold {} have to lose more than {}, which will be heard: {}{more}",
+                it.name,
+                most.value,
+                named.join(", ")
+            );
+            let of_all = Finding::new(it.subject, it.place, message);
+            throttled.iter().fold(of_all, |finding, (left, at)| {
+                finding.related(place(*at), format!("its valve has to lose {left}"))
+            })
+        };
+        finding = finding.value(*worst).limit(&most).figure(figure);
+        if let Some(index) = it.worked.index_loop.filter(|index| throttled.iter().all(|(_, at)| at != index)) {
+            finding = finding.related(place(index), "the loop that needs most");
+        }
+        let lower = is_set.then(|| super::manifold_flows_unbalanced::with_lower_head(inspection, &it));
+        found.add(finding.remedy(lower.flatten()));
     }
 }
 

@@ -27,6 +27,8 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::{laid_at, output_if};
+use workings::Otherwise;
 
 pub static RULE: Rule = Rule {
     name: "unlike-floors-on-one-manifold",
@@ -83,9 +85,30 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .related(
                     Subject::Loop(*other).place(inspection.design),
                     format!("of the better floors this loop needs the warmest water, {enough}"),
-                ),
+                )
+                .remedy(closer(inspection, *at, *enough + apart.value)),
         );
     }
+}
+
+/// The only room of a loop laid at the widest closer spacing at which water of a temperature is warm enough.
+fn closer(inspection: &Inspection, at: usize, water: Temperature) -> Option<Remedy> {
+    let [room] = inspection.workings.loops[at].rooms[..] else { return None };
+    let room = inspection.rooms().nth(room)?;
+    let needed = room.worked.heat_needed.as_ref().ok()?.value;
+    let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
+    let now = spacings.map(|it| it.value).reduce(Length::min)?;
+    let is_enough = |spacing: &Length| {
+        let otherwise = Otherwise {
+            spacing: Some(*spacing),
+            flow_temperature: Some(water),
+            flow_needed: true,
+            ..Otherwise::default()
+        };
+        output_if(inspection, &room, otherwise).is_ok_and(|output| output >= needed)
+    };
+    let steps = [200.0, 150.0, 125.0, 100.0].map(Length::millimetres);
+    laid_at(inspection, &room, steps.into_iter().filter(|spacing| *spacing < now).find(is_enough)?)
 }
 
 #[cfg(test)]

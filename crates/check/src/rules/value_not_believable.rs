@@ -5,7 +5,8 @@
 //!
 //! ## How it is worked out
 //! The value of each key is held against the widest range that a reviewer would believe of it. A tenth, a
-//! thousandth, ten or a thousand times the value is offered where that would be believed.
+//! thousandth, ten or a thousand times the value is offered where that would be believed. The curve of a pump has to fall and
+//! the table of a valve's settings to rise.
 //!
 //! ## Limit
 //! A table of ranges: common practice, no source. They are wide: what is merely unwise is for other rules.
@@ -25,8 +26,10 @@
 //! ```
 
 use super::prelude::*;
-use design::{Given, Layer, Placed};
+use design::{Given, Layer, Place, Placed, Pump, Valves};
 use engineering::heat::materials::{self, Kind as MaterialKind};
+use engineering::water::pump::{CurveFault, PumpCurve};
+use engineering::water::valves::{PresettingTable, TableFault};
 
 pub static RULE: Rule = Rule {
     name: "value-not-believable",
@@ -92,6 +95,10 @@ impl<'i> Doubt<'_, 'i> {
         let flow = VolumeFlow::litres_per_minute;
         self.hold(of, "least-flow", &source.least_flow, flow(0.5), flow(500.0));
         self.hold(of, "volume-vessel", &source.volume_vessel, Volume::litres(1.0), Volume::litres(5000.0));
+        if let Some(pump) = &source.pump {
+            self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(300.0));
+            self.pump_curve(of, pump);
+        }
         self.hold(Subject::Water, "working-pressure", &water.working_pressure, bar(0.2), bar(12.0));
     }
 
@@ -168,11 +175,47 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "flow-gauge", &gauge, flow(0.5), flow(60.0));
             if let Some(pump) = &it.pump {
                 self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(300.0));
+                self.pump_curve(of, pump);
+            }
+            if let Some(valves) = &it.valves {
+                self.presettings(of, valves);
             }
             if let Some(feeder) = &it.feeder {
                 self.hold(of, "feeder/length", &feeder.length, m(0.0), m(500.0));
             }
         }
+    }
+
+    /// A pump that gives more pressure the more it passes has no one flow.
+    fn pump_curve(&mut self, of: Subject, pump: &Pump) {
+        let points = pump.curve.iter().map(|point| Some((point.flow?.value, point.head?.value)));
+        let Some(points) = points.collect::<Option<Vec<_>>>() else { return };
+        let Err(fault) = PumpCurve::new(&points) else { return };
+        let at = match fault {
+            CurveFault::NotFalling(at) => at,
+            CurveFault::TooShort => 0,
+        };
+        if let Some(point) = pump.curve.get(at) {
+            self.doubt_it(of, point.at, fault.to_string());
+        }
+    }
+
+    fn presettings(&mut self, of: Subject, valves: &Valves) {
+        let points = valves.settings.iter().map(|point| Some((point.turns?.value, point.kv?.value)));
+        let Some(points) = points.collect::<Option<Vec<_>>>() else { return };
+        let Err(fault) = PresettingTable::new(&points) else { return };
+        let at = match fault {
+            TableFault::NotRising(at) => at,
+            TableFault::TooShort => 0,
+        };
+        if let Some(point) = valves.settings.get(at) {
+            self.doubt_it(of, point.at, fault.to_string());
+        }
+    }
+
+    fn doubt_it(&mut self, of: Subject, place: Place, fault: String) {
+        let message = format!("in {}, {fault}", of.path(self.inspection.design));
+        self.found.add(Finding::new(of, place, message).source("plain physics"));
     }
 
     fn rooms_and_walls(&mut self) {
@@ -299,6 +342,20 @@ mod tests {
             "loops:\n  L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 210 l/min}\n";
         let wanted = "flow 210.00 l/min of loops/L1 is hard to believe; 0.02 l/min to 30.00 l/min is usual";
         assert_eq!(messages(&RULE, flow), [wanted]);
+    }
+
+    #[test]
+    fn curves_and_tables_go_one_way() {
+        let manifold = |keys: &str| messages(&RULE, &format!("manifolds: {{M1: {{ports: 4, {keys}}}}}\n"));
+        let curve = |points: &str| manifold(&format!("pump: {{curve: [{points}]}}"));
+        let rising = "in manifolds/M1, at point 2 of the pump curve the flow has to rise and the pressure may not";
+        assert_eq!(curve("{flow: 0 l/min, head: 10 kPa}, {flow: 4 l/min, head: 20 kPa}"), [rising]);
+        assert_eq!(curve("{flow: 4 l/min, head: 20 kPa}, {flow: 0 l/min, head: 10 kPa}"), [rising]);
+        assert_eq!(curve("{flow: 0 l/min, head: 10 kPa}"), ["in manifolds/M1, a pump curve needs two points at least"]);
+        assert_eq!(curve("{flow: 0 l/min, head: 20 kPa}, {flow: 4 l/min, head: 20 kPa}"), [""; 0]);
+        let table = "in manifolds/M1, point 2 of the presetting table does not rise above the one before";
+        let settings = "valves: {settings: [{turns: 2, kv: 0.5 m³/h}, {turns: 1, kv: 0.2 m³/h}]}";
+        assert_eq!(manifold(settings), [table]);
     }
 
     #[test]

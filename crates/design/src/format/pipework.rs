@@ -238,6 +238,7 @@ impl Value for Presetting {
         }
         if let NodeKind::Scalar(scalar) = &node.kind
             && let Ok(number) = scalar.text.trim().parse::<f64>()
+            && number.is_finite()
         {
             let number = number.to_string();
             let kind = "a presetting, in turns or as a flow coefficient Kv,";

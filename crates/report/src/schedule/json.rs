@@ -61,7 +61,7 @@ fn row(it: &Row) -> Value {
         "presetting": it.presetting.as_ref().map(|Set { kv, turns, stated }| {
             json!({"kv": si(*kv), "turns": turns, "stated": stated})
         }),
-        "flow-as-set": si(it.flow_as_set),
+        "volume-flow-as-set": si(it.flow_as_set),
         "pressure-drop": si(it.pressure_drop),
         "flow-temperature": si(it.flow_temperature),
         "return-temperature": si(it.return_temperature),
