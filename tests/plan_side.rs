@@ -3,7 +3,7 @@
 //! Each loop has its room, its wall and 28 points; the times ought to grow no worse than n log n.
 
 use check::{Job, check};
-use engineering::plan::{Areas, Line, Lines, Outline, Point, Route, bays, overlaps, route_meetings};
+use engineering::plan::{Areas, Line, Lines, Outline, Point, Route, cut_floors, overlaps, route_meetings};
 use quantity::Length;
 use std::fmt::Write;
 
@@ -128,7 +128,7 @@ fn bays_and_overlaps(bencher: divan::Bencher, loops: usize) {
     };
     let joints: Vec<[Point; 2]> = parts.iter().map(joint).collect();
     let joints: Vec<&[Point]> = joints.iter().map(|joint| &joint[..]).collect();
-    bencher.bench(|| bays(&outlines, &joints, Length::millimetres(20.0)).bays.len() + overlaps(&outlines).len());
+    bencher.bench(|| cut_floors(&outlines, &joints, Length::millimetres(20.0)).len() + overlaps(&outlines).len());
 }
 
 /// The same plans as a design.

@@ -5,8 +5,8 @@
 //! ## How it is worked out
 //! The outlines of the rooms of a storey whose floor is a screed are put together where they touch, and cut
 //! along the movement joints, building joints and walls. A doorway is taken as cut: whether it has its joint is
-//! asked by `no-joint-at-doorway`. A bay is heated where a loop of its rooms is drawn in it or not drawn at all.
-//! A crack inducer makes no bay.
+//! asked by `no-joint-at-doorway`. A strip under 50 mm wide, where a joint is drawn beside a wall, is no bay.
+//! A bay is heated where a loop of its rooms is drawn in it or not drawn at all. A crack inducer makes no bay.
 //!
 //! ## Limit
 //! 40 m²: EN 1264-4, as a trade copy of its criteria gives it; a tile trade body says the same.
@@ -187,6 +187,11 @@ mod tests {
         // Up to the edge strip of 10 mm it does.
         assert_eq!(says(9.5, "movement-joints: {J1: {line: [[4.75, 0.01], [4.75, 4.99]]}}\n"), 0);
         assert_eq!(says(9.5, "walls: {W1: {line: [[4.75, 0], [4.75, 5]]}}\n"), 0);
+        // A joint along the wall leaves a strip that is no bay, neither too slender nor anything else.
+        let beside = "movement-joints: {J1: {line: [[0.02, 0], [0.02, 5]]}}\n";
+        let text =
+            format!("rooms:\n  hall: {{floor: screeded, outline: [[0, 0], [7, 0], [7, 5], [0, 5]]}}\n{LOOP}{beside}");
+        assert_eq!(messages(&crate::rules::bay_too_slender::RULE, &text), [""; 0]);
     }
 
     #[test]

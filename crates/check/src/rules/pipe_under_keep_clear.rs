@@ -35,11 +35,13 @@
 //!   L1: {room: hall, route: [[6, 0.65], [0.5, 0.65], [0.5, 2], [6, 2]]}
 //! ```
 
+use super::pipe_crosses_itself::written;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
-use crate::remedy::add_key;
-use design::Loop;
+use crate::remedy::{Change, add_key};
+use design::{Loop, Route};
+use engineering::plan::{self, Line, Lines, Point};
 use workings::{LoopWorkings, Under, outline, place_along, point, storey_of};
 
 pub static RULE: Rule = Rule {
@@ -94,8 +96,43 @@ fn check_one(inspection: &Inspection, found: &mut Findings, it: &Item<Loop, Loop
             .value(under.length)
             .source("common practice, no source")
             .related(area.name_place, format!("{name} stands here"))
+            .remedy((!is_tail).then(|| cut_back(it, &area.value)).flatten())
             .remedy(Remedy::of("say that these tails are sleeved or insulated on purpose", insulate)),
     );
+}
+
+/// How far a run that is cut back stays from the edge, from its face.
+const CLEAR: Length = Length::millimetres(50.0);
+
+/// Runs that turn back under an area, cut back along themselves to where they come under it. What ends there or has a
+/// corner there wants another way.
+fn cut_back(it: &Item<Loop, LoopWorkings>, area: &design::Outline) -> Option<Remedy> {
+    let Some(Route::Points(points)) = it.given.route.as_ref().map(|route| &route.value) else { return None };
+    let area = outline(area).ok()?;
+    // Each point is held against each edge: of thousands no remedy is made out.
+    if points.len() * area.corners().len() > 1_000_000 {
+        return None;
+    }
+    let edge = Lines::new([Line::Closed(area.corners())]);
+    let back = CLEAR + it.worked.pipe.as_ref().ok()?.outside / 2.0;
+    let is_under = |at: usize| points.get(at).is_some_and(|it| area.contains(point(it.value)));
+    let mut changes = Vec::new();
+    for first in (1..points.len()).filter(|at| is_under(*at) && !is_under(at - 1)) {
+        let last = first + 1;
+        if !is_under(last) || is_under(last + 1) || last + 1 >= points.len() {
+            return None;
+        }
+        for (from, under) in [(first - 1, first), (last + 1, last)] {
+            let run = plan::Route::new(&[point(points[from].value), point(points[under].value)]).ok()?;
+            let along = edge.meetings(&run).all.first()?.along - back;
+            if along <= Length::ZERO {
+                return None;
+            }
+            let Point { x, y } = run.at(along);
+            changes.push(Change { place: points[under].at, text: written(design::Point { x, y }) });
+        }
+    }
+    Remedy::of(format!("cut the runs back to {CLEAR} from its edge"), changes)
 }
 
 /// Whether the manifold of a loop stands in a keep-clear area.
@@ -148,6 +185,22 @@ mod tests {
         let outcome = check(&text("study", route, ""));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         assert_eq!(finding.remedies[0].changes[0].text, ", tails-under-keep-clear: true");
+    }
+
+    /// The bath reaches to x = 2 m; 50 mm and half of 16 mm farther the runs turn back.
+    #[test]
+    fn runs_that_turn_under_it_are_cut_back() {
+        let remedies = |route: &str| -> Vec<String> {
+            let outcome = check(&text("hall", route, ", pipe: PE-X 16 x 2"));
+            let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+            finding.remedies.iter().flat_map(|it| &it.changes).map(|it| it.text.clone()).collect()
+        };
+        let turns = "[[6, 1.2], [1.5, 1.2], [1.5, 1.4], [5.8, 1.4], [5.8, 1.6], [1.5, 1.6], [1.5, 1.8], [6, 1.8]]";
+        assert_eq!(remedies(turns), ["[2.058, 1.2]", "[2.058, 1.4]", "[2.058, 1.6]", "[2.058, 1.8]"]);
+        // One that goes through, has a single corner there, or ends there.
+        assert_eq!(remedies("[[6, 1.2], [0.5, 1.2], [0.5, 1.4], [6, 1.4]]"), [""; 0]);
+        assert_eq!(remedies("[[6, 1.2], [1.5, 1.2], [1.5, 2.8], [6, 2.8]]"), [""; 0]);
+        assert_eq!(remedies("[[6, 1.2], [1.5, 1.2]]"), [""; 0]);
     }
 
     #[test]

@@ -183,6 +183,14 @@ pub fn bays(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Bays {
 
     let outlines: Vec<Vec<Outline>> =
         floor.iter().map(|shape| shape.iter().cloned().map(Outline::made).collect()).collect();
+    // What an end may meet: the edges of the floor, then the joints, each with its place among them.
+    let of_floor = floor.iter().flatten().flat_map(|line| edges(line)).map(|edge| (edge, None));
+    let of_joints = near
+        .iter()
+        .enumerate()
+        .flat_map(|(place, (_, joint))| joint.windows(2).map(move |two| ((two[0], two[1]), Some(place))));
+    let all: Vec<((Point, Point), Option<usize>)> = of_floor.chain(of_joints).collect();
+    let boxes = BoxTree::new(all.iter().map(|((from, to), _)| Bounds::around([*from, *to])));
     let mut short_ends = Vec::new();
     let mut cuts: Vec<Vec<Point>> = Vec::new();
     for (place, (number, joint)) in near.iter().enumerate() {
@@ -194,19 +202,22 @@ pub fn bays(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Bays {
             if !on_floor(&outlines, end) {
                 continue;
             }
-            let others = near.iter().enumerate().filter(|&(other, _)| other != place);
-            let around = || {
-                let of_joints = others.clone().flat_map(|(_, (_, joint))| joint.windows(2));
-                let of_joints = of_joints.map(|two| (two[0], two[1]));
-                floor.iter().flatten().flat_map(|line| edges(line)).chain(of_joints)
-            };
-            let nearest = around()
-                .map(|(from, to)| from.towards(to, nearest_share(from, to, end)))
-                .min_by(|one, other| one.metres_to(end).total_cmp(&other.metres_to(end)));
+            let others = || all.iter().filter(|(_, of)| *of != Some(place)).map(|(ends, _)| *ends);
+            // Most ends meet something: only for one that stops short all is looked at.
+            let mut beside = Vec::new();
+            let _ = boxes.touching(&Bounds::around([end]).wider(reach), |number| {
+                beside.push(number as usize);
+                ControlFlow::Continue(())
+            });
+            beside.sort_unstable();
+            let beside = beside.into_iter().map(|number| &all[number]).filter(|(_, of)| *of != Some(place));
+            let nearest = nearest_to(end, beside.map(|(ends, _)| *ends))
+                .filter(|meets| meets.metres_to(end) <= reach)
+                .or_else(|| nearest_to(end, others()));
             let Some(meets) = nearest else { continue };
             let gap = meets.metres_to(end);
             if gap > reach {
-                let ahead = ahead(before, end, around());
+                let ahead = ahead(before, end, others());
                 short_ends.push(JointEnd { joint: *number, at: end, gap: Length::metres(gap), ahead });
             } else {
                 // A little farther, so that rounding cannot part what meets.
@@ -225,6 +236,13 @@ pub fn bays(rooms: &[&Outline], joints: &[&[Point]], reach: Length) -> Bays {
         cut.map_or(floor, on_the_step)
     };
     Bays { bays: sorted(cut), short_ends }
+}
+
+/// The place nearest to a point on any of the lines; of several the first.
+fn nearest_to(point: Point, lines: impl Iterator<Item = (Point, Point)>) -> Option<Point> {
+    lines
+        .map(|(from, to)| from.towards(to, nearest_share(from, to, point)))
+        .min_by(|one, other| one.metres_to(point).total_cmp(&other.metres_to(point)))
 }
 
 /// The rooms put together.

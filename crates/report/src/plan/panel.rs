@@ -16,17 +16,28 @@ use design::Presetting;
 use quantity::{Angle, Length};
 use workings::{Gap, ValueOf};
 
-/// What must not happen to the floor, on every plan.
-fn drilling(scene: &Scene) -> String {
-    let what = match (scene.on.loops.is_empty(), scene.on.electric_mats.is_empty()) {
+/// What lies in the floor.
+fn heated_by(scene: &Scene) -> &'static str {
+    match (scene.on.loops.is_empty(), scene.on.electric_mats.is_empty()) {
         (true, false) => "cables",
         (false, false) => "pipes and cables",
         _ => "pipes",
+    }
+}
+
+/// What must not happen to the floor, on every plan.
+fn drilling(scene: &Scene) -> String {
+    let what = heated_by(scene);
+    let dimensions = match what {
+        "cables" => "",
+        _ => {
+            "Dimensions are to the middle of the pipe and say where it is meant to lie; even a measured pipe can be \
+             50 mm out. "
+        }
     };
     format!(
-        "Heating {what} in this floor. Do not drill, nail or screw into it. Dimensions are to the middle of the pipe and \
-         say where it is meant to lie; even a measured pipe can be 50 mm out. Where a hole cannot be avoided, find what \
-         lies there first, with a thermal camera or the photographs."
+        "Heating {what} in this floor. Do not drill, nail or screw into it. {dimensions}Where a hole cannot be avoided, \
+         find what lies there first, with a thermal camera or the photographs."
     )
 }
 
@@ -508,7 +519,8 @@ fn title(scene: &Scene, sheet: &Sheet, ink: &mut Ink) {
     let name = fitting(&sentence(&name), TITLE, wide / BOLD);
     ink.words(Words::new(&name, Spot::new(left, top + 6.4), TITLE).bold());
     let storey = scene.on.name.map_or(String::new(), |name| format!(", storey {name}"));
-    let subtitle = fitting(&sentence(&format!("underfloor heating: plan of the pipes{storey}")), HEADING, wide);
+    let subtitle =
+        fitting(&sentence(&format!("underfloor heating: plan of the {}{storey}", heated_by(scene))), HEADING, wide);
     ink.words(Words::new(&subtitle, Spot::new(left, top + 11.2), HEADING));
 
     let not = |what: &str| what.to_string();

@@ -70,6 +70,9 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
     (plan.bays, plan.short_joints, plan.uncut) = (bays, short_joints, uncut);
 }
 
+/// A narrower strip, as is left where a joint or a wall is drawn beside the edge of a room, is no bay.
+const NARROWEST: Length = Length::millimetres(50.0);
+
 fn on_one_storey(
     design: &Design,
     workings: &Workings,
@@ -119,7 +122,7 @@ fn on_one_storey(
             gap: end.gap,
             ahead: end.ahead,
         }));
-        for bay in cut.bays {
+        for bay in cut.bays.into_iter().filter(|bay| bay.least_rectangle().short_side >= NARROWEST) {
             let lies_in = |room: &usize| match &workings.rooms[*room].outline {
                 Some(Ok(outline)) => plan::overlap(outline, &bay.outline) > Area::square_metres(0.01),
                 _ => false,
