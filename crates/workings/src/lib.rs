@@ -21,9 +21,7 @@ pub use electric_mats::MatWorkings;
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
 pub use floors::{FloorPace, FloorWorkings, LayerWorkings};
 pub use heat::BothMethods;
-pub use loops::{
-    LoopWorkings, Otherwise, PipeWorkings, both_methods, fluid, flux_of_tails, loop_if, pace, under_layer,
-};
+pub use loops::{LoopWorkings, Otherwise, PipeWorkings, both_methods, fluid, loop_if, pace, under_layer};
 pub use manifolds::ManifoldWorkings;
 pub use plan::{
     BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,

@@ -58,7 +58,7 @@ pub struct LoopWorkings {
     pub heat_in_rooms: Vec<(usize, Figure<Power>)>,
     /// The flow at which it gives just its heat needed with the water that it gets.
     pub flow_for_duty: Worked<MassFlow>,
-    /// Upward, for each square metre of the area served; the edge zone of a loop that is not drawn left out.
+    /// Upward, for each square metre of the area served, the edge zone left out.
     pub heat_flux: Worked<HeatFlux>,
     pub surface_temperature_mean: Worked<Temperature>,
     /// Above a pipe, the water as warm as on average.
@@ -80,7 +80,7 @@ pub struct LoopWorkings {
     pub(crate) line: Result<Line, Gap>,
     /// How its floor answers to warm water.
     pub(crate) response: Result<FloorResponse, Gap>,
-    /// Of the edge zone, where it is not drawn.
+    /// Of the edge zone.
     pub(crate) edge_flux: Option<Figure<HeatFlux>>,
     /// Mean and hottest point of its surface, where conduction gave them.
     surface: Option<[Influence; 2]>,
@@ -1135,13 +1135,6 @@ pub(crate) fn flux_at(
         .with("mean water temperature", water)
         .with_given("temperature", &temperature)
         .assuming("the water under the edge zone is as warm as in its loop on average"))
-}
-
-/// What the tails of a loop give a room that they pass at a distance from pipe to pipe, taken as if its floor were that of
-/// the loop's own room.
-pub fn flux_of_tails(design: &Design, workings: &Workings, at: usize, room: usize, apart: Length) -> Worked<HeatFlux> {
-    let place = design.loops.at(at).map(|(_, entry)| entry.name_place).unwrap_or_default();
-    flux_at(design, workings, at, room, Placed { value: apart, at: place })
 }
 
 /// What a floor gives for each kelvin by the tables of the standard and by conduction, of the first loop laid in it.

@@ -1,7 +1,7 @@
 //! A loop's way through the rooms, piece by piece, and what it gives each of them.
 //!
 //! A drawn loop heats its rooms in the order in which its route enters them, and its tails warm the rooms that they
-//! pass. A loop that is not drawn heats the edge zone of its room first, and then the rest.
+//! pass. The edge zone of a room comes first, and then the rest.
 
 use super::{LoopWorkings, One};
 use crate::heat;
@@ -129,6 +129,7 @@ impl One<'_> {
         if !pieces.iter().any(|piece| piece.kind != Kind::Tail) {
             pieces = self.plain_way(it, &first)?;
         }
+        self.split_edge(it, &mut pieces)?;
         let heated: Vec<HeatedFloor> =
             pieces.iter().filter(|piece| piece.kind != Kind::Tail).map(|piece| piece.floor).collect();
         let floor = HeatedFloor::together(&heated).ok_or(Gap::Unreadable)?;
@@ -184,7 +185,7 @@ impl One<'_> {
         Ok(pieces)
     }
 
-    /// Room by room with its share; of one room its edge zone first.
+    /// Room by room with its share.
     fn plain_way(&self, it: &LoopWorkings, first: &HeatedFloor) -> Result<Vec<Piece>, Gap> {
         let mut pieces = Vec::with_capacity(it.rooms.len() + 1);
         for room in &it.rooms {
@@ -192,19 +193,31 @@ impl One<'_> {
             let floor = HeatedFloor { area: floor.area * it.share_in(*room), ..floor };
             pieces.push(Piece { room: *room, kind: Kind::Occupied, floor });
         }
-        let [rest] = &mut pieces[..] else { return Ok(pieces) };
-        let zone = self.spacing().ok().and_then(|spacing| self.edge_zone(it, &spacing));
-        let Some((edge, spacing)) = zone.filter(|(edge, _)| *edge > Area::ZERO && *edge < rest.floor.area) else {
-            return Ok(pieces);
-        };
-        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
-        let Ok(closer) = heat::heat(&self.laid_in(rest.room)?, pipe, spacing.value, self.solved) else {
-            return Ok(pieces);
-        };
-        rest.floor.area -= edge;
-        let floor = HeatedFloor { area: edge, response: closer.response, ..rest.floor };
-        pieces.insert(0, Piece { room: pieces[0].room, kind: Kind::Edge, floor });
         Ok(pieces)
+    }
+
+    /// Puts the edge zone of its room before the rest: the water comes there first.
+    fn split_edge(&self, it: &LoopWorkings, pieces: &mut Vec<Piece>) -> Result<(), Gap> {
+        let zone = self.spacing().ok().and_then(|spacing| self.edge_zone(it, &spacing));
+        let Some((edge, spacing)) = zone else { return Ok(()) };
+        let Some(first) = pieces.iter().position(|piece| piece.kind == Kind::Occupied) else { return Ok(()) };
+        let heated = || pieces.iter().filter(|piece| piece.kind == Kind::Occupied);
+        let all: Area = heated().map(|piece| piece.floor.area).sum();
+        if edge <= Area::ZERO || edge >= all {
+            return Ok(());
+        }
+        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+        let Ok(closer) = heat::heat(&self.laid_in(pieces[first].room)?, pipe, spacing.value, self.solved) else {
+            return Ok(());
+        };
+        let left = 1.0 - edge / all;
+        for piece in pieces.iter_mut().filter(|piece| piece.kind == Kind::Occupied) {
+            piece.floor.area = piece.floor.area * left;
+        }
+        let Piece { room, floor, .. } = pieces[first];
+        let floor = HeatedFloor { area: edge, response: closer.response, ..floor };
+        pieces.insert(first, Piece { room, kind: Kind::Edge, floor });
+        Ok(())
     }
 
     /// The floor of one of its rooms, with all the area that the loop serves.
