@@ -8,7 +8,6 @@ use crate::heat;
 use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
 use design::{Design, Placed};
 use engineering::OutOfRange;
-use engineering::heat::FloorResponse;
 use engineering::heat::loop_balance::{self, HeatedFloor, Output};
 use engineering::water::fluids;
 use quantity::*;
@@ -123,8 +122,8 @@ impl Way {
 
 impl One<'_> {
     /// The pieces of floor that a loop meets on its way.
-    pub(super) fn way(&self, it: &LoopWorkings, response: &Result<FloorResponse, Gap>) -> Result<Way, Gap> {
-        let first = self.heated_floor(it, response)?;
+    pub(super) fn way(&self, it: &LoopWorkings) -> Result<Way, Gap> {
+        let first = self.heated_floor(it, &it.response)?;
         let mut pieces = self.drawn_way(it, &first)?;
         if !pieces.iter().any(|piece| piece.kind != Kind::Tail) {
             pieces = self.plain_way(it, &first)?;
@@ -286,9 +285,9 @@ impl One<'_> {
     }
 
     /// What the floor really gives at that flow, along the pipe.
-    pub(super) fn output(&self, it: &mut LoopWorkings, fluid: fluids::Fluid) {
+    pub(super) fn output(&self, it: &mut LoopWorkings, way: &Result<Way, Gap>, fluid: fluids::Fluid) {
         let solved = || {
-            let way = self.way(it, &it.response)?;
+            let way = way.as_ref().map_err(Gap::clone)?;
             let flow_temperature = it.flow_temperature.value()?;
             let flow = it.flow.value()?;
             let specific_heat = fluid.at(flow_temperature)?.specific_heat;
@@ -355,15 +354,19 @@ impl One<'_> {
         .with("characteristic", floor.response.up)
         .with("temperature", floor.room));
         it.heat_down = Ok(power(
-            outputs.iter().map(|output| output.downward).sum(),
+            given.iter().filter(|(piece, _)| heats(piece)).map(|(_, output)| output.downward).sum(),
             "(U_down x (mean water - temperature-below) + U_across x (temperature - temperature-below)) x area-served",
         )
         .with("U_down", floor.response.down)
         .with("U_across", floor.response.down_across)
         .with("temperature", floor.room)
         .with("temperature-below", floor.below));
-        it.heat_in_passing = way.pieces.iter().any(|piece| piece.kind == Kind::Tail).then(|| {
-            power(up(&|piece| piece.kind == Kind::Tail), "sum of what its tails give the rooms that they pass")
+        it.heat_of_tails = way.pieces.iter().any(|piece| piece.kind == Kind::Tail).then(|| {
+            let tails = given.iter().filter(|(piece, _)| !heats(piece));
+            power(
+                tails.map(|(_, output)| output.total()).sum(),
+                "sum of what its tails give in the rooms that they pass",
+            )
         });
         it.heat_in_rooms = in_rooms(&given, source);
         self.surface(it, &given);
@@ -394,8 +397,13 @@ impl One<'_> {
     }
 
     /// The flow at which the loop gives just its heat needed with the water that it gets.
-    pub(super) fn flow_for_duty(&self, it: &LoopWorkings, fluid: fluids::Fluid) -> Worked<MassFlow> {
-        let way = self.way(it, &it.response)?;
+    pub(super) fn flow_for_duty(
+        &self,
+        it: &LoopWorkings,
+        way: &Result<Way, Gap>,
+        fluid: fluids::Fluid,
+    ) -> Worked<MassFlow> {
+        let way = way.as_ref().map_err(Gap::clone)?;
         let (needed, flow_temperature) = (it.heat_needed.value()?, it.flow_temperature.value()?);
         let specific_heat = fluid.at(flow_temperature)?.specific_heat;
         let flow = way.floor.flow_for_output(flow_temperature, needed, specific_heat);
