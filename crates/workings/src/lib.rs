@@ -225,6 +225,22 @@ loops:
         assert!(insulated["loops.L1.flow"].worked.as_ref().unwrap().value < value("loops.L1.flow") * 0.97);
     }
 
+    /// By hand: 20 m² at 1.0 + 0.1 W/(m²·K) and 2 m² of rooflight at 1.4 over 23 K, and 0.34 x 0.5 x 12 x 6 m³ of air; in a room 6 m
+    /// high all of it over 0.2 K/m x (3 m - 1 m) = 0.4 K more (EN 12831-1, the figure for floor heating from memory).
+    #[test]
+    fn a_tall_room_loses_more_than_its_fabric_says() {
+        let room = |height: &str| {
+            let fabric = format!(
+                "height: {height}, air-change-rate: 0.5 1/h, fabric: {{wall: {{area: 20 m², u-value: 1.0 W/(m²·K), thermal-bridges: 0.1 \
+                 W/(m²·K)}}}}, glazing: {{roof: {{area: 2 m², u-value: 1.4 W/(m²·K)}}}}, floor"
+            );
+            figures(&HOUSE.replace("heat-loss: 600 W, floor", &fabric))
+        };
+        let loses = |height: f64| 20.0 * 1.1 + 2.0 * 1.4 + 0.34 * 0.5 * 12.0 * height;
+        near(&room("4 m"), "rooms.hall.heat-loss", loses(4.0) * 23.0, 1e-6);
+        near(&room("6 m"), "rooms.hall.heat-loss", loses(6.0) * 23.4, 1e-6);
+    }
+
     /// EN 1264-2, limit curve: T 200 mm, 16 x 2 pipe, 45 mm of cover at 1.2 W/(m·K), covering 0.10 m²·K/W at 29/20 °C is 96.551
     /// W/m² at a mean excess of 31.759 K, as an open library that carries the standard's tables gives it; with half the drop of
     /// 7 K that is water of 55.259 °C.
