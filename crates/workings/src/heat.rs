@@ -106,25 +106,56 @@ fn response(up: Transmittance, above: ThermalResistance, below: ThermalResistanc
 }
 
 /// Pipe in screed, EN 1264-2 types A and C.
-fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<Transmittance>, Gap> {
+fn wet(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<WetFloor, Gap> {
     let layer = laid.worked.pipe_layer.clone()?;
     let cover = laid.worked.cover.as_ref().map_err(Gap::clone)?;
     let covering = laid.covering.as_ref().map_err(Gap::clone)?;
     let screed = laid.worked.layers[layer].conductivity;
     let screed = screed.ok_or(Gap::missing(laid.subject, "layers/…/conductivity"))?;
     let stud_share = laid.floor.tray.as_ref().and_then(|tray| tray.stud_share).or(laid.floor.layers[layer].stud_share);
-    // The cover is that over the thickest pipe of the floor; a thinner pipe at the same level has more.
-    let cover = cover.value + laid.worked.pipe_outside.clone()? - pipe.outside;
-    let wet = WetFloor {
+    Ok(WetFloor {
         pitch,
         pipe: embedded(pipe),
-        cover,
+        // The cover is that over the thickest pipe of the floor; a thinner pipe at the same level has more.
+        cover: cover.value + laid.worked.pipe_outside.clone()? - pipe.outside,
         screed,
         covering: covering.value,
         // Foam or plastic studs: 0.035 W/(m·K).
         studs: stud_share
             .map(|share| Studs { share: share.value, conductivity: Conductivity::watts_per_metre_kelvin(0.035) }),
-    };
+    })
+}
+
+/// The most that a floor gives without a point of its surface being so much over the room, and the mean excess of the
+/// water at which it gives that.
+pub(crate) struct Most {
+    pub heat_flux: HeatFlux,
+    pub mean_excess: TemperatureDifference,
+    pub source: &'static str,
+}
+
+pub(crate) fn most(
+    laid: &Laid,
+    pipe: &PipeWorkings,
+    pitch: Length,
+    over: TemperatureDifference,
+    conduction: Option<(FloorResponse, Influence)>,
+) -> Result<Most, Gap> {
+    if let Some((response, highest)) = conduction {
+        let mean_excess = over * (1.0 / highest.water);
+        let source = "steady conduction in two dimensions, ISO 11855-2 general method";
+        return Ok(Most { heat_flux: response.up * mean_excess, mean_excess, source });
+    }
+    if laid.floor.tested_output.is_some() {
+        return Err(Gap::NoMethod("the hottest point of a floor whose output was tested is not worked out".into()));
+    }
+    let limit = wet(laid, pipe, pitch)?.limit(over)?;
+    let source = "EN 1264-2, limit curve; tables as an open library carries them";
+    Ok(Most { heat_flux: limit.heat_flux, mean_excess: limit.mean_excess, source })
+}
+
+fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<Transmittance>, Gap> {
+    let wet = wet(laid, pipe, pitch)?;
     let found = wet.characteristic()?;
     let figure = Figure::new(
         found.k_h,
@@ -136,9 +167,9 @@ fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<T
         .with("outside diameter", pipe.outside)
         .with("wall", pipe.wall)
         .with("pipe conductivity", pipe.conductivity)
-        .with("cover", cover)
+        .with("cover", wet.cover)
         .with("screed conductivity", found.screed)
-        .with("covering", covering.value)
+        .with("covering", wet.covering)
         .with_number("B", found.b)
         .with_number("a_B", found.a_b)
         .with_number("a_T", found.a_t)

@@ -15,6 +15,7 @@ use engineering::water::pipe_friction::{Line, PressureDrop, Run};
 use engineering::water::pipes;
 use engineering::water::valves::PresettingTable;
 use quantity::*;
+use way::Way;
 
 mod way;
 
@@ -53,14 +54,15 @@ pub struct LoopWorkings {
     pub volume_flow: Worked<VolumeFlow>,
     /// Into the rooms that it heats.
     pub heat_up: Worked<Power>,
+    /// Into what lies below those rooms.
     pub heat_down: Worked<Power>,
-    /// What its tails give the rooms that they pass; nothing where no tail is drawn through one.
-    pub heat_in_passing: Option<Figure<Power>>,
+    /// What its tails give, up and down, in the rooms that they pass; nothing where no tail is drawn through one.
+    pub heat_of_tails: Option<Figure<Power>>,
     /// Into each room that it enters, where it is drawn: those that it heats and those that it passes.
     pub heat_in_rooms: Vec<(usize, Figure<Power>)>,
     /// The flow at which it gives just its heat needed with the water that it gets.
     pub flow_for_duty: Worked<MassFlow>,
-    /// Upward, for each square metre of the area served; the edge zone of a loop that is not drawn left out.
+    /// Upward, for each square metre of the area served, the edge zone left out.
     pub heat_flux: Worked<HeatFlux>,
     pub surface_temperature_mean: Worked<Temperature>,
     /// Above a pipe, the water as warm as on average.
@@ -86,7 +88,7 @@ pub struct LoopWorkings {
     pub(crate) line_as_set: Result<Option<Line>, Gap>,
     /// How its floor answers to warm water.
     pub(crate) response: Result<FloorResponse, Gap>,
-    /// Of the edge zone, where it is not drawn.
+    /// Of the edge zone.
     pub(crate) edge_flux: Option<Figure<HeatFlux>>,
     /// Mean and hottest point of its surface, where conduction gave them.
     surface: Option<[Influence; 2]>,
@@ -360,7 +362,7 @@ impl LoopWorkings {
             volume_flow: Err(unknown()),
             heat_up: Err(unknown()),
             heat_down: Err(unknown()),
-            heat_in_passing: None,
+            heat_of_tails: None,
             heat_in_rooms: Vec::new(),
             flow_for_duty: Err(unknown()),
             heat_flux: Err(unknown()),
@@ -674,14 +676,15 @@ impl One<'_> {
             Ok(fluid) => *fluid,
             Err(gap) => return it.all_missing(gap),
         };
-        it.flow_needed = self.flow_needed(it, &it.response, fluid);
-        it.flow_temperature_needed = self.flow_temperature_needed(it);
+        let way = self.way(it);
+        it.flow_needed = self.flow_needed(it, &way, fluid);
+        it.flow_temperature_needed = self.flow_temperature_needed(it, &way);
         it.flow = match self.given.flow {
-            Some(_) => self.flow(it, &it.response, fluid),
+            Some(_) => self.flow(it, &way, fluid),
             None => it.flow_needed.clone(),
         };
-        self.output(it, fluid);
-        it.flow_for_duty = self.flow_for_duty(it, fluid);
+        self.output(it, &way, fluid);
+        it.flow_for_duty = self.flow_for_duty(it, &way, fluid);
         it.surface_ripple = self.surface_ripple(it);
         it.surface_temperature_highest = self.surface_temperature_highest(it);
         self.hydraulics(it, fluid);
@@ -768,7 +771,7 @@ impl One<'_> {
     }
 
     /// As stated, or what carries the heat needed, upward and downward, at the design drop.
-    fn flow(&self, it: &LoopWorkings, response: &Result<FloorResponse, Gap>, fluid: fluids::Fluid) -> Worked<MassFlow> {
+    fn flow(&self, it: &LoopWorkings, way: &Result<Way, Gap>, fluid: fluids::Fluid) -> Worked<MassFlow> {
         let flow_temperature = it.flow_temperature.value();
         if let Some(stated) = &self.given.flow {
             // A flow gauge shows litres of the water as it is; near enough its flow temperature.
@@ -777,19 +780,14 @@ impl One<'_> {
             let figure = Figure::new(stated.value * density, "flow x density", "plain physics");
             return Ok(figure.with_given("flow", stated).with("density", density));
         }
-        self.flow_needed(it, response, fluid)
+        self.flow_needed(it, way, fluid)
     }
 
     /// What carries the heat needed, upward and downward, at the design drop.
-    fn flow_needed(
-        &self,
-        it: &LoopWorkings,
-        response: &Result<FloorResponse, Gap>,
-        fluid: fluids::Fluid,
-    ) -> Worked<MassFlow> {
+    fn flow_needed(&self, it: &LoopWorkings, way: &Result<Way, Gap>, fluid: fluids::Fluid) -> Worked<MassFlow> {
         let flow_temperature = it.flow_temperature.value();
         let (drop, drop_at, assumed) = self.temperature_drop(it)?;
-        let way = self.way(it, response)?;
+        let way = way.as_ref().map_err(Gap::clone)?;
         let needed = it.heat_needed.value()?;
         let flow_temperature = flow_temperature?;
         let specific_heat = fluid.at(flow_temperature - drop / 2.0)?.specific_heat;
@@ -823,9 +821,9 @@ impl One<'_> {
     }
 
     /// The water at which the floor gives just the heat needed.
-    fn flow_temperature_needed(&self, it: &LoopWorkings) -> Worked<Temperature> {
+    fn flow_temperature_needed(&self, it: &LoopWorkings, way: &Result<Way, Gap>) -> Worked<Temperature> {
         let (drop, drop_at, assumed) = self.temperature_drop(it)?;
-        let way = self.way(it, &it.response)?;
+        let way = way.as_ref().map_err(Gap::clone)?;
         let needed = it.heat_needed.value()?;
         let value = way.flow_temperature_for(needed, drop)?;
         let floor = &way.floor;
@@ -1103,13 +1101,14 @@ pub fn loop_if(design: &Design, workings: &Workings, at: usize, otherwise: Other
     if let (Some(warmer), Ok(figure)) = (otherwise.flow_temperature, &mut it.flow_temperature) {
         figure.value = warmer;
     }
+    let way = one.way(&it);
     it.flow = match otherwise.flow {
         Some(flow) => Ok(Figure::new(flow, "as it would be", "plain physics")),
-        None if otherwise.flow_needed => one.flow_needed(&it, &it.response, fluid),
-        None => one.flow(&it, &it.response, fluid),
+        None if otherwise.flow_needed => one.flow_needed(&it, &way, fluid),
+        None => one.flow(&it, &way, fluid),
     };
-    one.output(&mut it, fluid);
-    it.flow_temperature_needed = one.flow_temperature_needed(&it);
+    one.output(&mut it, &way, fluid);
+    it.flow_temperature_needed = one.flow_temperature_needed(&it, &way);
     it.surface_ripple = match otherwise.spacing {
         Some(spacing) => one.surface_ripple_at(&it, spacing),
         None => one.surface_ripple(&it),
@@ -1158,13 +1157,6 @@ pub(crate) fn flux_at(
         .assuming("the water under the edge zone is as warm as in its loop on average"))
 }
 
-/// What the tails of a loop give a room that they pass at a distance from pipe to pipe, taken as if its floor were that of
-/// the loop's own room.
-pub fn flux_of_tails(design: &Design, workings: &Workings, at: usize, room: usize, apart: Length) -> Worked<HeatFlux> {
-    let place = design.loops.at(at).map(|(_, entry)| entry.name_place).unwrap_or_default();
-    flux_at(design, workings, at, room, Placed { value: apart, at: place })
-}
-
 /// What a floor gives for each kelvin by the tables of the standard and by conduction, of the first loop laid in it.
 pub fn both_methods(design: &Design, workings: &Workings, floor: usize) -> BothMethods {
     let found = of_first_loop(design, workings, floor, |laid, pipe, pitch| Ok(heat::both(laid, pipe, pitch)));
@@ -1189,6 +1181,30 @@ pub fn pace<'w>(design: &Design, workings: &'w Workings, floor: usize) -> Result
         })
     };
     worked.pace.get_or_init(work).as_ref().map_err(Gap::clone)
+}
+
+/// The most heat that a loop's floor gives without a point of it being over its limit, 9 K over the room, and the flow
+/// temperature at which it gives that, by EN 1264-3.
+pub fn limits(design: &Design, workings: &Workings, at: usize) -> Result<(Figure<HeatFlux>, Figure<Temperature>), Gap> {
+    let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
+    let solved = Solved::default();
+    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let it = &workings.loops[at];
+    let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+    let (floor, spacing) = (one.heated_floor(it, &it.response)?, one.spacing()?);
+    let over = TemperatureDifference::kelvin(9.0);
+    let conduction = it.surface.map(|[_, highest]| (floor.response, highest));
+    let most = heat::most(&one.laid(it)?, pipe, spacing.value, over, conduction)?;
+    let flux = Figure::new(most.heat_flux, "heat flux at which the hottest point is 9 K over the room", most.source)
+        .with_given("spacing", &spacing)
+        .with("over the room", over);
+    let (drop, drop_at, _) = one.temperature_drop(it)?;
+    let warmest = floor.room + most.mean_excess + drop / 2.0;
+    let water = Figure::new(warmest, "temperature + mean excess at that heat flux + temperature-drop / 2", "EN 1264-3")
+        .with("temperature", floor.room)
+        .with("mean excess", most.mean_excess)
+        .with_at("temperature-drop", drop, drop_at);
+    Ok((flux, water))
 }
 
 /// The temperature at the underside of a layer of a loop's floor, where it is hottest, at the loop's flow temperature.

@@ -101,7 +101,17 @@ fn gap(room: &Room, at: usize, key: &'static str) -> Gap {
     if room.broken { Gap::Unreadable } else { Gap::missing(Subject::Room(at), key) }
 }
 
+/// No room is as large: a slip of units, which is told where it stands.
+const BEYOND_BELIEF: Area = Area::square_metres(1e5);
+
 fn area(room: &Room, outline: &Option<Result<plan::Outline, plan::OutlineFault>>, at: usize) -> Worked<Area> {
+    let stated = match outline {
+        Some(Ok(outline)) => Some(outline.area()),
+        _ => room.area.map(|area| area.value),
+    };
+    if let Some(beyond) = stated.filter(|area| *area > BEYOND_BELIEF) {
+        return Err(Gap::NoMethod(format!("a room of {beyond} is taken for a slip of units")));
+    }
     match (outline, &room.area) {
         (Some(Ok(outline)), _) => {
             let corners = outline.corners().len() as f64;

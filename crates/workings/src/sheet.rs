@@ -114,11 +114,17 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
             let room = design.rooms.at(*room).map_or("?", |(room, _)| room);
             lines.push(Line::new(name(&format!("heat-up.{room}")), &Ok(heat.clone())));
         }
-        if let Some(passing) = &it.heat_in_passing {
-            lines.push(Line::new(name("heat-in-passing"), &Ok(passing.clone())));
-        }
         lines.push(Line::new(name("heat-down"), &it.heat_down));
+        if let Some(tails) = &it.heat_of_tails {
+            lines.push(Line::new(name("heat-of-tails"), &Ok(tails.clone())));
+        }
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
+        let (most, warmest) = match crate::limits(design, workings, at) {
+            Ok((most, warmest)) => (Ok(most), Ok(warmest)),
+            Err(gap) => (Err(gap.clone()), Err(gap)),
+        };
+        lines.push(Line::new(name("heat-flux-limit"), &most));
+        lines.push(Line::new(name("flow-temperature-limit"), &warmest));
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
         lines.push(Line::new(name("surface-temperature-highest"), &it.surface_temperature_highest));
         lines.push(Line::new(name("surface-ripple"), &it.surface_ripple));

@@ -125,6 +125,10 @@ def mesh_of(floor):
         return way
 
     outside, inside = arc(outer), arc(inner)
+    levels = [0.0, *undersides(floor)]
+    for level in levels:
+        if abs(abs(level - axis) - outer) < 1e-6:
+            outside[0 if level < axis else -1] = (0.0, level)
     line(*outside)
     line(*inside)
     line((0, 0), (half, 0))
@@ -133,18 +137,13 @@ def mesh_of(floor):
     line(outside[0], inside[0])
     line(inside[-1], outside[-1])
     line(outside[-1], (0, depth))
-    levels = [0.0, *undersides(floor)]
-    board = floor["board"]
-    at_side = sorted(set(levels))
-    if board and board["plate"]:
-        at_side = sorted(set([*levels, board["top"]]))
-    line(*[(half, level) for level in at_side])
+    line(*[(half, level) for level in levels])
     for level in levels[1:-1]:
         away = abs(level - axis)
         if away > outer - 1e-6:
             # A level that touches crown or bottom begins there.
             touching = outside[0] if level < axis else outside[-1]
-            line(touching if abs(touching[1] - level) < 2e-5 else (0.0, level), (half, level))
+            line(touching if abs(touching[1] - level) < 1e-6 else (0.0, level), (half, level))
         else:
             # It meets the pipe: at the corner of the polygon that is nearest.
             corner = min(outside, key=lambda it: abs(it[1] - level) + (0 if it[0] > 0 else 1))

@@ -18,6 +18,12 @@
 //! #                                                              ^^^^^^^^ what covers the floor of room hall resists 0.180 m²·K/W; at most 0.150 m²·K/W lets the heat through
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! ```
+//! ```yaml remedied
+//! rooms:
+//!   hall:
+//!     {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, area: 12 m², covering: [{material: oak, thickness: 15 mm, conductivity: 0.15 W/(m·K)}, {material: underlay, thickness: 3 mm, resistance: 0.036 m²K/W}]}
+//!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
+//! ```
 //! ```yaml passes
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, area: 12 m², covering: [{material: oak, thickness: 14 mm, conductivity: 0.17 W/(m·K)}]}
@@ -25,6 +31,11 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::RoomItem;
+use crate::layers;
+use engineering::heat::materials::Kind as Material;
+use std::cmp::Ordering;
+use workings::LayerWorkings;
 
 pub static RULE: Rule = Rule {
     name: "covering-too-resistive",
@@ -68,6 +79,32 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 finding = finding.related(at, format!("this layer resists {resistance}"));
             }
         }
-        found.add(finding);
+        found.add(finding.remedy(thinner(inspection, &room, covering.value - most.value)));
     }
+}
+
+/// The underlay, or else the most resistive layer, as thin as the limit asks, where that can still be bought.
+fn thinner(inspection: &Inspection, room: &RoomItem, over: ThermalResistance) -> Option<Remedy> {
+    let floor = room.worked.floor?;
+    let (given, worked) = (&inspection.design.floors.at(floor)?.1.value, inspection.workings.floors.get(floor)?);
+    let pipe_layer = worked.pipe_layer.clone().ok()?;
+    let own = room.given.covering.iter().zip(&room.worked.covering);
+    let layers = own.chain(given.layers.iter().zip(&worked.layers).take(pipe_layer));
+    let known = layers.filter_map(|(given, worked)| Some((given, worked, worked.resistance.as_ref().ok()?.value)));
+    let (given, worked, resists) = known.max_by(|(_, one, resists), (_, other, than)| {
+        let underlay = |it: &LayerWorkings| it.is(Material::Underlay);
+        (underlay(one), resists.si()).partial_cmp(&(underlay(other), than.si())).unwrap_or(Ordering::Equal)
+    })?;
+    let left = (resists - over).in_square_metre_kelvin_per_watt();
+    if let Some(stated) = given.resistance {
+        let left = (left * 1000.0).floor() / 1000.0;
+        let text = format!("{left} m²K/W");
+        return (left >= 0.01)
+            .then(|| Remedy::new(format!("choose {} of {text}", layers::name(given)), stated.at, text));
+    }
+    let thickness = given.thickness?;
+    let least = if worked.is(Material::Underlay) { 1.0 } else { 8.0 };
+    let millimetres = (left * worked.conductivity?.in_watts_per_metre_kelvin() * 1000.0).floor();
+    let text = format!("{millimetres} mm");
+    (millimetres >= least).then(|| Remedy::new(format!("choose {} of {text}", layers::name(given)), thickness.at, text))
 }

@@ -17,6 +17,10 @@
 //!   E1: {room: hall, area: 4.5 m², power-density: 200 W/m²}
 //! #                                               ^^^^^^^^ electric mat E1 gives 200.0 W/m²; 150.0 W/m² is the most under tile over insulation
 //! ```
+//! ```yaml remedied
+//! electric-mats:
+//!   E1: {room: hall, area: 4.5 m², power-density: 150.0 W/m²}
+//! ```
 //! ```yaml passes
 //! electric-mats:
 //!   E1: {room: hall, area: 4.5 m², power-density: 150 W/m²}
@@ -63,7 +67,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let place = mat.given.power_density.map(|it| it.at).or(mat.given.power.map(|it| it.at)).unwrap_or(mat.place);
         let finding = |limit: &LimitValue<HeatFlux>, word: &str| {
             let message = format!("electric mat {} gives {density}; {} is the {word} {floor}", mat.name, limit.value);
-            let finding = Finding::new(mat.subject, place, message).value(density).limit(limit);
+            // A mat that states its power is of one make; one that states its density can be chosen anew.
+            let other = mat.given.power_density.filter(|_| mat.given.power.is_none()).map(|given| {
+                Remedy::new(format!("choose a mat of {}", limit.value), given.at, limit.value.to_string())
+            });
+            let finding = Finding::new(mat.subject, place, message).value(density).limit(limit).remedy(other);
             finding.figure(format!("electric-mats.{}.power-density", mat.name))
         };
         if density > most.value {

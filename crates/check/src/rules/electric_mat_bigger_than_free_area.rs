@@ -16,7 +16,7 @@
 //!   E1: {room: hall, area: 12 m², power-density: 150 W/m²}
 //! # ^^ the electric mats of room hall cover 12.0 m²; 11.4 m² of its free floor is the most
 //! ```
-//! ```yaml passes
+//! ```yaml remedied
 //! electric-mats:
 //!   E1: {room: hall, area: 11 m², power-density: 150 W/m²}
 //! ```
@@ -65,8 +65,18 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         );
         let subject = Subject::ElectricMat(mat);
         let finding = Finding::new(subject, subject.place(inspection.design), message).value(area).limit(&most);
+        let finding = finding.remedy(smaller(inspection, mat, most.value - area));
         found.add(finding.figure(format!("rooms.{}.free-area", room.name)).related(room.place, "the room"));
     }
+}
+
+/// The next smaller mat that fits: mats come in half square metres. One that states its power too is another mat then.
+fn smaller(inspection: &Inspection, mat: usize, too_much: Area) -> Option<Remedy> {
+    let given = &inspection.design.electric_mats.at(mat)?.1.value;
+    let area = given.area.filter(|_| given.outline.is_none() && given.power.is_none())?;
+    let fits = Area::square_metres(((area.value + too_much).in_square_metres() * 2.0).floor() / 2.0);
+    let text = format!("{} m²", fits.in_square_metres());
+    (fits > Area::ZERO).then(|| Remedy::new(format!("choose a mat of {text}"), area.at, text))
 }
 
 #[cfg(test)]

@@ -21,6 +21,7 @@
 //! ```
 
 use super::prelude::*;
+use super::second_emitter_missing::emitter;
 use crate::LimitValue;
 use crate::inspection::Item;
 use design::Room;
@@ -70,7 +71,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Finding::new(room.subject, place, message)
                 .value(flux)
                 .limit(&limit)
-                .figure(format!("rooms.{}.heat-needed", room.name)),
+                .figure(format!("rooms.{}.heat-needed", room.name))
+                .remedy(emitter(inspection, &room, "radiator", "radiator", short)),
         );
     }
 }

@@ -56,9 +56,8 @@ pub(super) fn asks_too_much(it: &LoopWorkings) -> bool {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let above = ABOVE.get::<TemperatureDifference>();
-    // The warmest need and the next, each with its room and its loop.
-    let mut first: Option<(Temperature, usize, usize)> = None;
-    let mut next: Option<(Temperature, usize, usize)> = None;
+    // What each room needs, with the loop that needs it.
+    let mut all: Vec<(Temperature, usize, usize)> = Vec::new();
     for (at, room) in inspection.rooms().enumerate() {
         let mut needs: Option<(Temperature, usize, usize)> = None;
         for it in &room.worked.loops {
@@ -78,15 +77,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 needs = Some((needed.value, at, *it));
             }
         }
-        let Some(needs) = needs else { continue };
-        if first.is_none_or(|(warmest, ..)| needs.0 > warmest) {
-            next = first;
-            first = Some(needs);
-        } else if next.is_none_or(|(warmest, ..)| needs.0 > warmest) {
-            next = Some(needs);
-        }
+        all.extend(needs);
     }
-    let (Some((needed, at, of_loop)), Some((enough, other, _))) = (first, next) else { return };
+    all.sort_by(|(one, ..), (other, ..)| other.si().total_cmp(&one.si()));
+    let [(needed, at, of_loop), others @ ..] = &all[..] else { return };
+    let (needed, at, of_loop) = (*needed, *at, *of_loop);
+    let Some((enough, other, _)) = others.first().copied() else { return };
     if needed - enough <= above.value {
         return;
     }
@@ -101,11 +97,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if pump { format!(", some {:.0} % of what a heat pump draws", 2.5 * worth.in_kelvin()) } else { String::new() }
     );
     let loop_name = inspection.design.loops.at(of_loop).map_or("?", |(name, _)| name);
-    let finding = Finding::new(Subject::Room(at), Subject::Room(at).place(inspection.design), message)
+    let mut finding = Finding::new(Subject::Room(at), Subject::Room(at).place(inspection.design), message)
         .value(worth)
         .limit(&above)
-        .figure(format!("loops.{loop_name}.flow-temperature-needed"))
-        .related(Subject::Room(other).place(inspection.design), "the room that needs the next warmest water");
+        .figure(format!("loops.{loop_name}.flow-temperature-needed"));
+    for (water, room, _) in others.iter().take(5) {
+        finding = finding.related(Subject::Room(*room).place(inspection.design), format!("does with water of {water}"));
+    }
     found.add(finding.remedy(closer(inspection, at, enough + above.value)));
 }
 

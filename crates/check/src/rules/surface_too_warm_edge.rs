@@ -4,7 +4,7 @@
 //!
 //! ## How it is worked out
 //! Room temperature + (heat flux / 8.92)^(1/1.1), with the heat flux at the edge zone's own spacing. The water comes to the edge zone
-//! first; of a drawn loop it is taken as warm as on average. The loop that makes it warmest counts.
+//! first. The loop that makes it warmest counts.
 //!
 //! ## Limit
 //! Room temperature + 15 K: 35 °C at 20 °C, in a strip of at most 1 m: EN 1264-2. In a bathroom 9 K. In France 28 °C at any point, order of

@@ -358,6 +358,44 @@ mod tests {
         }
     }
 
+    /// Rows of EN ISO 10456 and DIN 4108-4, as public extracts and open lists that cite them give them (W/(m·K), kg/m³); each
+    /// from two of them but for linoleum, sandstone, particleboard and plywood, which one gives.
+    #[test]
+    fn conductivities_are_those_of_the_standards() {
+        for (name, conductivity) in [
+            ("rubber", 0.17),
+            ("vinyl", 0.25),
+            ("linoleum", 0.17),
+            ("cork", 0.065),
+            ("ceramic tile", 1.3),
+            ("granite", 2.8),
+            ("marble", 3.5),
+            ("slate", 2.2),
+            ("sandstone", 2.3),
+            ("hard limestone", 1.7),
+            ("softwood", 0.13),
+            ("hardwood", 0.18),
+            ("plywood", 0.13),
+            ("OSB", 0.13),
+            ("mortar", 1.0),
+            ("concrete", 2.0),
+            ("medium concrete", 1.35),
+            ("concrete 2200", 1.65),
+            ("reinforced concrete", 2.3),
+            ("heavily reinforced concrete", 2.5),
+            ("plasterboard", 0.25),
+            ("mastic asphalt", 0.90),
+            ("glass", 1.0),
+            ("steel", 50.0),
+            ("calcium sulphate screed", 1.2),
+            ("flowing calcium sulphate screed", 1.4),
+        ] {
+            let found = find(name).unwrap_or_else(|| panic!("{name}"));
+            let ours = found.conductivity.unwrap().in_watts_per_metre_kelvin();
+            assert!((ours / conductivity - 1.0).abs() < 0.01, "{name}: {ours}, the standard {conductivity}");
+        }
+    }
+
     /// Usual resistances of coverings in the trade: tile 10 mm 0.01, glued parquet 10 mm 0.06 m²·K/W.
     #[test]
     fn coverings_have_the_resistance_that_the_trade_knows() {

@@ -1,14 +1,13 @@
 //! A loop's way through the rooms, piece by piece, and what it gives each of them.
 //!
 //! A drawn loop heats its rooms in the order in which its route enters them, and its tails warm the rooms that they
-//! pass. A loop that is not drawn heats the edge zone of its room first, and then the rest.
+//! pass. The edge zone of a room comes first, and then the rest.
 
 use super::{LoopWorkings, One};
 use crate::heat;
 use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
 use design::{Design, Placed};
 use engineering::OutOfRange;
-use engineering::heat::FloorResponse;
 use engineering::heat::loop_balance::{self, HeatedFloor, Output};
 use engineering::water::fluids;
 use quantity::*;
@@ -123,12 +122,13 @@ impl Way {
 
 impl One<'_> {
     /// The pieces of floor that a loop meets on its way.
-    pub(super) fn way(&self, it: &LoopWorkings, response: &Result<FloorResponse, Gap>) -> Result<Way, Gap> {
-        let first = self.heated_floor(it, response)?;
+    pub(super) fn way(&self, it: &LoopWorkings) -> Result<Way, Gap> {
+        let first = self.heated_floor(it, &it.response)?;
         let mut pieces = self.drawn_way(it, &first)?;
         if !pieces.iter().any(|piece| piece.kind != Kind::Tail) {
             pieces = self.plain_way(it, &first)?;
         }
+        self.split_edge(it, &mut pieces)?;
         let heated: Vec<HeatedFloor> =
             pieces.iter().filter(|piece| piece.kind != Kind::Tail).map(|piece| piece.floor).collect();
         let floor = HeatedFloor::together(&heated).ok_or(Gap::Unreadable)?;
@@ -184,7 +184,7 @@ impl One<'_> {
         Ok(pieces)
     }
 
-    /// Room by room with its share; of one room its edge zone first.
+    /// Room by room with its share.
     fn plain_way(&self, it: &LoopWorkings, first: &HeatedFloor) -> Result<Vec<Piece>, Gap> {
         let mut pieces = Vec::with_capacity(it.rooms.len() + 1);
         for room in &it.rooms {
@@ -192,19 +192,31 @@ impl One<'_> {
             let floor = HeatedFloor { area: floor.area * it.share_in(*room), ..floor };
             pieces.push(Piece { room: *room, kind: Kind::Occupied, floor });
         }
-        let [rest] = &mut pieces[..] else { return Ok(pieces) };
-        let zone = self.spacing().ok().and_then(|spacing| self.edge_zone(it, &spacing));
-        let Some((edge, spacing)) = zone.filter(|(edge, _)| *edge > Area::ZERO && *edge < rest.floor.area) else {
-            return Ok(pieces);
-        };
-        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
-        let Ok(closer) = heat::heat(&self.laid_in(rest.room)?, pipe, spacing.value, self.solved) else {
-            return Ok(pieces);
-        };
-        rest.floor.area -= edge;
-        let floor = HeatedFloor { area: edge, response: closer.response, ..rest.floor };
-        pieces.insert(0, Piece { room: pieces[0].room, kind: Kind::Edge, floor });
         Ok(pieces)
+    }
+
+    /// Puts the edge zone of its room before the rest: the water comes there first.
+    fn split_edge(&self, it: &LoopWorkings, pieces: &mut Vec<Piece>) -> Result<(), Gap> {
+        let zone = self.spacing().ok().and_then(|spacing| self.edge_zone(it, &spacing));
+        let Some((edge, spacing)) = zone else { return Ok(()) };
+        let Some(first) = pieces.iter().position(|piece| piece.kind == Kind::Occupied) else { return Ok(()) };
+        let heated = || pieces.iter().filter(|piece| piece.kind == Kind::Occupied);
+        let all: Area = heated().map(|piece| piece.floor.area).sum();
+        if edge <= Area::ZERO || edge >= all {
+            return Ok(());
+        }
+        let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+        let Ok(closer) = heat::heat(&self.laid_in(pieces[first].room)?, pipe, spacing.value, self.solved) else {
+            return Ok(());
+        };
+        let left = 1.0 - edge / all;
+        for piece in pieces.iter_mut().filter(|piece| piece.kind == Kind::Occupied) {
+            piece.floor.area = piece.floor.area * left;
+        }
+        let Piece { room, floor, .. } = pieces[first];
+        let floor = HeatedFloor { area: edge, response: closer.response, ..floor };
+        pieces.insert(first, Piece { room, kind: Kind::Edge, floor });
+        Ok(())
     }
 
     /// The floor of one of its rooms, with all the area that the loop serves.
@@ -273,9 +285,9 @@ impl One<'_> {
     }
 
     /// What the floor really gives at that flow, along the pipe.
-    pub(super) fn output(&self, it: &mut LoopWorkings, fluid: fluids::Fluid) {
+    pub(super) fn output(&self, it: &mut LoopWorkings, way: &Result<Way, Gap>, fluid: fluids::Fluid) {
         let solved = || {
-            let way = self.way(it, &it.response)?;
+            let way = way.as_ref().map_err(Gap::clone)?;
             let flow_temperature = it.flow_temperature.value()?;
             let flow = it.flow.value()?;
             let specific_heat = fluid.at(flow_temperature)?.specific_heat;
@@ -342,15 +354,19 @@ impl One<'_> {
         .with("characteristic", floor.response.up)
         .with("temperature", floor.room));
         it.heat_down = Ok(power(
-            outputs.iter().map(|output| output.downward).sum(),
+            given.iter().filter(|(piece, _)| heats(piece)).map(|(_, output)| output.downward).sum(),
             "(U_down x (mean water - temperature-below) + U_across x (temperature - temperature-below)) x area-served",
         )
         .with("U_down", floor.response.down)
         .with("U_across", floor.response.down_across)
         .with("temperature", floor.room)
         .with("temperature-below", floor.below));
-        it.heat_in_passing = way.pieces.iter().any(|piece| piece.kind == Kind::Tail).then(|| {
-            power(up(&|piece| piece.kind == Kind::Tail), "sum of what its tails give the rooms that they pass")
+        it.heat_of_tails = way.pieces.iter().any(|piece| piece.kind == Kind::Tail).then(|| {
+            let tails = given.iter().filter(|(piece, _)| !heats(piece));
+            power(
+                tails.map(|(_, output)| output.total()).sum(),
+                "sum of what its tails give in the rooms that they pass",
+            )
         });
         it.heat_in_rooms = in_rooms(&given, source);
         self.surface(it, &given);
@@ -381,8 +397,13 @@ impl One<'_> {
     }
 
     /// The flow at which the loop gives just its heat needed with the water that it gets.
-    pub(super) fn flow_for_duty(&self, it: &LoopWorkings, fluid: fluids::Fluid) -> Worked<MassFlow> {
-        let way = self.way(it, &it.response)?;
+    pub(super) fn flow_for_duty(
+        &self,
+        it: &LoopWorkings,
+        way: &Result<Way, Gap>,
+        fluid: fluids::Fluid,
+    ) -> Worked<MassFlow> {
+        let way = way.as_ref().map_err(Gap::clone)?;
         let (needed, flow_temperature) = (it.heat_needed.value()?, it.flow_temperature.value()?);
         let specific_heat = fluid.at(flow_temperature)?.specific_heat;
         let flow = way.floor.flow_for_output(flow_temperature, needed, specific_heat);

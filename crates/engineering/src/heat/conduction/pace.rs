@@ -76,6 +76,19 @@ struct Pipe {
     water: f64,
 }
 
+/// What the temperatures of a section start from, and what moves them.
+struct Run<'r> {
+    mesh: &'r Mesh,
+    geometry: &'r Geometry<'r>,
+    /// Of each node.
+    capacity: Vec<f64>,
+    /// From each node to the water.
+    to_water: &'r [f64],
+    /// J/K of the water, which then floats; none for water that is held at one kelvin.
+    water: Option<f64>,
+    steps: usize,
+}
+
 impl Mesh {
     fn pace(&self, geometry: &Geometry, stored: &[f64], pipe: &Pipe, steps: usize) -> Pace {
         let (net, to_water) = self.net(geometry);
@@ -84,65 +97,57 @@ impl Mesh {
         self.factored(geometry, &net, &to_water, |_| film).solve(&mut lasting);
         let all = self.mean_of_row(&lasting, 0);
 
+        let mut capacity = self.capacity(geometry, stored);
+        let around: f64 = to_water.iter().sum();
+        capacity.iter_mut().zip(&to_water).for_each(|(node, to)| *node += pipe.wall * to / around);
+        let mut run = Run { mesh: self, geometry, capacity, to_water: &to_water, water: None, steps };
         let still = vec![0.0; lasting.len()];
-        let with_pipe = |stores: f64| {
-            let mut capacity = self.capacity(geometry, stored);
-            let around: f64 = to_water.iter().sum();
-            capacity.iter_mut().zip(&to_water).for_each(|(node, to)| *node += stores * to / around);
-            capacity
-        };
         // The share of its lasting heat that the floor still lacks, and that it still gives.
-        let mut warming = still.clone();
-        let lacks = |field: &[f64]| 1.0 - self.mean_of_row(field, 0) / all;
-        let capacity = with_pipe(pipe.wall);
         let [response, warm_up] =
-            self.until(geometry, &capacity, &to_water, &mut warming, steps, lacks, [(-1f64).exp(), 0.1]);
-        let gives = |field: &[f64]| self.mean_of_row(field, 0) / all;
-        let capacity = with_pipe(pipe.wall + pipe.water);
-        let [cool_down, _] = self.until(geometry, &capacity, &still, &mut lasting, steps, gives, [(-1f64).exp(); 2]);
+            run.until(still, [(-1f64).exp(), 0.1], |field| 1.0 - self.mean_of_row(field, 0) / all);
+        run.water = Some(pipe.water);
+        let [cool_down, _] = run.until(lasting, [(-1f64).exp(); 2], |field| self.mean_of_row(field, 0) / all);
         let [response, warm_up, cool_down] = [response, warm_up, cool_down].map(Duration::seconds);
         Pace { response, warm_up, cool_down }
     }
+}
 
+impl Run<'_> {
     /// When a share that falls from one reaches each of two levels, the higher first; in seconds.
-    #[expect(clippy::too_many_arguments, reason = "one equation with its parts")]
-    fn until(
-        &self,
-        geometry: &Geometry,
-        capacity: &[f64],
-        to_water: &[f64],
-        field: &mut [f64],
-        steps: usize,
-        share: impl Fn(&[f64]) -> f64,
-        levels: [f64; 2],
-    ) -> [f64; 2] {
-        let (net, _) = self.net(geometry);
+    fn until(&self, mut field: Vec<f64>, levels: [f64; 2], share: impl Fn(&[f64]) -> f64) -> [f64; 2] {
+        let (net, _) = self.mesh.net(self.geometry);
         let film = FLOOR_FILM.in_watts_per_square_metre_kelvin();
         let gamma = 1.0 - FRAC_1_SQRT_2;
+        let dot = |of: &[f64]| -> f64 { self.to_water.iter().zip(of).map(|(to, it)| to * it).sum() };
+        let around: f64 = self.to_water.iter().sum();
         let mut reached = [LONGEST; 2];
-        let (mut time, mut step) = (0.0, FIRST_STEP * 6.0 / steps as f64);
-        let mut last = share(field);
+        let (mut time, mut step) = (0.0, FIRST_STEP * 6.0 / self.steps as f64);
+        let mut last = share(&field);
+        let mut water = 1.0;
         let mut stage = vec![0.0; field.len()];
         while time < LONGEST {
-            let held: Vec<f64> = capacity.iter().map(|stores| stores / (gamma * step)).collect();
-            let holds: Vec<f64> = held.iter().zip(to_water).map(|(held, to)| held + to).collect();
-            let band = self.factored(geometry, &net, &holds, |_| film);
-            for _ in 0..steps {
-                let source = |stage: &mut [f64], of: &dyn Fn(usize) -> f64| {
-                    for (node, value) in stage.iter_mut().enumerate() {
-                        *value = held[node] * of(node) + to_water[node];
-                    }
+            let per_step = 1.0 / (gamma * step);
+            let held: Vec<f64> = self.capacity.iter().map(|stores| stores * per_step).collect();
+            let holds: Vec<f64> = held.iter().zip(self.to_water).map(|(held, to)| held + to).collect();
+            let band = self.mesh.factored(self.geometry, &net, &holds, |_| film);
+            // What one kelvin of the water makes of the section within a step.
+            let mut by_water = self.to_water.to_vec();
+            band.solve(&mut by_water);
+            let floats = self.water.map(|stores| (stores * per_step, stores * per_step + around - dot(&by_water)));
+            let onward = (1.0 - gamma) / gamma;
+            for _ in 0..self.steps {
+                let mut one_stage = |field: &[f64], water: f64| {
+                    stage.iter_mut().zip(held.iter().zip(field)).for_each(|(it, (held, here))| *it = held * here);
+                    band.solve(&mut stage);
+                    let water = floats.map_or(1.0, |(held, sum)| (held * water + dot(&stage)) / sum);
+                    stage.iter_mut().zip(&by_water).for_each(|(it, by)| *it += by * water);
+                    (stage.clone(), water)
                 };
-                source(&mut stage, &|node| field[node]);
-                band.solve(&mut stage);
-                let onward = (1.0 - gamma) / gamma;
-                for (here, first) in field.iter_mut().zip(&stage) {
-                    *here += onward * (first - *here);
-                }
-                source(&mut stage, &|node| field[node]);
-                band.solve(&mut stage);
-                field.copy_from_slice(&stage);
-                let now = share(field);
+                let (first, first_water) = one_stage(&field, water);
+                field.iter_mut().zip(&first).for_each(|(here, first)| *here += onward * (first - *here));
+                water += onward * (first_water - water);
+                (field, water) = one_stage(&field, water);
+                let now = share(&field);
                 for (level, reached) in levels.iter().zip(&mut reached) {
                     if now <= *level && *reached == LONGEST {
                         // The share dies away as a power of e.
@@ -159,7 +164,9 @@ impl Mesh {
         }
         reached
     }
+}
 
+impl Mesh {
     /// The heat that each node stores, J/K for each metre along the pipe.
     fn capacity(&self, geometry: &Geometry, stored: &[f64]) -> Vec<f64> {
         let mut capacity = vec![0.0; self.x.len() * self.z.len()];
