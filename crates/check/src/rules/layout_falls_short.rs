@@ -19,7 +19,7 @@
 //! manifolds: {M1: {at: [4.9, 2], ports: 2}}
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 100 mm, layout: meander}
-//! #                                                                                ^^^^^^^ the route laid out for loop L1 has a turn tighter than its pipe bends and is a spiral, as the pipe does not bend to a meander at its spacing; a wider spacing, another place of the manifold or a drawn route may help
+//! #                                                                                ^^^^^^^ the route laid out for loop L1 is a spiral, as the pipe does not bend to a meander at its spacing; a wider spacing or a drawn route may help
 //! ```
 //! ```yaml passes
 //! rooms:

@@ -64,6 +64,15 @@ pub(super) fn straighten(line: &mut Vec<Point>) {
     *line = kept;
 }
 
+/// Drops the places of a way that repeat or go straight on.
+pub(super) fn straighten_way(way: &mut Vec<Point>) {
+    let mut kept: Vec<Point> = Vec::with_capacity(way.len());
+    for &point in way.iter() {
+        push_straight(&mut kept, point, 1e-6);
+    }
+    *way = kept;
+}
+
 fn push_straight(kept: &mut Vec<Point>, point: Point, straight: f64) {
     if kept.last().is_some_and(|last| last.metres_to(point) < HAIR) {
         return;

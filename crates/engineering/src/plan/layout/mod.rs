@@ -5,12 +5,14 @@
 //! other loops' floor is left out there.
 
 mod ground;
+mod joins;
 mod meander;
 mod parts;
 mod spiral;
 mod storey;
 mod tails;
 mod turns;
+mod ways;
 mod zone;
 
 use super::free_area::{Shapes, square_metres};

@@ -299,3 +299,59 @@ fn an_edge_zone_is_laid_closer() {
         assert!(laid.covered >= ENOUGH_COVERED, "{pattern:?}: {}", laid.covered);
     }
 }
+
+/// A hundred pairs of rooms with a door between, the manifold at a wall of one of them: whatever their sizes, spacing and
+/// number of loops, no pipe crosses another, all of it keeps its distance from the walls of its own room, and nearly all
+/// loops are led to the manifold and cover their floor.
+#[test]
+fn two_rooms_and_a_door() {
+    let mut numbers = Numbers(31);
+    let (mut loops, mut led, mut covered) = (0, 0, 0);
+    for _ in 0..100 {
+        let (one, other, deep) = (numbers.between(2.5, 5.5), numbers.between(2.5, 5.5), numbers.between(2.5, 4.5));
+        let rooms = [rectangle(0.0, 0.0, one, deep), rectangle(one + 0.1, 0.0, other, deep)];
+        let jamb = numbers.between(0.2, deep - 1.1);
+        let door = Passage {
+            rooms: [0, 1],
+            from: Point::new(one + 0.05, jamb),
+            to: Point::new(one + 0.05, jamb + 0.9),
+            depth: Length::millimetres(100.0),
+            only: None,
+        };
+        let manifold = match numbers.below(3) {
+            0 => Point::new(one + 0.1 + numbers.between(0.4, other - 0.4), 0.05),
+            1 => Point::new(one + 0.1 + numbers.between(0.4, other - 0.4), deep - 0.05),
+            _ => Point::new(one + other + 0.05, numbers.between(0.4, deep - 0.4)),
+        };
+        let spacing = [100.0, 150.0, 200.0][numbers.below(3) as usize];
+        let mut all = Vec::new();
+        for room in 0..2 {
+            for _ in 0..1 + numbers.below(5) / 4 {
+                let pattern = [Pattern::Meander, Pattern::Spiral][numbers.below(2) as usize];
+                all.push(Wanted { room, manifold: Some(manifold), ..wanted(pattern, spacing, 80.0) });
+            }
+        }
+        let storey = Storey {
+            floors: rooms.iter().map(|room| floor(room, &[])).collect(),
+            passages: vec![door],
+            drawn: Vec::new(),
+        };
+        let about = format!("{one} + {other} x {deep}, door at {jamb}, manifold {manifold:?}, {spacing} mm");
+        let laid: Vec<Laid> = lay_out(&storey, &all).into_iter().map(Result::unwrap).collect();
+        let routes: Vec<&Route> = laid.iter().map(|laid| &laid.route).collect();
+        assert!(route_meetings(&routes).all.is_empty(), "pipes cross: {about}");
+        for (laid, wanted) in laid.iter().zip(&all) {
+            loops += 1;
+            led += usize::from(laid.without_tails.is_none());
+            covered += usize::from(laid.covered >= ENOUGH_COVERED);
+            assert!(laid.covered >= Share::percent(80.0), "{:?}: {about}", laid.covered);
+            if laid.without_tails.is_some() {
+                let edge = rooms[wanted.room].clearance(&laid.route, [laid.route.whole()]).unwrap().distance;
+                assert!(edge >= wanted.least_edge - Length::millimetres(0.01), "{edge} from the wall: {about}");
+            }
+        }
+    }
+    let most = |count: usize, percent: usize| assert!(100 * count >= percent * loops, "{count} of {loops}");
+    most(led, 93);
+    most(covered, 92);
+}

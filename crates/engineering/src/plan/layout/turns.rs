@@ -30,7 +30,11 @@ pub(super) fn ease(line: &mut Vec<Point>, radius: f64, room: &Room) {
     let length = |number: usize| line[number].metres_to(line[(number + 1) % count]);
     let longest = (0..count).max_by(|one, other| length(*one).total_cmp(&length(*other))).unwrap_or(0);
     line.rotate_left((longest + 1) % count);
-    let turns: [Turn; 2] = [|it, eased, next| it.hairpin(eased, next), |it, eased, next| it.short_leg(eased, next)];
+    let turns: [Turn; 3] = [
+        |it, eased, next| it.hairpin(eased, next),
+        |it, eased, next| it.short_leg(eased, next),
+        |it, eased, next| it.slight_turn(eased, next),
+    ];
     for turn in turns {
         let Some(mut next) = eased(line, radius, room, turn) else { continue };
         straighten(&mut next);
@@ -55,11 +59,14 @@ fn eased(line: &[Point], radius: f64, room: &Room, turn: Turn) -> Option<Vec<Poi
     }
     let mut easing = Easing::new(line, radius, room);
     let mut eased: Vec<Point> = Vec::with_capacity(line.len() * 2);
-    let mut next = 0;
+    let (mut next, mut changed) = (0, false);
     while next < line.len() {
         match turn(&easing, &eased, next) {
             Some((last, instead)) => {
-                easing.remember(&instead);
+                changed = true;
+                if !instead.is_empty() {
+                    easing.remember(&instead);
+                }
                 eased.extend(instead);
                 next = last + 1;
             }
@@ -69,7 +76,7 @@ fn eased(line: &[Point], radius: f64, room: &Room, turn: Turn) -> Option<Vec<Poi
             }
         }
     }
-    (!easing.bulbs.is_empty()).then_some(eased)
+    changed.then_some(eased)
 }
 
 /// How far apart the outermost places of a bulb lie; nothing where a hairpin so wide needs none or can have none.
@@ -96,6 +103,30 @@ impl<'a> Easing<'a> {
         let count = line.len();
         let tree = BoxTree::new((0..count).map(|leg| Bounds::around([line[leg], line[(leg + 1) % count]])));
         Easing { line, tree, radius, room, bulbs: BTreeMap::new() }
+    }
+
+    /// A corner that hardly turns, beside one that is too tight for want of its leg: it is left out.
+    fn slight_turn(&self, eased: &[Point], at: usize) -> Instead {
+        const SLIGHT: f64 = 0.25;
+        const OFF: f64 = 0.012;
+        let count = self.line.len();
+        let [before_that, before] = [2, 1].map(|back| match eased.len().checked_sub(back) {
+            Some(number) => eased[number],
+            None => self.line[(at + count - back) % count],
+        });
+        let (here, after, then) = (self.at(at), self.at(at + 1), self.at(at + 2));
+        let (came, goes) = (before.to(here), here.to(after));
+        let turn = came.cross(goes).atan2(came.dot(goes));
+        if turn.abs() > SLIGHT || at == 0 || at + 1 >= count {
+            return None;
+        }
+        let tightest =
+            |points: &[Point]| points.windows(3).map(|it| fits(it[0], it[1], it[2])).fold(f64::INFINITY, f64::min);
+        let now = tightest(&[before_that, before, here, after, then]);
+        let straight = tightest(&[before_that, before, after, then]);
+        let off = before.towards(after, nearest_share(before, after, here)).metres_to(here);
+        (now < self.radius - 1e-4 && straight > now && off < OFF && self.is_on_floor(before, after))
+            .then_some((at, Vec::new()))
     }
 
     /// The leg that begins at a corner, if it is too short for its two corners: its end, and what to lay instead.

@@ -1,0 +1,323 @@
+//! Where a pair of tails is joined to the closed line of its field.
+
+use super::super::box_tree::BoxTree;
+use super::super::free_area::Shapes;
+use super::super::point::{Way, nearest_share, nearest_shares};
+use super::super::{Bounds, Point};
+use super::ground::{HAIR, within};
+use super::tails::beside;
+use super::turns::fits;
+use super::ways::{APART, are_apart};
+use std::ops::ControlFlow;
+
+/// A closed line opened nearest to the entry; its two ends lie side by side.
+pub(super) fn opened(line: &[Point], entry: Option<Point>, radius: f64) -> Vec<Point> {
+    let count = line.len();
+    let at = |number: usize| line[number % count];
+    let wanted = APART + 4.0 * radius;
+    let best = (0..count)
+        .map(|leg| {
+            let (from, to) = (at(leg), at(leg + 1));
+            let length = from.metres_to(to);
+            let margin = (wanted / 2.0).min(length / 2.0) / length.max(HAIR);
+            let share = match entry {
+                Some(entry) => nearest_share(from, to, entry).clamp(margin, 1.0 - margin),
+                None => 0.5,
+            };
+            let far = entry.map_or(0.0, |entry| from.towards(to, share).metres_to(entry));
+            (far + (wanted - length).max(0.0) * 4.0, leg, share)
+        })
+        .min_by(|one, other| one.0.total_cmp(&other.0));
+    let Some((_, leg, share)) = best else { return line.to_vec() };
+    let (from, to) = (at(leg), at(leg + 1));
+    let half = (APART / 2.0 / from.metres_to(to).max(HAIR)).min(0.25);
+    let mut open = vec![from.towards(to, share + half)];
+    open.extend((1..=count).map(|number| at(leg + number)));
+    open.push(from.towards(to, share - half));
+    open
+}
+
+/// What tails have to keep to where they are joined.
+pub(super) struct Room<'a> {
+    /// Where pipe may lie.
+    pub floor: &'a Shapes,
+    /// Whether all of the tails lies there.
+    pub is_home: bool,
+    /// The ways of other tails.
+    pub others: Vec<&'a [Point]>,
+}
+
+/// A place where a closed line may be opened and joined to its tails.
+struct Join {
+    /// How the pair comes to it, after the way: its middle.
+    approach: Vec<Point>,
+    /// The legs of the line where what is left of it begins and ends, and the places on them.
+    begins: (usize, Point),
+    ends: (usize, Point),
+    /// Worse the higher, before anything is tried.
+    cost: f64,
+}
+
+/// A closed line opened where a pair of tails comes to it, and joined to both; nothing if they cannot reach it without
+/// crossing it. Of the ways to do it the one that bends best is taken.
+pub(super) fn with_tails(line: &[Point], way: &[Point], radius: f64, room: &Room) -> Option<Vec<Point>> {
+    const TRIED: usize = 24;
+    let tree = BoxTree::new((0..line.len()).map(|leg| Bounds::around([line[leg], line[(leg + 1) % line.len()]])));
+    // A way that comes over the line ends there.
+    let way = until_met(line, &tree, way);
+    let end = *way.last()?;
+    let came = match way[..] {
+        [.., before, end] => unit(before.to(end)),
+        _ => None,
+    };
+    let mut joins = joins(line, end, came, radius);
+    joins.sort_by(|one, other| one.cost.total_cmp(&other.cost));
+    joins.truncate(TRIED);
+    let mut best: Option<(f64, Vec<Point>)> = None;
+    for join in joins {
+        if best.as_ref().is_some_and(|best| best.0 <= join.cost) {
+            break;
+        }
+        let Some(Joined { whole, tails: own, middle }) = joined(line, &way, &join) else { continue };
+        let last = if room.is_home { whole.len() } else { join.approach.len() };
+        let near = |at: usize| {
+            (at > 0 && at + last >= own.0 && at < own.0)
+                || (at + own.1 >= whole.len() && at + own.1 < whole.len() + last && at + 1 < whole.len())
+        };
+        if crosses(line, &tree, &join, &own, &whole)
+            || whole.iter().enumerate().any(|(at, point)| near(at) && !within(room.floor, *point))
+            || !room
+                .others
+                .iter()
+                .all(|other| are_apart(&middle[middle.len() - 1 - join.approach.len().min(middle.len() - 1)..], other))
+        {
+            continue;
+        }
+        let tight = tightness(&whole, radius, own.0, own.1);
+        let cost = join.cost + 2.0 * tight;
+        if best.as_ref().is_none_or(|best| cost < best.0) {
+            best = Some((cost, whole));
+        }
+    }
+    best.map(|best| best.1)
+}
+
+fn unit(way: Way) -> Option<Way> {
+    let length = way.length();
+    (length > HAIR).then(|| Way { x: way.x / length, y: way.y / length })
+}
+
+fn until_met(line: &[Point], tree: &BoxTree, way: &[Point]) -> Vec<Point> {
+    let count = line.len();
+    for (step, two) in way.windows(2).enumerate() {
+        let mut first: Option<f64> = None;
+        let _ = tree.touching(&Bounds::around([two[0], two[1]]).wider(HAIR), |leg| {
+            let (c, d) = (line[leg as usize], line[(leg as usize + 1) % count]);
+            let (one, other) = nearest_shares(two[0], two[1], c, d);
+            if two[0].towards(two[1], one).metres_to(c.towards(d, other)) < HAIR {
+                first = Some(first.map_or(one, |first| first.min(one)));
+            }
+            ControlFlow::Continue(())
+        });
+        if let Some(share) = first {
+            let mut cut = way[..=step].to_vec();
+            cut.push(two[0].towards(two[1], share));
+            cut.dedup_by(|one, other| one.metres_to(*other) < HAIR);
+            return cut;
+        }
+    }
+    way.to_vec()
+}
+
+/// The places near to where the way ends.
+fn joins(line: &[Point], end: Point, came: Option<Way>, radius: f64) -> Vec<Join> {
+    let count = line.len();
+    let at = |number: usize| line[number % count];
+    let room = APART / 2.0 + 2.0 * radius;
+    let mut joins = Vec::new();
+    for leg in 0..count {
+        let (from, to) = (at(leg), at(leg + 1));
+        let length = from.metres_to(to);
+        let Some(along) = unit(from.to(to)) else { continue };
+        // Square to a leg: one tail turns off each way.
+        if length >= 1.5 * APART {
+            let mut places = vec![nearest_share(from, to, end)];
+            let margin = (room / length).min(0.5);
+            places.push(places[0].clamp(margin, 1.0 - margin));
+            if let Some(came) = came {
+                // Straight on.
+                let turn = came.cross(along);
+                if turn.abs() > 0.3 {
+                    let share = end.to(from).cross(came) / turn / length;
+                    if (0.0..=1.0).contains(&share) {
+                        places.push(share);
+                        places.push(share.clamp(margin, 1.0 - margin));
+                    }
+                }
+            }
+            for share in places {
+                let share = share.clamp(APART / 2.0 / length, 1.0 - APART / 2.0 / length);
+                let on = from.towards(to, share);
+                let far = end.metres_to(on);
+                let skew = came.map_or(0.0, |came| along.dot(came).abs());
+                let half = APART / 2.0 / length;
+                joins.push(Join {
+                    approach: vec![on],
+                    begins: (leg, from.towards(to, (share + half).min(1.0))),
+                    ends: (leg, from.towards(to, (share - half).max(0.0))),
+                    cost: far + 0.1 * skew,
+                });
+            }
+        }
+        // In line with a leg: one tail goes straight on along it, the other turns off at its corner.
+        for (corner, other) in [(from, at(leg + count - 1)), (to, at(leg + 2))] {
+            let begins_here = corner == from;
+            let out = if begins_here { along } else { Way { x: -along.x, y: -along.y } };
+            let Some(off) = unit(corner.to(other)) else { continue };
+            let side = out.cross(off);
+            if side.abs() < 0.9 || corner.metres_to(other) < 1.5 * APART + 2.0 * radius || length < 2.0 * radius {
+                continue;
+            }
+            // The middle of the pair lies half the distance to the side of the other leg.
+            let shift = Point::new(corner.x + off.x * APART / 2.0, corner.y + off.y * APART / 2.0);
+            let back = |by: f64| Point::new(shift.x - out.x * by, shift.y - out.y * by);
+            let turned = corner.towards(other, APART / corner.metres_to(other));
+            for run in [1.2 * radius, 2.2 * radius, 3.5 * radius] {
+                let far = end.metres_to(back(run));
+                let skew = came.map_or(0.0, |came| 1.0 - out.dot(came));
+                let (begins, ends) = if begins_here {
+                    ((leg, corner), ((leg + count - 1) % count, turned))
+                } else {
+                    (((leg + 1) % count, turned), (leg, corner))
+                };
+                joins.push(Join { approach: vec![back(run), shift], begins, ends, cost: far + 0.15 * skew });
+            }
+        }
+    }
+    joins
+}
+
+/// A closed line with its tails.
+struct Joined {
+    whole: Vec<Point>,
+    /// How many of its first and of its last points are tails.
+    tails: (usize, usize),
+    /// The middle of the tails.
+    middle: Vec<Point>,
+}
+
+/// A closed line joined to its tails at a place.
+fn joined(line: &[Point], way: &[Point], join: &Join) -> Option<Joined> {
+    let count = line.len();
+    let mut middle = way.to_vec();
+    let straight_on = join.approach.len() == 1;
+    match middle[..] {
+        [.., end] if straight_on && middle.len() > 1 && end.metres_to(join.approach[0]) < APART => {
+            middle.pop();
+        }
+        // A way that ends beside the run-up turns on to it before its end.
+        [.., before, end] if !straight_on && middle.len() > 1 => {
+            let (to_end, start) = (before.to(end), before.to(join.approach[0]));
+            let length = to_end.length().max(HAIR);
+            let reach = start.dot(to_end) / length;
+            if reach < length {
+                middle.pop();
+                if reach < 0.0 && middle.len() > 1 {
+                    return None;
+                }
+            }
+        }
+        _ => {}
+    }
+    middle.extend(&join.approach);
+    super::ground::straighten_way(&mut middle);
+    if middle.len() < 2 {
+        return None;
+    }
+    let mut best: Option<(f64, Vec<Point>, Vec<Point>)> = None;
+    for hand in [1.0, -1.0] {
+        let (mut flow, mut back) = (beside(&middle, hand * APART / 2.0), beside(&middle, -hand * APART / 2.0));
+        let far = flow.last()?.metres_to(join.begins.1) + back.last()?.metres_to(join.ends.1);
+        flow.pop();
+        back.pop();
+        if best.as_ref().is_none_or(|best| far < best.0) {
+            best = Some((far, flow, back));
+        }
+    }
+    let (_, flow, mut back) = best?;
+    let mut whole = flow;
+    whole.push(join.begins.1);
+    let first = whole.len();
+    let (begin, end) = (join.begins.0, join.ends.0);
+    let legs = (end + count - begin) % count;
+    let legs = if legs == 0 { count } else { legs };
+    whole.extend((1..=legs).map(|number| line[(begin + number) % count]));
+    let last = whole.len();
+    whole.push(join.ends.1);
+    back.reverse();
+    whole.extend(back);
+    let tails = (first, whole.len() - last);
+    Some(Joined { whole, tails, middle })
+}
+
+/// Whether the tails cross what is left of the line, or each other.
+fn crosses(line: &[Point], tree: &BoxTree, join: &Join, tails: &(usize, usize), whole: &[Point]) -> bool {
+    let count = line.len();
+    let (flow, back) = (&whole[..tails.0], &whole[whole.len() - tails.1..]);
+    let gap = |leg: usize, point: Point| {
+        // The leg that is opened: what is cut out of it is no pipe.
+        let (from, to) = (line[leg], line[(leg + 1) % count]);
+        let share = nearest_share(from, to, point);
+        let begin = nearest_share(from, to, join.begins.1);
+        let end = nearest_share(from, to, join.ends.1);
+        match (leg == join.begins.0, leg == join.ends.0) {
+            (true, true) => share < begin + 1e-9 && share > end - 1e-9,
+            (true, false) => share < begin + 1e-9,
+            (false, true) => share > end - 1e-9,
+            _ => false,
+        }
+    };
+    // Of an opening at a corner the legs between are gone.
+    let mut meets = false;
+    for tail in [flow, back] {
+        for two in tail.windows(2) {
+            let _ = tree.touching(&Bounds::around([two[0], two[1]]).wider(HAIR), |leg| {
+                let leg = leg as usize;
+                let (c, d) = (line[leg], line[(leg + 1) % count]);
+                let (one, other) = nearest_shares(two[0], two[1], c, d);
+                let there = c.towards(d, other);
+                if two[0].towards(two[1], one).metres_to(there) < 1e-5
+                    && !gap(leg, there)
+                    && there.metres_to(join.begins.1) > 1e-5
+                    && there.metres_to(join.ends.1) > 1e-5
+                {
+                    meets = true;
+                    return ControlFlow::Break(());
+                }
+                ControlFlow::Continue(())
+            });
+        }
+    }
+    meets
+        || flow.windows(2).any(|one| {
+            back.windows(2).any(|other| {
+                let (a, b) = nearest_shares(one[0], one[1], other[0], other[1]);
+                one[0].towards(one[1], a).metres_to(other[0].towards(other[1], b)) < 0.5 * APART
+            })
+        })
+}
+
+/// How far the corners of the tails, and of where they join, are from being bendable.
+fn tightness(whole: &[Point], radius: f64, flow: usize, back: usize) -> f64 {
+    const SEEN: usize = 3;
+    /// At the manifold a pipe is bent up to its port; how it turns there is not for the plan to say.
+    const AT_MANIFOLD: f64 = 0.5;
+    let ends = [whole[0], whole[whole.len() - 1]];
+    let count = whole.len();
+    (1..count - 1)
+        .filter(|&at| at < flow + SEEN || at + back + SEEN >= count)
+        .filter(|&at| ends.iter().all(|end| end.metres_to(whole[at]) > AT_MANIFOLD))
+        .map(|at| (1.0 - fits(whole[at - 1], whole[at], whole[at + 1]) / radius).max(0.0))
+        .map(|short| if short > 0.01 { 0.2 + short } else { 0.0 })
+        .sum()
+}

@@ -1,0 +1,566 @@
+//! The ways of the tails: from each manifold through rooms and doors to what its loops heat, side by side along the walls.
+//!
+//! In every room the pairs come in through one gate, the manifold or a doorway, and lie there from right to left in the
+//! order in which they part: those that leave to the right hug the wall to the right, the first to leave outermost; those
+//! to the left likewise; what heats the room itself goes in between. So no two ever cross.
+
+use super::super::free_area::Shapes;
+use super::super::point::{Way, nearest_share};
+use super::super::{Bounds, Point};
+use super::ground::{HAIR, moved, overlay, within};
+use super::storey::{Laying, Part};
+use super::tails::{shortest, strip};
+use super::{NoField, NoTails};
+use i_overlay::core::overlay_rule::OverlayRule;
+use std::collections::BTreeMap;
+
+/// From pipe to pipe between the two tails of a loop, and between those of two loops, in metres.
+pub(super) const APART: f64 = 0.075;
+
+/// From pair to pair, middle to middle.
+const PAIR: f64 = 2.0 * APART;
+
+/// From the jamb of a doorway to the nearest tail, in metres.
+const FROM_JAMB: f64 = 0.05;
+
+/// How near to its floor a pair comes along a wall, in metres.
+const NEAR: f64 = 0.02;
+
+/// How far a pair goes straight in from a gate to its floor, at most, in metres.
+const STRAIGHT_IN: f64 = 0.6;
+
+/// Floor no farther from a gate along the wall than this lies beside it, in metres.
+const BESIDE: f64 = 0.3;
+
+/// The most rooms that tails are led through.
+const MOST_ROOMS: usize = 60;
+
+/// Where pairs come into a room: at a manifold, or through a passage.
+#[derive(Clone, Copy)]
+struct Gate {
+    at: Point,
+    inward: Way,
+    /// From pair to pair, at most.
+    step: f64,
+    /// The room for pairs to the right and to the left of it.
+    right: f64,
+    left: f64,
+}
+
+impl Gate {
+    fn lane(&self, to_right: f64) -> Point {
+        Point::new(self.at.x + self.inward.y * to_right, self.at.y - self.inward.x * to_right)
+    }
+
+    fn inside(&self, at: Point, by: f64) -> Point {
+        Point::new(at.x + self.inward.x * by, at.y + self.inward.y * by)
+    }
+
+    /// How far to the left of the gate a place lies.
+    fn left_of(&self, at: Point) -> f64 {
+        self.inward.cross(self.at.to(at))
+    }
+
+    /// Whether another gate lies straight across, or nearly.
+    fn faces(&self, other: &Gate) -> bool {
+        const ASIDE: f64 = 0.35;
+        self.inward.dot(other.inward) < -0.99 && self.inward.cross(self.at.to(other.at)).abs() < ASIDE
+    }
+
+    /// The place of one of the pairs that lie at the gate, counted from the right.
+    fn place(&self, number: usize, count: usize) -> f64 {
+        let width = (count.max(2) - 1) as f64;
+        let step = self.step.min((self.right + self.left).max(0.0) / width);
+        // In the middle, or so far to one side as there is no room on the other.
+        let half = step * (count as f64 - 1.0) / 2.0;
+        let middle = if self.right < half { self.right - half } else { (half - self.left).max(0.0) };
+        middle + ((count as f64 - 1.0) / 2.0 - number as f64) * step
+    }
+}
+
+/// The pairs of one manifold in one room, from right to left.
+struct Stop {
+    order: Vec<usize>,
+    /// How many of them leave to the right, and how many to the left.
+    right: usize,
+    left: usize,
+}
+
+/// A place on a ring.
+#[derive(Clone, Copy)]
+struct On {
+    edge: usize,
+    point: Point,
+}
+
+/// The pairs of one manifold.
+struct Bundle<'a> {
+    laying: &'a Laying<'a>,
+    parts: &'a [Result<Part, NoField>],
+    chains: &'a [Result<Vec<usize>, NoTails>],
+    home: usize,
+    manifold: Gate,
+    /// How far from the wall the tails begin.
+    begin: f64,
+    /// Whether tails may leave the walls where no loop heats the floor.
+    short_cuts: bool,
+    /// What tails of other manifolds have taken.
+    taken: &'a [Vec<Point>],
+    stops: BTreeMap<usize, Stop>,
+    /// The floor over which the middle of a pair may go, by room and by how many pairs lie between it and the wall.
+    levels: BTreeMap<(usize, usize), Shapes>,
+}
+
+impl Laying<'_> {
+    /// The way of the middle of each loop's two tails, from the manifold to the part that it heats.
+    pub(super) fn ways(&self, parts: &[Result<Part, NoField>]) -> Vec<Result<Vec<Point>, NoTails>> {
+        let chains: Vec<Result<Vec<usize>, NoTails>> = (0..self.wanted.len())
+            .map(|number| match (&parts[number], self.wanted[number].manifold) {
+                (_, None) => Err(NoTails::NoManifold),
+                (Err(_), _) => Err(NoTails::NoWay),
+                (Ok(_), Some(_)) => self.chain(number).filter(|chain| chain.len() < MOST_ROOMS).ok_or(NoTails::NoWay),
+            })
+            .collect();
+        let mut of_manifolds: Vec<(Point, Vec<usize>)> = Vec::new();
+        for (number, wanted) in self.wanted.iter().enumerate() {
+            if let (Some(at), Ok(_)) = (wanted.manifold, &chains[number]) {
+                match of_manifolds.iter_mut().find(|it| it.0 == at) {
+                    Some(it) => it.1.push(number),
+                    None => of_manifolds.push((at, vec![number])),
+                }
+            }
+        }
+        let mut ways: Vec<Result<Vec<Point>, NoTails>> =
+            chains.iter().map(|chain| Err(chain.as_ref().err().copied().unwrap_or(NoTails::NoWay))).collect();
+        let mut taken: Vec<Vec<Point>> = Vec::new();
+        for (at, loops) in of_manifolds {
+            let Some(home) = self.room_of(at) else { continue };
+            let Some((manifold, begin)) = self.manifold_gate(at, home) else { continue };
+            let mut bundle = Bundle {
+                laying: self,
+                parts,
+                chains: &chains,
+                home,
+                manifold,
+                begin,
+                short_cuts: true,
+                taken: &taken,
+                stops: BTreeMap::new(),
+                levels: BTreeMap::new(),
+            };
+            let order = bundle.visit(home, manifold, loops, 0);
+            // From the walls inwards.
+            let middle = bundle.stops.get(&home).map_or(order.len(), |stop| order.len() - stop.left);
+            let order: Vec<usize> = order[..middle].iter().chain(order[middle..].iter().rev()).copied().collect();
+            // Short cuts over floor without pipe, where they leave all others a way.
+            let mut best: Vec<(usize, Vec<Point>)> = Vec::new();
+            for short_cuts in [true, false] {
+                bundle.short_cuts = short_cuts;
+                let mut found: Vec<(usize, Vec<Point>)> = Vec::new();
+                for &number in &order {
+                    found.extend(bundle.way(number, &found).map(|way| (number, way)));
+                }
+                if found.len() > best.len() {
+                    best = found;
+                }
+                if best.len() == order.len() {
+                    break;
+                }
+            }
+            taken.extend(best.iter().map(|(_, way)| strip(way, PAIR - 0.002)));
+            for (number, way) in best {
+                ways[number] = Ok(way);
+            }
+        }
+        ways
+    }
+
+    /// The gate at a manifold: the wall nearest to it, and how far from that the tails begin.
+    fn manifold_gate(&self, at: Point, room: usize) -> Option<(Gate, f64)> {
+        let outline = self.floors[room].outline;
+        let edge = outline.nearest_edge(at);
+        let corners = outline.corners();
+        let (from, to) = (corners[edge.edge], corners[(edge.edge + 1) % corners.len()]);
+        let length = from.metres_to(to);
+        let along = Way { x: (to.x - from.x) / length, y: (to.y - from.y) / length };
+        let middle = from.towards(to, 0.5);
+        let step = Point::new(middle.x - along.y * 1e-3, middle.y + along.x * 1e-3);
+        let hand = if outline.contains(step) { 1.0 } else { -1.0 };
+        let inward = Way { x: -along.y * hand, y: along.x * hand };
+        let on_wall = from.towards(to, nearest_share(from, to, at));
+        let depth = on_wall.to(at).dot(inward);
+        let begin = if depth < 0.4 { depth.clamp(0.0, 0.05) } else { depth };
+        // Looking inwards, an outline with its floor to the left goes on to the right.
+        let (forwards, backwards) = (on_wall.metres_to(to), on_wall.metres_to(from));
+        let (right, left) = if hand > 0.0 { (forwards, backwards) } else { (backwards, forwards) };
+        let edge = self.edge(room) + APART / 2.0;
+        Some((Gate { at: self.local(on_wall), inward, step: PAIR, right: right - edge, left: left - edge }, begin))
+    }
+
+    /// The gate that a passage makes into a room.
+    fn passage_gate(&self, number: usize, room: usize) -> Gate {
+        let passage = &self.passages[number];
+        let (middle, width) = (passage.middle(), passage.from.metres_to(passage.to).max(HAIR));
+        let (x, y) = ((passage.to.x - passage.from.x) / width, (passage.to.y - passage.from.y) / width);
+        let step = passage.depth.in_metres() / 2.0 + 0.05;
+        // Whether the room lies to the left of the wall's line.
+        let beside = Point::new(middle.x - y * step, middle.y + x * step);
+        let hand = if self.floors[room].outline.contains(beside) { 1.0 } else { -1.0 };
+        let half = (width - 2.0 * FROM_JAMB - APART).max(0.0) / 2.0;
+        Gate { at: self.local(middle), inward: Way { x: -y * hand, y: x * hand }, step: PAIR, right: half, left: half }
+    }
+}
+
+impl Bundle<'_> {
+    /// Puts the pairs that come into a room in order, and those of the rooms behind.
+    fn visit(&mut self, room: usize, gate: Gate, loops: Vec<usize>, depth: usize) -> Vec<usize> {
+        let mut own = Vec::new();
+        let mut outlets: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for number in loops {
+            let chain = self.chains[number].as_deref().unwrap_or_default();
+            match chain.get(depth) {
+                Some(&passage) => outlets.entry(passage).or_default().push(number),
+                None => own.push(number),
+            }
+        }
+        let [mut right, mut left]: [Vec<(f64, Vec<usize>)>; 2] = [Vec::new(), Vec::new()];
+        let heated = self.laying.wanted.iter().any(|wanted| wanted.room == room);
+        let mut across = Vec::new();
+        for (passage, loops) in outlets {
+            let out = self.laying.passage_gate(passage, room);
+            let next = self.laying.other_side(passage, room);
+            let into = self.laying.passage_gate(passage, next);
+            let order = self.visit(next, into, loops, depth + 1);
+            if !heated && across.is_empty() && gate.faces(&out) {
+                across = order;
+                continue;
+            }
+            let level = self.level(room, 0);
+            let there = ring_between(&level, gate.at, gate.inward, out.at, out.inward);
+            let (to_right, whole) = match there {
+                Some((ring, a, b)) => (way_round(ring, a, b), perimeter(ring)),
+                None => (0.0, 1.0),
+            };
+            if to_right <= whole / 2.0 { right.push((to_right, order)) } else { left.push((whole - to_right, order)) }
+        }
+        right.sort_by(|one, other| one.0.total_cmp(&other.0));
+        left.sort_by(|one, other| other.0.total_cmp(&one.0));
+        let (mut own_right, mut own_left, mut straight) = (Vec::new(), Vec::new(), Vec::new());
+        for number in own {
+            let Ok(part) = &self.parts[number] else { continue };
+            let level = self.level(room, 0);
+            let near = |forwards: bool| {
+                let (ring, from) = hit(&level, gate.at, gate.inward)?;
+                first_near(ring, from, forwards, &part.floor).map(|it| it.0)
+            };
+            match (self.sees(gate, &level, part), near(true), near(false)) {
+                (false, Some(to_right), Some(to_left)) if to_right.min(to_left) > BESIDE => {
+                    if to_right <= to_left {
+                        own_right.push((to_right, number));
+                    } else {
+                        own_left.push((to_left, number));
+                    }
+                }
+                _ => straight.push((gate.left_of(part.middle()), number)),
+            }
+        }
+        straight.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
+        // Along the wall in front of the others' floor goes the pair that goes farthest.
+        own_right.sort_by(|one, other| other.0.total_cmp(&one.0).then(one.1.cmp(&other.1)));
+        own_left.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
+        let mut order: Vec<usize> = right.into_iter().flat_map(|it| it.1).collect();
+        order.extend(own_right.into_iter().map(|it| it.1));
+        let right = order.len();
+        order.extend(across);
+        order.extend(straight.into_iter().map(|it| it.1));
+        let middle = order.len();
+        order.extend(own_left.into_iter().map(|it| it.1));
+        order.extend(left.into_iter().flat_map(|it| it.1));
+        let left = order.len() - middle;
+        self.stops.insert(room, Stop { order: order.clone(), right, left });
+        order
+    }
+
+    /// Whether a part lies straight in from a gate.
+    fn sees(&self, gate: Gate, level: &Shapes, part: &Part) -> bool {
+        let Some((_, on)) = hit(level, gate.at, gate.inward) else { return false };
+        hit(&part.floor, gate.at, gate.inward).is_some_and(|(_, there)| on.point.metres_to(there.point) < STRAIGHT_IN)
+    }
+
+    /// The floor of a room over which the middle of a pair may go with so many pairs between it and the wall.
+    fn level(&mut self, room: usize, pairs: usize) -> Shapes {
+        if let Some(known) = self.levels.get(&(room, pairs)) {
+            return known.clone();
+        }
+        let level = if pairs == 0 {
+            self.laying.ground(room, self.taken)
+        } else {
+            moved(&self.level(room, 0), -(PAIR * pairs as f64))
+        };
+        self.levels.insert((room, pairs), level.clone());
+        level
+    }
+
+    /// The way of a pair, room by room: along the walls, or where that cannot be, the shortest past those found before.
+    fn way(&mut self, number: usize, found: &[(usize, Vec<Point>)]) -> Option<Vec<Point>> {
+        let chain = self.chains[number].as_ref().ok()?;
+        let part = self.parts[number].as_ref().ok()?;
+        let (mut room, mut gate) = (self.home, self.manifold);
+        let mut way: Vec<Point> = Vec::new();
+        for depth in 0..=chain.len() {
+            let lane = self.lane(room, gate, number)?;
+            let here = gate.inside(lane, if depth == 0 { self.begin } else { 0.0 });
+            let out = match chain.get(depth) {
+                Some(&passage) => {
+                    let next = self.laying.other_side(passage, room);
+                    let into = self.laying.passage_gate(passage, next);
+                    let out = self.laying.passage_gate(passage, room);
+                    Some((next, into, self.lane(next, into, number)?, out.inward))
+                }
+                None => None,
+            };
+            let to = out.map(|(_, _, beyond, inward)| (beyond, inward));
+            let apart = |piece: &Vec<Point>| found.iter().all(|(_, other)| are_apart(piece, other));
+            let piece = self.along_walls(number, room, here, lane, gate.inward, to, &part.floor).filter(apart);
+            // Over floor that no loop heats pipe need not keep to the walls, if that is much longer.
+            const MUCH: f64 = 0.7;
+            let free = self.short_cuts && !self.laying.wanted.iter().any(|wanted| wanted.room == room);
+            let piece = match piece {
+                Some(piece) if free => match self.shortest(room, here, lane, gate.inward, to, &part.floor, found) {
+                    Some(short) if length(&short) < MUCH * length(&piece) => short,
+                    _ => piece,
+                },
+                Some(piece) => piece,
+                None => self.shortest(room, here, lane, gate.inward, to, &part.floor, found)?,
+            };
+            way.extend(piece);
+            if let Some((next, into, ..)) = out {
+                (room, gate) = (next, into);
+            }
+        }
+        super::ground::straighten_way(&mut way);
+        (way.len() > 1).then_some(way)
+    }
+
+    /// Where a pair lies in a gate.
+    fn lane(&self, room: usize, gate: Gate, number: usize) -> Option<Point> {
+        let order = &self.stops.get(&room)?.order;
+        let place = order.iter().position(|it| *it == number)?;
+        Some(gate.lane(gate.place(place, order.len())))
+    }
+
+    /// The way through one room along its walls, from a gate to the next or to the floor that is heated.
+    #[allow(clippy::too_many_arguments)]
+    fn along_walls(
+        &mut self,
+        number: usize,
+        room: usize,
+        here: Point,
+        lane: Point,
+        inward: Way,
+        to: Option<(Point, Way)>,
+        floor: &Shapes,
+    ) -> Option<Vec<Point>> {
+        let stop = self.stops.get(&room)?;
+        let count = stop.order.len();
+        let place = stop.order.iter().position(|it| *it == number)?;
+        let (to_right, to_left) = (place < stop.right, place >= count - stop.left);
+        let pairs = if to_right { place } else { count - 1 - place };
+        let mut way = vec![here];
+        match to {
+            None if !to_right && !to_left => {
+                let level = self.level(room, 0);
+                let (ring, on) = hit(&level, lane, inward)?;
+                let there = hit(floor, lane, inward).map(|(_, on)| on.point);
+                match there.filter(|there| there.metres_to(on.point) < STRAIGHT_IN) {
+                    Some(there) => way.push(there),
+                    None => {
+                        let [right, left] = [true, false].map(|forwards| first_near(ring, on, forwards, floor));
+                        let (right, left) = (right?, left?);
+                        let (to, forwards) = if right.0 <= left.0 { (right.1, true) } else { (left.1, false) };
+                        way.extend(round(ring, on, to, forwards));
+                    }
+                }
+            }
+            None => {
+                let level = self.level(room, pairs);
+                let (ring, from) = hit(&level, lane, inward)?;
+                let (_, to) = first_near(ring, from, to_right, floor)?;
+                way.extend(round(ring, from, to, to_right));
+            }
+            Some((beyond, back)) if !to_right && !to_left => {
+                // Straight across.
+                let level = self.level(room, 0);
+                let (_, from, to) = ring_between(&level, lane, inward, beyond, back)?;
+                way.extend([from.point, to.point]);
+            }
+            Some((beyond, back)) => {
+                let level = self.level(room, pairs);
+                let (ring, from, to) = ring_between(&level, lane, inward, beyond, back)?;
+                way.extend(round(ring, from, to, to_right));
+            }
+        }
+        Some(way)
+    }
+
+    /// The shortest way through one room past what others have taken.
+    #[allow(clippy::too_many_arguments)]
+    fn shortest(
+        &mut self,
+        room: usize,
+        here: Point,
+        lane: Point,
+        inward: Way,
+        to: Option<(Point, Way)>,
+        floor: &Shapes,
+        found: &[(usize, Vec<Point>)],
+    ) -> Option<Vec<Point>> {
+        /// How far from a gate the way may turn at last.
+        const FIRST_TURN: f64 = 1.0;
+        let level = self.level(room, 0);
+        let bounds = Bounds::around(level.iter().flatten().flatten().copied()).wider(PAIR);
+        let near = |(_, way): &&(usize, Vec<Point>)| Bounds::around(way.iter().copied()).touches(&bounds);
+        let taken: Vec<Vec<Point>> = found.iter().filter(near).map(|(_, way)| strip(way, PAIR - 0.002)).collect();
+        let ground = if taken.is_empty() { level } else { overlay(&level, &taken, OverlayRule::Difference) };
+        let inside = |at: Point, way: Way| {
+            hit(&ground, at, way).map(|(_, on)| on.point).filter(|on| on.metres_to(at) < FIRST_TURN)
+        };
+        let start = inside(lane, inward)?;
+        let mut way = vec![here];
+        match to {
+            None => way.extend(shortest(&ground, start, floor)?),
+            Some((beyond, back)) => {
+                let end = inside(beyond, back)?;
+                // A goal of no width.
+                let goal = vec![vec![vec![end, Point::new(end.x + HAIR, end.y), Point::new(end.x, end.y + HAIR)]]];
+                way.extend(shortest(&ground, start, &goal)?);
+                way.push(end);
+            }
+        }
+        Some(way)
+    }
+}
+
+/// Whether two pairs of tails stay clear of each other.
+pub(super) fn are_apart(one: &[Point], other: &[Point]) -> bool {
+    let least = APART;
+    let bounds = Bounds::around(one.iter().copied()).wider(least);
+    if !bounds.touches(&Bounds::around(other.iter().copied())) {
+        return true;
+    }
+    one.windows(2).all(|two| {
+        let bounds = Bounds::around([two[0], two[1]]).wider(least);
+        other.windows(2).filter(|it| bounds.touches(&Bounds::around([it[0], it[1]]))).all(|it| {
+            let (a, b) = super::super::point::nearest_shares(two[0], two[1], it[0], it[1]);
+            two[0].towards(two[1], a).metres_to(it[0].towards(it[1], b)) >= least
+        })
+    })
+}
+
+/// Where a straight way from a place first meets the outer edge of a shape: its ring, and where on it.
+fn hit(shapes: &Shapes, from: Point, way: Way) -> Option<(&Vec<Point>, On)> {
+    let mut best: Option<(f64, &Vec<Point>, On)> = None;
+    for ring in shapes.iter().filter_map(|shape| shape.first()) {
+        for edge in 0..ring.len() {
+            let (a, b) = (ring[edge], ring[(edge + 1) % ring.len()]);
+            let along = a.to(b);
+            let turn = way.cross(along);
+            if turn.abs() < 1e-9 * along.length() {
+                continue;
+            }
+            let far = from.to(a).cross(along) / turn;
+            let share = from.to(a).cross(way) / turn;
+            if far > -1e-6 && (-1e-9..=1.0 + 1e-9).contains(&share) && best.as_ref().is_none_or(|best| far < best.0) {
+                best = Some((far, ring, On { edge, point: a.towards(b, share.clamp(0.0, 1.0)) }));
+            }
+        }
+    }
+    best.map(|(_, ring, on)| (ring, on))
+}
+
+/// The ring that two gates both look at, and where.
+fn ring_between(shapes: &Shapes, a: Point, a_way: Way, b: Point, b_way: Way) -> Option<(&Vec<Point>, On, On)> {
+    let (ring, from) = hit(shapes, a, a_way)?;
+    let (other, to) = hit(shapes, b, b_way)?;
+    std::ptr::eq(ring, other).then_some((ring, from, to))
+}
+
+fn length(way: &[Point]) -> f64 {
+    way.windows(2).map(|two| two[0].metres_to(two[1])).sum()
+}
+
+fn perimeter(ring: &[Point]) -> f64 {
+    super::super::outline::edges(ring).map(|(from, to)| from.metres_to(to)).sum()
+}
+
+fn along_ring(ring: &[Point], on: On) -> f64 {
+    ring[..=on.edge].windows(2).map(|two| two[0].metres_to(two[1])).sum::<f64>() + ring[on.edge].metres_to(on.point)
+}
+
+/// How far it is from one place of a ring forwards to another.
+fn way_round(ring: &[Point], from: On, to: On) -> f64 {
+    (along_ring(ring, to) - along_ring(ring, from)).rem_euclid(perimeter(ring))
+}
+
+/// The way along a ring from one place to another, forwards or backwards.
+fn round(ring: &[Point], from: On, to: On, forwards: bool) -> Vec<Point> {
+    /// So little the wrong way is meant.
+    const LITTLE: f64 = 0.6;
+    let forward = way_round(ring, from, to);
+    let backward = perimeter(ring) - forward;
+    let forwards =
+        if forwards { backward > LITTLE || forward < backward } else { forward < LITTLE && forward < backward };
+    let count = ring.len();
+    let mut way = vec![from.point];
+    if forwards {
+        let steps = (to.edge + count - from.edge) % count;
+        let whole = if steps == 0 && ring[from.edge].metres_to(to.point) < ring[from.edge].metres_to(from.point) - HAIR
+        {
+            count
+        } else {
+            steps
+        };
+        way.extend((1..=whole).map(|step| ring[(from.edge + step) % count]));
+    } else {
+        let steps = (from.edge + count - to.edge) % count;
+        let whole = if steps == 0 && ring[from.edge].metres_to(to.point) > ring[from.edge].metres_to(from.point) + HAIR
+        {
+            count
+        } else {
+            steps
+        };
+        way.extend((0..whole).map(|step| ring[(from.edge + count - step) % count]));
+    }
+    way.push(to.point);
+    way.dedup_by(|one, other| one.metres_to(*other) < HAIR);
+    way
+}
+
+/// The first place round a ring that comes near to a floor, and how far it is.
+fn first_near(ring: &[Point], from: On, forwards: bool, floor: &Shapes) -> Option<(f64, On)> {
+    const STEP: f64 = 0.05;
+    let lines: Vec<(Point, Point)> =
+        floor.iter().flatten().flat_map(|line| super::super::outline::edges(line)).collect();
+    let is_near = |point: Point| {
+        within(floor, point)
+            || lines.iter().any(|&(a, b)| a.towards(b, nearest_share(a, b, point)).metres_to(point) <= NEAR)
+    };
+    let count = ring.len();
+    let mut far = 0.0;
+    let (mut here, mut edge) = (from.point, from.edge);
+    for _ in 0..=count {
+        let next = if forwards { ring[(edge + 1) % count] } else { ring[edge] };
+        let length = here.metres_to(next);
+        let steps = (length / STEP).ceil().max(1.0);
+        for step in 0..steps as usize {
+            let point = here.towards(next, step as f64 / steps);
+            if is_near(point) {
+                return Some((far + here.metres_to(point), On { edge, point }));
+            }
+        }
+        far += length;
+        here = next;
+        edge = if forwards { (edge + 1) % count } else { (edge + count - 1) % count };
+    }
+    None
+}
