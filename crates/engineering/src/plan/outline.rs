@@ -458,13 +458,15 @@ fn shared_point(a: Point, b: Point, c: Point, d: Point) -> Option<Point> {
 ///
 /// One side lies on an edge of the hull (Freeman and Shapira, Determining the minimum-area encasing
 /// rectangle for an arbitrary closed curve, 1975), and the points that touch the other three sides
-/// go round with it.
+/// go round with it. All three of a triangle are as large as each other: of those that differ by no more than the
+/// rounding of cut corners the least slender counts.
 fn least_rectangle(points: &[Point]) -> LeastRectangle {
     let hull = hull(points);
     let count = hull.len();
     let at = |number: usize| hull[number % count];
     let (mut right, mut far, mut left) = (1, 1, 1);
-    let mut least = (f64::INFINITY, f64::INFINITY, 0.0, 0.0);
+    const ALIKE: f64 = 1e-3;
+    let mut all: Vec<(f64, f64)> = Vec::with_capacity(count);
     for edge in 0..count {
         let way = at(edge).to(at(edge + 1));
         let length = way.length();
@@ -485,14 +487,13 @@ fn least_rectangle(points: &[Point]) -> LeastRectangle {
         while left < edge + count && along(left + 1) < along(left) {
             left += 1;
         }
-        let (wide, deep) = (along(right) - along(left), off(far));
-        let (area, ratio) = (wide * deep, wide.max(deep) / wide.min(deep));
-        let as_small = area < least.0 * (1.0 + 1e-12);
-        if area < least.0 * (1.0 - 1e-12) || (as_small && ratio < least.1) {
-            least = (area, ratio, wide, deep);
-        }
+        all.push((along(right) - along(left), off(far)));
     }
-    let (_, _, wide, deep) = least;
+    let area = |(wide, deep): &(f64, f64)| wide * deep;
+    let ratio = |(wide, deep): &(f64, f64)| wide.max(*deep) / wide.min(*deep);
+    let least = all.iter().map(area).fold(f64::INFINITY, f64::min);
+    let alike = all.iter().filter(|it| area(it) <= least * (1.0 + ALIKE));
+    let (wide, deep) = alike.min_by(|one, other| ratio(one).total_cmp(&ratio(other))).copied().unwrap_or_default();
     LeastRectangle { long_side: Length::metres(wide.max(deep)), short_side: Length::metres(wide.min(deep)) }
 }
 

@@ -75,7 +75,9 @@ fn outlines_and_areas() {
         let rectangle = room.least_rectangle();
         let area = (rectangle.long_side * rectangle.short_side).in_square_metres();
         let theirs: Vec<f64> = plan.shapely_each("rectangle").into_iter().flatten().collect();
-        plan.same("rectangle", area, theirs[0] * theirs[1], 1e-8);
+        // The least slender of those that are as small to a thousandth.
+        let smallest = theirs[0] * theirs[1];
+        assert!((smallest - 1e-8..=smallest * 1.001).contains(&area), "plan {}", plan.number);
         // Of rectangles as small as each other shapely may take a slenderer one.
         let ratio = theirs[1] / theirs[0];
         assert!(rectangle.ratio() < ratio * (1.0 + 1e-6), "plan {}", plan.number);
