@@ -77,10 +77,10 @@ fn steady_heat_up_and_down_and_the_hottest_point() {
     each_floor(|name, section, _, theirs| {
         let ours = section.conduction().unwrap();
         let flux = |it: quantity::Transmittance| it.in_watts_per_square_metre_kelvin();
-        close(name, "up", flux(ours.response.up), number(theirs, "up"), 0.005);
-        close(name, "down", flux(ours.response.down), number(theirs, "down"), 0.005);
+        close(name, "up", flux(ours.response.up), number(theirs, "up"), 0.002);
+        close(name, "down", flux(ours.response.down), number(theirs, "down"), 0.002);
         close(name, "across", flux(ours.response.up_across), number(theirs, "across"), 0.005);
-        close(name, "highest", ours.surface_highest.water, number(theirs, "highest"), 0.01);
+        close(name, "highest", ours.surface_highest.water, number(theirs, "highest"), 0.002);
     });
 }
 
