@@ -66,6 +66,8 @@ fn assert_same(name: &str, before: &Outcome, after: &Outcome) {
         let off = (one_value - other_value).abs();
         let most = match one.rule {
             "room-partly-unheated" => 0.02,
+            // The warmer tail gives a passage more than the cooler one, by as much as its way there is longer.
+            "room-far-over-heat" => 2e-3 * one_value.abs(),
             rule if rule.starts_with("bay-") => 5e-3 * one_value.abs(),
             _ => 1e-6 * one_value.abs().max(1e-3),
         };

@@ -185,6 +185,9 @@ fn by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Wo
     let excess = inside - outdoors.value;
     for (_, entry) in room.fabric.iter() {
         let element = &entry.value;
+        if !element.unread.is_empty() {
+            return Err(Gap::Unreadable);
+        }
         let (Some(area), Some(u_value)) = (element.area, element.u_value) else {
             return Err(gap(room, at, if element.area.is_none() { "fabric/…/area" } else { "fabric/…/u-value" }));
         };
@@ -196,6 +199,9 @@ fn by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Wo
     }
     for (_, entry) in room.glazing.iter() {
         let glazing = &entry.value;
+        if !glazing.unread.is_empty() {
+            return Err(Gap::Unreadable);
+        }
         if let (Some(area), Some(u_value)) = (glazing.area, glazing.u_value)
             && !glazing.in_heat_loss.is_some_and(|it| it.value)
         {

@@ -10,7 +10,7 @@ pub struct Coverage {
     /// The part of the free floor that lies within half a spacing of a run.
     pub covered: Share,
     /// About how far off `covered` may be: half the step of the lines that were looked along, times
-    /// how much the covered length differs from line to line.
+    /// how much the free and the covered length differ from line to line.
     pub uncertainty: Share,
     legs: Vec<RunLeg>,
     lines: Lines,
@@ -35,12 +35,12 @@ type Interval = (f64, f64);
 /// line of a run.
 ///
 /// The floor is looked at along parallel lines, square to the way most pipe goes, at half of the
-/// least spacing or closer, but no more than 400 of them, and fewer for tens of thousands of legs. Along each line the
+/// least spacing or closer, at 50 to 400 of them, and fewer for tens of thousands of legs. Along each line the
 /// answer is exact.
 /// Nothing if there is no free floor. Runs without a spacing cover nothing.
 pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option<Coverage> {
     const MOST_LINES: f64 = 400.0;
-    const LINES_WITHOUT_RUNS: f64 = 50.0;
+    const LEAST_LINES: f64 = 50.0;
     const MOST_LOOKS: f64 = 1e7;
     let legs = legs(runs);
     let (along_x, along_y) = legs.iter().fold((0.0, 0.0), |(x, y), leg| {
@@ -53,13 +53,15 @@ pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option
     let least = legs.iter().map(|leg| leg.spacing).fold(f64::INFINITY, f64::min);
     let wanted = (2.0 * (high - low) / least).ceil();
     // Each leg is held against each line: of very many legs fewer lines tell enough.
-    let most = MOST_LINES.min(MOST_LOOKS / legs.len().max(1) as f64).max(LINES_WITHOUT_RUNS);
-    let count = if legs.is_empty() { LINES_WITHOUT_RUNS } else { wanted.clamp(1.0, most) };
+    let most = MOST_LINES.min(MOST_LOOKS / legs.len().max(1) as f64).max(LEAST_LINES);
+    let count = if legs.is_empty() { LEAST_LINES } else { wanted.clamp(LEAST_LINES, most) };
     let lines = Lines { turn, low, step: (high - low) / count, count: count as usize };
 
     let near_runs = by_line(&lines, &legs);
-    let (mut free_length, mut covered_length, mut differences) = (0.0, 0.0, 0.0);
-    let mut last = None;
+    let (mut free_length, mut covered_length) = (0.0, 0.0);
+    // How much the free and the covered length differ from line to line.
+    let (mut of_free_apart, mut of_covered_apart) = (0.0, 0.0);
+    let mut last: Option<(f64, f64)> = None;
     let mut all_open = Vec::new();
     let (mut crossings, mut free, mut taken, mut open) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     for number in 0..lines.count {
@@ -82,19 +84,21 @@ pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option
         let of_covered = of_free - length(&open);
         free_length += of_free;
         covered_length += of_covered;
-        if let Some(last) = last {
-            let difference: f64 = of_covered - last;
-            differences += difference.abs();
+        if let Some((free_before, covered_before)) = last {
+            of_free_apart += (of_free - free_before).abs();
+            of_covered_apart += (of_covered - covered_before).abs();
         }
-        last = Some(of_covered);
+        last = Some((of_free, of_covered));
         all_open.extend(open.iter().map(|stretch| (number, *stretch)));
     }
     if free_length <= 0.0 {
         return None;
     }
+    let covered = covered_length / free_length;
+    let uncertainty = (of_covered_apart + covered * of_free_apart) / 2.0 / free_length;
     Some(Coverage {
-        covered: Share::fraction(covered_length / free_length),
-        uncertainty: Share::fraction((differences / 2.0 / free_length).min(1.0)),
+        covered: Share::fraction(covered),
+        uncertainty: Share::fraction(uncertainty.min(1.0)),
         legs,
         lines,
         open: all_open,
