@@ -11,8 +11,8 @@
 //!
 //! ```yaml fails
 //! rooms:
-//!   hall: {use: living, temperature: 20 °C, heat-loss: 350 W, floor: screeded, area: 12 m², height: 2.4 m}
-//! #                                                    ^^^^^ the floor of room hall gives 845 W, 241.4 % of the 350 W that it needs; at most 180 % can be set well
+//!   hall: {use: bedroom, temperature: 20 °C, heat-loss: 350 W, floor: screeded, area: 12 m², height: 2.4 m}
+//! #                                                     ^^^^^ the floor of room hall gives 845 W, 241.4 % of the 350 W that it needs; at most 180 % can be set well
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 1.8 l/min}
@@ -20,7 +20,7 @@
 //! ```
 //! ```yaml remedied
 //! rooms:
-//!   hall: {use: living, temperature: 20 °C, heat-loss: 350 W, floor: screeded, area: 12 m², height: 2.4 m}
+//!   hall: {use: bedroom, temperature: 20 °C, heat-loss: 350 W, floor: screeded, area: 12 m², height: 2.4 m}
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 300 mm, tails: 10 m, flow: 1.8 l/min}
@@ -82,4 +82,28 @@ fn wider(inspection: &Inspection, room: &RoomItem, needed: Power, allowed: Power
     };
     let steps = [150.0, 200.0, 250.0, 300.0].map(Length::millimetres);
     laid_at(inspection, room, steps.into_iter().filter(|spacing| *spacing > now).find(fits)?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::check;
+
+    /// What is offered for a room of that use, on a heat pump.
+    fn offered(use_of_it: &str) -> Vec<String> {
+        let outcome = check(&format!(
+            "rooms:\n  hall: {{use: {use_of_it}, temperature: 20 °C, heat-loss: 350 W, floor: screeded, \
+             area: 12 m², height: 2.4 m}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, \
+             flow: 1.8 l/min}}\n"
+        ));
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it gives far too much");
+        finding.remedies.iter().map(|it| it.title.clone()).collect()
+    }
+
+    #[test]
+    fn no_spacing_is_offered_that_is_too_wide_for_the_room() {
+        assert_eq!(offered("office"), ["lay its loops at 300 mm"]);
+        assert_eq!(offered("living"), [""; 0]);
+        assert_eq!(offered("bathroom"), [""; 0]);
+    }
 }

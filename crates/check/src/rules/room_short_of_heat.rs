@@ -159,8 +159,13 @@ pub(super) fn output_if(inspection: &Inspection, room: &RoomItem, otherwise: Oth
     Ok(output + passing)
 }
 
-/// All the loops of a room laid at another spacing, where every one of them states its own and is not drawn.
+/// All the loops of a room laid at another spacing that it takes, where every one of them states its own and is not drawn.
 pub(super) fn laid_at(inspection: &Inspection, room: &RoomItem, spacing: Length) -> Option<Remedy> {
+    if let Subject::Room(at) = room.subject
+        && super::spacing_too_wide::widest(inspection, at).is_some_and(|(most, _)| spacing > most.value)
+    {
+        return None;
+    }
     let mut changes = Vec::new();
     for at in &room.worked.loops {
         let (_, entry) = inspection.design.loops.at(*at)?;

@@ -45,7 +45,6 @@ const IN_SCREED: Limit = Limit { name: "in-screed", value: "300 mm", source: "fr
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
-    let source = design.heat_source.kind.map(|kind| kind.value);
     for it in inspection.loops() {
         let Some(spacing) = it.given.spacing else {
             if !it.given.broken && it.given.route.is_none() {
@@ -54,17 +53,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         let limits = it.worked.rooms.iter().filter_map(|room| {
-            let (name, entry) = design.rooms.at(*room)?;
-            let (limit, what): (LimitValue<Length>, String) = match entry.value.use_.map(|used| used.value) {
-                Some(Use::Bathroom) => (CLOSE.get(), format!("in {name}, a bathroom")),
-                Some(used @ (Use::Living | Use::Dining)) if source == Some(SourceKind::HeatPump) => {
-                    (WITH_HEAT_PUMP.get(), format!("in {name}, a {} room on a heat pump", used.word()))
-                }
-                _ if inspection.workings.has_screed(design, *room) == Some(true) => {
-                    (IN_SCREED.get(), format!("in {name}, in screed"))
-                }
-                _ => return None,
-            };
+            let (_, entry) = design.rooms.at(*room)?;
+            let (limit, what) = widest(inspection, *room)?;
             Some((limit, what, entry.value.use_.map_or(entry.name_place, |used| used.at)))
         });
         let Some((limit, what, place)) = limits.min_by(|one, other| one.0.value.si().total_cmp(&other.0.value.si()))
@@ -95,6 +85,23 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             )));
         }
     }
+}
+
+/// The widest spacing that a room takes, and why.
+pub(super) fn widest(inspection: &Inspection, room: usize) -> Option<(LimitValue<Length>, String)> {
+    let design = inspection.design;
+    let (name, entry) = design.rooms.at(room)?;
+    let on_heat_pump = design.heat_source.kind.is_some_and(|kind| kind.value == SourceKind::HeatPump);
+    Some(match entry.value.use_.map(|used| used.value) {
+        Some(Use::Bathroom) => (CLOSE.get(), format!("in {name}, a bathroom")),
+        Some(used @ (Use::Living | Use::Dining)) if on_heat_pump => {
+            (WITH_HEAT_PUMP.get(), format!("in {name}, a {} room on a heat pump", used.word()))
+        }
+        _ if inspection.workings.has_screed(design, room) == Some(true) => {
+            (IN_SCREED.get(), format!("in {name}, in screed"))
+        }
+        _ => return None,
+    })
 }
 
 #[cfg(test)]
