@@ -168,6 +168,8 @@ pub enum NoField {
     TooNarrow,
     /// The floor would take more pipe than any loop has.
     TooLarge,
+    /// The outline of the room has more corners than walls have.
+    TooManyCorners,
 }
 
 impl fmt::Display for NoField {
@@ -176,12 +178,19 @@ impl fmt::Display for NoField {
             NoField::Measure => "the spacing cannot be laid",
             NoField::TooNarrow => "no part of the floor is wide enough for a run there and back",
             NoField::TooLarge => "the floor would take more pipe than any loop has",
+            NoField::TooManyCorners => "the outline of its room has more corners than walls have",
         })
     }
 }
 
 /// The most pipe that one loop is laid out with, in metres: many times what any has.
 const MOST_PIPE: f64 = 20_000.0;
+
+/// A round wall is drawn well with a hundred; thousands are no walls.
+const MOST_CORNERS: usize = 4000;
+
+/// What a ragged outline costs grows faster than its corners.
+const MOST_SHARP_CORNERS: usize = 300;
 
 /// How much farther from the wall the first run may go to make room for bulbs, in metres: beyond that, too much floor
 /// would stay cold.

@@ -9,8 +9,8 @@ use super::tails::strip;
 use super::ways::APART;
 use super::zone::Zone;
 use super::{
-    Closed, ENOUGH_COVERED, Floor, Laid, MOST_PIPE, Measures, NoField, NoTails, Passage, Storey, USUAL_EDGE, Uncovered,
-    Wanted, closed, turns,
+    Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS, Measures, NoField, NoTails,
+    Passage, Storey, USUAL_EDGE, Uncovered, Wanted, closed, turns,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
@@ -93,6 +93,19 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
     storey.finished(&parts, fields)
 }
 
+/// Whether an outline has more corners, or more sharp ones, than the walls of any room.
+fn is_ragged(outline: &Outline) -> bool {
+    const SHARP: f64 = 0.2;
+    let corners = outline.corners();
+    let count = corners.len();
+    let is_sharp = |at: &usize| {
+        let (before, after) = (corners[(at + count - 1) % count], corners[(at + 1) % count]);
+        let (came, goes) = (before.to(corners[*at]), corners[*at].to(after));
+        came.cross(goes).abs().atan2(came.dot(goes)) > SHARP
+    };
+    count > MOST_CORNERS || (0..count).filter(is_sharp).count() > MOST_SHARP_CORNERS
+}
+
 pub(super) struct Laying<'a> {
     pub(super) floors: &'a [Floor<'a>],
     pub(super) passages: &'a [Passage],
@@ -141,6 +154,9 @@ impl Laying<'_> {
                 None => parts[number] = Err(NoField::Measure),
                 Some(measures) if floor.outline.area().in_square_metres() / measures.spacing > MOST_PIPE => {
                     parts[number] = Err(NoField::TooLarge);
+                }
+                Some(_) if is_ragged(floor.outline) => {
+                    parts[number] = Err(NoField::TooManyCorners);
                 }
                 Some(measures) => of_rooms.entry(wanted.room).or_default().push((number, measures)),
             }

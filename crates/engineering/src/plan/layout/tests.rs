@@ -211,6 +211,16 @@ fn what_cannot_be_laid_says_why() {
         );
         let field = rectangle(0.0, 0.0, 9000.0, 9000.0);
         assert_eq!(lay(&field, &[], wanted(pattern, 150.0, 75.0)).unwrap_err(), NoField::TooLarge);
+        let star = |corners: u32| {
+            let corner = |it: u32| {
+                let (turn, reach) = (f64::from(it) / f64::from(corners), if it % 2 == 0 { 4.0 } else { 3.6 });
+                let (sin, cos) = (turn * std::f64::consts::TAU).sin_cos();
+                Point::new(reach * cos, reach * sin)
+            };
+            Outline::new(&(0..corners).map(corner).collect::<Vec<_>>()).unwrap()
+        };
+        assert!(lay(&star(40), &[], wanted(pattern, 150.0, 75.0)).is_ok());
+        assert_eq!(lay(&star(10_000), &[], wanted(pattern, 150.0, 75.0)).unwrap_err(), NoField::TooManyCorners);
     }
     assert!(lay_out(&Storey::default(), &[]).is_empty());
     assert!(lay_out(&Storey::default(), &[wanted(Pattern::Meander, 150.0, 75.0)])[0].is_err());
