@@ -213,7 +213,7 @@ fn what_cannot_be_laid_says_why() {
         assert_eq!(lay(&field, &[], wanted(pattern, 150.0, 75.0)).unwrap_err(), NoField::TooLarge);
         let star = |corners: u32| {
             let corner = |it: u32| {
-                let (turn, reach) = (f64::from(it) / f64::from(corners), if it % 2 == 0 { 4.0 } else { 3.6 });
+                let (turn, reach) = (f64::from(it) / f64::from(corners), if it.is_multiple_of(2) { 4.0 } else { 3.6 });
                 let (sin, cos) = (turn * std::f64::consts::TAU).sin_cos();
                 Point::new(reach * cos, reach * sin)
             };
