@@ -238,6 +238,7 @@ fn lay_out(design: &Design, workings: &mut Workings, openings: &[Vec<passages::D
 
 fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &[usize], plan: &mut PlanWorkings) {
     let obstacles = Obstacles::new(design, workings, ground);
+    let solids = obstacles.solids();
     let (keep_clear, outlines): (Vec<_>, Vec<_>) = ground
         .all_rooms
         .iter()
@@ -251,7 +252,7 @@ fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &
         routes.push((at, route));
         plan.stretches[at] = ground.cut(route);
         let pipe = workings.loops[at].pipe.as_ref().ok().map(|pipe| pipe.outside);
-        plan.near[at] = obstacles.near(ground, given, route, &plan.stretches[at], pipe);
+        plan.near[at] = obstacles.near(ground, &solids, given, route, &plan.stretches[at], pipe);
         if !keep_clear.is_empty() {
             plan.under_keep_clear[at] = under(&areas, &keep_clear, route);
         }

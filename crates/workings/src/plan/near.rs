@@ -60,6 +60,8 @@ pub(super) struct Obstacles {
     thickest_half: Length,
     others: Lines,
     of_others: Vec<NearTo>,
+    /// Those of the others that fill their outlines.
+    solids: Vec<(plan::Outline, NearTo)>,
 }
 
 impl Obstacles {
@@ -108,13 +110,21 @@ impl Obstacles {
             }
         }
         let others = Lines::new(outlines.iter().map(|points| Line::Closed(points)));
-        Obstacles { walls, of_walls, thickest_half, others, of_others }
+        let solids = of_others.iter().zip(&outlines).filter(|(what, _)| !matches!(what, NearTo::FixingLine(..)));
+        let solids = solids.filter_map(|(what, points)| Some((plan::Outline::new(points).ok()?, *what))).collect();
+        Obstacles { walls, of_walls, thickest_half, others, of_others, solids }
+    }
+
+    /// What fills its outline, to ask whether a route starts within.
+    pub fn solids(&self) -> plan::Areas<'_> {
+        plan::Areas::new(self.solids.iter().map(|(outline, _)| outline))
     }
 
     /// All that a route comes near to, the nearest place of each, in order.
     pub fn near(
         &self,
         ground: &Ground,
+        solids: &plan::Areas,
         given: &Loop,
         route: &plan::Route,
         stretches: &[Stretch],
@@ -139,6 +149,12 @@ impl Obstacles {
                 at: it.on_route,
                 on_thing: it.on_line,
             });
+        }
+        // A route that lies wholly within comes near no edge.
+        let start = route.points()[0];
+        if let Some(solid) = solids.at(start) {
+            let what = self.solids[solid].1;
+            add(Near { what, distance: Length::ZERO, along: Length::ZERO, at: start, on_thing: start });
         }
         let reach = TO_WALLS + radius;
         for stretch in stretches.iter().filter(|stretch| stretch.room.is_some()) {
@@ -281,6 +297,8 @@ mod tests {
         assert_eq!(near(hole, "[[0, 1.05], [4, 1.05]]"), [(NearTo::FloorHole(0), 0)]);
         assert_eq!(near(hole, "[[0, 1.25], [4, 1.25]]"), [(NearTo::FloorHole(0), 150)]);
         assert_eq!(near(hole, "[[2.6, 0], [2.6, 4]]"), []);
+        let wide = "floor-holes:\n  stair: {at: [2, 2], diameter: 8 m}\n";
+        assert_eq!(near(wide, "[[1.5, 1.5], [2.5, 1.5], [2.5, 2.5]]"), [(NearTo::FloorHole(0), 0)]);
     }
 
     #[test]
