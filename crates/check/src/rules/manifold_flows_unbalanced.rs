@@ -68,7 +68,7 @@
 use super::prelude::*;
 use crate::inspection::Item;
 use crate::remedy::{Change, add_key};
-use design::{Manifold, Place};
+use design::{Manifold, Place, Presetting};
 use engineering::water::valves::PresettingTable;
 use workings::{Gap, ManifoldWorkings, ValueOf};
 
@@ -90,6 +90,16 @@ const NAMED: usize = 4;
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.manifolds().filter(|it| it.worked.loops.len() > 1) {
+        if it.worked.loops.iter().all(|at| is_shut(inspection, *at)) {
+            let message =
+                format!("every balancing valve of manifold {} is set shut; none of its loops gets water", it.name);
+            let mut finding = Finding::new(it.subject, it.place, message).source("plain physics");
+            for place in it.worked.loops.iter().filter_map(|at| presetting(inspection, *at)) {
+                finding = finding.related(place, "shut");
+            }
+            found.add(finding);
+            continue;
+        }
         match any_preset(inspection, it.worked) {
             true => as_set(inspection, &it, found),
             false if unlike_drops(inspection, it.worked).is_none() && has_table(&it) => as_set(inspection, &it, found),
@@ -104,6 +114,14 @@ fn has_table(it: &Item<Manifold, ManifoldWorkings>) -> bool {
 }
 
 /// Where a loop's presetting stands.
+fn is_shut(inspection: &Inspection, at: usize) -> bool {
+    let stated = inspection.design.loops.at(at).and_then(|(_, entry)| entry.value.presetting);
+    stated.is_some_and(|it| match it.value {
+        Presetting::Turns(turns) => turns <= 0.0,
+        Presetting::Kv(kv) => kv <= FlowCoefficient::ZERO,
+    })
+}
+
 fn presetting(inspection: &Inspection, at: usize) -> Option<Place> {
     inspection.design.loops.at(at).and_then(|(_, entry)| entry.value.presetting).map(|presetting| presetting.at)
 }
@@ -331,6 +349,18 @@ mod tests {
              L2: {{manifold: M1, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m{second}}}\n\
              manifolds:\n  M1: {{ports: 4, pump: {{head: {head}}}}}\n"
         )
+    }
+
+    #[test]
+    fn all_shut_is_told() {
+        let says = |first: &str, second: &str| {
+            messages(&RULE, &set(&format!(", presetting: {first}"), &format!(", presetting: {second}"), "15 kPa"))
+        };
+        let shut = "every balancing valve of manifold M1 is set shut; none of its loops gets water";
+        assert_eq!(says("0 turns", "0 m³/h"), [shut]);
+        assert!(!says("0 turns", "0.5 m³/h").contains(&shut.to_string()));
+        let unread = set(", presetting: -1 turns", ", presetting: 1e308 turns", "15 kPa");
+        assert_eq!(messages(&super::super::value_not_understood::RULE, &unread).len(), 2);
     }
 
     /// A valve that nobody has set is open, and takes the water of the others.

@@ -226,6 +226,9 @@ pub enum Presetting {
     Kv(FlowCoefficient),
 }
 
+/// Up to here other values are read as well.
+const MOST_TURNS: f64 = 1e12;
+
 impl Value for Presetting {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         if let NodeKind::Scalar(scalar) = &node.kind
@@ -234,7 +237,14 @@ impl Value for Presetting {
             && let Ok(turns) = turns.trim().parse::<f64>()
             && turns.is_finite()
         {
-            return Some(Presetting::Turns(turns));
+            let (kind, found) = ("a presetting", crate::read::shortened(scalar.text.trim()));
+            let fault = match turns {
+                0.0..=MOST_TURNS => return Some(Presetting::Turns(turns)),
+                _ if turns < 0.0 => FaultKind::Negative { kind, found },
+                _ => FaultKind::Unbelievable { kind, found },
+            };
+            reader.fault(node.place, fault);
+            return None;
         }
         if let NodeKind::Scalar(scalar) = &node.kind
             && let Ok(number) = scalar.text.trim().parse::<f64>()
