@@ -38,7 +38,7 @@ impl<'s> Before<'s> {
         match known {
             Some((at, (source, tree))) if at == file.number() => {
                 let tree = tree.get_or_init(|| yaml_tree::parse(file, &source.text));
-                yaml_tree::parse_again(text, tree, &source.text)
+                yaml_tree::parse_again(file, text, tree, &source.text)
             }
             _ => yaml_tree::parse(file, text),
         }

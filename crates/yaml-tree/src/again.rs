@@ -1,7 +1,7 @@
 //! Reading a text again after a change in one of its entries.
 
 use crate::scan::Reader;
-use crate::{Kind, MOST_NODES, Node, Place, Scalar, Tree, parse};
+use crate::{FileId, Kind, MOST_NODES, Node, Place, Scalar, Tree, parse};
 use std::borrow::Cow;
 use std::ops::Range;
 
@@ -10,8 +10,7 @@ use std::ops::Range;
 /// `before` is the tree of `old_text`. The innermost entry that holds the difference is read anew, and all else is
 /// taken over, with its place moved on. Where that is not safe (a fault in one of the texts, anchors, tags, keys after a `?`, a second
 /// document, a difference that may reach into the next entry) all is read.
-pub fn parse_again<'a>(text: &'a str, before: &Tree, old_text: &str) -> Tree<'a> {
-    let file = before.root.as_ref().map_or_else(Default::default, |root| root.place.file);
+pub fn parse_again<'a>(file: FileId, text: &'a str, before: &Tree, old_text: &str) -> Tree<'a> {
     taken_over(text, before, old_text).unwrap_or_else(|| parse(file, text))
 }
 
@@ -147,7 +146,6 @@ impl<'a> Change<'_, 'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::FileId;
 
     /// What is taken over is what reading all of it gives.
     fn agrees(old: &str, new: &str) -> bool {
