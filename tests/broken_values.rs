@@ -3,29 +3,13 @@
 //! Each scalar of each demo design is broken in turn. Beside the fault of reading nothing may be found that was not
 //! found before; what a rule can no longer look at it may say, for that is no finding.
 
-use check::{Group, Job, Outcome};
+mod demos;
+
+use check::{Group, Outcome};
+use demos::{check, designs};
 use std::collections::HashSet;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use yaml_tree::{FileId, Kind, Node, Place};
-
-fn designs() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-designs");
-    let paths = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
-    let mut designs: Vec<PathBuf> = paths.filter(|path| path.to_string_lossy().ends_with(".ufh.yaml")).collect();
-    designs.sort();
-    assert!(designs.len() >= 10, "there are {} demo designs", designs.len());
-    designs
-}
-
-fn check(path: &Path, text: &str) -> Outcome {
-    check::check(&Job {
-        path: path.to_str().unwrap(),
-        bytes: text.as_bytes(),
-        files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
-        today: jiff::civil::date(2026, 6, 1),
-        remedies: false,
-    })
-}
 
 /// Every value that is a scalar, in the order of the text; of the points of a drawing only the first few.
 fn scalars(node: &Node, found: &mut Vec<Place>) {

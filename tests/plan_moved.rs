@@ -1,26 +1,11 @@
 //! A plan that is moved, turned, mirrored or drawn the other way round is the same plan: the check says the same of it.
 
-use check::{Job, Outcome};
+mod demos;
+
+use check::Outcome;
+use demos::{check, designs};
 use std::path::{Path, PathBuf};
 use yaml_tree::{FileId, Kind, Node, Place};
-
-fn designs() -> Vec<PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../demo-designs");
-    let paths = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
-    let mut designs: Vec<PathBuf> = paths.filter(|path| path.to_string_lossy().ends_with(".ufh.yaml")).collect();
-    designs.sort();
-    designs
-}
-
-fn check(path: &Path, text: &str) -> Outcome {
-    check::check(&Job {
-        path: path.to_str().unwrap(),
-        bytes: text.as_bytes(),
-        files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
-        today: jiff::civil::date(2026, 6, 1),
-        remedies: false,
-    })
-}
 
 /// A finding with what it says in numbers, but for places in plan.
 #[derive(Debug, Clone, PartialEq, PartialOrd)]
