@@ -5,6 +5,7 @@
 
 #[cfg(test)]
 mod bench;
+mod causes;
 mod departures;
 mod finding;
 mod guidance;
@@ -51,6 +52,8 @@ pub struct Job<'j> {
 pub struct Outcome {
     /// In the order of the file, the gravest first where places are the same.
     pub findings: Vec<Finding>,
+    /// What only follows from one of them and is told there.
+    followers: Vec<Finding>,
     /// What a rule could not look at, and what would let it.
     pub not_checked: Vec<NotChecked>,
     /// Findings that a departure accepts, with the position of the departure in its list.
@@ -85,8 +88,9 @@ fn look(job: &Job) -> Outcome {
         found.run(rule, &inspection);
     }
     let (mut findings, not_checked) = found.into_parts();
-    let departed = departures::apply(&inspection, &mut findings);
     findings.sort_by(|a, b| (a.place, b.severity, a.rule.name).cmp(&(b.place, a.severity, b.rule.name)));
+    let followers = causes::gather(&inspection, &mut findings);
+    let departed = departures::apply(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
-    Outcome { findings, not_checked, departed, design, workings, sources, is_cut_short }
+    Outcome { findings, followers, not_checked, departed, design, workings, sources, is_cut_short }
 }

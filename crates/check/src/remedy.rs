@@ -326,7 +326,7 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
     let crossings: usize = outcome.workings.plan.passages.iter().map(Vec::len).sum();
     let mut trials = (1_000_000 / (job.bytes.len() + 100 * crossings).max(1)).min(200);
     let findings = &outcome.findings;
-    let mut errors: HashSet<(&str, Subject)> = errors(findings).collect();
+    let mut errors: HashSet<(&str, Subject)> = errors(findings).chain(errors(&outcome.followers)).collect();
     // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
     errors.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
     let before = Checked { job, outcome, texts: Before::new(&outcome.sources), times: times(findings), errors };

@@ -40,6 +40,16 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &[
+        "surface-too-warm-occupied",
+        "surface-too-warm-edge",
+        "surface-too-warm-bathroom",
+        "timber-covering-too-warm",
+        "resilient-covering-too-warm",
+        "heat-pump-flow-too-warm",
+        "flow-temperature-over-regulation",
+        "room-temperature-out-of-line",
+    ],
     file: include_str!("room_far_over_heat.rs"),
     check,
     ..Rule::USUAL
@@ -91,8 +101,9 @@ mod tests {
 
     /// What is offered for a room of that use, on a heat pump.
     fn offered(use_of_it: &str) -> Vec<String> {
+        let temperature = if use_of_it == "bathroom" { 22 } else { 20 };
         let outcome = check(&format!(
-            "rooms:\n  hall: {{use: {use_of_it}, temperature: 20 °C, heat-loss: 350 W, floor: screeded, \
+            "rooms:\n  hall: {{use: {use_of_it}, temperature: {temperature} °C, heat-loss: 350 W, floor: screeded, \
              area: 12 m², height: 2.4 m}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, \
              flow: 1.8 l/min}}\n"
         ));

@@ -244,6 +244,17 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "power-density", &mat.power_density, density(20.0), density(500.0));
             self.hold(of, "area", &mat.area, Area::square_metres(0.1), Area::square_metres(300.0));
             self.hold(of, "voltage", &mat.voltage, Voltage::volts(12.0), Voltage::volts(480.0));
+            self.hold(of, "power", &mat.power, watts(5.0), watts(50_000.0));
+            self.hold(of, "floor-sensor-limit", &mat.floor_sensor_limit, celsius(15.0), celsius(60.0));
+            let amperes = Current::amperes;
+            self.hold(of, "circuit", &mat.circuit, amperes(1.0), amperes(125.0));
+            self.hold(of, "thermostat-current", &mat.thermostat_current, amperes(1.0), amperes(63.0));
+            let ohms = ElectricalResistance::ohms;
+            self.hold(of, "label-resistance", &mat.label_resistance, ohms(1.0), ohms(20_000.0));
+            if let Some(device) = &mat.residual_current_device {
+                let key = "residual-current-device/current";
+                self.hold(of, key, &device.current, amperes(0.005), amperes(1.0));
+            }
         }
         let safety = &design.safety;
         if let Some(limit) = &safety.limit_thermostat {
@@ -260,6 +271,15 @@ impl<'i> Doubt<'_, 'i> {
         }
         for test in &design.records.pressure_tests {
             self.hold(Subject::Records, "pressure-test/pressure", &test.pressure, bar(0.0), bar(30.0));
+            if let (Some(start), Some(end)) = (test.pressure, test.end_pressure)
+                && end.value - start.value > bar(0.5)
+            {
+                let fault = format!(
+                    "the pressure rose from {} to {} during a test; a pipe left alone gains none",
+                    start.value, end.value
+                );
+                self.doubt_it(Subject::Records, end.at, fault);
+            }
         }
     }
 
@@ -319,6 +339,18 @@ mod tests {
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         assert_eq!(finding.severity, crate::Severity::Error);
         assert_eq!(finding.message, "height -2.4 m of rooms/hall cannot be; 1.5 m to 30.0 m is usual");
+    }
+
+    #[test]
+    fn a_test_that_gains_pressure_was_pumped_up_again() {
+        let test = |end: &str| {
+            messages(&RULE, &format!("records: {{pressure-test: {{pressure: 6 bar, end-pressure: {end}}}}}\n"))
+        };
+        assert_eq!(test("6.5 bar"), [""; 0]);
+        assert_eq!(
+            test("9 bar"),
+            ["in records, the pressure rose from 6.0 bar to 9.0 bar during a test; a pipe left alone gains none"]
+        );
     }
 
     #[test]
