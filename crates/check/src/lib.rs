@@ -12,6 +12,7 @@ mod guidance;
 mod inspection;
 mod layers;
 mod limit;
+mod mend;
 mod records;
 mod remedy;
 mod rule;
@@ -24,6 +25,7 @@ pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Se
 pub use guidance::Guidance;
 pub use inspection::{Inspection, Item};
 pub use limit::{Limit, LimitValue};
+pub use mend::{Done, Mended, mend, weighs_enough};
 pub use remedy::{Change, Remedy};
 pub use rule::{Group, Rule, Weight};
 pub use rules::RULES;

@@ -39,6 +39,7 @@ fn run(command: Command) -> Result<Status, Failure> {
         Command::Workings(wanted) => commands::workings(&wanted),
         Command::Schedule(wanted) => commands::schedule(&wanted),
         Command::Plan(wanted) => commands::plan(&wanted),
+        Command::Remedy(wanted) => commands::remedy(&wanted),
         Command::Guidance { rule } => commands::guidance(rule.as_deref()),
         Command::Schema { of } => commands::schema(of),
         Command::LanguageServer { .. } => Ok(Status::Clean),
