@@ -158,12 +158,19 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         let (rooms, mut loops) = (std::mem::take(&mut rooms_of[at]), std::mem::take(&mut loops_of[at]));
         loops.sort_unstable();
         loops.dedup();
-        floors.push(work_out_one(workings, at, floor, rooms, loops));
+        floors.push(work_out_one(design, workings, at, floor, rooms, loops));
     }
     workings.floors = floors;
 }
 
-fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>, loops: Vec<usize>) -> FloorWorkings {
+fn work_out_one(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    floor: &Floor,
+    rooms: Vec<usize>,
+    loops: Vec<usize>,
+) -> FloorWorkings {
     let subject = Subject::Floor(at);
     let layers = layers(&floor.layers, |layer| Subject::Layer(at, layer));
     let pipe_layer = pipe_layer(floor, &layers, subject);
@@ -172,12 +179,14 @@ fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>
         .filter_map(|it| workings.loops[*it].pipe.as_ref().ok().map(|pipe| pipe.outside))
         .reduce(Length::max)
         .ok_or(Gap::NoMethod("no loop with a known pipe is laid in this floor".into()));
+    let spacing = |it: &usize| Some(design.loops.at(*it)?.1.value.spacing?.value);
+    let pitch = loops.iter().filter_map(spacing).filter(|it| *it > Length::ZERO).reduce(Length::min);
     let lift = pipe_layer.clone().and_then(|layer| pipe_lift(floor, at, layer, &outside));
     let cover = pipe_layer.clone().and_then(|layer| cover(floor, at, layer, &lift, &outside));
     let insulation_below = pipe_layer.clone().and_then(|layer| insulation_below(floor, &layers, layer, &lift));
     let mut it = FloorWorkings {
         height: height(floor, &layers, at),
-        mass: mass(floor, &layers, at),
+        mass: mass(floor, &layers, at, pitch),
         u_value: u_value(floor, &layers, at),
         resistance_above: Err(Gap::Unreadable),
         resistance_below: Err(Gap::Unreadable),
@@ -313,18 +322,47 @@ fn height(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Length> 
     Ok(figure)
 }
 
-fn mass(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<ArealMass> {
-    let mut figure =
-        Figure::new(ArealMass::ZERO, "sum of thickness x density above the structural base", "plain physics");
-    for (layer, given) in above_base(floor, layers).iter().enumerate() {
+/// Between joists the insulation hangs on them as well, and the plates lie on it.
+fn mass(floor: &Floor, layers: &[LayerWorkings], at: usize, pitch: Option<Length>) -> Worked<ArealMass> {
+    let mut figure = Figure::new(
+        ArealMass::ZERO,
+        "sum of thickness x density above the structural base, of plates and of what hangs between joists with them",
+        "plain physics",
+    );
+    let built_up = above_base(floor, layers).len();
+    let pipe_layer = pipe_layer(floor, layers, Subject::Floor(at)).ok();
+    let hangs = floor.method.is_some_and(|it| it.value == Method::SpreaderPlates) && pipe_layer == Some(built_up);
+    for (layer, given) in floor.layers[..built_up + usize::from(hangs)].iter().enumerate() {
         if layers[layer].is(Kind::Membrane) {
             continue;
         }
         let Some(thickness) = given.thickness else { return Err(gap(given, Subject::Layer(at, layer), "thickness")) };
         let density = given.density.map(|it| it.value).or_else(|| layers[layer].material.and_then(|it| it.density));
-        let Some(density) = density else { return Err(gap(given, Subject::Layer(at, layer), "density")) };
-        figure.value += density * thickness.value;
+        let density = match density {
+            Some(density) => density,
+            None if layers[layer].insulates() => {
+                figure = figure.assuming_all(&["what insulates is taken to weigh 30 kg/m³"]);
+                Density::kilograms_per_cubic_metre(30.0)
+            }
+            None => return Err(gap(given, Subject::Layer(at, layer), "density")),
+        };
+        // Joists carry; they are not carried.
+        let own = if hangs && layer == built_up { 1.0 - crate::heat::joist_share(given) } else { 1.0 };
+        figure.value += density * thickness.value * own;
         figure = figure.with_given("thickness", &thickness).with_at("density", density, given.density.map(|it| it.at));
+    }
+    if let Some(plates) = &floor.plates
+        && let (Some(thickness), Some(width)) = (plates.thickness, plates.width)
+        && let Some(metal) = materials::find(plates.material.as_ref().map_or("aluminium", |it| &it.value))
+        && let (Some(density), Some(pitch)) = (metal.density, pitch)
+    {
+        let coverage = plates.coverage.map_or(1.0, |it| it.value.in_fraction().clamp(0.0, 1.0));
+        let share = coverage * (width.value / pitch).min(1.0);
+        figure.value += density * thickness.value * share;
+        figure = figure
+            .with_given("plate thickness", &thickness)
+            .with("plate density", density)
+            .with_number("share of the floor that plates cover", share);
     }
     Ok(figure)
 }
@@ -404,12 +442,13 @@ impl FloorWorkings {
             let conductivity = self.layers[pipe_layer].conductivity;
             let conductivity =
                 conductivity.ok_or_else(|| gap(&floor.layers[pipe_layer], subject, "layers/…/conductivity"))?;
-            let under = ThermalResistance::of(lift.value, conductivity);
+            let under = bridged(&floor.layers[pipe_layer], ThermalResistance::of(lift.value, conductivity), lift.value);
             figure.value += under;
             figure = figure.with("under the pipe", under);
         }
         for (layer, given) in self.layers.iter().zip(&floor.layers).skip(pipe_layer + 1) {
-            let resistance = layer.resistance.value()?;
+            let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+            let resistance = bridged(given, layer.resistance.value()?, thickness);
             figure.value += resistance;
             figure = figure.with_at("resistance", resistance, Some(given.at));
         }
@@ -451,14 +490,57 @@ impl FloorWorkings {
 /// The input that stands for the ground in what a floor resists below its pipe.
 const GROUND: &str = "ground";
 
+/// The resistance of a layer with joists in it: strips of wood and of its own stuff side by side.
+fn bridged(layer: &Layer, own: ThermalResistance, thickness: Length) -> ThermalResistance {
+    let over = crate::heat::joist_share(layer);
+    let wood = ThermalResistance::of(thickness, crate::heat::JOISTS);
+    if over <= 0.0 || wood <= ThermalResistance::ZERO || own <= ThermalResistance::ZERO {
+        return own;
+    }
+    side_by_side(over, wood, own)
+}
+
+fn side_by_side(share: f64, one: ThermalResistance, other: ThermalResistance) -> ThermalResistance {
+    let [one, other] = [one, other].map(|it| it.in_square_metre_kelvin_per_watt());
+    ThermalResistance::square_metre_kelvin_per_watt(1.0 / (share / one + (1.0 - share) / other))
+}
+
+/// The resistance of all layers between films. With joists the mean of the upper limit, whole strips side by side, and of
+/// the lower, each layer's strips by themselves: EN ISO 6946.
+fn of_all_layers(
+    floor: &Floor,
+    layers: &[LayerWorkings],
+    films: ThermalResistance,
+) -> Result<(ThermalResistance, f64), Gap> {
+    let over = floor.layers.iter().map(|layer| crate::heat::joist_share(layer)).fold(0.0, f64::max);
+    let (mut between, mut across, mut lower) =
+        (ThermalResistance::ZERO, ThermalResistance::ZERO, ThermalResistance::ZERO);
+    for (given, layer) in floor.layers.iter().zip(layers) {
+        let own = layer.resistance.value()?;
+        let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+        between += own;
+        across += if crate::heat::joist_share(given) > 0.0 {
+            ThermalResistance::of(thickness, crate::heat::JOISTS)
+        } else {
+            own
+        };
+        lower += bridged(given, own, thickness);
+    }
+    if over <= 0.0 {
+        return Ok((between, over));
+    }
+    let upper = side_by_side(over, across + films, between + films) - films;
+    Ok(((upper + lower) / 2.0, over))
+}
+
 /// Heat through the whole floor for each kelvin between inside and outside, averaged over the year.
 fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Transmittance> {
     let missing = |key| if floor.broken { Gap::Unreadable } else { Gap::missing(Subject::Floor(at), key) };
     let below = floor.below.ok_or_else(|| missing("below"))?.value;
-    let mut of_layers = ThermalResistance::ZERO;
-    for layer in layers {
-        of_layers += layer.resistance.value()?;
-    }
+    let films = ThermalResistance::square_metre_kelvin_per_watt(0.17 + 0.04);
+    let (of_layers, over) = of_all_layers(floor, layers, films)?;
+    let told =
+        |figure: Figure<Transmittance>| if over > 0.0 { figure.with_number("joist-share", over) } else { figure };
     match below {
         Below::Ground => {
             let slab = floor.slab.as_ref().ok_or_else(|| missing("slab/area"))?;
@@ -467,12 +549,12 @@ fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Transmi
             let loss = ground_slab(slab, area.value, perimeter.value, of_layers).loss()?;
             let figure =
                 Figure::new(loss.u, "U of a slab on the ground from its area, edge and layers", "EN ISO 13370");
-            Ok(figure.with_given("area", &area).with_given("perimeter", &perimeter).with("layers", of_layers))
+            Ok(told(figure.with_given("area", &area).with_given("perimeter", &perimeter).with("layers", of_layers)))
         }
         Below::OutdoorAir => {
             let whole = of_layers.in_square_metre_kelvin_per_watt() + 0.17 + 0.04;
             let u = Transmittance::watts_per_square_metre_kelvin(1.0 / whole);
-            Ok(Figure::new(u, "1 / (0.17 + layers + 0.04)", "EN ISO 6946").with("layers", of_layers))
+            Ok(told(Figure::new(u, "1 / (0.17 + layers + 0.04)", "EN ISO 6946").with("layers", of_layers)))
         }
         _ => Err(Gap::NoMethod("the U-value of a floor over a room is not worked out".into())),
     }

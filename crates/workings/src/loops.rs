@@ -1183,28 +1183,44 @@ pub fn pace<'w>(design: &Design, workings: &'w Workings, floor: usize) -> Result
     worked.pace.get_or_init(work).as_ref().map_err(Gap::clone)
 }
 
-/// The most heat that a loop's floor gives without a point of it being over its limit, 9 K over the room, and the flow
-/// temperature at which it gives that, by EN 1264-3.
-pub fn limits(design: &Design, workings: &Workings, at: usize) -> Result<(Figure<HeatFlux>, Figure<Temperature>), Gap> {
+/// What the hottest point of a floor allows.
+#[derive(Debug, Clone)]
+pub struct Limits {
+    pub heat_flux: Figure<HeatFlux>,
+    /// At which the loop gives that, its water cooling by the design drop.
+    pub flow_temperature: Figure<Temperature>,
+}
+
+/// The most heat that a loop's floor gives without a point of it being so much over its room, by EN 1264-2 and -3; at the
+/// spacing of the loop or at another.
+pub fn limits(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    spacing: Option<Length>,
+    over: TemperatureDifference,
+) -> Result<Limits, Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
     let solved = Solved::default();
     let one = One { design, workings, given: &entry.value, at, solved: &solved };
     let it = &workings.loops[at];
     let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
-    let (floor, spacing) = (one.heated_floor(it, &it.response)?, one.spacing()?);
-    let over = TemperatureDifference::kelvin(9.0);
-    let conduction = it.surface.map(|[_, highest]| (floor.response, highest));
-    let most = heat::most(&one.laid(it)?, pipe, spacing.value, over, conduction)?;
-    let flux = Figure::new(most.heat_flux, "heat flux at which the hottest point is 9 K over the room", most.source)
-        .with_given("spacing", &spacing)
-        .with("over the room", over);
+    let laid = one.laid(it)?;
+    let (floor, surface, pitch) = match spacing {
+        None => (one.heated_floor(it, &it.response)?, it.surface, one.spacing()?.value),
+        Some(pitch) => {
+            let heat = heat::heat(&laid, pipe, pitch, &solved)?;
+            (one.heated_floor(it, &Ok(heat.response))?, heat.surface, pitch)
+        }
+    };
+    let most = heat::most(&laid, pipe, pitch, over, surface, &floor)?;
+    let heat_flux = most.heat_flux.with_at("spacing", pitch, entry.value.spacing.map(|it| it.at));
     let (drop, drop_at, _) = one.temperature_drop(it)?;
-    let warmest = floor.room + most.mean_excess + drop / 2.0;
-    let water = Figure::new(warmest, "temperature + mean excess at that heat flux + temperature-drop / 2", "EN 1264-3")
-        .with("temperature", floor.room)
-        .with("mean excess", most.mean_excess)
-        .with_at("temperature-drop", drop, drop_at);
-    Ok((flux, water))
+    let flow_temperature =
+        Figure::new(most.water + drop / 2.0, "mean water at the heat-flux-limit + temperature-drop / 2", "EN 1264-3")
+            .with("mean water", most.water)
+            .with_at("temperature-drop", drop, drop_at);
+    Ok(Limits { heat_flux, flow_temperature })
 }
 
 /// The temperature at the underside of a layer of a loop's floor, where it is hottest, at the loop's flow temperature.

@@ -386,6 +386,25 @@ fn edge_heat_flux(design: &Design, workings: &Workings, at: usize) -> Option<Wor
     Some(warmest.unwrap_or_else(|| Err(Gap::NoMethod("no loop heats this room".into()))))
 }
 
+/// The most heat of a room's edge zone without a point of it being too much over the room: 15 K, in a bathroom 9 K.
+pub fn edge_limit(design: &Design, workings: &Workings, at: usize) -> Worked<HeatFlux> {
+    let (_, room) = design.rooms.at(at).ok_or(Gap::Unreadable)?;
+    let spacing = room.value.edge_zone.as_ref().and_then(|zone| zone.spacing);
+    let spacing = spacing.ok_or(Gap::missing(Subject::Room(at), "edge-zone/spacing"))?;
+    let bathroom = room.value.use_.is_some_and(|it| it.value == design::Use::Bathroom);
+    let over = TemperatureDifference::kelvin(if bathroom { 9.0 } else { 15.0 });
+    let of_loops = workings.rooms[at].loops.iter().map(|it| {
+        let limits = crate::limits(design, workings, *it, Some(spacing.value), over)?;
+        Ok(limits.heat_flux)
+    });
+    let least = of_loops.reduce(|one, other| match (&one, &other) {
+        (Ok(first), Ok(second)) if second.value < first.value => other,
+        (Ok(_), Err(_)) => other,
+        _ => one,
+    });
+    least.unwrap_or_else(|| Err(Gap::NoMethod("no loop heats this room".into())))
+}
+
 /// What the loops of a room give it at the flows that they get with the valves as they are set.
 pub fn output_as_set(design: &Design, workings: &Workings, at: usize) -> Worked<Power> {
     let room = workings.rooms.get(at).ok_or(Gap::Unreadable)?;

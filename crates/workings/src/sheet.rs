@@ -2,7 +2,7 @@
 
 use crate::{Figure, Gap, Input, Worked, Workings};
 use design::Design;
-use quantity::Quantity;
+use quantity::{Quantity, TemperatureDifference};
 
 /// A figure of the sheet, in SI, or why there is none.
 #[derive(Debug, Clone)]
@@ -87,6 +87,7 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
         if let (Some(flux), Some(surface)) = (&it.edge_heat_flux, &it.edge_surface_temperature) {
             lines.push(Line::new(name("edge-heat-flux"), flux));
+            lines.push(Line::new(name("edge-heat-flux-limit"), &crate::edge_limit(design, workings, at)));
             lines.push(Line::new(name("edge-surface-temperature"), surface));
         }
     }
@@ -119,8 +120,8 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
             lines.push(Line::new(name("heat-of-tails"), &Ok(tails.clone())));
         }
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
-        let (most, warmest) = match crate::limits(design, workings, at) {
-            Ok((most, warmest)) => (Ok(most), Ok(warmest)),
+        let (most, warmest) = match crate::limits(design, workings, at, None, TemperatureDifference::kelvin(9.0)) {
+            Ok(limits) => (Ok(limits.heat_flux), Ok(limits.flow_temperature)),
             Err(gap) => (Err(gap.clone()), Err(gap)),
         };
         lines.push(Line::new(name("heat-flux-limit"), &most));
