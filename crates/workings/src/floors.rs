@@ -187,7 +187,7 @@ fn work_out_one(
     let mut it = FloorWorkings {
         height: height(floor, &layers, at),
         mass: mass(floor, &layers, at, pitch),
-        u_value: u_value(floor, &layers, at),
+        u_value: u_value(floor, &layers, at, ThermalResistance::ZERO),
         resistance_above: Err(Gap::Unreadable),
         resistance_below: Err(Gap::Unreadable),
         resistance_under: Err(Gap::Unreadable),
@@ -410,6 +410,16 @@ impl FloorWorkings {
         Ok(figure)
     }
 
+    /// The same floor on so much more resistance.
+    pub(crate) fn with_more_below(&self, more: ThermalResistance) -> FloorWorkings {
+        let mut it = self.clone();
+        it.resistance_under = it.resistance_under.map(|under| under + more);
+        if let Ok(below) = &mut it.resistance_below {
+            below.value += more;
+        }
+        it
+    }
+
     /// R_o: film, covering, cover.
     pub(crate) fn above(&self, of_room: Option<&[LayerWorkings]>) -> Worked<ThermalResistance> {
         let covering = self.covering(of_room)?;
@@ -534,11 +544,12 @@ fn of_all_layers(
 }
 
 /// Heat through the whole floor for each kelvin between inside and outside, averaged over the year.
-fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Transmittance> {
+fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize, more: ThermalResistance) -> Worked<Transmittance> {
     let missing = |key| if floor.broken { Gap::Unreadable } else { Gap::missing(Subject::Floor(at), key) };
     let below = floor.below.ok_or_else(|| missing("below"))?.value;
     let films = ThermalResistance::square_metre_kelvin_per_watt(0.17 + 0.04);
     let (of_layers, over) = of_all_layers(floor, layers, films)?;
+    let of_layers = of_layers + more;
     let told =
         |figure: Figure<Transmittance>| if over > 0.0 { figure.with_number("joist-share", over) } else { figure };
     match below {
@@ -558,6 +569,17 @@ fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Transmi
         }
         _ => Err(Gap::NoMethod("the U-value of a floor over a room is not worked out".into())),
     }
+}
+
+/// The heat through a floor if its layers resisted so much more.
+pub fn u_value_if(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    more: ThermalResistance,
+) -> Result<Transmittance, Gap> {
+    let (_, floor) = design.floors.at(at).ok_or(Gap::Unreadable)?;
+    u_value(&floor.value, &workings.floors.get(at).ok_or(Gap::Unreadable)?.layers, at, more).value()
 }
 
 /// The slab of a floor as EN ISO 13370 sees it.

@@ -19,10 +19,11 @@ mod subject;
 
 pub use electric_mats::MatWorkings;
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
-pub use floors::{FloorPace, FloorWorkings, LayerWorkings};
+pub use floors::{FloorPace, FloorWorkings, LayerWorkings, u_value_if};
 pub use heat::BothMethods;
 pub use loops::{
-    Limits, LoopWorkings, Otherwise, PipeWorkings, both_methods, fluid, limits, loop_as_set, loop_if, pace, under_layer,
+    Limits, LoopWorkings, Otherwise, PipeWorkings, both_methods, fluid, fluxes_if, limits, loop_as_set, loop_if, pace,
+    under_layer,
 };
 pub use manifolds::{ManifoldWorkings, flows_with_shut, settings};
 pub use plan::{

@@ -1223,6 +1223,27 @@ pub fn limits(
     Ok(Limits { heat_flux, flow_temperature })
 }
 
+/// What a loop's floor gives upward and downward, its water as warm as on average now, if so much more resistance lay under it.
+pub fn fluxes_if(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    more: ThermalResistance,
+) -> Result<(HeatFlux, HeatFlux), Gap> {
+    let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
+    let solved = Solved::default();
+    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let it = &workings.loops[at];
+    let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+    let laid = one.laid(it)?;
+    let worked = laid.worked.with_more_below(more);
+    let heat = heat::heat(&Laid { worked: &worked, ..laid }, pipe, one.spacing()?.value, &solved)?;
+    let floor = one.heated_floor(it, &it.response)?;
+    let water = floor.water_for(it.heat_flux.value()?);
+    let response = heat.response;
+    Ok((response.upward(water, floor.room, floor.below), response.downward(water, floor.room, floor.below)))
+}
+
 /// The temperature at the underside of a layer of a loop's floor, where it is hottest, at the loop's flow temperature.
 pub fn under_layer(design: &Design, workings: &Workings, at: usize, layer: usize) -> Result<Temperature, Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
