@@ -5,6 +5,7 @@ use design::{BaseKind, Below, Design, Floor, Layer, Method, PipePosition, Placed
 use engineering::heat::materials::{self, Kind, Material};
 use engineering::heat::{FLOOR_FILM, ground};
 use quantity::*;
+use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 /// What was worked out of a floor construction.
@@ -34,14 +35,28 @@ pub struct FloorWorkings {
     pub(crate) resistance_under: Result<ThermalResistance, Gap>,
     /// Of the insulation below the pipe alone; a studded board counts by its flat part.
     pub insulation_below: Worked<ThermalResistance>,
-    /// Heat into the room for each square metre and kelvin between water and room, of the first loop laid in it.
-    pub characteristic: Worked<Transmittance>,
-    /// How fast it follows the water of that loop; worked out for the first that asks.
-    pub(crate) pace: OnceLock<Result<FloorPace, Gap>>,
+    /// It under each covering that its rooms bring; one where they bring none or all the same.
+    pub variants: Vec<FloorVariant>,
     /// What the layers above the structural base weigh.
     pub mass: Worked<ArealMass>,
     /// Between inside and outside, of all its layers; of floors on the ground and over outdoor air.
     pub u_value: Worked<Transmittance>,
+}
+
+/// A floor under one of the coverings that rooms bring, as the closest loop under that meets it; of equally close ones that
+/// of the thinnest pipe.
+#[derive(Debug, Clone)]
+pub struct FloorVariant {
+    /// The covering in plain words, `oak-14-mm`, where there are several.
+    pub covering: Option<String>,
+    /// The rooms that bring it.
+    pub rooms: Vec<usize>,
+    /// A room with it, and the loop in that.
+    pub(crate) example: Option<(usize, usize)>,
+    /// Heat into the room for each square metre and kelvin between water and room.
+    pub characteristic: Worked<Transmittance>,
+    /// How fast it follows its water; worked out for the first that asks.
+    pub(crate) pace: OnceLock<Result<FloorPace, Gap>>,
 }
 
 /// How fast a floor follows its water, room and what lies below kept as they are.
@@ -191,8 +206,7 @@ fn work_out_one(
         resistance_above: Err(Gap::Unreadable),
         resistance_below: Err(Gap::Unreadable),
         resistance_under: Err(Gap::Unreadable),
-        pace: OnceLock::new(),
-        characteristic: Err(Gap::NoMethod("no loop is laid in this floor".into())),
+        variants: Vec::new(),
         insulation_below,
         layers,
         pipe_layer,
@@ -600,12 +614,111 @@ fn ground_resistance(floor: &Floor, layers: ThermalResistance) -> Result<Option<
     Ok(Some(ground_slab(slab, area.value, perimeter.value, layers).loss()?.of_ground))
 }
 
-/// Tells each floor the characteristic of the first loop laid in it.
-pub(crate) fn characteristics(workings: &mut Workings) {
-    let Workings { floors, loops, .. } = workings;
-    for floor in floors {
-        if let Some(first) = floor.loops.first() {
-            floor.characteristic = loops[*first].characteristic.clone();
+impl FloorWorkings {
+    /// The variant that a room has.
+    pub fn variant_of(&self, room: usize) -> Option<usize> {
+        self.variants.iter().position(|variant| variant.rooms.contains(&room))
+    }
+
+    /// The name of one of its figures of a variant: `floors.screeded.warm-up-time`, and the covering where there are several.
+    pub fn figure_name(&self, floor: &str, figure: &str, variant: usize) -> String {
+        match self.variants.get(variant).and_then(|variant| variant.covering.as_ref()) {
+            Some(covering) => format!("floors.{floor}.{figure}.{covering}"),
+            None => format!("floors.{floor}.{figure}"),
         }
     }
+}
+
+/// Tells each floor its variants.
+pub(crate) fn variants(design: &Design, workings: &mut Workings) {
+    let all: Vec<_> = workings.floors.iter().map(|floor| variants_of(design, workings, floor)).collect();
+    for (floor, variants) in workings.floors.iter_mut().zip(all) {
+        floor.variants = variants;
+    }
+}
+
+fn variants_of(design: &Design, workings: &Workings, floor: &FloorWorkings) -> Vec<FloorVariant> {
+    // By all that tells one covering from another, so that the order of rooms and loops changes nothing.
+    let mut coverings: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for room in floor.rooms.iter().filter(|room| !workings.rooms[**room].loops.is_empty()) {
+        let covering = design.rooms.at(*room).map_or(&[][..], |(_, room)| &room.value.covering);
+        coverings.entry(all_of(covering)).or_default().push(*room);
+    }
+    if coverings.is_empty() {
+        let none = Gap::NoMethod("no loop is laid in this floor".into());
+        let (example, pace) = (None, OnceLock::new());
+        return vec![FloorVariant { covering: None, rooms: Vec::new(), example, characteristic: Err(none), pace }];
+    }
+    let several = coverings.len() > 1;
+    let mut names: BTreeMap<String, usize> = BTreeMap::new();
+    let mut variant = |rooms: Vec<usize>| {
+        let layers = design.rooms.at(rooms[0]).map_or(&[][..], |(_, room)| &room.value.covering);
+        let mut name = in_words(layers);
+        let times = names.entry(name.clone()).or_default();
+        *times += 1;
+        if *times > 1 {
+            name += &format!("-{times}");
+        }
+        let example = closest(design, workings, &rooms);
+        let characteristic = example.map_or(Err(Gap::Unreadable), |(room, at)| {
+            let worked = &workings.loops[at];
+            match worked.rooms.first() == Some(&room) {
+                true => worked.characteristic.clone(),
+                false => crate::loops::in_room(design, workings, at, room, crate::heat::characteristic),
+            }
+        });
+        FloorVariant { covering: several.then_some(name), rooms, example, characteristic, pace: OnceLock::new() }
+    };
+    coverings.into_values().map(&mut variant).collect()
+}
+
+/// The loop with the closest spacing and the thinnest pipe, by its name where they are alike, and its room.
+fn closest(design: &Design, workings: &Workings, rooms: &[usize]) -> Option<(usize, usize)> {
+    let of_room = |room: &usize| workings.rooms[*room].loops.iter().map(|at| (*room, *at)).collect::<Vec<_>>();
+    let order = |(room, at): &(usize, usize)| {
+        let (name, spacing) = design.loops.at(*at).map_or(("", None), |(name, it)| (name, it.value.spacing));
+        let outside = workings.loops[*at].pipe.as_ref().ok().map(|pipe| pipe.outside.in_metres());
+        let by = |length: Option<f64>| length.unwrap_or(f64::INFINITY).to_bits();
+        let room = design.rooms.at(*room).map_or("", |(name, _)| name);
+        (by(spacing.map(|it| it.value.in_metres())), by(outside), name, room)
+    };
+    rooms.iter().flat_map(of_room).min_by_key(order)
+}
+
+/// All of a covering that counts for its heat, so that equal ones are one.
+fn all_of(covering: &[Placed<Layer>]) -> String {
+    let of = |layer: &Placed<Layer>| {
+        let name = layer.material.as_ref().map_or("", |it| it.value.as_str());
+        let name = materials::find(name).map_or(name, |material| material.name);
+        let numbers = [
+            layer.thickness.map(|it| it.value.si()),
+            layer.conductivity.map(|it| it.value.si()),
+            layer.resistance.map(|it| it.value.si()),
+            layer.density.map(|it| it.value.si()),
+            layer.specific_heat.map(|it| it.value.si()),
+        ];
+        format!("{name} {numbers:?};")
+    };
+    covering.iter().map(of).collect()
+}
+
+/// A covering in plain words, without spaces: `oak-14-mm`, from the surface down.
+fn in_words(covering: &[Placed<Layer>]) -> String {
+    if covering.is_empty() {
+        return "own-layers".into();
+    }
+    let of = |layer: &Placed<Layer>| {
+        let name = layer.material.as_ref().map_or("a layer", |it| it.value.as_str());
+        let name = materials::find(name).map_or(name, |material| material.name);
+        match layer.thickness {
+            Some(thickness) => format!("{name} {}", thickness.value),
+            None => name.to_string(),
+        }
+    };
+    let words = covering.iter().map(of).collect::<Vec<_>>().join(" on ").to_lowercase();
+    words
+        .split(|c: char| !c.is_alphanumeric() && c != '.')
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join("-")
 }

@@ -380,6 +380,11 @@ fn embedded(pipe: &PipeWorkings) -> EmbeddedPipe {
     EmbeddedPipe { outside: pipe.outside, wall: pipe.wall, conductivity: pipe.conductivity, sheath: None }
 }
 
+/// What a floor gives for each kelvin.
+pub(crate) fn characteristic(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Worked<Transmittance> {
+    heat(laid, pipe, pitch, &Solved::default()).map(|heat| heat.characteristic)
+}
+
 /// What a floor gives for each kelvin by the tables of the standard and by conduction, for whoever would compare them.
 #[derive(Debug, Clone)]
 pub struct BothMethods {
@@ -419,7 +424,7 @@ pub(crate) fn both(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> BothMetho
     BothMethods { standard, conduction, difference }
 }
 
-/// Plates under a load layer, EN 1264-2 type B; its tables are from memory.
+/// Plates under a load layer, EN 1264-2 type B; some of its tables are from memory.
 fn over_plates(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<Transmittance>, Gap> {
     let board = board(laid, pipe, pitch, Length::ZERO)?;
     let plate = board.plate.ok_or(Gap::missing(laid.subject, "plates"))?;
@@ -452,7 +457,7 @@ fn over_plates(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure
         .with_number("a_U", found.a_u)
         .with_number("a_WL", found.a_wl)
         .with_number("a_K", found.a_k)
-        .assuming("the tables of type B are from memory: no basis for a pass or a fail"))
+        .assuming("a_K of type B, and a_WL of very conductive plates, are from memory: no basis for a pass or a fail"))
 }
 
 /// How fast a floor follows its water.

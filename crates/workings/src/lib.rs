@@ -19,7 +19,7 @@ mod subject;
 
 pub use electric_mats::MatWorkings;
 pub use figure::{Figure, Gap, Input, ValueOf, Worked};
-pub use floors::{FloorPace, FloorWorkings, LayerWorkings, u_value_if};
+pub use floors::{FloorPace, FloorVariant, FloorWorkings, LayerWorkings, u_value_if};
 pub use heat::BothMethods;
 pub use loops::{
     Limits, LoopWorkings, Otherwise, PipeWorkings, both_methods, fluid, fluxes_if, limits, loop_as_set, loop_if, pace,
@@ -56,7 +56,7 @@ pub fn work_out(design: &Design) -> Workings {
     plan::bays::work_out(design, &mut workings);
     rooms::over_floors(design, &mut workings);
     loops::work_out(design, &mut workings);
-    floors::characteristics(&mut workings);
+    floors::variants(design, &mut workings);
     workings.manifolds = manifolds::work_out(design, &mut workings.loops);
     rooms::sum_up(design, &mut workings);
     workings.electric_mats = electric_mats::work_out(design);
@@ -381,6 +381,47 @@ loops:
         assert_eq!(of(&board, "characteristic"), of(&board, "characteristic-by-conduction"));
     }
 
+    /// A floor whose rooms bring coverings has a characteristic for each, whatever the order of rooms and loops.
+    #[test]
+    fn a_floor_tells_its_characteristic_under_each_covering() {
+        let rooms = [
+            "  a: {temperature: 20 °C, heat-loss: 300 W, floor: screeded, area: 9 m²}\n",
+            "  b: {temperature: 20 °C, heat-loss: 300 W, floor: screeded, area: 9 m², covering: [{material: oak, thickness: 14 mm}]}\n",
+            "  c: {temperature: 20 °C, heat-loss: 300 W, floor: screeded, area: 9 m², covering: [{material: Oak, thickness: 14 mm}]}\n",
+        ];
+        let loops = [
+            "  L1: {manifold: M1, room: a, pipe: PE-X 16 x 2, spacing: 150 mm, tails: 5 m}\n",
+            "  L2: {manifold: M1, room: b, pipe: PE-X 16 x 2, spacing: 200 mm, tails: 5 m}\n",
+            "  L3: {manifold: M1, room: c, pipe: PE-X 16 x 2, spacing: 150 mm, tails: 5 m}\n",
+        ];
+        let known = HOUSE.replace(
+            "material: covering, thickness: 10 mm, resistance: 0.05 m²K/W",
+            "material: tile, thickness: 10 mm",
+        );
+        let (head, _) = known.split_once("rooms:").unwrap();
+        let text = |order: [usize; 3]| {
+            let [rooms, loops] = [rooms, loops].map(|of| order.map(|at| of[at]).concat());
+            format!("{head}rooms:\n{rooms}manifolds: {{M1: {{ports: 3}}}}\nloops:\n{loops}")
+        };
+        let of = |order| {
+            let figures = figures(&text(order));
+            assert!(!figures.contains_key("floors.screeded.characteristic"));
+            [
+                "characteristic.own-layers",
+                "characteristic.oak-14-mm",
+                "warm-up-time.oak-14-mm",
+                "difference-of-methods.own-layers",
+            ]
+            .map(|name| figures[&format!("floors.screeded.{name}")].worked.as_ref().unwrap().value)
+        };
+        let first = of([0, 1, 2]);
+        assert_eq!(first, of([2, 1, 0]));
+        assert_eq!(first, of([1, 2, 0]));
+        let figures = figures(&text([0, 1, 2]));
+        near(&figures, "loops.L1.characteristic", first[0], 1e-12);
+        near(&figures, "loops.L3.characteristic", first[1], 1e-12);
+    }
+
     /// A straight way of 2 m in plan and 3 m down a storey are 10 m of tails; without the levels it is not known.
     #[test]
     fn tails_through_a_floor_count_the_way_down() {
@@ -398,6 +439,14 @@ loops:
             figures["loops.L1.tail-length"].worked.as_ref().unwrap_err(),
             &Gap::missing(Subject::Loop(0), "tails")
         );
+    }
+
+    /// A slip of units is told where it stands; nothing is worked out of it.
+    #[test]
+    fn a_heat_loss_beyond_belief_is_not_worked_with() {
+        let figures = figures(&HOUSE.replace("heat-loss: 600 W", "heat-loss: 600 kW"));
+        assert!(matches!(figures["rooms.hall.heat-needed"].worked, Err(Gap::NoMethod(_))));
+        assert!(figures["loops.L1.flow"].worked.is_err());
     }
 
     /// What is missing is named, and nothing that rests on it is made up.

@@ -1157,9 +1157,9 @@ pub(crate) fn flux_at(
         .assuming("the water under the edge zone is as warm as in its loop on average"))
 }
 
-/// What a floor gives for each kelvin by the tables of the standard and by conduction, of the first loop laid in it.
-pub fn both_methods(design: &Design, workings: &Workings, floor: usize) -> BothMethods {
-    let found = of_first_loop(design, workings, floor, |laid, pipe, pitch| Ok(heat::both(laid, pipe, pitch)));
+/// What a floor gives under one of its coverings for each kelvin by the tables of the standard and by conduction.
+pub fn both_methods(design: &Design, workings: &Workings, floor: usize, variant: usize) -> BothMethods {
+    let found = of_variant(design, workings, floor, variant, |laid, pipe, pitch| Ok(heat::both(laid, pipe, pitch)));
     found.unwrap_or_else(|gap| BothMethods {
         standard: Err(gap.clone()),
         conduction: Err(gap.clone()),
@@ -1167,11 +1167,11 @@ pub fn both_methods(design: &Design, workings: &Workings, floor: usize) -> BothM
     })
 }
 
-/// How fast a floor follows the water of the first loop laid in it.
-pub fn pace<'w>(design: &Design, workings: &'w Workings, floor: usize) -> Result<&'w FloorPace, Gap> {
-    let worked = workings.floors.get(floor).ok_or(Gap::Unreadable)?;
+/// How fast a floor under one of its coverings follows the water.
+pub fn pace<'w>(design: &Design, workings: &'w Workings, floor: usize, variant: usize) -> Result<&'w FloorPace, Gap> {
+    let worked = workings.floors.get(floor).and_then(|floor| floor.variants.get(variant)).ok_or(Gap::Unreadable)?;
     let work = || {
-        let (pace, assumed) = of_first_loop(design, workings, floor, heat::pace)?;
+        let (pace, assumed) = of_variant(design, workings, floor, variant, heat::pace)?;
         let source = "conduction in two dimensions and in time";
         let figure = |value, formula| Figure::new(value, formula, source).assuming_all(&assumed);
         Ok(FloorPace {
@@ -1256,20 +1256,32 @@ pub fn under_layer(design: &Design, workings: &Workings, at: usize, layer: usize
     Ok(influence.temperature(it.flow_temperature.value()?, floor.room, floor.below))
 }
 
-/// Does something with a floor as the first loop laid in it meets it.
-fn of_first_loop<T>(
+/// Does something with a floor under one of its coverings.
+fn of_variant<T>(
     design: &Design,
     workings: &Workings,
     floor: usize,
+    variant: usize,
     work: impl FnOnce(&Laid, &PipeWorkings, Length) -> Result<T, Gap>,
 ) -> Result<T, Gap> {
-    let worked = workings.floors.get(floor).ok_or(Gap::Unreadable)?;
-    let first = worked.loops.first().ok_or(Gap::NoMethod("no loop is laid in this floor".into()))?;
-    let (_, entry) = design.loops.at(*first).ok_or(Gap::Unreadable)?;
+    let worked = workings.floors.get(floor).and_then(|floor| floor.variants.get(variant)).ok_or(Gap::Unreadable)?;
+    let (room, at) = worked.example.ok_or(Gap::NoMethod("no loop is laid in this floor".into()))?;
+    in_room(design, workings, at, room, work)
+}
+
+/// Does something with the floor of a room as a loop meets it.
+pub(crate) fn in_room<T>(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    room: usize,
+    work: impl FnOnce(&Laid, &PipeWorkings, Length) -> Result<T, Gap>,
+) -> Result<T, Gap> {
+    let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
     let solved = Solved::default();
-    let one = One { design, workings, given: &entry.value, at: *first, solved: &solved };
-    let it = &workings.loops[*first];
-    work(&one.laid(it)?, it.pipe.as_ref().map_err(Gap::clone)?, one.spacing()?.value)
+    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let pipe = workings.loops[at].pipe.as_ref().map_err(Gap::clone)?;
+    work(&one.laid_in(room)?, pipe, one.spacing()?.value)
 }
 
 impl LoopWorkings {

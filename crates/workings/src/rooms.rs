@@ -150,7 +150,13 @@ fn free_area(
     Ok(figure.with("taken", area.value - free))
 }
 
+/// No room loses as much: a slip of units, which is told where it stands.
+const LOSS_BEYOND_BELIEF: Power = Power::watts(200_000.0);
+
 fn heat_loss(room: &Room, by_fabric: &Option<Worked<Power>>, at: usize) -> Worked<Power> {
+    if let Some(beyond) = room.heat_loss.map(|stated| stated.value).filter(|loss| *loss > LOSS_BEYOND_BELIEF) {
+        return Err(Gap::NoMethod(format!("a heat loss of {beyond} is taken for a slip of units")));
+    }
     match (&room.heat_loss, by_fabric) {
         (Some(stated), _) => Ok(Figure::new(stated.value, "as stated", "the design").with_given("heat-loss", stated)),
         (None, Some(by_fabric)) => by_fabric.clone(),

@@ -40,26 +40,29 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
 /// Every figure of the design, in the order floors, rooms, loops, manifolds, electric mats.
 pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
     let mut lines = Vec::new();
-    for (at, ((name, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
-        let name = |figure: &str| format!("floors.{name}.{figure}");
+    for (at, ((floor, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
+        let name = |figure: &str| format!("floors.{floor}.{figure}");
         lines.push(Line::new(name("height"), &it.height));
         lines.push(Line::new(name("cover"), &it.cover));
         lines.push(Line::new(name("resistance-above"), &it.resistance_above));
         lines.push(Line::new(name("resistance-below"), &it.resistance_below));
         lines.push(Line::new(name("insulation-below"), &it.insulation_below));
-        lines.push(Line::new(name("characteristic"), &it.characteristic));
-        let both = crate::both_methods(design, workings, at);
-        lines.push(Line::new(name("characteristic-by-standard"), &both.standard));
-        lines.push(Line::new(name("characteristic-by-conduction"), &both.conduction));
-        lines.push(Line::new(name("difference-of-methods"), &both.difference));
-        let pace = crate::pace(design, workings, at);
-        let of = |figure: fn(&crate::FloorPace) -> &Figure<quantity::Duration>| match &pace {
-            Ok(pace) => Ok(figure(pace).clone()),
-            Err(gap) => Err(gap.clone()),
-        };
-        lines.push(Line::new(name("response-time"), &of(|pace| &pace.response)));
-        lines.push(Line::new(name("warm-up-time"), &of(|pace| &pace.warm_up)));
-        lines.push(Line::new(name("cool-down-time"), &of(|pace| &pace.cool_down)));
+        for (number, variant) in it.variants.iter().enumerate() {
+            let name = |figure: &str| it.figure_name(floor, figure, number);
+            lines.push(Line::new(name("characteristic"), &variant.characteristic));
+            let both = crate::both_methods(design, workings, at, number);
+            lines.push(Line::new(name("characteristic-by-standard"), &both.standard));
+            lines.push(Line::new(name("characteristic-by-conduction"), &both.conduction));
+            lines.push(Line::new(name("difference-of-methods"), &both.difference));
+            let pace = crate::pace(design, workings, at, number);
+            let of = |figure: fn(&crate::FloorPace) -> &Figure<quantity::Duration>| match &pace {
+                Ok(pace) => Ok(figure(pace).clone()),
+                Err(gap) => Err(gap.clone()),
+            };
+            lines.push(Line::new(name("response-time"), &of(|pace| &pace.response)));
+            lines.push(Line::new(name("warm-up-time"), &of(|pace| &pace.warm_up)));
+            lines.push(Line::new(name("cool-down-time"), &of(|pace| &pace.cool_down)));
+        }
         lines.push(Line::new(name("mass"), &it.mass));
         lines.push(Line::new(name("u-value"), &it.u_value));
     }
