@@ -154,8 +154,8 @@ fn free_area(
 const LOSS_BEYOND_BELIEF: Power = Power::watts(200_000.0);
 
 fn heat_loss(room: &Room, by_fabric: &Option<Worked<Power>>, at: usize) -> Worked<Power> {
-    if let Some(beyond) = room.heat_loss.map(|stated| stated.value).filter(|loss| *loss > LOSS_BEYOND_BELIEF) {
-        return Err(Gap::NoMethod(format!("a heat loss of {beyond} is taken for a slip of units")));
+    if room.heat_loss.is_some_and(|stated| stated.value > LOSS_BEYOND_BELIEF) {
+        return Err(Gap::Unreadable);
     }
     match (&room.heat_loss, by_fabric) {
         (Some(stated), _) => Ok(Figure::new(stated.value, "as stated", "the design").with_given("heat-loss", stated)),
@@ -169,7 +169,8 @@ fn loss_by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) 
     (!room.fabric.is_empty()).then(|| by_fabric(design, room, area, at))
 }
 
-/// Higher than this the air under the roof is warmer, EN 12831-1 of 2017; from memory.
+/// From this height on the air under the roof counts as warmer, above an occupied zone of 1 m: EN 12831-1 of 2017, as an
+/// open library of heat loads gives it.
 const TALL: Length = Length::metres(4.0);
 
 fn by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Worked<Power> {
@@ -181,11 +182,11 @@ fn by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Wo
         .with_given("temperature", &room_temperature)
         .with_given("outdoor-temperature", &outdoors);
     let mut inside = room_temperature.value;
-    if let Some(height) = room.height.filter(|height| height.value > TALL) {
+    if let Some(height) = room.height.filter(|height| height.value >= TALL) {
         let warmer = TemperatureDifference::kelvin(0.2 * (height.value.in_metres() / 2.0 - 1.0));
         inside = inside + warmer;
         figure = figure.with("warmer at half its height", warmer).assuming(
-            "a room over 4 m high grows warmer by 0.2 K for each metre up: a figure for floor heating, from memory",
+            "a room of 4 m and more grows warmer by 0.2 K for each metre above 1 m: a figure for floor heating, from memory",
         );
     }
     let excess = inside - outdoors.value;
