@@ -10,6 +10,7 @@ mod departures;
 mod finding;
 mod guidance;
 mod inspection;
+mod insulation;
 mod layers;
 mod limit;
 mod records;
