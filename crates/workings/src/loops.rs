@@ -932,7 +932,7 @@ impl One<'_> {
         let entering = it.flow_temperature.as_ref().map_or(mean, |warm| warm.value);
         let density = fluid.at(entering).map(|it| it.density);
         it.volume_flow = it.flow.as_ref().map_err(Gap::clone).and_then(|flow| {
-            let density = density.clone()?;
+            let density = density?;
             let figure = Figure::new(flow.value / density, "flow / density at the flow temperature", "plain physics");
             Ok(figure.with("flow", flow.value).with("density", density))
         });
