@@ -85,7 +85,7 @@ pub struct LoopWorkings {
     /// Pipe, bends and actuator valve, for the manifold.
     pub(crate) line: Result<Line, Gap>,
     /// The same with its balancing valve as it is set; nothing where that is shut.
-    pub(crate) line_as_set: Result<Option<Line>, Gap>,
+    pub(crate) line_as_set: Result<Option<(Line, FlowCoefficient)>, Gap>,
     /// How its floor answers to warm water.
     pub(crate) response: Result<FloorResponse, Gap>,
     /// Of the edge zone.
@@ -928,9 +928,13 @@ impl One<'_> {
             Ok(properties) => properties,
             Err(refusal) => return it.no_hydraulics(&refusal.into()),
         };
-        it.volume_flow = it.flow.as_ref().map_err(Gap::clone).map(|flow| {
-            let figure = Figure::new(flow.value / properties.density, "flow / density", "plain physics");
-            figure.with("flow", flow.value).with("density", properties.density)
+        // As a flow gauge shows it, which a flow that is stated was read from.
+        let entering = it.flow_temperature.as_ref().map_or(mean, |warm| warm.value);
+        let density = fluid.at(entering).map(|it| it.density);
+        it.volume_flow = it.flow.as_ref().map_err(Gap::clone).and_then(|flow| {
+            let density = density?;
+            let figure = Figure::new(flow.value / density, "flow / density at the flow temperature", "plain physics");
+            Ok(figure.with("flow", flow.value).with("density", density))
         });
         let line = self.line(it, &properties);
         let drop = || -> Result<(PressureDrop, MassFlow), Gap> {
@@ -959,33 +963,46 @@ impl One<'_> {
             .with("bore", bore)
             .with("viscosity", properties.viscosity));
         let length = it.length.value().unwrap_or_default();
-        let open_valve_given = self.open_valve(it).is_some();
-        let figure = |value, formula| {
-            let figure = Figure::new(value, formula, "Darcy-Weisbach; Colebrook-White, 64/Re when laminar")
+        let open_valve = self.open_valve(it);
+        let actuator = self.actuator_valve(it);
+        let figure = |value, formula, friction: Pressure| {
+            // Only the friction tells the ends of what it may be from what is taken.
+            let factor = if drop.friction > Pressure::ZERO { friction / drop.friction } else { 1.0 };
+            let mut figure = Figure::new(value, formula, "Darcy-Weisbach; Colebrook-White, 64/Re when laminar")
                 .with("length", length)
                 .with("bore", bore)
                 .with("roughness", roughness)
                 .with("flow", flow)
-                .with_number("friction factor", drop.friction_factor)
-                .with("friction", drop.friction)
-                .with("bends", drop.bends)
-                .with("valves", drop.valves);
-            let figure = match drop.band {
-                Some((least, greatest)) => figure
-                    .with("least, if laminar", least)
-                    .with("greatest, if turbulent", greatest)
-                    .assuming("the flow is neither laminar nor turbulent: a curve that joins both laws is taken"),
-                None => figure,
-            };
-            match open_valve_given {
-                true => figure,
-                false => figure.assuming("no balancing valve is counted: the manifold does not give its valves"),
+                .with("density", properties.density)
+                .with("velocity", drop.velocity)
+                .with_number("friction factor", drop.friction_factor * factor)
+                .with("friction", friction)
+                .with_number("loss coefficients of its bends", drop.loss_coefficients)
+                .with("bends", drop.bends);
+            for (name, kv) in [("kv-open", &open_valve), ("kv-actuator", &actuator)] {
+                if let Some(kv) = kv {
+                    figure = figure.with_given(name, kv);
+                }
             }
+            figure = figure.with("valves", drop.valves);
+            if open_valve.is_none() {
+                figure = figure.assuming("no balancing valve is counted: the manifold does not give its valves");
+            }
+            figure
         };
-        it.pressure_drop = Ok(figure(drop.total(), "friction factor x length / bore x ρv²/2 + bends + open valves"));
+        let formula = "friction factor x length / bore x ρv²/2 + bends + open valves";
+        let taken = figure(drop.total(), formula, drop.friction);
+        it.pressure_drop = Ok(match drop.band {
+            Some((least, greatest)) => taken
+                .with("least, if laminar", least)
+                .with("greatest, if turbulent", greatest)
+                .assuming("the flow is neither laminar nor turbulent: a curve that joins both laws is taken"),
+            None => taken,
+        });
         it.pressure_drop_greatest = Ok(figure(
             drop.greatest(),
             "the same, the friction factor at the upper end of what it may be between laminar and turbulent flow",
+            drop.friction + drop.greatest() - drop.total(),
         ));
         it.line = line;
     }
@@ -993,6 +1010,10 @@ impl One<'_> {
     fn open_valve(&self, it: &LoopWorkings) -> Option<Placed<FlowCoefficient>> {
         let valves = it.manifold.and_then(|at| self.design.manifolds.at(at)?.1.value.valves.as_ref());
         crate::manifolds::open_valve(valves)
+    }
+
+    fn actuator_valve(&self, it: &LoopWorkings) -> Option<Placed<FlowCoefficient>> {
+        self.design.manifolds.at(it.manifold?)?.1.value.valves.as_ref()?.kv_actuator
     }
 
     /// Pipe and bends, and the actuator's valve where the manifold states it.
@@ -1028,8 +1049,7 @@ impl One<'_> {
             }
         }
         let line = Line::new(&run, properties)?;
-        let valves = it.manifold.and_then(|at| self.design.manifolds.at(at)?.1.value.valves.as_ref());
-        Ok(match valves.and_then(|valves| valves.kv_actuator) {
+        Ok(match self.actuator_valve(it) {
             Some(kv) => line.with_valve(kv.value)?,
             None => line,
         })

@@ -37,7 +37,7 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
     }
 }
 
-/// Every figure of the design, in the order floors, rooms, loops, manifolds, electric mats.
+/// Every figure of the design, in the order floors, rooms, loops, manifolds, water, electric mats.
 pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
     let mut lines = Vec::new();
     for (at, ((floor, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
@@ -163,6 +163,14 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("primary-flow"), &it.primary_flow));
         lines.push(Line::new(name("feeder-velocity"), &it.feeder_velocity));
         lines.push(Line::new(name("feeder-drop-per-metre"), &it.feeder_drop_per_metre));
+    }
+    if !design.loops.is_empty() {
+        let it = &workings.water;
+        lines.push(Line::new("water.loop-content".into(), &it.loop_content));
+        lines.push(Line::new("water.content".into(), &it.content));
+        lines.push(Line::new("water.expansion".into(), &it.expansion));
+        lines.push(Line::new("water.least-charge-pressure".into(), &it.least_charge_pressure));
+        lines.push(Line::new("water.vessel-volume-needed".into(), &it.vessel_volume_needed));
     }
     for ((name, _), it) in design.electric_mats.iter().zip(&workings.electric_mats) {
         let name = |figure: &str| format!("electric-mats.{name}.{figure}");
