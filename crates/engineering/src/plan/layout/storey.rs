@@ -2,15 +2,15 @@
 
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
-use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
+use super::super::{Bounds, Corner, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::joins::{self, opened};
 use super::tails::strip;
 use super::ways::APART;
 use super::zone::Zone;
 use super::{
-    Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS, Measures, NoField, NoTails,
-    Passage, Storey, USUAL_EDGE, Uncovered, Wanted, closed, turns,
+    AT_MANIFOLD, BETWEEN_BULBS, Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS,
+    Measures, NoField, NoTails, Passage, ROUNDING, Storey, USUAL_EDGE, Uncovered, Wanted, bends, closed,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
@@ -24,6 +24,8 @@ pub(super) struct Part {
     pub measures: Measures,
     pub floor: Shapes,
     pub too_narrow: f64,
+    /// What tails of other loops take of it, in square metres.
+    pub to_tails: f64,
 }
 
 /// A closed line over a part of a floor, and what becomes of it: opened, with its tails or without.
@@ -89,7 +91,8 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
             }
         })
     });
-    let fields = fields.collect();
+    let mut fields: Vec<Result<Field, NoField>> = fields.collect();
+    storey.ease(&parts, &mut fields);
     storey.finished(&parts, fields)
 }
 
@@ -211,7 +214,10 @@ impl Laying<'_> {
             };
             for (&(number, measures), floor) in here.iter().zip(floors) {
                 let measures = Measures { edge, ..measures };
-                parts.push((number, Part { measures, floor, too_narrow: too_narrow / here.len() as f64 }));
+                parts.push((
+                    number,
+                    Part { measures, floor, too_narrow: too_narrow / here.len() as f64, to_tails: 0.0 },
+                ));
             }
         }
         parts
@@ -394,9 +400,57 @@ impl Laying<'_> {
             let taken: Vec<Vec<Point>> = others.map(|way| strip(way, half)).collect();
             if !taken.is_empty() {
                 let left = overlay(&part.floor, &taken, OverlayRule::Difference);
-                part.floor = opened_floor(&left, part.measures.narrowest());
+                let left = opened_floor(&left, part.measures.narrowest());
+                part.to_tails = square_metres(&part.floor) - square_metres(&left);
+                part.floor = left;
             }
         }
+    }
+
+    /// Makes the whole routes bendable, tails and where they are joined included.
+    fn ease(&self, parts: &[Result<Part, NoField>], fields: &mut [Result<Field, NoField>]) {
+        let mut numbers = Vec::new();
+        let mut lines = Vec::new();
+        for (number, (field, part)) in fields.iter_mut().zip(parts).enumerate() {
+            if let (Ok(field), Ok(part)) = (field, part) {
+                let points = std::mem::take(&mut field.line);
+                numbers.push(number);
+                lines.push(bends::Line { points, closed: false, radius: part.measures.radius });
+            }
+        }
+        let lost = bends::ease(&mut lines, || self.fence(), BETWEEN_BULBS, AT_MANIFOLD.in_metres());
+        for ((number, line), lost) in numbers.into_iter().zip(lines).zip(lost) {
+            if let Ok(field) = &mut fields[number] {
+                field.line = line.points;
+                field.closed.lost += lost;
+            }
+        }
+    }
+
+    /// The edges of the floor on which pipe may lie in each room, the jambs of the doorways, and routes that lie there.
+    fn fence(&self) -> bends::Fence {
+        const FROM_JAMB: f64 = 0.04;
+        let least = self.wanted.iter().map(|wanted| wanted.least_edge.in_metres()).fold(0.0, f64::max);
+        let mut lines: Vec<(Point, Point)> = Vec::new();
+        for room in 0..self.floors.len() {
+            let floor = self.floor(room, least - ROUNDING, ROUNDING, &[]);
+            lines.extend(floor.iter().flatten().flat_map(|line| super::super::outline::edges(line)));
+        }
+        for passage in self.passages {
+            let (from, to) = (self.local(passage.from), self.local(passage.to));
+            let width = from.metres_to(to).max(HAIR);
+            let across = Way { x: (from.y - to.y) / width, y: (to.x - from.x) / width };
+            let half = passage.depth.in_metres() / 2.0 + least;
+            for jamb in [FROM_JAMB, width - FROM_JAMB] {
+                let at = from.towards(to, jamb / width);
+                let end = |by: f64| Point::new(at.x + across.x * by, at.y + across.y * by);
+                lines.push((end(-half), end(half)));
+            }
+        }
+        for (route, _) in self.drawn {
+            lines.extend(route.points().windows(2).map(|two| (self.local(two[0]), self.local(two[1]))));
+        }
+        bends::Fence::new(lines)
     }
 
     /// The routes, with what is to be said of each; where two cross after all, the tails of the later one are left out.
@@ -447,7 +501,7 @@ impl Laying<'_> {
                 let (Some(route), Ok(part)) = (route, part) else { return Err(NoField::TooNarrow) };
                 let covered = covered.get(&self.wanted[number].room).copied().unwrap_or_default();
                 Ok(Laid {
-                    tight_turns: turns::tight(&field.line, part.measures.radius),
+                    tight_turns: tight_turns(&route, self.wanted[number].bend_radius),
                     route,
                     without_tails,
                     changed_pattern: part.measures.pattern != self.wanted[number].pattern,
@@ -484,6 +538,11 @@ impl Laying<'_> {
     }
 }
 
+fn tight_turns(route: &Route, radius: Length) -> Vec<Corner> {
+    let field = AT_MANIFOLD..route.length() - AT_MANIFOLD;
+    route.tight_corners(radius).filter(|corner| field.contains(&corner.along)).collect()
+}
+
 /// Why so much floor is not covered: what is known to be lost, or else that runs do not fit.
 fn uncovered(part: &Part, field: &Closed) -> Vec<Uncovered> {
     let area = square_metres(&part.floor);
@@ -494,6 +553,13 @@ fn uncovered(part: &Part, field: &Closed) -> Vec<Uncovered> {
     }
     if matters(field.cut_off) {
         reasons.push(Uncovered::CutOff(Area::square_metres(field.cut_off)));
+    }
+    let bends = field.lost * field.spacing;
+    if matters(bends) {
+        reasons.push(Uncovered::Bends(Area::square_metres(bends)));
+    }
+    if matters(part.to_tails) {
+        reasons.push(Uncovered::Tails(Area::square_metres(part.to_tails)));
     }
     if part.measures.edge > part.measures.spacing / 2.0 + 0.005 {
         reasons.push(Uncovered::Edge(Length::metres(part.measures.edge)));

@@ -185,7 +185,7 @@ fn turns_under_the_least_bend_become_bulbs() {
         (Pattern::Meander, 200.0, 80.0),
     ] {
         let laid = lay(&rectangle(0.0, 0.0, 4.2, 2.75), &[], wanted(pattern, spacing, radius)).unwrap();
-        assert_eq!(laid.tight_turns, 0, "{pattern:?} {spacing}");
+        assert_eq!(laid.tight_turns, [], "{pattern:?} {spacing}");
         assert!(!laid.changed_pattern);
         let tightest =
             laid.route.corners().map(|corner| corner.largest_radius.in_millimetres()).fold(f64::INFINITY, f64::min);
