@@ -67,11 +67,12 @@ pub(super) fn ease(lines: &mut [Line], fence: impl FnOnce() -> Fence, apart: f64
         let mut mended = false;
         for (number, lost) in lost.iter_mut().enumerate() {
             for leg in pipes.short_legs(number, ends) {
-                if pipes.is_alive(leg) && pipes.is_short(leg) {
-                    if let Some(by) = pipes.mend(number, leg) {
-                        *lost += by;
-                        mended = true;
-                    }
+                if pipes.is_alive(leg)
+                    && pipes.is_short(leg)
+                    && let Some(by) = pipes.mend(number, leg)
+                {
+                    *lost += by;
+                    mended = true;
                 }
             }
         }

@@ -216,7 +216,7 @@ fn joins_at_turn(line: &[Point], leg: usize, end: Point, came: Option<Way>, radi
             let off = tip.to(begin);
             let width = out.cross(off).abs();
             let other = begin.metres_to(far_end);
-            if width > MOST_APART || width < APART / 2.0 {
+            if !(APART / 2.0..MOST_APART).contains(&width) {
                 return Vec::new();
             }
             let mut joins = Vec::new();
