@@ -5,6 +5,7 @@
 //! pipe does not bend so tightly the route is laid anew at last.
 
 mod bends;
+mod frame;
 mod ground;
 mod joins;
 mod meander;

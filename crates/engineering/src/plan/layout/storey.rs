@@ -3,6 +3,7 @@
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
 use super::super::{Bounds, Corner, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
+use super::frame::Frame;
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::joins::{self, opened};
 use super::tails::strip;
@@ -19,7 +20,7 @@ use std::collections::BTreeMap;
 /// From a tail to the nearest run of another loop's field, in spacings of that.
 const TO_TAILS: f64 = 0.9;
 
-/// What of a floor a loop heats, in metres from the storey's own origin.
+/// What of a floor a loop heats.
 pub(super) struct Part {
     pub measures: Measures,
     pub floor: Shapes,
@@ -37,17 +38,16 @@ struct Field {
 
 /// Lays loops out over the floors of one storey, in order of the loops, which share the floor of a room and the doors.
 ///
-/// Every route crosses neither itself nor another. The same input gives the same routes.
+/// Every route crosses neither itself nor another. The same input gives the same routes, and so does the same storey drawn
+/// elsewhere, turned or mirrored.
 pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
+    let laid = Frame::of(storey, wanted).and_then(|frame| frame.lay_out(storey, wanted, lay_out_here));
+    laid.unwrap_or_else(|| wanted.iter().map(|_| Err(NoField::TooNarrow)).collect())
+}
+
+fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
     let (floors, passages, drawn) = (&storey.floors[..], &storey.passages[..], &storey.drawn[..]);
-    let Some(origin) = floors
-        .iter()
-        .map(|floor| floor.outline.bounds().low)
-        .reduce(|one, other| Point::new(one.x.min(other.x), one.y.min(other.y)))
-    else {
-        return wanted.iter().map(|_| Err(NoField::TooNarrow)).collect();
-    };
-    let mut storey = Laying { floors, passages, drawn, wanted, origin, homes: Vec::new(), of_rooms: BTreeMap::new() };
+    let mut storey = Laying { floors, passages, drawn, wanted, homes: Vec::new(), of_rooms: BTreeMap::new() };
     storey.homes = wanted.iter().map(|wanted| wanted.manifold.and_then(|at| storey.room_of(at))).collect();
     for (number, passage) in passages.iter().enumerate() {
         for room in passage.rooms {
@@ -114,7 +114,6 @@ pub(super) struct Laying<'a> {
     pub(super) passages: &'a [Passage],
     drawn: &'a [(&'a Route, Length)],
     pub(super) wanted: &'a [Wanted],
-    origin: Point,
     /// The room that the manifold of each loop stands in.
     homes: Vec<Option<usize>>,
     /// The passages of each room.
@@ -130,21 +129,12 @@ impl Part {
 }
 
 impl Laying<'_> {
-    pub(super) fn local(&self, point: Point) -> Point {
-        Point::new(point.x - self.origin.x, point.y - self.origin.y)
-    }
-
-    fn local_outline(&self, outline: &Outline) -> Shapes {
-        vec![vec![outline.anticlockwise().into_iter().map(|point| self.local(point)).collect()]]
-    }
-
     /// The edge zone of a room, if it has one that can be laid.
     fn zone(&self, room: usize) -> Option<Zone> {
         let zone = self.floors.get(room)?.edge_zone.as_ref()?;
         let (width, spacing) = (zone.width.in_metres(), zone.spacing.in_metres());
         let good = (0.01..10.0).contains(&spacing) && (0.0..100.0).contains(&width) && !zone.walls.is_empty();
-        let walls = zone.walls.iter().map(|wall| wall.map(|point| self.local(point))).collect();
-        good.then_some(Zone { width, spacing, walls })
+        good.then(|| Zone { width, spacing, walls: zone.walls.clone() })
     }
 
     /// What each loop heats: the free floor of its room, or a share of it.
@@ -200,7 +190,7 @@ impl Laying<'_> {
             let keep_clear = floor.keep_clear.iter().map(|(thing, off)| (*thing, off.in_metres().max(edge)));
             let things = floor.things.iter().map(|(thing, off)| (*thing, off.in_metres()));
             let things: Vec<(&Outline, f64)> = keep_clear.chain(things).collect();
-            let (mut region, too_narrow) = region(bay, &things, self.origin, edge, narrowest);
+            let (mut region, too_narrow) = region(bay, &things, edge, narrowest);
             let gap = here.iter().map(|(_, measures)| measures.spacing).sum::<f64>() / here.len().max(1) as f64;
             let drawn = self.strips_of_drawn(bay, gap);
             if !drawn.is_empty() {
@@ -258,7 +248,7 @@ impl Laying<'_> {
         });
         strips
             .filter(|(from, to, half)| Bounds::around([*from, *to]).wider(*half).touches(&bounds))
-            .map(|(from, to, half)| strip(&[self.local(from), self.local(to)], half))
+            .map(|(from, to, half)| strip(&[from, to], half))
             .collect()
     }
 
@@ -363,7 +353,7 @@ impl Laying<'_> {
 
     /// Floor of a room so far from its walls, and so much nearer to what stands in it than pipe may come.
     fn floor(&self, room: usize, edge: f64, nearer: f64, taken: &[Vec<Point>]) -> Shapes {
-        let ground = moved(&self.local_outline(self.floors[room].outline), -edge);
+        let ground = moved(&shapes(self.floors[room].outline), -edge);
         let bounds = Bounds::around(ground.iter().flatten().flatten().copied());
         let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
         let mut things: Vec<Vec<Point>> = taken.iter().filter(near).cloned().collect();
@@ -371,7 +361,7 @@ impl Laying<'_> {
             things.extend(self.strips_of_drawn(self.floors[room].outline, 1.5 * APART));
         }
         for (thing, off) in self.floors[room].keep_clear.iter().chain(&self.floors[room].things) {
-            let grown = moved(&self.local_outline(thing), off.in_metres() - nearer);
+            let grown = moved(&shapes(thing), off.in_metres() - nearer);
             things.extend(grown.into_iter().filter_map(|shape| shape.into_iter().next()));
         }
         if things.is_empty() { ground } else { overlay(&ground, &things, OverlayRule::Difference) }
@@ -437,7 +427,7 @@ impl Laying<'_> {
             lines.extend(floor.iter().flatten().flat_map(|line| super::super::outline::edges(line)));
         }
         for passage in self.passages {
-            let (from, to) = (self.local(passage.from), self.local(passage.to));
+            let (from, to) = (passage.from, passage.to);
             let width = from.metres_to(to).max(HAIR);
             let across = Way { x: (from.y - to.y) / width, y: (to.x - from.x) / width };
             let half = passage.depth.in_metres() / 2.0 + least;
@@ -448,7 +438,7 @@ impl Laying<'_> {
             }
         }
         for (route, _) in self.drawn {
-            lines.extend(route.points().windows(2).map(|two| (self.local(two[0]), self.local(two[1]))));
+            lines.extend(route.points().windows(2).map(|two| (two[0], two[1])));
         }
         bends::Fence::new(lines)
     }
@@ -459,11 +449,7 @@ impl Laying<'_> {
         parts: &[Result<Part, NoField>],
         mut fields: Vec<Result<Field, NoField>>,
     ) -> Vec<Result<Laid, NoField>> {
-        let route = |line: &[Point]| {
-            let points: Vec<Point> =
-                line.iter().map(|point| Point::new(point.x + self.origin.x, point.y + self.origin.y)).collect();
-            Route::new(&points)
-        };
+        let route = |line: &[Point]| Route::new(line);
         let mut routes: Vec<Option<Route>> =
             fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.line).ok())).collect();
         // Once or twice is enough, unless tails that are left out make others cross that did not: then all of them go.
@@ -536,6 +522,10 @@ impl Laying<'_> {
         };
         rooms.into_iter().filter_map(of_room).collect()
     }
+}
+
+fn shapes(outline: &Outline) -> Shapes {
+    vec![vec![outline.anticlockwise()]]
 }
 
 fn tight_turns(route: &Route, radius: Length) -> Vec<Corner> {

@@ -194,7 +194,7 @@ impl Laying<'_> {
         let (forwards, backwards) = (on_wall.metres_to(to), on_wall.metres_to(from));
         let (right, left) = if hand > 0.0 { (forwards, backwards) } else { (backwards, forwards) };
         let edge = self.edge(room) + APART / 2.0;
-        Some((Gate { at: self.local(on_wall), inward, step: PAIR, right: right - edge, left: left - edge }, begin))
+        Some((Gate { at: on_wall, inward, step: PAIR, right: right - edge, left: left - edge }, begin))
     }
 
     /// The gate that a passage makes into a room.
@@ -207,7 +207,7 @@ impl Laying<'_> {
         let beside = Point::new(middle.x - y * step, middle.y + x * step);
         let hand = if self.floors[room].outline.contains(beside) { 1.0 } else { -1.0 };
         let half = (width - 2.0 * FROM_JAMB - APART).max(0.0) / 2.0;
-        Gate { at: self.local(middle), inward: Way { x: -y * hand, y: x * hand }, step: PAIR, right: half, left: half }
+        Gate { at: middle, inward: Way { x: -y * hand, y: x * hand }, step: PAIR, right: half, left: half }
     }
 }
 
