@@ -154,7 +154,7 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
             "it is laid as a spiral: half the spacing is under the least bend radius and leaves no room for bulbs",
         );
     }
-    if laid.tight_turns > 0 {
+    if !laid.tight_turns.is_empty() {
         assumed.push("some turns are tighter than the least bend radius: the floor leaves no room for wider ones");
     }
     for reason in &laid.uncovered {
@@ -163,6 +163,8 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
                 "under 95 % of the floor is covered: a part is too narrow for a run there and back"
             }
             plan::Uncovered::CutOff(_) => "under 95 % of the floor is covered: the pattern does not reach all of it",
+            plan::Uncovered::Bends(_) => "under 95 % of the floor is covered: the pipe does not bend into all of it",
+            plan::Uncovered::Tails(_) => "under 95 % of the floor is covered: tails of other loops take a part of it",
             plan::Uncovered::Edge(_) => {
                 "under 95 % of the floor is covered: so close a pipe stays more than half a spacing from walls"
             }
