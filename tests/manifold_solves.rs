@@ -44,16 +44,17 @@ fn points(loops: usize) -> Vec<(VolumeFlow, Pressure)> {
 fn as_it_stands(bencher: divan::Bencher, loops: usize) {
     let (lines, points) = (open(loops), points(loops));
     let head = Head::Curve(PumpCurve::new(&points).expect("a falling curve"));
-    bencher
-        .counter(ItemsCount::new(1usize))
-        .bench(|| Standing { loops: divan::black_box(&lines), common: None, head }.solve().expect("it flows"));
+    bencher.counter(ItemsCount::new(1usize)).bench(|| {
+        Standing { loops: divan::black_box(&lines), common: None, head, density: None }.solve().expect("it flows")
+    });
 }
 
 #[divan::bench(args = [2, 4])]
 fn on_one_pump(bencher: divan::Bencher, manifolds: usize) {
     let (lines, points) = (open(12), points(12 * manifolds));
     let head = Head::Curve(PumpCurve::new(&points).expect("a falling curve"));
-    let standing: Vec<Standing> = (0..manifolds).map(|_| Standing { loops: &lines, common: lines[0], head }).collect();
+    let standing: Vec<Standing> =
+        (0..manifolds).map(|_| Standing { loops: &lines, common: lines[0], head, density: None }).collect();
     bencher
         .counter(ItemsCount::new(1usize))
         .bench(|| side_by_side(divan::black_box(&standing), head).expect("it flows"));

@@ -1,9 +1,11 @@
 //! What a rule may look at.
 
+use crate::zones::Zones;
 use design::{Design, ElectricMat, Floor, Loop, Manifold, Named, Pipe, Place, Reading, Room};
 use engineering::heat::materials;
 use jiff::civil::Date;
 use std::borrow::Cow;
+use std::cell::OnceCell;
 use std::collections::HashMap;
 use workings::{FloorWorkings, LoopWorkings, ManifoldWorkings, MatWorkings, RoomWorkings, Subject, Workings};
 
@@ -14,6 +16,8 @@ pub struct Inspection<'i> {
     pub design: &'i Design,
     pub workings: &'i Workings,
     pub today: Date,
+    /// Which loops answer to which thermostat, as soon as anyone asks.
+    pub(crate) zones: OnceCell<Zones>,
 }
 
 /// A pipe that is laid. A size written out is about the first loop that has it.
@@ -37,6 +41,10 @@ pub struct Item<'i, G, W> {
 }
 
 impl<'i> Inspection<'i> {
+    pub fn new(reading: &'i Reading, workings: &'i Workings, today: Date) -> Inspection<'i> {
+        Inspection { reading, design: &reading.design, workings, today, zones: OnceCell::new() }
+    }
+
     /// Every loop.
     pub fn loops(&self) -> impl Iterator<Item = Item<'i, Loop, LoopWorkings>> + use<'i> {
         items(&self.design.loops, &self.workings.loops, Subject::Loop)

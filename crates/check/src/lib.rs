@@ -8,8 +8,10 @@ mod bench;
 mod causes;
 mod departures;
 mod finding;
+mod flows;
 mod guidance;
 mod inspection;
+mod insulation;
 mod layers;
 mod limit;
 mod mend;
@@ -82,7 +84,7 @@ fn look(job: &Job) -> Outcome {
     let reading = design::read(job.path, job.bytes, job.files);
     let workings = workings::work_out(&reading.design);
     let mut found = Findings::new(reading.design.stage());
-    let inspection = Inspection { reading: &reading, design: &reading.design, workings: &workings, today: job.today };
+    let inspection = Inspection::new(&reading, &workings, job.today);
     for rule in RULES.iter().filter(|rule| !rule.after_the_others) {
         found.run(rule, &inspection);
     }

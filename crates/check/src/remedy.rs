@@ -311,7 +311,7 @@ fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<Vec<Finding>
     let reading = with_files(job, outcome, texts, |job| design::read(job.path, job.bytes, job.files))?;
     let workings = Workings::default();
     let mut found = Findings::new(reading.design.stage());
-    let inspection = Inspection { reading: &reading, design: &reading.design, workings: &workings, today: job.today };
+    let inspection = Inspection::new(&reading, &workings, job.today);
     for rule in RULES.iter().filter(|rule| rule.group == Group::DesignFile && !rule.after_the_others) {
         found.run(rule, &inspection);
     }
@@ -332,10 +332,18 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
     let before = Checked::new(job, outcome);
     let mut proven = Vec::with_capacity(proposed.len());
     for (finding, proposed) in findings.iter().zip(proposed) {
-        let mut kept = Vec::new();
+        let mut kept: Vec<Remedy> = Vec::new();
         for remedy in proposed {
             if trials == 0 {
                 break;
+            }
+            // Two values for one thing leave the reader no wiser: the first that holds is the better one.
+            let gives_another = |change: &Change| {
+                let same = |it: &Change| it.place == change.place && it.text != change.text;
+                !change.place.is_empty() && kept.iter().flat_map(|it| &it.changes).any(same)
+            };
+            if remedy.changes.iter().any(gives_another) {
+                continue;
             }
             trials -= 1;
             if before.clears(finding, &remedy).unwrap_or(false) {
@@ -376,7 +384,7 @@ impl<'o> Checked<'o> {
         let read = |job: &Job| design::read_again(job.path, job.bytes, job.files, &self.texts);
         let reading = with_files(self.job, self.outcome, &texts, read)?;
         let (design, workings) = (&reading.design, workings::work_out(&reading.design));
-        let inspection = Inspection { reading: &reading, design, workings: &workings, today: self.job.today };
+        let inspection = Inspection::new(&reading, &workings, self.job.today);
         let say = |rules: &mut dyn Iterator<Item = &'static Rule>| {
             let mut found = Findings::new(design.stage());
             rules.for_each(|rule| found.run(rule, &inspection));
@@ -453,7 +461,7 @@ mod tests {
         assert_eq!(reading.faults.len(), 0, "{:?}", reading.faults);
         let workings = Workings::default();
         let today = jiff::civil::date(2026, 6, 1);
-        let inspection = Inspection { reading: &reading, design: &reading.design, workings: &workings, today };
+        let inspection = Inspection::new(&reading, &workings, today);
         let change = change(&inspection)?;
         let edit = yaml_tree::Edit { range: change.place.range(), text: change.text };
         let after = yaml_tree::apply(text, &[edit]).unwrap();

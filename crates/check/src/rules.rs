@@ -23,6 +23,7 @@ pub mod bay_too_slender;
 pub mod bend_too_tight;
 pub mod blending_valve_missing;
 pub mod board_not_bonded;
+pub mod boiler_return_too_cool;
 pub mod boiler_return_too_warm;
 pub mod build_up_higher_than_room;
 pub mod building_control_notice_missing;
@@ -275,6 +276,7 @@ pub static RULES: &[&Rule] = &[
     &bend_too_tight::RULE,
     &blending_valve_missing::RULE,
     &board_not_bonded::RULE,
+    &boiler_return_too_cool::RULE,
     &boiler_return_too_warm::RULE,
     &build_up_higher_than_room::RULE,
     &building_control_notice_missing::RULE,

@@ -1,9 +1,9 @@
-//! A loop made into two or more on ports of their own: the remedy that a tradesman takes first for one that is too long.
+//! A loop made into two or more on ports of their own: the remedy for one that is too long for anything cheaper.
 
 use crate::inspection::{Inspection, Item};
 use crate::remedy::{Change, Remedy, add_items, add_key, written};
-use crate::zones::loops_of_zone;
-use design::{Loop, Place, Placed, Presetting, Ref, Room};
+use crate::zones::{loops_of_zones, zones_of_loop};
+use design::{Loop, Place, Presetting};
 use engineering::water::valves::PresettingTable;
 use quantity::*;
 use std::collections::HashSet;
@@ -16,6 +16,14 @@ pub(crate) struct Part {
     /// Of them all.
     pub share: f64,
     pub length: Length,
+}
+
+impl Part {
+    /// Whether its water is still quick enough to carry its air back: what is split to save pressure may not creep.
+    pub fn carries_air(self, it: &Item<Loop, LoopWorkings>) -> bool {
+        let least = crate::rules::velocity_too_low::LEAST.get::<Velocity>().value;
+        it.worked.velocity.as_ref().is_ok_and(|velocity| velocity.value * self.share >= least)
+    }
 }
 
 /// More parts than this ask for another manifold, not for another port.
@@ -40,7 +48,7 @@ pub(crate) fn split(
     let parts = (2..=MOST_PARTS).find(|parts| fits(part(*parts)))?;
     let (part, more) = (part(parts), parts as usize - 1);
 
-    let (ports, mut changes) = ports(inspection, it, more)?;
+    let Ports { own: ports, of_manifold, mut changes } = ports(inspection, it, more)?;
     let names = names(inspection, it.name, more);
     let own = own_keys(inspection, it, part)?;
     let record = given.place;
@@ -68,19 +76,28 @@ pub(crate) fn split(
         .chain(ports.into_iter().flatten())
         .map(|port| port.to_string())
         .collect();
-    let on_ports = match &on_ports[..] {
-        [] => String::new(),
-        [first @ .., last] => format!(", on ports {} and {last}", first.join(", ")),
+    let on_ports = match (&on_ports[..], of_manifold) {
+        ([], None) => String::new(),
+        ([], Some(of_manifold)) => format!(", on {of_manifold}"),
+        ([first @ .., last], None) => format!(", on ports {} and {last}", first.join(", ")),
+        ([first @ .., last], Some(of_manifold)) => {
+            format!(", on ports {} and {last} of {of_manifold}", first.join(", "))
+        }
     };
     Remedy::of(format!("split it into {parts} loops of about {}{on_ports}", part.length), changes)
 }
 
+/// Where the loops go that are added.
+struct Ports {
+    /// A free port for each, where ports are numbered.
+    own: Vec<Option<u32>>,
+    /// The larger manifold that they ask for.
+    of_manifold: Option<String>,
+    changes: Vec<Change>,
+}
+
 /// A free port for each loop that is added, where ports are numbered; on a larger manifold where this one has too few.
-fn ports(
-    inspection: &Inspection,
-    it: &Item<Loop, LoopWorkings>,
-    more: usize,
-) -> Option<(Vec<Option<u32>>, Vec<Change>)> {
+fn ports(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, more: usize) -> Option<Ports> {
     let manifold = it.worked.manifold?;
     let (_, entry) = inspection.design.manifolds.at(manifold)?;
     let loops = &inspection.workings.manifolds[manifold].loops;
@@ -90,28 +107,31 @@ fn ports(
     let taken: HashSet<u32> =
         loops.iter().filter_map(|at| Some(inspection.design.loops.at(*at)?.1.value.port?.value)).collect();
     let free: Vec<u32> = (1..).filter(|port| !taken.contains(port)).take(more).collect();
-    let mut changes = Vec::new();
+    let (mut changes, mut of_manifold) = (Vec::new(), None);
     if let Some(ports) = entry.value.ports {
         let wanted = (loops.len() + more).max(free.last().copied().unwrap_or_default() as usize);
         if wanted > ports.value as usize {
             changes.push(Change { place: ports.at, text: wanted.to_string() });
+            of_manifold = Some(format!("a manifold of {wanted} ports in place of {}", ports.value));
         }
     }
     let numbered = it.given.port.is_some();
-    Some((free.into_iter().map(|port| numbered.then_some(port)).collect(), changes))
+    let own = free.into_iter().map(|port| numbered.then_some(port)).collect();
+    Some(Ports { own, of_manifold, changes })
 }
 
 /// Names that no loop has: the next numbers where the loop is called by a number, else its name with a number.
 fn names(inspection: &Inspection, name: &str, more: usize) -> Vec<String> {
     let is_free = |name: &String| inspection.design.loops.get(name).is_none();
     let stem = name.trim_end_matches(|c: char| c.is_ascii_digit());
-    match stem != name {
-        true => {
-            let first = inspection.design.loops.len() + 1;
-            (first..).map(|number| format!("{stem}{number}")).filter(is_free).take(more).collect()
-        }
-        false => (2..).map(|number| format!("{name}-{number}")).filter(is_free).take(more).collect(),
+    // Numbers beyond the count of loops are free as a rule; nobody looks further than a few.
+    let first = inspection.design.loops.len() + 1;
+    let numbers = if stem == name { 0..0 } else { first..first + 50 };
+    let mut names: Vec<String> = numbers.map(|number| format!("{stem}{number}")).filter(is_free).take(more).collect();
+    if names.len() < more {
+        names = (2..).map(|number| format!("{name}-{number}")).filter(is_free).take(more).collect();
     }
+    names
 }
 
 /// What each part states otherwise than the whole loop did: no couplings, its share of area, duty and flow, and its
@@ -137,7 +157,7 @@ fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) 
         changes.push(Change { place: duty.at, text: format!("{:.0} W", (duty.value.in_watts() * part.share).ceil()) });
     }
     if let Some(flow) = given.flow {
-        let text = crate::rules::flow_carries_too_little_heat::written(flow.value * part.share);
+        let text = crate::flows::written(flow.value * part.share);
         changes.push(Change { place: flow.at, text });
     }
     if let Some(presetting) = given.presetting {
@@ -199,27 +219,21 @@ fn without_comment(line: &str) -> &str {
 
 /// The zones that a loop answers to, with the new loops and an actuator for each of them.
 fn zones_with(inspection: &Inspection, at: usize, names: &[String]) -> Option<Vec<Change>> {
-    let (design, rooms) = (inspection.design, &inspection.workings.loops[at].rooms);
-    let own = design.loops.at(at)?.0;
-    let is_own = |room: &Placed<Ref<Room>>| {
-        rooms.iter().any(|own| design.rooms.at(*own).is_some_and(|(name, _)| name == room.value.name))
-    };
     let mut changes = Vec::new();
-    for zone in design.controls.zones.values() {
-        let of_loops = zone.loops.iter().any(|it| it.value.name == own);
-        if !(of_loops || zone.loops.is_empty() && zone.rooms.iter().any(is_own)) {
-            continue;
+    for of_loop in zones_of_loop(inspection, at) {
+        let (_, entry) = inspection.design.controls.zones.at(*of_loop)?;
+        let zone = &entry.value;
+        let loops = loops_of_zones(inspection)[*of_loop].len();
+        if let Some(actuators) = zone.actuators.filter(|actuators| actuators.value as usize == loops) {
+            changes.push(Change { place: actuators.at, text: (loops + names.len()).to_string() });
         }
-        if let Some(actuators) =
-            zone.actuators.filter(|actuators| actuators.value as usize == loops_of_zone(inspection, zone).len())
-        {
-            changes.push(Change { place: actuators.at, text: (actuators.value as usize + names.len()).to_string() });
-        }
-        if of_loops {
-            let places: Vec<Place> = zone.loops.iter().map(|it| it.at).collect();
-            let names: Vec<String> = names.iter().map(|name| written(name)).collect();
-            changes.push(add_items(inspection, &places, &names)?);
-        }
+        let places = match &zone.loops[..] {
+            [] => continue,
+            [only] => vec![only.at],
+            [first, .., last] => vec![first.at, last.at],
+        };
+        let names: Vec<String> = names.iter().map(|name| written(name)).collect();
+        changes.push(add_items(inspection, &places, &names)?);
     }
     Some(changes)
 }
@@ -229,12 +243,13 @@ mod tests {
     use crate::bench::{check, filled};
     use crate::rules::loop_over_maximum_length::RULE;
 
-    /// The text after the first remedy of the loop that is too long, as far as `until`, and the remedy's title.
+    /// The text after the loop that is too long is split, as far as `until`, and the remedy's title.
     #[track_caller]
     fn remedied(text: &str, until: &str) -> (String, String) {
         let outcome = check(text);
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("a loop that is too long");
-        let remedy = finding.remedies.first().unwrap_or_else(|| panic!("no remedy of {}", finding.message));
+        let split = finding.remedies.iter().find(|it| it.title.starts_with("split"));
+        let remedy = split.unwrap_or_else(|| panic!("no remedy of {}", finding.message));
         let edits = remedy.changes.iter().map(|it| yaml_tree::Edit { range: it.place.range(), text: it.text.clone() });
         let after = yaml_tree::apply(&filled(text), &edits.collect::<Vec<_>>()).unwrap();
         (after.split(until).next().unwrap().to_string(), remedy.title.clone())
@@ -282,7 +297,10 @@ mod tests {
                     manifolds:\n  M1: {ports: 2, pump: {head: 30 kPa}}\n";
         let (after, title) = remedied(text, "format: 1");
         assert!(after.contains("M1: {ports: 3, pump: {head: 30 kPa}}"), "{after}");
-        assert_eq!(title, "split it into 2 loops of about 78.4 m, on ports 1 and 3");
+        assert_eq!(
+            title,
+            "split it into 2 loops of about 78.4 m, on ports 1 and 3 of a manifold of 3 ports in place of 2"
+        );
         let outcome = check(&text.replace("ports: 2", "ports: 12").replace("port: 2", "port: 12"));
         assert!(outcome.findings.iter().any(|it| it.rule.name == RULE.name && !it.remedies.is_empty()));
     }

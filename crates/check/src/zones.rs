@@ -7,13 +7,38 @@ use engineering::heat::materials;
 use quantity::*;
 use workings::{Gap, RoomWorkings, Subject};
 
-/// The loops of each zone: those that it names, or those that heat its rooms.
-pub(crate) fn loops_of_zones(inspection: &Inspection) -> Vec<Vec<usize>> {
-    inspection.design.controls.zones.values().map(|zone| loops_of_zone(inspection, zone)).collect()
+/// Which loops answer to which zone.
+pub(crate) struct Zones {
+    /// The loops of each zone: those that it names, or those that heat its rooms.
+    loops: Vec<Vec<usize>>,
+    /// The zones of each loop.
+    of_loops: Vec<Vec<usize>>,
 }
 
-/// The loops of one zone.
-pub(crate) fn loops_of_zone(inspection: &Inspection, zone: &Zone) -> Vec<usize> {
+fn zones<'i>(inspection: &'i Inspection) -> &'i Zones {
+    inspection.zones.get_or_init(|| {
+        let design = inspection.design;
+        let loops: Vec<Vec<usize>> =
+            design.controls.zones.values().map(|zone| loops_of_zone(inspection, zone)).collect();
+        let mut of_loops = vec![Vec::new(); design.loops.len()];
+        for (zone, loops) in loops.iter().enumerate() {
+            loops.iter().for_each(|at| of_loops[*at].push(zone));
+        }
+        Zones { loops, of_loops }
+    })
+}
+
+/// The loops of each zone.
+pub(crate) fn loops_of_zones<'i>(inspection: &'i Inspection) -> &'i [Vec<usize>] {
+    &zones(inspection).loops
+}
+
+/// The zones that a loop answers to.
+pub(crate) fn zones_of_loop<'i>(inspection: &'i Inspection, at: usize) -> &'i [usize] {
+    &zones(inspection).of_loops[at]
+}
+
+fn loops_of_zone(inspection: &Inspection, zone: &Zone) -> Vec<usize> {
     let design = inspection.design;
     let mut loops: Vec<usize> = if zone.loops.is_empty() {
         let rooms = zone.rooms.iter().filter_map(|room| design.rooms.position(&room.value.name));
@@ -32,7 +57,7 @@ pub(crate) fn loops_that_shut(inspection: &Inspection) -> Vec<bool> {
     for (zone, loops) in inspection.design.controls.zones.values().zip(loops_of_zones(inspection)) {
         let open = zone.always_open.is_some_and(|it| it.value);
         for at in loops {
-            shuts[at] = Some(!open && shuts[at] != Some(false));
+            shuts[*at] = Some(!open && shuts[*at] != Some(false));
         }
     }
     shuts.into_iter().map(|it| it.unwrap_or(false)).collect()

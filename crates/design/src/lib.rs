@@ -19,7 +19,7 @@ pub use fault::{Expected, Fault, FaultKind};
 pub use format::*;
 pub use library::{Before, Files, Source, normal as plain_path};
 pub use names::{Definition, Entry, Kind, Nameable, Named, Ref, Reference, nearest};
-pub use read::{Block, Field, Given, List, Placed, Reader, Value};
+pub use read::{Block, Field, Given, List, Placed, Points, Reader, Value};
 pub use shape::{FieldInfo, RecordInfo, Shape};
 pub use yaml_tree::{FileId, Place};
 

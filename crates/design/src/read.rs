@@ -105,6 +105,7 @@ impl Reader {
             let found = match &node.kind {
                 Kind::Null => "nothing".to_string(),
                 Kind::Scalar(scalar) => format!("`{}`", shortened(&scalar.text)),
+                Kind::List(items) if items.is_empty() => "an empty list".to_string(),
                 Kind::List(_) => "a list".to_string(),
                 Kind::Map(_) => "a block of keys".to_string(),
             };
@@ -348,6 +349,36 @@ impl<T: Value> Field for List<T> {
 
     fn shape() -> Shape {
         Shape::List { of: Box::new(T::shape()), or_one: !T::IS_A_LIST, least: 0 }
+    }
+}
+
+/// A list of points that says how one value goes with another: empty it says nothing, and was not meant.
+#[derive(Debug, Clone)]
+pub struct Points<T>(List<T>);
+
+impl<T> Default for Points<T> {
+    fn default() -> Self {
+        Points(Vec::new())
+    }
+}
+
+impl<T> std::ops::Deref for Points<T> {
+    type Target = [Placed<T>];
+    fn deref(&self) -> &[Placed<T>] {
+        &self.0
+    }
+}
+
+impl<T: Value> Field for Points<T> {
+    fn read(node: &Node, reader: &mut Reader) -> Self {
+        if matches!(&node.kind, Kind::List(items) if items.is_empty()) {
+            reader.wrong_shape(node, Expected::Thing("a list of two points or more"));
+        }
+        Points(Field::read(node, reader))
+    }
+
+    fn shape() -> Shape {
+        Shape::List { of: Box::new(T::shape()), or_one: false, least: 2 }
     }
 }
 

@@ -112,7 +112,12 @@ pub struct Check {
 Examples:
   hypocaust workings house.ufh.yaml
   hypocaust workings house.ufh.yaml loops.L1
-  hypocaust workings house.ufh.yaml loops.L1.length")]
+  hypocaust workings house.ufh.yaml loops.L1.length
+
+Exit status:
+  0  shown
+  1  shown, but part of the file could not be read: what it says is missing from the figures
+  2  nothing could be shown, with the reason")]
 pub struct Workings {
     /// The design file, or `-` for standard input.
     pub file: String,
@@ -131,7 +136,12 @@ pub struct Workings {
 #[command(after_help = "\
 Examples:
   hypocaust schedule house.ufh.yaml
-  hypocaust schedule house.ufh.yaml --format csv > loops.csv")]
+  hypocaust schedule house.ufh.yaml --format csv > loops.csv
+
+Exit status:
+  0  set out
+  1  set out, but part of the file could not be read: what it says is missing from the table
+  2  nothing could be set out, with the reason")]
 pub struct Schedule {
     /// The design file, or `-` for standard input.
     pub file: String,
@@ -164,6 +174,7 @@ Examples:
 
 Exit status:
   0  drawn
+  1  drawn, but part of the file could not be read: what it says is missing from the drawing
   2  nothing could be drawn, with the reason")]
 pub struct Plan {
     /// The design file, or `-` for standard input.

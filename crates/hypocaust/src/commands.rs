@@ -8,6 +8,7 @@ mod schedule;
 mod schema;
 mod workings;
 
+use crate::Status;
 use crate::failure::{Failure, coloured, failure};
 use crate::files::{self, Wanted};
 use ::check::{Job, Outcome};
@@ -46,13 +47,16 @@ const OF_READING: [&str; 7] = [
     "value-not-understood",
 ];
 
-/// What could not be read is missing from figures and drawings: says so where it does not mix with them.
-fn told_what_could_not_be_read(mut outcome: Outcome) {
+/// What could not be read is missing from figures and drawings: says so where it does not mix with them, and by the exit
+/// status, for whoever sees only what was printed.
+fn told_what_could_not_be_read(mut outcome: Outcome) -> Status {
     outcome.findings.retain(|finding| OF_READING.contains(&finding.rule.name));
     outcome.not_checked.clear();
     outcome.departed.clear();
-    if !outcome.findings.is_empty() {
-        let coloured = coloured(&std::io::stderr());
-        eprint!("{}", String::from_utf8_lossy(&report::findings::listed(&outcome, coloured)));
+    if outcome.findings.is_empty() {
+        return Status::Clean;
     }
+    let coloured = coloured(&std::io::stderr());
+    eprint!("{}", String::from_utf8_lossy(&report::findings::listed(&outcome, coloured)));
+    Status::Found
 }

@@ -37,7 +37,8 @@ macro_rules! kind {
 
         impl fmt::Display for $name {
             fn fmt(&self, $f: &mut fmt::Formatter) -> fmt::Result {
-                if self.0.abs() > MOST_WRITTEN_OUT {
+                // Of seconds there are many; they are printed in days.
+                if self.0.abs() > MOST_WRITTEN_OUT && Self::SI_UNIT != "s" {
                     return write!($f, "{:.2e} {}", self.0, Self::SI_UNIT.trim_start_matches('1'));
                 }
                 let $value = *self;

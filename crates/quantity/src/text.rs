@@ -205,8 +205,8 @@ impl Fault {
     /// The same fault with the amount converted, if the unit is another one of the same quantity.
     fn with_amount<Q: Quantity>(self, number: f64) -> Fault {
         let Fault::WrongUnit { unit, at, nearest, .. } = self else { return self };
-        let other = alike(other_units::of(Q::KIND), &unit);
-        let converted = other.map(|other| written::<Q>(number * other.factor + other.offset));
+        let other = alike(other_units::of(Q::KIND), &unit).map(|other| number * other.factor + other.offset);
+        let converted = other.filter(|si| believable(Q::from_si(*si)).is_ok()).map(written::<Q>);
         Fault::WrongUnit { unit, at, nearest, converted }
     }
 }
@@ -325,6 +325,7 @@ mod tests {
         }
         assert_eq!(converted::<TemperatureDifference>("9 °F").as_deref(), Some("5 K"));
         assert_eq!(converted::<TemperatureDifference>("5 °C").as_deref(), Some("5 K"));
+        assert_eq!(converted::<Length>("1e308 km"), None);
         assert_eq!(converted::<Area>("100 ft²").as_deref(), Some("9.2903 m²"));
         assert_eq!(converted::<Area>("100 ft2").as_deref(), Some("9.2903 m²"));
         assert_eq!(converted::<Length>("6 in").as_deref(), Some("152.4 mm"));

@@ -35,6 +35,8 @@ struct Ports<'o> {
     flow: Option<VolumeFlow>,
     pressure_drop: Option<Pressure>,
     head_needed: Option<Pressure>,
+    /// Whether that is the upper end of what may be needed.
+    head_is_upper_end: bool,
     head_available: Option<Pressure>,
     rows: Vec<Row<'o>>,
 }
@@ -62,12 +64,12 @@ struct Row<'o> {
 }
 
 /// How far a balancing valve is opened.
-struct Set {
-    kv: Option<FlowCoefficient>,
+pub(crate) struct Set {
+    pub kv: Option<FlowCoefficient>,
     /// By the manifold's table of settings, where it has one.
-    turns: Option<f64>,
+    pub turns: Option<f64>,
     /// Whether the design states it; otherwise it is worked out.
-    stated: bool,
+    pub stated: bool,
 }
 
 /// A coil of pipe and the loops that are cut from it.
@@ -106,7 +108,8 @@ impl<'o> Schedule<'o> {
             let ManifoldWorkings { volume_flow, pressure_drop, head_needed, head_available, .. } = it;
             let (flow, pressure_drop) = (volume_flow.value().ok(), pressure_drop.value().ok());
             let (head_needed, head_available) = (head_needed.value().ok(), head_available.value().ok());
-            Ports { name, storey, flow, pressure_drop, head_needed, head_available, rows }
+            let head_is_upper_end = it.head_is_upper_end();
+            Ports { name, storey, flow, pressure_drop, head_needed, head_is_upper_end, head_available, rows }
         });
         let manifolds = manifolds.collect();
         let (coils, too_long) = coils(outcome);
@@ -178,7 +181,7 @@ fn flow_as_set(it: &LoopWorkings) -> Option<VolumeFlow> {
 }
 
 /// The setting that is stated, or that which gives the loop the flow that it needs.
-fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Option<Set> {
+pub(crate) fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Option<Set> {
     let (_, entry) = outcome.design.loops.at(at)?;
     let manifold = it.manifold.and_then(|manifold| outcome.design.manifolds.at(manifold));
     let points = manifold.map_or_else(Vec::new, |(_, manifold)| workings::settings(&manifold.value));

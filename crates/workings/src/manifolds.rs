@@ -53,8 +53,20 @@ pub struct ManifoldWorkings {
     common: Result<Option<Line>, Gap>,
 }
 
+impl ManifoldWorkings {
+    /// Whether the head needed is the upper end of what it may be: its water is between laminar and turbulent.
+    pub fn head_is_upper_end(&self) -> bool {
+        match (&self.head_needed, &self.pressure_drop, &self.common_pressure_drop) {
+            (Ok(needed), Ok(across), Ok(common)) => needed.value > (across.value + common.value) * 1.01,
+            _ => false,
+        }
+    }
+}
+
 /// A usual balancing valve, fully open (typical, from memory).
 const USUAL_OPEN_VALVE: FlowCoefficient = FlowCoefficient::cubic_metres_per_hour(1.1);
+const UPPER_END: &str =
+    "between laminar and turbulent flow nobody knows which it is: the upper end of what the loops may take counts";
 const OPEN_VALVE: &str = "the balancing valves are not given: Kv 1.1 m³/h fully open, typical, from memory";
 
 /// Works every manifold out and tells its loops their presettings.
@@ -103,7 +115,7 @@ fn pump<'d>(design: &'d Design, given: &'d Manifold) -> Option<&'d Placed<Pump>>
 }
 
 fn curve(pump: Option<&Placed<Pump>>) -> Vec<(VolumeFlow, Pressure)> {
-    let points = pump.iter().flat_map(|pump| &pump.value.curve);
+    let points = pump.iter().flat_map(|pump| pump.value.curve.iter());
     points.filter_map(|point| Some((point.flow?.value, point.head?.value))).collect()
 }
 
@@ -115,7 +127,7 @@ pub(crate) fn open_valve(valves: Option<&Placed<Valves>>) -> Option<Placed<FlowC
 
 /// The table of settings of a manifold's valves, as points; empty where it has none.
 pub fn settings(manifold: &Manifold) -> Vec<(f64, FlowCoefficient)> {
-    let settings = manifold.valves.iter().flat_map(|valves| &valves.value.settings);
+    let settings = manifold.valves.iter().flat_map(|valves| valves.value.settings.iter());
     settings.filter_map(|it| Some((it.turns?.value, it.kv?.value))).collect()
 }
 
@@ -159,16 +171,20 @@ fn as_set(design: &Design, loops: &mut [LoopWorkings], mut worked: Vec<ManifoldW
         for own in &it.loops {
             let flow = solved.as_ref().map_err(Gap::clone).and_then(|solved| {
                 let line = loops[*own].line_as_set.as_ref().map_err(Gap::clone)?;
-                Ok((line.map_or(Ok(MassFlow::ZERO), |line| line.mass_flow(solved.across))?, solved.across))
+                Ok(match line {
+                    None => (MassFlow::ZERO, FlowCoefficient::ZERO, solved.across),
+                    Some((line, kv)) => (line.mass_flow(solved.across)?, *kv, solved.across),
+                })
             });
             let is_set = presetting_of(design, *own).is_some();
-            loops[*own].flow_as_set = flow.map(|(flow, across)| {
+            loops[*own].flow_as_set = flow.map(|(flow, kv, across)| {
                 let figure = Figure::new(
                     flow,
-                    "the flow at which pump, common path and this loop agree",
+                    "the flow at which pipe, bends and valves lose the pressure across the manifold",
                     "hydraulics; bracketed root",
                 )
-                .with("pressure across the manifold", across);
+                .with("pressure across the manifold", across)
+                .with("presetting", kv);
                 match (is_set, any_set) {
                     (true, _) => figure,
                     (false, false) if loops[*own].presetting_turns.is_none() => {
@@ -218,7 +234,7 @@ fn running(
         let is_shut = |at: usize| shut.is_some_and(|shut| shut.get(at) == Some(&true));
         let own = worked[*at].loops.iter().map(|own| match is_shut(*own) {
             true => Ok(None),
-            false => loops[*own].line_as_set.clone(),
+            false => loops[*own].line_as_set.clone().map(|line| line.map(|(line, _)| line)),
         });
         lines.push(own.collect::<Result<_, _>>()?);
     }
@@ -229,10 +245,10 @@ fn running(
         Head::Constant(offers) => Head::Constant(set_to(design, &worked[manifolds[0]], offers)?),
         head => head,
     };
-    let standing = manifolds
-        .iter()
-        .zip(&lines)
-        .map(|(at, loops)| Ok(Standing { loops, common: worked[*at].common.clone()?, head }));
+    let standing = manifolds.iter().zip(&lines).map(|(at, loops)| {
+        let density = worked[*at].flow.value().and_then(|mass| density(mass, worked[*at].volume_flow.value()?)).ok();
+        Ok(Standing { loops, common: worked[*at].common.clone()?, head, density })
+    });
     let standing = standing.collect::<Result<Vec<_>, Gap>>()?;
     let solved = match &standing[..] {
         [alone] => alone.solve().map(|it| vec![it]),
@@ -248,6 +264,15 @@ fn set_to(design: &Design, it: &ManifoldWorkings, offers: Pressure) -> Result<Pr
         return Ok(offers);
     }
     Ok(offers.min(it.pressure_across.value()? + lost_on_the_way(&it.common, &it.flow)?))
+}
+
+/// Of what flows, by its mass and its volume.
+fn density(mass: MassFlow, volume: VolumeFlow) -> Result<Density, Gap> {
+    if volume <= VolumeFlow::ZERO {
+        return Err(Gap::NoMethod("no water flows through this manifold".into()));
+    }
+    let density = mass.in_kilograms_per_second() / volume.in_cubic_metres_per_second();
+    Ok(Density::kilograms_per_cubic_metre(density))
 }
 
 /// What a manifold's whole flow loses in its common path.
@@ -276,7 +301,7 @@ pub fn flows_with_shut(design: &Design, workings: &Workings, shut: &[bool]) -> R
         for (manifold, solved) in group.iter().zip(solved) {
             for at in workings.manifolds[*manifold].loops.iter().filter(|at| !is_shut(**at)) {
                 let line = workings.loops[*at].line_as_set.as_ref().map_err(Gap::clone)?;
-                flows[*at] = line.map(|line| line.mass_flow(solved.across)).transpose()?;
+                flows[*at] = line.map(|(line, _)| line.mass_flow(solved.across)).transpose()?;
             }
         }
     }
@@ -308,12 +333,8 @@ impl One<'_> {
     }
 
     fn flows(&self, loops: &[LoopWorkings]) -> Flows {
-        let (mass, density) = (self.flow(loops), self.density(loops));
-        let volume = mass.as_ref().map_err(Gap::clone).and_then(|flow| {
-            let density = density.clone()?;
-            let figure = Figure::new(flow.value / density, "flow / density", "plain physics");
-            Ok(figure.with("flow", flow.value).with("density", density))
-        });
+        let (mass, volume) = (self.flow(loops), self.volume_flow(loops));
+        let density = mass.value().and_then(|mass| density(mass, volume.value()?));
         Flows { mass, volume, density }
     }
 
@@ -331,8 +352,14 @@ impl One<'_> {
         let common_pressure_drop = common.as_ref().map_err(Gap::clone).and_then(|common| {
             let (line, flow) = (common, flow.value()?);
             let value = line.map_or(Ok(Pressure::ZERO), |line| line.pressure_drop(flow).map(|drop| drop.greatest()))?;
-            let figure = Figure::new(value, "feeder + pressure-loss of the manifold's own parts", "Darcy-Weisbach");
-            let figure = figure.with("flow", flow);
+            let formula = "friction and bends of the feeder + its valves and pressure-loss of the manifold's own parts";
+            let mut figure = Figure::new(value, formula, "Darcy-Weisbach").with("flow", flow);
+            if let Some(line) = line {
+                let drop = line.pressure_drop(flow)?;
+                let friction = drop.friction + drop.greatest() - drop.total();
+                figure = figure.with("friction of the feeder", friction).with("bends of the feeder", drop.bends);
+                figure = figure.with("valves and pressure-loss", drop.valves);
+            }
             Ok(if line.is_none() {
                 figure.assuming("no feeder and no loss of the manifold's own parts is given")
             } else {
@@ -342,10 +369,13 @@ impl One<'_> {
         let head_needed = match (&balanced, &common_pressure_drop) {
             (Ok((balance, _)), Ok(common)) => {
                 let value = balance.greatest_pressure + common.value;
-                Ok(Figure::new(value, "pressure-drop (upper end) + common", "plain physics")
-                    .with("pressure-drop", balance.greatest_pressure)
-                    .with("common", common.value)
-                    .assuming_all(&common.assumptions))
+                let figure =
+                    Figure::new(value, "greatest pressure-drop-greatest of its loops + common", "plain physics")
+                        .with("pressure-drop, upper end", balance.greatest_pressure)
+                        .with("common, upper end", common.value)
+                        .assuming_all(&common.assumptions);
+                let is_upper_end = balance.greatest_pressure > balance.pressure * 1.01;
+                Ok(if is_upper_end { figure.assuming(UPPER_END) } else { figure })
             }
             (Err(gap), _) | (_, Err(gap)) => Err(gap.clone()),
         };
@@ -399,16 +429,17 @@ impl One<'_> {
         Ok(figure)
     }
 
-    /// Of the water in its first loop whose density is known; loops differ by a thousandth.
-    fn density(&self, loops: &[LoopWorkings]) -> Result<Density, Gap> {
-        let known = self.own.iter().find_map(|at| {
-            let (mass, volume) = (loops[*at].flow.as_ref().ok()?, loops[*at].volume_flow.as_ref().ok()?);
-            (volume.value > VolumeFlow::ZERO).then(|| {
-                let density = mass.value.in_kilograms_per_second() / volume.value.in_cubic_metres_per_second();
-                Density::kilograms_per_cubic_metre(density)
-            })
-        });
-        known.ok_or(Gap::NoMethod("the flow of its loops is not known".into()))
+    fn volume_flow(&self, loops: &[LoopWorkings]) -> Worked<VolumeFlow> {
+        if self.own.is_empty() {
+            return Err(Gap::NoMethod("no loop is joined to this manifold".into()));
+        }
+        let mut figure = Figure::new(VolumeFlow::ZERO, "sum of the volume-flows of its loops", "plain physics");
+        for at in &self.own {
+            let flow = loops[*at].volume_flow.value()?;
+            figure.value += flow;
+            figure = figure.with("volume-flow", flow);
+        }
+        Ok(figure)
     }
 
     fn open_valve(&self) -> (FlowCoefficient, Option<design::Place>) {
@@ -528,7 +559,9 @@ impl One<'_> {
             "3600 x flow / density / sqrt((pressure-across - pipe, bends, actuator) / 1 bar x 1000 / density)",
             "definition of Kv",
         );
-        let figure = figure.with("flow", duty.mass_flow).with("pressure-across", balance.pressure);
+        let rest = duty.line.pressure_drop(duty.mass_flow)?.total();
+        let figure = figure.with("flow", duty.mass_flow).with("density", duty.line.filled_with());
+        let figure = figure.with("pressure-across", balance.pressure).with("pipe, bends, actuator", rest);
         Ok(self.with_open_valve(figure))
     }
 
@@ -540,7 +573,7 @@ impl One<'_> {
         at: usize,
         any_set: bool,
         table: &Result<PresettingTable, TableFault>,
-    ) -> Result<Option<Line>, Gap> {
+    ) -> Result<Option<(Line, FlowCoefficient)>, Gap> {
         let unread = |at: &usize| self.design.loops.at(*at).is_some_and(|(_, it)| it.value.has_unread("presetting"));
         let valves_unread = self.given.valves.as_ref().is_some_and(|valves| valves.value.broken);
         if valves_unread || self.given.has_unread("valves") || unread(&at) {
@@ -560,7 +593,7 @@ impl One<'_> {
             (None, Some(turns)) => table()?.kv_at(turns.value()?.get())?,
             (None, None) => it.presetting_kv.value()?,
         };
-        Ok(Some(it.line.clone()?.with_valve(kv)?))
+        Ok(Some((it.line.clone()?.with_valve(kv)?, kv)))
     }
 
     /// What all the flow passes through: the feeder, its valves, the manifold's own parts.
@@ -616,6 +649,8 @@ impl One<'_> {
         let formula = "friction factor x 1 m / bore x ρv²/2";
         let drop = Figure::new(drop.greatest(), formula, "Darcy-Weisbach; Colebrook-White")
             .with("primary-flow", flow)
+            .with("density", water.density)
+            .with("velocity", drop.velocity)
             .with("bore", pipe.bore)
             .with("roughness", pipe.roughness)
             .with_number("friction factor", drop.friction_factor);
@@ -678,8 +713,12 @@ impl One<'_> {
         if all <= 0.0 {
             return Err(Gap::NoMethod("no water flows through this manifold".into()));
         }
-        let figure =
+        let mut figure =
             Figure::new(Temperature::celsius(heat / all), "mean of its loops' returns by flow", "plain physics");
-        Ok(figure.with("flow", MassFlow::kilograms_per_second(all)))
+        for at in &self.own {
+            let it = &loops[*at];
+            figure = figure.with("flow", it.flow.value()?).with("return-temperature", it.return_temperature.value()?);
+        }
+        Ok(figure)
     }
 }

@@ -4,7 +4,8 @@
 //!
 //! ## How it is worked out
 //! Whether every loop answers to a zone that can shut, and no by-pass is given. A loop that answers to no thermostat is always
-//! open. The remedy keeps the zone of most flow always open.
+//! open. The remedies keep the zones of most flow always open, until they pass what the heat pump must have, or give a by-pass that
+//! passes it.
 //!
 //! ## Limit
 //! An open path of the least flow, or a by-pass: common practice, no source. Whether what is open passes enough is another
@@ -38,7 +39,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::remedy::add_key;
 use crate::zones;
 use design::SourceKind;
 
@@ -71,30 +71,47 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     found.add(
         Finding::new(Subject::Controls, place, message)
             .source("common practice, no source")
-            .remedy(keep_one_open(inspection)),
+            .remedy(keep_open(inspection))
+            .remedy(by_pass(inspection)),
     );
 }
 
-/// Keeps the zone of most flow always open.
-fn keep_one_open(inspection: &Inspection) -> Option<Remedy> {
-    let flow = |loops: &Vec<usize>| -> f64 {
-        let flows = loops.iter().filter_map(|at| inspection.workings.loops[*at].volume_flow.as_ref().ok());
-        flows.map(|flow| flow.value.in_litres_per_minute()).sum()
-    };
-    let of_zones = zones::loops_of_zones(inspection);
-    let most = (0..of_zones.len()).max_by(|one, other| flow(&of_zones[*one]).total_cmp(&flow(&of_zones[*other])))?;
-    let (name, entry) = inspection.design.controls.zones.at(most)?;
-    let title = format!("keep {name} always open");
-    match entry.value.always_open {
-        Some(shut) => Some(Remedy::new(title, shut.at, "true")),
-        None => Remedy::of(title, add_key(inspection, entry.value.place, "always-open: true")),
-    }
+/// Keeps zones always open, those of most flow first, until they pass what the heat pump must have, or one where nobody knows how
+/// much that is.
+fn keep_open(inspection: &Inspection) -> Option<Remedy> {
+    const ANY: VolumeFlow = VolumeFlow::litres_per_minute(1e-6);
+    let needed = super::heat_pump_flow_rate_not_met::needed(inspection).map_or(ANY, |(needed, ..)| needed);
+    super::heat_pump_flow_rate_not_met::keep_open(inspection, needed)
+}
+
+/// A by-pass that passes what the heat pump must have.
+fn by_pass(inspection: &Inspection) -> Option<Remedy> {
+    let (needed, ..) = super::heat_pump_flow_rate_not_met::needed(inspection).ok()?;
+    super::heat_pump_flow_rate_not_met::by_pass(inspection, needed)
 }
 
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::messages;
+    use crate::bench::{check, messages};
+
+    /// Each room's loop passes some 1.8 l/min: one is not enough for 3 l/min, two are, and for 8 l/min it takes a by-pass.
+    #[test]
+    fn so_much_is_kept_open_as_is_needed() {
+        let titles = |least: &str| -> Vec<String> {
+            let text = format!(
+                "heat-source: {{kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: {least}, volume-vessel: \
+                 50 l}}\ncontrols:\n  zones:\n    hall: {{rooms: [hall], thermostat: {{feels: air}}, actuators: 1}}\n    study: {{rooms: \
+                 [study], thermostat: {{feels: air}}, actuators: 1}}\n"
+            );
+            let outcome = check(&text);
+            let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+            finding.remedies.iter().map(|it| it.title.clone()).collect()
+        };
+        assert_eq!(titles("1.5 l/min"), ["keep hall always open", "give it a by-pass of 1.5 l/min"]);
+        assert_eq!(titles("3 l/min"), ["keep hall and study always open", "give it a by-pass of 3 l/min"]);
+        assert_eq!(titles("8 l/min"), ["give it a by-pass of 8 l/min"]);
+    }
 
     #[test]
     fn a_loop_without_a_thermostat_is_always_open() {

@@ -6,7 +6,8 @@
 //! ## How it is worked out
 //! Density, specific heat and viscosity follow from the kind of glycol and its share, by mass or by volume as on the drum. A
 //! share without a kind, or a kind without a share, cannot be counted with; nor can a share that the data do not cover. Of two
-//! shares that do not belong together the sums take the one by mass.
+//! shares that do not belong together the sums take the one by mass. The remedy for a share that is not covered is the nearest that
+//! is: whether the house can freeze, and what the glycol's maker asks for against rust, is for a hand to say.
 //!
 //! ## Limit
 //! 15 % to 50 % by mass: the range of the data that the sums rest on (fits to the incompressible mixtures of CoolProp).
@@ -25,6 +26,9 @@
 //! ```yaml fails
 //! water: {fluid: propylene glycol, mass-share: 60 %, working-pressure: 1.5 bar}
 //! #                                            ^^^^ the water holds 60 % of glycol by mass; the sums can count with 15 % to 50 %
+//! ```
+//! ```yaml remedied
+//! water: {fluid: propylene glycol, mass-share: 50 %, working-pressure: 1.5 bar}
 //! ```
 //! ```yaml passes
 //! water: {fluid: propylene glycol, volume-share: 30 %, working-pressure: 1.5 bar}
@@ -55,6 +59,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let share = water.mass_share.or(water.volume_share);
     let glycol = match (water.fluid.map(|it| it.value), share) {
         (None | Some(Fluid::Water), None) => return,
+        (None | Some(Fluid::Water), Some(share)) if share.value == Share::ZERO => return,
         (None | Some(Fluid::Water), Some(share)) => {
             let message =
                 format!("a share of glycol of {} is given but no kind; the sums are those of plain water", share.value);
@@ -77,6 +82,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let message = "the water holds glycol but not how much; nothing that flows can be worked out";
         return found.add(Finding::new(Subject::Water, at, message).source("common practice, no source"));
     };
+    if share.value == Share::ZERO {
+        let message = format!(
+            "{} is named, but the water holds 0 % of it; nothing that flows is worked out",
+            inspection.text(at)
+        );
+        let finding = Finding::new(Subject::Water, at, message).value(share.value).source("the design");
+        return found.add(finding.remedy(Remedy::new("say that it is water", at, "water")));
+    }
     let by_mass = match water.mass_share {
         Some(share) => Ok(share.value),
         None => mass_share(glycol, share.value),
@@ -97,7 +110,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             finding
                 .limit(&crate::LimitValue { value: mass.value, source: "the design" })
-                .related(mass.at, "the share by mass"),
+                .related(mass.at, "the share by mass")
+                .remedy(Remedy::new(format!("count with {of_volume} by mass"), mass.at, of_volume.to_string())),
         );
     }
     let (least, most) = (LEAST.get::<Share>(), MOST.get::<Share>());
@@ -112,13 +126,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         "the water holds {by_mass} of glycol by mass; the sums can count with {} to {}",
         least.value, most.value
     );
-    found.add(Finding::new(Subject::Water, share.at, message).value(by_mass).limit(&limit));
+    let finding = Finding::new(Subject::Water, share.at, message).value(by_mass).limit(&limit);
+    // Whole per cents within the range, by mass or by volume as it is stated.
+    let at_the_end = (1..100).map(|percent| Share::percent(f64::from(percent))).filter(|share| {
+        let by_mass = if water.mass_share.is_some() { Ok(*share) } else { mass_share(glycol, *share) };
+        by_mass.is_ok_and(|by_mass| (least.value..=most.value).contains(&by_mass))
+    });
+    let nearest = if by_mass < least.value { at_the_end.min_by(by_size) } else { at_the_end.max_by(by_size) };
+    found.add(finding.remedy(
+        nearest.map(|share_then| Remedy::new(format!("mix it to {share_then}"), share.at, share_then.to_string())),
+    ));
+}
+
+fn by_size(one: &Share, other: &Share) -> std::cmp::Ordering {
+    one.in_fraction().total_cmp(&other.in_fraction())
 }
 
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::messages;
+    use crate::bench::{check, messages};
 
     /// 30 % by volume of propylene glycol is 30.8 % by mass: 0.30 x 1036.4 / (0.30 x 1036.4 + 0.70 x 998.2), densities at
     /// 20 °C of CoolProp.
@@ -128,6 +155,26 @@ mod tests {
         assert_eq!(messages(&RULE, &text("31 %")), [""; 0]);
         let apart = "30 % of glycol by volume is 30.8 % by mass; 30 % by mass is given, and counted with";
         assert_eq!(messages(&RULE, &text("30 %")), [apart]);
+    }
+
+    #[test]
+    fn nothing_of_a_glycol_is_water() {
+        let text = "water: {fluid: propylene glycol, volume-share: 0 %}\n";
+        let outcome = check(text);
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        let titles: Vec<&str> = finding.remedies.iter().map(|remedy| &*remedy.title).collect();
+        assert_eq!(titles, ["say that it is water"]);
+        assert_eq!(messages(&RULE, &text.replace("propylene glycol", "water")), [""; 0]);
+    }
+
+    /// 15 % by mass of propylene glycol is 14.5 % by volume, 50 % is 49.1 % (densities at 20 °C of CoolProp: 1036.4 and 998.2).
+    #[test]
+    fn a_share_is_brought_within_the_range() {
+        for (stated, mended) in [("volume-share: 10 %", "mix it to 15 %"), ("volume-share: 60 %", "mix it to 49 %")] {
+            let outcome = check(&format!("water: {{fluid: propylene glycol, {stated}}}\n"));
+            let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+            assert_eq!(finding.remedies.iter().map(|it| &*it.title).collect::<Vec<_>>(), [mended]);
+        }
     }
 
     /// 48 % by volume of ethylene glycol is 50.7 % by mass: 0.48 x 1113.4 / (0.48 x 1113.4 + 0.52 x 998.2), densities at

@@ -14,7 +14,7 @@
 //! more air than is just enough. Under 45 °C is better.
 //!
 //! ```yaml fails
-//! heat-source: {kind: condensing boiler, flow-temperature: 50 °C, return-temperature: 60 °C, temperature-drop: 5 K}
+//! heat-source: {kind: condensing boiler, flow-temperature: 65 °C, return-temperature: 60 °C, temperature-drop: 5 K}
 //! #                                                                                   ^^^^^ the water comes back at 60.0 °C; a condensing boiler wants less than 55.0 °C, and a return of 45 °C would save 1 to 3 % of its fuel
 //! ```
 //! ```yaml passes
@@ -22,7 +22,7 @@
 //! ```
 
 use super::prelude::*;
-use design::SourceKind;
+use design::{Place, SourceKind};
 use engineering::water::source::saved_by_cooler_return;
 
 pub static RULE: Rule = Rule {
@@ -35,7 +35,7 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const DEW_POINT: Limit =
+pub(super) const DEW_POINT: Limit =
     Limit { name: "dew-point", value: "55 °C", source: "training-body and trade texts on the flue-gas dew point" };
 const BETTER: Limit =
     Limit { name: "better", value: "45 °C", source: "training-body and trade texts on the flue-gas dew point" };
@@ -45,26 +45,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if source.kind.is_none_or(|kind| kind.value != SourceKind::CondensingBoiler) {
         return;
     }
-    let (back, place) = match source.return_temperature {
-        Some(stated) => (stated.value, stated.at),
-        None if !source.other_circuits.is_empty() => return found.missing(Subject::HeatSource, "return-temperature"),
-        None => {
-            let (mut heat, mut all) = (0.0, 0.0);
-            for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
-                let (Some(flow), Some(back)) =
-                    (found.need(it.subject, &it.worked.flow), found.need(it.subject, &it.worked.return_temperature))
-                else {
-                    return;
-                };
-                heat += flow.value.in_kilograms_per_second() * back.value.in_celsius();
-                all += flow.value.in_kilograms_per_second();
-            }
-            if all <= 0.0 {
-                return;
-            }
-            (Temperature::celsius(heat / all), source.kind.map_or(source.place, |kind| kind.at))
-        }
-    };
+    let Some((back, place)) = return_temperature(inspection, found) else { return };
     let (dew_point, better) = (DEW_POINT.get::<Temperature>(), BETTER.get::<Temperature>());
     if back >= dew_point.value {
         let saved = saved(back, better.value).map_or(String::new(), |saved| {
@@ -83,6 +64,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let finding = Finding::new(Subject::HeatSource, place, message).value(back).limit(&better);
         found.add_as(softer, finding.remedy(super::heat_pump_flow_too_warm::as_floors_need(inspection)));
     }
+}
+
+/// The return of the source and where it is stated, or else where the source is: as stated, or of all manifolds together where
+/// nothing but floors is joined to it.
+pub(super) fn return_temperature(inspection: &Inspection, found: &mut Findings) -> Option<(Temperature, Place)> {
+    let source = &inspection.design.heat_source;
+    if let Some(stated) = source.return_temperature {
+        return Some((stated.value, stated.at));
+    }
+    if !source.other_circuits.is_empty() {
+        found.missing(Subject::HeatSource, "return-temperature");
+        return None;
+    }
+    let (mut heat, mut all) = (0.0, 0.0);
+    for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
+        let flow = found.need(it.subject, &it.worked.flow)?.value.in_kilograms_per_second();
+        heat += flow * found.need(it.subject, &it.worked.return_temperature)?.value.in_celsius();
+        all += flow;
+    }
+    (all > 0.0).then(|| (Temperature::celsius(heat / all), source.kind.map_or(source.place, |kind| kind.at)))
 }
 
 /// What a cooler return is worth, where it is worth half a per cent.

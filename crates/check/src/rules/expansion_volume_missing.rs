@@ -53,9 +53,8 @@
 //! ```
 
 use super::prelude::*;
-use design::{ExpansionVessel, Given};
-use engineering::water::expansion::{Edition, Vessel, end_pressure, expansion, least_gas_pressure, vessel};
-use workings::Gap;
+use design::ExpansionVessel;
+use engineering::water::expansion::end_pressure;
 
 pub static RULE: Rule = Rule {
     name: "expansion-volume-missing",
@@ -68,18 +67,20 @@ pub static RULE: Rule = Rule {
 
 const SOURCE: &str =
     "EN 12828, form of 2003 from memory; pressures as works standard and installers' federation give them";
-const FILLED_AT: Temperature = Temperature::celsius(10.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
     if design.loops.is_empty() {
         return;
     }
-    let mut content = Volume::ZERO;
+    let water = &inspection.workings.water;
     for it in inspection.loops() {
-        let Some(water) = found.need(it.subject, &it.worked.water_content) else { return };
-        content += water.value;
+        if found.need(it.subject, &it.worked.water_content).is_none() {
+            return;
+        }
     }
+    let Some(content) = found.need(Subject::Water, &water.loop_content) else { return };
+    let content = content.value;
     let Some(given) = &design.water.expansion_vessel else {
         if design.water.broken {
             return;
@@ -91,6 +92,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     };
     if let (Some(charge), Some(valve)) = (given.charge_pressure, design.safety.safety_valve)
         && charge.value > end_pressure(valve.value)
+        && end_pressure(valve.value) > Pressure::ZERO
     {
         let message = format!(
             "the expansion vessel is charged to {} and can take up nothing: {} is the most under a \
@@ -103,61 +105,48 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let limit = crate::LimitValue { value: end_pressure(valve.value), source: SOURCE };
         return found.add(finding.limit(&limit).related(valve.at, "the safety valve"));
     }
-    match charged_too_low(inspection, given) {
-        Ok(None) => {}
-        Ok(Some(finding)) => return found.add(finding),
-        Err(gap) => found.not_checked(Subject::Water, &gap),
+    if let Some(finding) = charged_too_low(inspection, given, found) {
+        return found.add(finding);
     }
     let Some(volume) = given.volume else {
         return found.missing(Subject::Water, "expansion-vessel/volume");
     };
-    content += design.heat_source.volume_vessel.map_or(Volume::ZERO, |it| it.value);
-    content += design.water.other_content.map_or(Volume::ZERO, |it| it.value);
-    let needed = match needed(inspection, given, content) {
-        Ok(needed) => needed,
-        Err(gap) => return found.not_checked(Subject::Water, &gap),
+    let (Some(content), Some(grows), Some(needed)) = (
+        found.need(Subject::Water, &water.content),
+        found.need(Subject::Water, &water.expansion),
+        found.need(Subject::Water, &water.vessel_volume_needed),
+    ) else {
+        return;
     };
     // What else the system holds can only make it more.
     let at_least = if design.water.other_content.is_none() { "at least " } else { "" };
-    if volume.value >= needed.nominal {
+    if volume.value >= needed.value {
         if design.water.other_content.is_none() {
             found.missing(Subject::Water, "other-content");
         }
         return;
     }
     let message = format!(
-        "the expansion vessel has {}; a system of {at_least}{content}, which grows by {}, asks for {at_least}{}",
-        volume.value, needed.expanded, needed.nominal
+        "the expansion vessel has {}; a system of {at_least}{}, which grows by {}, asks for {at_least}{}",
+        volume.value, content.value, grows.value, needed.value
     );
-    let text = format!("{} l", needed.nominal.in_litres().ceil());
+    let text = format!("{} l", needed.value.in_litres().ceil());
     found.add(
         Finding::new(Subject::Water, volume.at, message)
             .value(volume.value)
-            .limit(&crate::LimitValue { value: needed.nominal, source: SOURCE })
+            .limit(&crate::LimitValue { value: needed.value, source: SOURCE })
+            .figure("water.vessel-volume-needed")
             .remedy(Remedy::new(format!("take a vessel of {text}"), volume.at, text)),
     );
 }
 
-fn needed(inspection: &Inspection, given: &ExpansionVessel, content: Volume) -> Result<Vessel, Gap> {
-    let design = inspection.design;
-    let highest = highest(inspection).ok_or(Gap::missing(Subject::HeatSource, "highest-temperature"))?.value;
-    let valve = design.safety.safety_valve.ok_or(Gap::missing(Subject::Safety, "safety-valve"))?.value;
-    let charge = match (given.charge_pressure, given.static_height) {
-        (Some(charge), _) => charge.value,
-        (None, Some(height)) => least_gas_pressure(Edition::Stricter, of_water(height.value), highest)?,
-        (None, None) => return Err(Gap::missing(Subject::Water, "expansion-vessel/charge-pressure")),
-    };
-    let grows = expansion(workings::fluid(design)?, FILLED_AT, highest)?;
-    Ok(vessel(content, grows, charge, valve)?)
-}
-
 /// A vessel that is charged to less than the water above it presses is full before the water grows.
-fn charged_too_low(inspection: &Inspection, given: &ExpansionVessel) -> Result<Option<Finding>, Gap> {
-    let (Some(charge), Some(highest)) = (given.charge_pressure, highest(inspection)) else { return Ok(None) };
-    let height = given.static_height.ok_or(Gap::missing(Subject::Water, "expansion-vessel/static-height"))?;
-    let least = least_gas_pressure(Edition::Present, of_water(height.value), highest.value)?;
+fn charged_too_low(inspection: &Inspection, given: &ExpansionVessel, found: &mut Findings) -> Option<Finding> {
+    let charge = given.charge_pressure?;
+    let least = found.need(Subject::Water, &inspection.workings.water.least_charge_pressure)?.value;
+    let height = given.static_height?;
     if charge.value >= least - Pressure::pascals(1.0) {
-        return Ok(None);
+        return None;
     }
     let message = format!(
         "the expansion vessel is charged to {:.2} bar; {:.2} bar is the least under {} of water",
@@ -169,17 +158,8 @@ fn charged_too_low(inspection: &Inspection, given: &ExpansionVessel) -> Result<O
     let finding = Finding::new(Subject::Water, charge.at, message).value(charge.value);
     let finding = finding.limit(&crate::LimitValue { value: least, source: SOURCE });
     let finding = finding.related(height.at, "the static height");
-    Ok(Some(finding.remedy(Remedy::new(format!("charge the vessel to {text}"), charge.at, text))))
-}
-
-fn highest(inspection: &Inspection) -> Given<Temperature> {
-    let source = &inspection.design.heat_source;
-    source.highest_temperature.or(source.flow_temperature)
-}
-
-/// The pressure of so much water above; a metre of it is 9.81 kPa.
-fn of_water(height: Length) -> Pressure {
-    Pressure::kilopascals(9.81 * height.in_metres())
+    let finding = finding.figure("water.least-charge-pressure");
+    Some(finding.remedy(Remedy::new(format!("charge the vessel to {text}"), charge.at, text)))
 }
 
 #[cfg(test)]

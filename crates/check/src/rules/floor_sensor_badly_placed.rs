@@ -70,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Some(here) => {
                 let point = Point::new(here.value.x, here.value.y);
                 let rooms: Vec<usize> = (0..of_rooms.len()).filter(|room| of_rooms[*room] == Some(at)).collect();
-                let of_place = [near_runs(inspection, point, &loops), in_room(inspection, point, &rooms)].concat();
+                let of_place = [near_runs(inspection, point, loops), in_room(inspection, point, &rooms)].concat();
                 if !of_place.is_empty() {
                     place = here.at;
                 }

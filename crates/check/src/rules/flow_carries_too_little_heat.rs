@@ -58,13 +58,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             it.name,
             heat * (stated.value / needed)
         );
-        let text = written(needed);
         found.add(
             Finding::new(it.subject, stated.at, message)
                 .value(stated.value)
                 .limit(&crate::LimitValue { value: needed, source: SOURCE })
                 .figure(format!("loops.{}.flow-needed", it.name))
-                .remedy(Remedy::new(format!("set it to {text}"), stated.at, text)),
+                .remedy(crate::flows::at_least(inspection, &it, needed)),
         );
     }
 }
@@ -77,16 +76,11 @@ pub(super) fn falls_short(it: &Item<Loop, LoopWorkings>) -> bool {
 }
 
 /// The flow that carries the heat needed, as a flow gauge shows it.
-pub(super) fn needed(it: &Item<Loop, LoopWorkings>) -> Option<VolumeFlow> {
+pub(crate) fn needed(it: &Item<Loop, LoopWorkings>) -> Option<VolumeFlow> {
     let (volume, mass, needed) =
         (it.worked.volume_flow.as_ref().ok()?, it.worked.flow.as_ref().ok()?, it.worked.flow_needed.as_ref().ok()?);
     let shown = it.given.flow.map_or(volume.value, |stated| stated.value);
     (mass.value > MassFlow::ZERO).then(|| shown * (needed.value / mass.value))
-}
-
-/// A flow as it is written in a design: never less than it is.
-pub(crate) fn written(flow: VolumeFlow) -> String {
-    format!("{:.2} l/min", (flow.in_litres_per_minute() * 100.0 - 1e-6).ceil() / 100.0)
 }
 
 #[cfg(test)]

@@ -57,7 +57,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             finding
                 .figure(format!("loops.{}.reynolds", it.name))
-                .remedy(quick.ok().and_then(|flow| super::velocity_too_low::more_flow(inspection, &it, flow))),
+                .remedy(quick.ok().and_then(|flow| crate::flows::at_least(inspection, &it, flow))),
         );
     }
 }

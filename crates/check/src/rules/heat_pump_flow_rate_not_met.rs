@@ -6,7 +6,8 @@
 //! ## How it is worked out
 //! The least flow that the maker states; else the output over (specific heat x 5 K). Against the flows of the loops that no
 //! thermostat can shut, as the source sees them, and the by-pass; where the pump has a curve, with the flows that those loops
-//! get while the others are shut. The remedy keeps the zones of most flow always open.
+//! get while the others are shut. The remedies keep the zones of most flow always open, until they pass enough; or give a by-pass
+//! that passes what is short.
 //!
 //! ## Limit
 //! The maker's figure; else 5 K, of the 5 to 7 K of trade texts.
@@ -19,7 +20,7 @@
 //!
 //! ```yaml fails
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 3 l/min, volume-vessel: 50 l}
-//! #                                                                                                        ^^^^^^^ the heat pump must have 3.00 l/min; the loops that are always open pass 1.83 l/min
+//! #                                                                                                        ^^^^^^^ the heat pump must have 3.00 l/min; the loops that are always open pass 1.84 l/min
 //! controls:
 //!   zones:
 //!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
@@ -38,7 +39,7 @@
 //! ```
 //! ```yaml fails
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW}
-//! #                                                                                      ^^^^ the heat pump must have 14.46 l/min; the loops that are always open pass 3.63 l/min
+//! #                                                                                      ^^^^ the heat pump must have 14.46 l/min; the loops that are always open pass 3.64 l/min
 //! ```
 //! ```yaml passes
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 3 l/min, volume-vessel: 50 l}
@@ -47,7 +48,8 @@
 use super::prelude::*;
 use crate::remedy::{Change, add_key};
 use crate::zones;
-use design::SourceKind;
+use design::{Place, SourceKind};
+use workings::Gap;
 
 pub static RULE: Rule = Rule {
     name: "heat-pump-flow-rate-not-met",
@@ -74,22 +76,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if design.controls.zones.is_empty() {
         return found.missing(Subject::Controls, "zones");
     }
-    let (needed, whose, place) = match (source.least_flow, source.volume_vessel, source.output) {
-        (Some(least), ..) => (least.value, "the heat pump's maker, as the design gives it", least.at),
-        _ if source.broken => return,
-        (None, Some(_), _) => return found.missing(Subject::HeatSource, "least-flow"),
-        (None, None, None) => return found.missing(Subject::HeatSource, "output"),
-        (None, None, Some(output)) => {
-            let drop = DROP.get::<TemperatureDifference>();
-            let at = source.flow_temperature.map_or(Temperature::celsius(35.0), |it| it.value);
-            let water = match workings::fluid(design).and_then(|fluid| Ok(fluid.at(at)?)) {
-                Ok(water) => water,
-                Err(gap) => return found.not_checked(Subject::HeatSource, &gap),
-            };
-            let carried = water.specific_heat.in_joules_per_kilogram_kelvin() * drop.value.in_kelvin();
-            let flow = MassFlow::kilograms_per_second(output.value.in_watts() / carried);
-            (flow / water.density, drop.source, output.at)
-        }
+    let (needed, whose, place) = match needed(inspection) {
+        Ok(needed) => needed,
+        Err(_) if source.broken => return,
+        Err(gap) => return found.not_checked(Subject::HeatSource, &gap),
     };
     if zones::all_can_shut(inspection) {
         return;
@@ -116,8 +106,27 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         Finding::new(Subject::HeatSource, place, message)
             .value(open)
             .limit(&crate::LimitValue { value: needed, source: whose })
-            .remedy(keep_open(inspection, needed - open)),
+            .remedy(keep_open(inspection, needed - open))
+            .remedy(by_pass(inspection, needed - open)),
     );
+}
+
+/// The flow that the heat pump must have, whose figure it is and where it comes from.
+pub(super) fn needed(inspection: &Inspection) -> Result<(VolumeFlow, &'static str, Place), Gap> {
+    let source = &inspection.design.heat_source;
+    let missing = |key| Gap::missing(Subject::HeatSource, key);
+    let output = match (source.least_flow, source.volume_vessel, source.output) {
+        (Some(least), ..) => return Ok((least.value, "the heat pump's maker, as the design gives it", least.at)),
+        (None, Some(_), _) => return Err(missing("least-flow")),
+        (None, None, None) => return Err(missing("output")),
+        (None, None, Some(output)) => output,
+    };
+    let drop = DROP.get::<TemperatureDifference>();
+    let at = source.flow_temperature.map_or(Temperature::celsius(35.0), |it| it.value);
+    let water = workings::fluid(inspection.design)?.at(at)?;
+    let carried = water.specific_heat.in_joules_per_kilogram_kelvin() * drop.value.in_kelvin();
+    let flow = MassFlow::kilograms_per_second(output.value.in_watts() / carried);
+    Ok((flow / water.density, drop.source, output.at))
 }
 
 /// What the loops that stay open pass when the others are shut, as pumps and valves are; nothing where a pump is not known.
@@ -133,7 +142,7 @@ fn more_with_others_shut(inspection: &Inspection, shuts: &[bool]) -> Option<Volu
 }
 
 /// Keeps zones always open, those of most flow first, until they pass what is short.
-fn keep_open(inspection: &Inspection, short: VolumeFlow) -> Option<Remedy> {
+pub(super) fn keep_open(inspection: &Inspection, short: VolumeFlow) -> Option<Remedy> {
     let shuts = zones::loops_that_shut(inspection);
     let zones = &inspection.design.controls.zones;
     let mut flows: Vec<(VolumeFlow, usize)> = Vec::new();
@@ -159,6 +168,18 @@ fn keep_open(inspection: &Inspection, short: VolumeFlow) -> Option<Remedy> {
     (kept >= short).then(|| Remedy::of(format!("keep {} always open", names.join(" and ")), changes)).flatten()
 }
 
+/// A by-pass that passes what is short, besides what it passes now: in half litres a minute.
+pub(super) fn by_pass(inspection: &Inspection, short: VolumeFlow) -> Option<Remedy> {
+    let controls = &inspection.design.controls;
+    let now = controls.by_pass.map_or(VolumeFlow::ZERO, |it| it.value);
+    let litres = ((now + short).in_litres_per_minute() * 2.0 - 1e-6).ceil() / 2.0;
+    let title = format!("give it a by-pass of {litres} l/min");
+    match controls.by_pass {
+        Some(by_pass) => Some(Remedy::new(title, by_pass.at, format!("{litres} l/min"))),
+        None => Remedy::of(title, add_key(inspection, controls.place, &format!("by-pass: {litres} l/min"))),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::RULE;
@@ -170,7 +191,7 @@ mod tests {
         let text = "heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW}\n";
         assert_eq!(
             messages(&RULE, text),
-            ["the heat pump must have 14.46 l/min; the loops that are always open pass 3.63 l/min"]
+            ["the heat pump must have 14.46 l/min; the loops that are always open pass 3.64 l/min"]
         );
     }
 
@@ -187,7 +208,7 @@ mod tests {
         };
         let curve = "{curve: [{flow: 0 l/min, head: 60 kPa}, {flow: 5 l/min, head: 20 kPa}]}";
         assert_eq!(messages(&RULE, &text(curve)), [""; 0]);
-        let kept = "the heat pump must have 2.00 l/min; the loops that are always open pass 1.83 l/min";
+        let kept = "the heat pump must have 2.00 l/min; the loops that are always open pass 1.84 l/min";
         assert_eq!(messages(&RULE, &text("{head: 30 kPa}")), [kept]);
     }
 

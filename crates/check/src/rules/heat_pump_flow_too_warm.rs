@@ -6,10 +6,15 @@
 //! The design flow temperature is compared with what a well-laid floor needs: closer spacing, a thinner covering or one more
 //! emitter in the room that asks most bring it down. What warm water costs against water of 35 °C is a range, at 0 °C outdoors
 //! or in the ground: fits to measured heat pumps by Staffell et al. (2012) and Ruhnau et al. (2019), for air and for ground.
-//! The remedy gives water as warm as the floor that needs the warmest.
+//! Water of less is held against what the floor that needs the warmest does with, and against what other circuits and manifolds
+//! with water of their own ask for. The remedy gives water as warm as that.
 //!
 //! ## Limit
-//! 40 °C is a good aim; above 45 °C a warning, above 50 °C an error: common practice, no source.
+//! 40 °C is a good aim; above 45 °C a warning, above 50 °C an error; 5 K warmer than all floors need a warning: common practice,
+//! no source.
+//!
+//! ## Exceptions
+//! A loop that is asked for more than 100 W/m², which no floor gives: no water is warm enough for it.
 //!
 //! ```yaml fails
 //! heat-source: {kind: heat pump, flow-temperature: 47 °C, temperature-drop: 5 K}
@@ -18,19 +23,26 @@
 //! ```yaml remedied
 //! heat-source: {kind: heat pump, flow-temperature: 34 °C, temperature-drop: 5 K}
 //! ```
+//! ```yaml fails
+//! heat-source: {kind: heat pump, flow-temperature: 43 °C, temperature-drop: 5 K}
+//! #                                                ^^^^^ the heat pump gives water of 43.0 °C; loop L2 needs the warmest, 33.5 °C, and for 9.5 K more it takes 16 to 32 % more electricity
+//! ```
+//! ```yaml remedied
+//! heat-source: {kind: heat pump, flow-temperature: 34 °C, temperature-drop: 5 K}
+//! ```
 //! ```yaml passes
-//! heat-source: {kind: heat pump, flow-temperature: 45 °C, temperature-drop: 5 K}
+//! heat-source: {kind: heat pump, flow-temperature: 37 °C, temperature-drop: 5 K}
 //! ```
 
 use super::prelude::*;
-use design::{SourceKind, Stage};
+use design::{Placed, SourceKind, Stage};
 use engineering::water::source::taken_for_warmer_flow;
 
 pub static RULE: Rule = Rule {
     name: "heat-pump-flow-too-warm",
     group: Group::Source,
     weights: [Information, Error, Error, Error],
-    limits: &[TARGET, MOST],
+    limits: &[TARGET, MOST, WARMER],
     file: include_str!("heat_pump_flow_too_warm.rs"),
     check,
     ..Rule::USUAL
@@ -38,6 +50,8 @@ pub static RULE: Rule = Rule {
 
 const TARGET: Limit = Limit { name: "target", value: "45 °C", source: "common practice, no source" };
 const MOST: Limit = Limit { name: "most", value: "50 °C", source: "common practice, no source" };
+
+const WARMER: Limit = Limit { name: "warmer-than-needed", value: "5 K", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let source = &inspection.design.heat_source;
@@ -48,16 +62,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let (target, most) = (TARGET.get::<Temperature>(), MOST.get::<Temperature>());
     let limit = if flow.value > most.value { &most } else { &target };
     if flow.value <= limit.value {
-        return;
+        return warmer_than_needed(inspection, found, &flow);
     }
-    let (cool, frost) = (Temperature::celsius(35.0), Temperature::celsius(0.0));
-    let taken = match taken_for_warmer_flow(flow.value, cool, frost) {
-        Ok((least, most)) => {
-            let (least, most) = (least.in_percent(), most.in_percent());
-            format!(", and against 35 °C it takes {least:.0} to {most:.0} % more electricity")
-        }
-        Err(_) => String::new(),
-    };
+    let taken = taken(flow.value, Temperature::celsius(35.0))
+        .map_or(String::new(), |taken| format!(", and against 35 °C {taken}"));
     let message =
         format!("the heat pump gives water of {}; a floor should need no more than {}{taken}", flow.value, limit.value);
     let finding = Finding::new(Subject::HeatSource, flow.at, message)
@@ -68,26 +76,68 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if is_early || flow.value > most.value { found.add(finding) } else { found.add_as(Warning, finding) }
 }
 
-/// The source set to water as warm as all that it feeds needs, in whole kelvins, where it gives warmer.
-pub(super) fn as_floors_need(inspection: &Inspection) -> Option<Remedy> {
-    let source = &inspection.design.heat_source;
-    let flow = source.flow_temperature?;
-    let mut needed: Option<Temperature> = None;
-    let mut wants = |temperature: Temperature| needed = Some(needed.map_or(temperature, |it| it.max(temperature)));
+/// What warmer water takes than cooler, at 0 °C outdoors or in the ground.
+fn taken(warm: Temperature, cool: Temperature) -> Option<String> {
+    let (least, most) = taken_for_warmer_flow(warm, cool, Temperature::celsius(0.0)).ok()?;
+    Some(format!("it takes {:.0} to {:.0} % more electricity", least.in_percent(), most.in_percent()))
+}
+
+fn warmer_than_needed(inspection: &Inspection, found: &mut Findings, flow: &Placed<Temperature>) {
+    if inspection.design.loops.is_empty() {
+        return;
+    }
     for it in inspection.loops() {
-        // A manifold with a temperature of its own asks for that.
-        let own = it.worked.manifold.and_then(|at| inspection.design.manifolds.at(at)?.1.value.flow_temperature);
-        match own {
-            Some(own) => wants(own.value),
-            None if super::one_room_sets_flow_temperature::asks_too_much(it.worked) => return None,
-            None => wants(it.worked.flow_temperature_needed.as_ref().ok()?.value),
+        if let Err(gap) = &it.worked.flow_temperature_needed {
+            return found.not_checked(it.subject, gap);
         }
     }
-    let circuits = source.other_circuits.values().filter(|it| !super::mixed_emitters_one_temperature::for_taps(it));
-    for circuit in circuits {
-        wants(circuit.flow_temperature?.value);
+    let warmer = WARMER.get::<TemperatureDifference>();
+    let Some((needed, who)) = needed(inspection) else { return };
+    if flow.value - needed <= warmer.value {
+        return;
     }
-    let celsius = (needed?.in_celsius() - 1e-6).ceil();
+    let taken = taken(flow.value, needed)
+        .map_or(String::new(), |taken| format!(", and for {} more {taken}", flow.value - needed));
+    let message = format!("the heat pump gives water of {}; {who} needs the warmest, {needed}{taken}", flow.value);
+    let finding = Finding::new(Subject::HeatSource, flow.at, message).value(flow.value - needed).limit(&warmer);
+    let weight = if inspection.design.stage() == Stage::Preliminary { Hint } else { Warning };
+    found.add_as(weight, finding.remedy(as_floors_need(inspection)));
+}
+
+/// The warmest water that anything asks of the source, and what asks for it; nothing while that is not known, or where no water
+/// is warm enough.
+fn needed(inspection: &Inspection) -> Option<(Temperature, String)> {
+    let source = &inspection.design.heat_source;
+    let mut needed: Option<(Temperature, String)> = None;
+    let mut wants = |temperature: Temperature, who: &dyn Fn() -> String| {
+        if needed.as_ref().is_none_or(|(warmest, _)| temperature > *warmest) {
+            needed = Some((temperature, who()));
+        }
+    };
+    for it in inspection.loops() {
+        // A manifold with a temperature of its own asks for that.
+        let manifold = it.worked.manifold.and_then(|at| inspection.design.manifolds.at(at));
+        match manifold.and_then(|(name, entry)| Some((name, entry.value.flow_temperature?))) {
+            Some((name, own)) => wants(own.value, &|| format!("manifold {name}")),
+            None if super::one_room_sets_flow_temperature::asks_too_much(it.worked) => return None,
+            None => {
+                let temperature = it.worked.flow_temperature_needed.as_ref().ok()?.value;
+                wants(temperature, &|| format!("loop {}", it.name));
+            }
+        }
+    }
+    let circuits =
+        source.other_circuits.iter().filter(|(_, it)| !super::mixed_emitters_one_temperature::for_taps(&it.value));
+    for (name, circuit) in circuits {
+        wants(circuit.value.flow_temperature?.value, &|| format!("circuit {name}"));
+    }
+    needed
+}
+
+/// The source set to water as warm as all that it feeds needs, in whole kelvins, where it gives warmer.
+pub(super) fn as_floors_need(inspection: &Inspection) -> Option<Remedy> {
+    let flow = inspection.design.heat_source.flow_temperature?;
+    let celsius = (needed(inspection)?.0.in_celsius() - 1e-6).ceil();
     let title = format!("give water of {celsius} °C, as the floors need");
     (celsius < flow.value.in_celsius()).then(|| Remedy::new(title, flow.at, format!("{celsius} °C")))
 }

@@ -9,8 +9,9 @@
 //! ## Limit
 //! The pipe's own `longest-loop`, where its maker states one; else by outside diameter: up to 10 mm 50 m, 12 mm 80 m, 14 mm
 //! 90 m, 17 mm 100 m, 20 mm 120 m. Two or three trade texts give those for 12, 16 and 20 mm, the others are from memory;
-//! no standard sets a length. It stands for the pressure drop, which is worked out too. The first remedy splits the loop,
-//! where it is not drawn: the parts share its floor, each with tails as long, on ports of their own.
+//! no standard sets a length. It stands for the pressure drop, which is worked out too. The remedies hand floor to other loops
+//! of the room; lay it wider, where its floor still gives what is needed; or split it, where it is not drawn: the parts share
+//! its floor, each with tails as long, on ports of their own.
 //!
 //! ```yaml fails
 //! loops:
@@ -23,17 +24,32 @@
 //! ```
 //! ```yaml remedied
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 200 mm, tails: 38.4 m}
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
-//!   L3: {manifold: M1, port: 3, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m}
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 2, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//! ```
+//! ```yaml fails
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 100 mm, tails: 42 m, area: 6 m²}
+//! # ^^ loop L1 is 102.0 m; the longest for a 16 mm pipe is 100.0 m
+//!   L2: {manifold: M1, port: 2, room: hall, pipe: PEX-16, spacing: 100 mm, tails: 20 m, area: 6 m²}
+//!   L3: {manifold: M1, port: 3, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
+//! ```
+//! ```yaml remedied
+//! loops:
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 100 mm, tails: 42 m, area: 5.7 m²}
+//!   L2: {manifold: M1, port: 2, room: hall, pipe: PEX-16, spacing: 100 mm, tails: 20 m, area: 6.3 m²}
+//!   L3: {manifold: M1, port: 3, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
 //! ```
 
 use super::prelude::*;
+use crate::inspection::Item;
+use crate::remedy::Change;
 use crate::split::split;
-use workings::LoopWorkings;
+use design::Loop;
+use workings::{LoopWorkings, Otherwise, ValueOf, loop_if};
 
 pub static RULE: Rule = Rule {
     name: "loop-over-maximum-length",
@@ -83,8 +99,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .value(length.value)
             .limit(&crate::LimitValue { value: longest, source })
             .figure(format!("loops.{}.length", it.name))
-            .remedy(split(inspection, &it, |part| part.length <= longest))
-            .remedy(wider(it.worked, it.given, longest));
+            .remedy(shared_out(inspection, &it, longest))
+            .remedy(wider(inspection, &it, longest))
+            .remedy(split(inspection, &it, |part| part.length <= longest));
         if let Some(own) = own
             && own.at != Default::default()
         {
@@ -104,17 +121,60 @@ fn by_diameter(outside: Length) -> &'static Limit {
     }
 }
 
-/// The same loop at the next wider spacing at which it is short enough, while it is not drawn.
-fn wider(worked: &LoopWorkings, given: &design::Loop, longest: Length) -> Option<Remedy> {
-    let (spacing, tails, area) = (given.spacing?, worked.tail_length.as_ref().ok()?, worked.area_served.as_ref().ok()?);
+/// Part of its floor handed to the loop of the same room that has most to spare, where both are of one pipe and neither is
+/// drawn.
+fn shared_out(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, longest: Length) -> Option<Remedy> {
+    let Subject::Loop(at) = it.subject else { return None };
+    let [room] = it.worked.rooms[..] else { return None };
+    // Its stated area, its length and how much of that lies in each square metre.
+    let undrawn = |at: usize| {
+        let (name, entry) = inspection.design.loops.at(at)?;
+        let (given, worked) = (&entry.value, inspection.workings.loops.get(at)?);
+        if worked.route.is_some() || given.length.is_some() || worked.rooms != [room] {
+            return None;
+        }
+        let (length, in_room) = (worked.length.as_ref().ok()?.value, worked.length_in_room.as_ref().ok()?.value);
+        let area = given.area?;
+        Some((name, given, area, length, in_room / area.value.in_square_metres()))
+    };
+    let (_, own, area, length, dense) = undrawn(at)?;
+    let others =
+        inspection.workings.rooms[room].loops.iter().filter(|other| **other != at).filter_map(|at| undrawn(*at));
+    let like = others
+        .filter(|(_, other, ..)| other.pipe.as_ref().map(|it| &it.value) == own.pipe.as_ref().map(|it| &it.value));
+    let (name, _, of_other, other_length, other_dense) = like.min_by(|one, two| one.3.si().total_cmp(&two.3.si()))?;
+    // A tenth of a square metre is as well as anyone lays it out.
+    let handed = ((length - longest * 0.995) / dense * 10.0).ceil() / 10.0;
+    if other_length + other_dense * handed > longest * 0.995 || handed >= area.value.in_square_metres() {
+        return None;
+    }
+    let square_metres = |area: f64| format!("{} m²", (area * 100.0).round() / 100.0);
+    let changes = [
+        Change { place: area.at, text: square_metres(area.value.in_square_metres() - handed) },
+        Change { place: of_other.at, text: square_metres(of_other.value.in_square_metres() + handed) },
+    ];
+    Remedy::of(format!("let loop {name} heat {handed} m² of its floor"), changes)
+}
+
+/// The same loop at the next wider spacing at which it is short enough, while it is not drawn and its floor gives enough.
+fn wider(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, longest: Length) -> Option<Remedy> {
+    let (worked, Subject::Loop(at)) = (it.worked, it.subject) else { return None };
+    let (spacing, tails) = (it.given.spacing?, worked.tail_length.as_ref().ok()?);
+    let (area, water) = (worked.area_served.as_ref().ok()?, worked.flow_temperature.as_ref().ok()?);
     if worked.route.is_some() {
         return None;
     }
+    let widest = worked.rooms.iter().filter_map(|room| super::spacing_too_wide::widest(inspection, *room));
+    let widest = widest.map(|(most, _)| most.value).reduce(Length::min);
     let wide = SPACINGS_MM
         .into_iter()
         .map(Length::millimetres)
+        .filter(|wider| widest.is_none_or(|widest| *wider <= widest))
         .find(|wider| *wider > spacing.value && area.value / *wider + tails.value <= longest)?;
-    Some(Remedy::new(format!("lay it at {wide}"), spacing.at, wide.to_string()))
+    let then =
+        loop_if(inspection.design, inspection.workings, at, Otherwise { spacing: Some(wide), ..Otherwise::default() });
+    let gives_enough = then.and_then(|it| it.flow_temperature_needed.value()).is_ok_and(|needed| needed <= water.value);
+    gives_enough.then(|| Remedy::new(format!("lay it at {wide}"), spacing.at, wide.to_string()))
 }
 
 #[cfg(test)]

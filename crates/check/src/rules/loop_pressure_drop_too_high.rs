@@ -5,8 +5,9 @@
 //!
 //! ## How it is worked out
 //! Friction along the pipe by Darcy and Weisbach, its bends, and the open valves of its port, at the flow that the loop needs
-//! or is set to. The remedies take a flow that is set too high down to what is needed; split the loop; or let the water cool
-//! by so much more that the flow falls to what the limit allows.
+//! or is set to. The remedies take a flow that is set too high down to what is needed; let the water cool by so much more
+//! that the flow falls to what the limit allows; or split the loop, where its parts
+//! still carry their air back.
 //!
 //! ## Limit
 //! 20 kPa: common practice, no source.
@@ -62,9 +63,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .value(drop.value)
                 .limit(&most)
                 .figure(format!("loops.{}.pressure-drop", it.name))
-                .remedy(needed_flow(&it))
-                .remedy(split(inspection, &it, |part| part_of(drop.value, &it, part) <= most.value))
-                .remedy(wider_drop(inspection, &it, drop.value / most.value)),
+                .remedy(crate::flows::no_more_than_needed(inspection, &it))
+                .remedy(wider_drop(inspection, &it, drop.value / most.value))
+                .remedy(split(inspection, &it, |part| {
+                    part.carries_air(&it) && part_of(drop.value, &it, part) <= most.value
+                })),
         );
     }
 }
@@ -74,15 +77,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 pub(super) fn part_of(drop: Pressure, it: &Item<Loop, LoopWorkings>, part: Part) -> Pressure {
     let length = it.worked.length.as_ref().map_or(1.0, |length| part.length / length.value);
     drop * (length * part.share.powf(1.75))
-}
-
-/// The flow that is needed where more is set.
-pub(super) fn needed_flow(it: &Item<Loop, LoopWorkings>) -> Option<Remedy> {
-    let (stated, needed) = (it.given.flow?, super::flow_carries_too_little_heat::needed(it)?);
-    (needed < stated.value).then(|| {
-        let text = super::flow_carries_too_little_heat::written(needed);
-        Remedy::new(format!("set the flow that its heat needs, {text}"), stated.at, text)
-    })
 }
 
 /// A drop so much wider that the flow is small enough.
@@ -114,7 +108,7 @@ mod tests {
         let outcome = check(text);
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         let titles: Vec<&str> = finding.remedies.iter().map(|remedy| &*remedy.title).collect();
-        assert_eq!(titles, ["split it into 2 loops of about 50.0 m", "let its water cool by 5.5 K"]);
+        assert_eq!(titles, ["let its water cool by 5.5 K", "split it into 2 loops of about 50.0 m"]);
     }
 
     #[test]

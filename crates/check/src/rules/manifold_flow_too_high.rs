@@ -15,12 +15,12 @@
 //! ```yaml fails
 //! manifolds:
 //!   M1: {ports: 4, pump: {head: 30 kPa}, greatest-flow: 3 l/min}
-//! #                                                     ^^^^^^^ the loops of manifold M1 take 3.63 l/min; its maker allows 3.00 l/min
+//! #                                                     ^^^^^^^ the loops of manifold M1 take 3.64 l/min; its maker allows 3.00 l/min
 //! ```
 //! ```yaml fails
 //! manifolds:
 //!   M1: {ports: 4, pump: {head: 30 kPa}, bore: 8 mm}
-//! #                                            ^^^^ water moves at 1.20 m/s in the bars of manifold M1; beyond 1.00 m/s its ports get unlike pressures
+//! #                                            ^^^^ water moves at 1.21 m/s in the bars of manifold M1; beyond 1.00 m/s its ports get unlike pressures
 //! ```
 //! ```yaml passes
 //! manifolds:

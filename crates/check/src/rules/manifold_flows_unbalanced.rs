@@ -11,8 +11,8 @@
 //! by more than two to one will not share the flow until they are throttled. Where valves have a table of settings, the
 //! nearest of them is taken for each loop that states none, and the manifold solved so. The flow coefficient Kv to set
 //! follows from what has to be lost in the valve: of what the loop that needs most takes, to which a pump that keeps its
-//! pressure is set, or of what the curve of the pump leaves across the manifold. The remedies set the pump to no more than is
-//! needed, and the valves to that; or the valves for the pump as it is: to the nearest settings of the table where there is
+//! pressure is set, or of what the curve of the pump leaves across the manifold. The remedy sets the pump to no more than is
+//! needed, and the valves to that; or else the valves for the pump as it is: to the nearest settings of the table where there is
 //! one, between them where those are too coarse.
 //!
 //! ## Limit
@@ -381,18 +381,13 @@ mod tests {
         assert_eq!(messages(&RULE, &text), [""; 0]);
     }
 
+    /// Valves set for the pump as it is would be other values for the same presettings.
     #[test]
-    fn the_remedies_are_two() {
+    fn the_remedy_is_one() {
         let outcome = check(&set(", presetting: 1.1 m³/h", ", presetting: 1.1 m³/h", "30 kPa"));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         let titles: Vec<&str> = finding.remedies.iter().map(|remedy| &*remedy.title).collect();
-        assert_eq!(
-            titles,
-            [
-                "set the pump to 13.3 kPa, and each valve for the flow that its loop needs",
-                "set each valve for the flow that its loop needs"
-            ]
-        );
+        assert_eq!(titles, ["set the pump to 13.3 kPa, and each valve for the flow that its loop needs"]);
     }
 
     /// The pressure that the valve has to lose is the one of its flow coefficient: Kv = flow in m³/h / sqrt(loss in bar) of

@@ -6,7 +6,9 @@
 //! The greatest pressure drop of the manifold's loops at the flows that they need, with its balancing valve open, plus the
 //! feeder and the manifold's own parts; against what the pump offers at the flow of all loops. Between laminar and
 //! turbulent flow the upper end of what the pressure drop may be counts. A pump that drives several manifolds is read at the
-//! flow of all of them. The remedies split the loop that needs most, or take a pump that gives enough.
+//! flow of all of them. The remedies take the loop that needs most down to the flow that
+//! it needs, where it is set to more; take a pump that gives enough; or split that loop, where its parts
+//! still carry their air back.
 //!
 //! ## Limit
 //! At most 90 % of what the pump offers: common practice, no source.
@@ -61,10 +63,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         // Between laminar and turbulent flow nobody knows which it is.
-        let up_to = match (&it.worked.pressure_drop, &it.worked.common_pressure_drop) {
-            (Ok(across), Ok(common)) if needed.value > (across.value + common.value) * 1.01 => "up to ",
-            _ => "",
-        };
+        let up_to = if it.worked.head_is_upper_end() { "up to " } else { "" };
         let message = format!(
             "manifold {} needs {up_to}{}; its pump offers {}, of which {} may be used",
             it.name, needed.value, available.value, share.value
@@ -78,9 +77,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             finding = finding.related(index.place, "the loop that needs most");
             let across = it.worked.pressure_drop.as_ref().map_or(Pressure::ZERO, |drop| drop.value);
             let most = usable - (needed.value - across);
-            finding = finding.remedy(split(inspection, &index, |part| part_of(across, &index, part) <= most));
+            finding = finding
+                .remedy(crate::flows::no_more_than_needed(inspection, &index))
+                .remedy(stronger(inspection, &it, needed.value))
+                .remedy(split(inspection, &index, |part| {
+                    part.carries_air(&index) && part_of(across, &index, part) <= most
+                }));
         }
-        found.add(finding.remedy(stronger(inspection, &it, needed.value)));
+        found.add(finding);
     }
 }
 

@@ -3,7 +3,8 @@
 //! Beyond the end of its curve a pump gives nothing: the loops share what there is, and each of them goes short.
 //!
 //! ## How it is worked out
-//! The flows of all loops that the pump drives, added up; against the last point of its curve.
+//! The flows of all loops that the pump drives, added up; against the last point of its curve, and against the first: what a pump
+//! gives below that its curve does not say.
 //!
 //! ## Limit
 //! The duty point lies on the curve: common practice, no source.
@@ -18,7 +19,14 @@
 //!   M1:
 //!     ports: 4
 //!     pump: {curve: [{flow: 0 l/min, head: 40 kPa}, {flow: 3 l/min, head: 25 kPa}]}
-//! #                                                        ^^^^^^^ the loops of manifold M1 need 3.63 l/min together; the curve of the pump ends at 3.00 l/min
+//! #                                                        ^^^^^^^ the loops of manifold M1 need 3.64 l/min together; the curve of the pump ends at 3.00 l/min
+//! ```
+//! ```yaml fails
+//! manifolds:
+//!   M1:
+//!     ports: 4
+//!     pump: {curve: [{flow: 8 l/min, head: 40 kPa}, {flow: 20 l/min, head: 10 kPa}]}
+//! #                         ^^^^^^^ the loops of manifold M1 need 3.64 l/min together; the curve of the pump begins at 8.00 l/min, and what it gives below that it does not say
 //! ```
 //! ```yaml passes
 //! manifolds:
@@ -44,7 +52,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let mut shared = Some(VolumeFlow::ZERO);
     let mut sharing = 0;
     for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
-        let curve = it.given.pump.as_ref().or(inspection.design.heat_source.pump.as_ref()).and_then(greatest);
+        let curve = it.given.pump.as_ref().or(inspection.design.heat_source.pump.as_ref()).and_then(ends);
         if it.given.pump.is_some() && curve.is_none() {
             continue;
         }
@@ -53,8 +61,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         match (&it.given.pump, curve) {
-            (Some(_), Some(greatest)) => {
-                hold(found, it.subject, &format!("manifold {}", it.name), flow.value, &greatest);
+            (Some(_), Some(ends)) => {
+                hold(found, it.subject, &format!("manifold {}", it.name), flow.value, &ends);
             }
             _ => {
                 sharing += 1;
@@ -62,30 +70,36 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
         }
     }
-    if let (Some(flow), Some(greatest), 1..) =
-        (shared, inspection.design.heat_source.pump.as_ref().and_then(greatest), sharing)
+    if let (Some(flow), Some(ends), 1..) = (shared, inspection.design.heat_source.pump.as_ref().and_then(ends), sharing)
     {
-        hold(found, Subject::HeatSource, "the manifolds without a pump of their own", flow, &greatest);
+        hold(found, Subject::HeatSource, "the manifolds without a pump of their own", flow, &ends);
     }
 }
 
-/// The last flow of a pump's curve, if it states one.
-fn greatest(pump: &Placed<Pump>) -> Option<Placed<VolumeFlow>> {
-    let flows = pump.curve.iter().filter_map(|point| point.flow);
-    flows.max_by(|one, other| one.value.in_litres_per_minute().total_cmp(&other.value.in_litres_per_minute()))
+/// The least and the greatest flow of a pump's curve, if it states one.
+fn ends(pump: &Placed<Pump>) -> Option<[Placed<VolumeFlow>; 2]> {
+    let mut flows: Vec<Placed<VolumeFlow>> = pump.curve.iter().filter_map(|point| point.flow).collect();
+    flows.sort_by(|one, other| one.value.si().total_cmp(&other.value.si()));
+    Some([*flows.first()?, *flows.last()?])
 }
 
-fn hold(found: &mut Findings, about: Subject, who: &str, flow: VolumeFlow, greatest: &Placed<VolumeFlow>) {
-    if flow <= greatest.value {
+fn hold(
+    found: &mut Findings,
+    about: Subject,
+    who: &str,
+    flow: VolumeFlow,
+    [least, greatest]: &[Placed<VolumeFlow>; 2],
+) {
+    let need = format!("the loops of {who} need {flow} together; the curve of the pump");
+    let (end, message) = if flow > greatest.value {
+        (greatest, format!("{need} ends at {}", greatest.value))
+    } else if flow < least.value {
+        (least, format!("{need} begins at {}, and what it gives below that it does not say", least.value))
+    } else {
         return;
-    }
-    let message = format!("the loops of {who} need {flow} together; the curve of the pump ends at {}", greatest.value);
-    found.add(
-        Finding::new(about, greatest.at, message).value(flow).limit(&crate::LimitValue {
-            value: greatest.value,
-            source: "the pump's own curve, as the design gives it",
-        }),
-    );
+    };
+    let limit = crate::LimitValue { value: end.value, source: "the pump's own curve, as the design gives it" };
+    found.add(Finding::new(about, end.at, message).value(flow).limit(&limit));
 }
 
 #[cfg(test)]
@@ -100,7 +114,7 @@ mod tests {
                     manifolds: {M1: {ports: 1}, M2: {ports: 1}}\n\
                     loops:\n  L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}\n  \
                     L2: {manifold: M2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}\n";
-        let short = "the loops of the manifolds without a pump of their own need 3.63 l/min together; the curve of the pump ends at 3.50 l/min";
+        let short = "the loops of the manifolds without a pump of their own need 3.64 l/min together; the curve of the pump ends at 3.50 l/min";
         assert_eq!(messages(&RULE, &text.replace("END", "3.5 l/min")), [short]);
         assert_eq!(messages(&RULE, &text.replace("END", "3.7 l/min")), [""; 0]);
     }

@@ -5,7 +5,8 @@
 //!
 //! ## How it is worked out
 //! The heat that the floors have to give to their rooms, what goes down from them meanwhile, what other circuits give, and the
-//! part kept for hot water; against the output at the design outdoor temperature.
+//! part kept for hot water; against the output at the design outdoor temperature. The remedy is the output that is enough, in half
+//! kilowatts.
 //!
 //! ## Exceptions
 //! A circuit for hot tap water counts by the allowance for it, not by the output of its coil.
@@ -16,6 +17,9 @@
 //! ```yaml fails
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 1.5 kW, hot-water-allowance: 500 W}
 //! #                                                                                      ^^^^^^ the source gives 1500 W; 1758 W is asked of it: rooms 1190 W, downward 68 W, hot water 500 W
+//! ```
+//! ```yaml remedied
+//! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 2 kW, hot-water-allowance: 500 W}
 //! ```
 //! ```yaml passes
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 1.8 kW, hot-water-allowance: 500 W}
@@ -72,7 +76,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .collect();
     let message = format!("the source gives {}; {asked} is asked of it: {}", output.value, parts.join(", "));
     let limit = crate::LimitValue { value: output.value, source: "common practice, no source" };
-    found.add(Finding::new(Subject::HeatSource, output.at, message).value(asked).limit(&limit));
+    let text = format!("{} kW", (asked.in_kilowatts() * 2.0 - 1e-9).ceil() / 2.0);
+    let remedy = Remedy::new(format!("take a source that gives {text}"), output.at, text);
+    found.add(Finding::new(Subject::HeatSource, output.at, message).value(asked).limit(&limit).remedy(remedy));
 }
 
 #[cfg(test)]

@@ -6,7 +6,8 @@
 //! ## How it is worked out
 //! The value of each key is held against the widest range that a reviewer would believe of it. A tenth, a
 //! thousandth, ten or a thousand times the value is offered where that would be believed. The curve of a pump has to fall and
-//! the table of a valve's settings to rise.
+//! the table of a valve's settings to rise; a presetting lies within that table. Water comes back to the source cooler than it
+//! left, and where it feeds floors alone by the drop that is stated.
 //!
 //! ## Limit
 //! A table of ranges: common practice, no source. They are wide: what is merely unwise is for other rules.
@@ -26,7 +27,7 @@
 //! ```
 
 use super::prelude::*;
-use design::{Given, Layer, Place, Placed, Pump, Valves};
+use design::{EdgeStrip, Given, Layer, Loop, Manifold, Place, Placed, Presetting, Pump, Valves};
 use engineering::heat::materials::{self, Kind as MaterialKind};
 use engineering::water::pump::{CurveFault, PumpCurve};
 use engineering::water::valves::{PresettingTable, TableFault};
@@ -65,6 +66,13 @@ const fn conducts(number: f64) -> Conductivity {
     Conductivity::watts_per_metre_kelvin(number)
 }
 
+const fn kv(number: f64) -> FlowCoefficient {
+    FlowCoefficient::cubic_metres_per_hour(number)
+}
+
+/// How far two statements of one drop may be apart.
+const APART: TemperatureDifference = kelvin(1.5);
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     let mut doubt = Doubt { inspection, found };
     doubt.site_and_source();
@@ -99,7 +107,65 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(300.0));
             self.pump_curve(of, pump);
         }
-        self.hold(Subject::Water, "working-pressure", &water.working_pressure, bar(0.2), bar(12.0));
+        self.hold(of, "highest-temperature", &source.highest_temperature, celsius(20.0), celsius(120.0));
+        self.hold(of, "hot-water-allowance", &source.hot_water_allowance, watts(0.0), watts(1e5));
+        let per_kilowatt = SpecificVolume::litres_per_kilowatt;
+        self.hold(of, "least-water", &source.least_water, per_kilowatt(1.0), per_kilowatt(100.0));
+        for circuit in source.other_circuits.values() {
+            let key = "other-circuits/flow-temperature";
+            self.hold(of, key, &circuit.flow_temperature, celsius(15.0), celsius(95.0));
+            self.hold(of, "other-circuits/output", &circuit.output, watts(10.0), watts(5e5));
+        }
+        self.temperatures_of_the_source();
+        let of = Subject::Water;
+        self.hold(of, "working-pressure", &water.working_pressure, bar(0.2), bar(12.0));
+        self.hold(of, "other-content", &water.other_content, Volume::litres(0.0), Volume::litres(20_000.0));
+        self.hold(of, "mass-share", &water.mass_share, Share::percent(0.0), Share::percent(100.0));
+        self.hold(of, "volume-share", &water.volume_share, Share::percent(0.0), Share::percent(100.0));
+        if let Some(vessel) = &water.expansion_vessel {
+            let content = Volume::litres;
+            self.hold(of, "expansion-vessel/volume", &vessel.volume, content(1.0), content(5000.0));
+            self.hold(of, "expansion-vessel/charge-pressure", &vessel.charge_pressure, bar(0.1), bar(6.0));
+            self.hold(of, "expansion-vessel/static-height", &vessel.static_height, m(0.0), m(100.0));
+        }
+    }
+
+    /// Water comes back cooler than it left; and where nothing but floors is fed, and nothing is blended, by the drop that
+    /// is stated for them.
+    fn temperatures_of_the_source(&mut self) {
+        let design = self.inspection.design;
+        let source = &design.heat_source;
+        let (Some(flow), Some(back)) = (source.flow_temperature, source.return_temperature) else { return };
+        let of = Subject::HeatSource;
+        if back.value >= flow.value {
+            let message = format!(
+                "return-temperature {} of heat-source cannot be; the water leaves at {}",
+                back.value, flow.value
+            );
+            let finding = Finding::new(of, back.at, message).value(back.value).source("plain physics");
+            return self.found.add_as(Error, finding.related(flow.at, "the water leaves so warm"));
+        }
+        let blends = |it: &Manifold| {
+            it.mixing_set.is_some_and(|it| it.value) || it.flow_temperature.is_some() || it.temperature_drop.is_some()
+        };
+        let alike = source.other_circuits.is_empty()
+            && source.volume_vessel.is_none()
+            && !source.heat_exchanger.is_some_and(|it| it.value)
+            && !design.manifolds.values().any(blends)
+            && !design.loops.values().any(|it| it.temperature_drop.is_some() || it.flow.is_some());
+        let drop = flow.value - back.value;
+        let Some(stated) = source.temperature_drop.filter(|stated| alike && (stated.value - drop).abs() > APART) else {
+            return;
+        };
+        let message = format!(
+            "return-temperature {} of heat-source is {drop} below the flow; temperature-drop says {}",
+            back.value, stated.value
+        );
+        let text = format!("{} K", (drop.in_kelvin() * 10.0).round() / 10.0);
+        let finding = Finding::new(of, back.at, message).value(drop).source("plain physics");
+        let finding =
+            finding.related(stated.at, "the drop that is stated").related(flow.at, "the water leaves so warm");
+        self.found.add(finding.remedy(Remedy::new(format!("write `{text}`"), stated.at, text)));
     }
 
     fn construction(&mut self) {
@@ -114,8 +180,39 @@ impl<'i> Doubt<'_, 'i> {
             if let Some(clips) = &floor.clips {
                 self.hold(of, "clips/spacing", &clips.spacing, mm(50.0), m(2.0));
             }
+            if let Some(clips) = &floor.clips {
+                self.hold(of, "clips/length", &clips.length, mm(5.0), mm(150.0));
+            }
+            if let Some(tray) = &floor.tray {
+                self.hold(of, "tray/lifts-pipe", &tray.lifts_pipe, mm(0.0), mm(60.0));
+                self.hold(of, "tray/stud-share", &tray.stud_share, Share::ZERO, Share::percent(50.0));
+            }
+            if let Some(plates) = &floor.plates {
+                self.hold(of, "plates/thickness", &plates.thickness, mm(0.02), mm(5.0));
+                self.hold(of, "plates/width", &plates.width, mm(20.0), mm(1200.0));
+                self.hold(of, "plates/conductivity", &plates.conductivity, conducts(5.0), conducts(450.0));
+                self.hold(of, "plates/gap", &plates.gap, mm(0.0), m(1.0));
+                self.hold(of, "plates/coverage", &plates.coverage, Share::percent(5.0), Share::percent(100.0));
+            }
+            if let Some(EdgeStrip::Strip(strip)) = &floor.edge_strip.as_ref().map(|strip| &strip.value) {
+                self.hold(of, "edge-strip/thickness", &strip.thickness, mm(1.0), mm(60.0));
+            }
+            if let Some(base) = &floor.base {
+                self.hold(of, "base/flatness", &base.flatness, mm(0.0), mm(150.0));
+                self.hold(of, "base/sheet-thickness", &base.sheet_thickness, mm(2.0), mm(60.0));
+            }
+            if let Some(slab) = &floor.slab {
+                let area = Area::square_metres;
+                self.hold(of, "slab/area", &slab.area, area(2.0), area(100_000.0));
+                self.hold(of, "slab/perimeter", &slab.perimeter, m(0.0), m(5000.0));
+                self.hold(of, "slab/wall-thickness", &slab.wall_thickness, mm(50.0), m(1.5));
+                self.hold(of, "slab/ground-conductivity", &slab.ground_conductivity, conducts(0.2), conducts(6.0));
+            }
+            let per_kelvin = Transmittance::watts_per_square_metre_kelvin;
+            self.hold(of, "tested-output", &floor.tested_output, per_kelvin(0.3), per_kelvin(12.0));
             if let Some(joists) = &floor.joists {
                 self.hold(of, "joists/depth", &joists.depth, mm(50.0), mm(600.0));
+                self.hold(of, "joists/width", &joists.width, mm(15.0), mm(400.0));
                 self.hold(of, "joists/spacing", &joists.spacing, mm(200.0), m(1.2));
                 self.hold(of, "joists/span", &joists.span, mm(500.0), m(15.0));
             }
@@ -146,6 +243,14 @@ impl<'i> Doubt<'_, 'i> {
         let density = Density::kilograms_per_cubic_metre;
         self.hold(of, "density", &layer.density, density(5.0), density(12_000.0));
         self.hold(of, "highest-temperature", &layer.highest_temperature, celsius(15.0), celsius(200.0));
+        let heat = SpecificHeat::joules_per_kilogram_kelvin;
+        self.hold(of, "specific-heat", &layer.specific_heat, heat(100.0), heat(5000.0));
+        self.hold(of, "compression", &layer.compression, mm(0.0), mm(50.0));
+        self.hold(of, "flat-thickness", &layer.flat_thickness, mm(0.0), mm(600.0));
+        self.hold(of, "least-cover", &layer.least_cover, mm(0.0), mm(200.0));
+        self.hold(of, "laps", &layer.laps, mm(0.0), m(2.0));
+        self.hold(of, "stud-share", &layer.stud_share, Share::ZERO, Share::percent(50.0));
+        self.hold(of, "joist-share", &layer.joist_share, Share::ZERO, Share::percent(60.0));
     }
 
     fn pipework(&mut self) {
@@ -161,6 +266,7 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "temperature-drop", &it.temperature_drop, kelvin(0.5), kelvin(40.0));
             self.hold(of, "duty", &it.duty, watts(1.0), watts(20_000.0));
             self.hold(of, "area", &it.area, Area::square_metres(0.1), Area::square_metres(300.0));
+            self.presetting(of, it);
         }
         for (at, it) in design.manifolds.values().enumerate() {
             let of = Subject::Manifold(at);
@@ -171,6 +277,8 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "highest-pressure", &it.highest_pressure, bar(1.0), bar(40.0));
             let flow = VolumeFlow::litres_per_minute;
             self.hold(of, "greatest-flow", &it.greatest_flow, flow(1.0), flow(300.0));
+            self.hold(of, "bore", &it.bore, mm(10.0), mm(100.0));
+            self.hold(of, "clearance", &it.clearance, mm(0.0), m(10.0));
             let gauge = it.flow_gauge.map(|gauge| Placed { value: gauge.value.greatest, at: gauge.at });
             self.hold(of, "flow-gauge", &gauge, flow(0.5), flow(60.0));
             if let Some(pump) = &it.pump {
@@ -182,12 +290,18 @@ impl<'i> Doubt<'_, 'i> {
             }
             if let Some(feeder) = &it.feeder {
                 self.hold(of, "feeder/length", &feeder.length, m(0.0), m(500.0));
+                self.hold(of, "feeder/kv", &feeder.kv, kv(0.1), kv(200.0));
             }
         }
     }
 
     /// A pump that gives more pressure the more it passes has no one flow.
     fn pump_curve(&mut self, of: Subject, pump: &Pump) {
+        for point in pump.curve.iter() {
+            let flow = VolumeFlow::litres_per_minute;
+            self.hold(of, "pump/curve/flow", &point.flow, flow(0.0), flow(1000.0));
+            self.hold(of, "pump/curve/head", &point.head, kilopascals(0.0), kilopascals(300.0));
+        }
         let points = pump.curve.iter().map(|point| Some((point.flow?.value, point.head?.value)));
         let Some(points) = points.collect::<Option<Vec<_>>>() else { return };
         let Err(fault) = PumpCurve::new(&points) else { return };
@@ -201,6 +315,19 @@ impl<'i> Doubt<'_, 'i> {
     }
 
     fn presettings(&mut self, of: Subject, valves: &Valves) {
+        self.hold(of, "valves/kv-open", &valves.kv_open, kv(0.05), kv(10.0));
+        self.hold(of, "valves/kv-actuator", &valves.kv_actuator, kv(0.05), kv(20.0));
+        if let (Some(open), Some(last)) = (valves.kv_open, valves.settings.last().and_then(|last| last.kv))
+            && open.value < last.value
+        {
+            let of_manifold = of.path(self.inspection.design);
+            let message = format!(
+                "kv-open {} of {of_manifold} is less than {}, which its table of settings goes up to",
+                open.value, last.value
+            );
+            let finding = Finding::new(of, open.at, message).value(open.value).source("plain physics");
+            self.found.add(finding.related(last.at, "the last setting"));
+        }
         let points = valves.settings.iter().map(|point| Some((point.turns?.value, point.kv?.value)));
         let Some(points) = points.collect::<Option<Vec<_>>>() else { return };
         let Err(fault) = PresettingTable::new(&points) else { return };
@@ -211,6 +338,40 @@ impl<'i> Doubt<'_, 'i> {
         if let Some(point) = valves.settings.get(at) {
             self.doubt_it(of, point.at, fault.to_string());
         }
+    }
+
+    /// A valve opens no further than it goes.
+    fn presetting(&mut self, of: Subject, it: &Loop) {
+        let (Some(presetting), Some(manifold)) = (it.presetting, &it.manifold) else { return };
+        let Some(valves) = self.inspection.design.manifolds.get(&manifold.value.name).and_then(|it| it.valves.as_ref())
+        else {
+            return;
+        };
+        let path = of.path(self.inspection.design);
+        let ends = || Some((valves.settings.first()?.turns?.value, valves.settings.last()?.turns?));
+        let (message, end) = match presetting.value {
+            // Shut it can be set, whatever its table begins with.
+            Presetting::Turns(turns) if turns > 0.0 => {
+                let Some((first, last)) = ends().filter(|(first, last)| !(*first..=last.value).contains(&turns)) else {
+                    return;
+                };
+                let message = format!(
+                    "presetting {turns} turns of {path} is not in the table of its valve, which goes from {first} to {}",
+                    last.value
+                );
+                (message, last.at)
+            }
+            Presetting::Kv(set) => {
+                let open = valves.kv_open.or_else(|| valves.settings.last().and_then(|last| last.kv));
+                let Some(open) = open.filter(|open| set > open.value * 1.005) else { return };
+                let message =
+                    format!("presetting {set} of {path} is more than its valve has when open, {}", open.value);
+                (message, open.at)
+            }
+            Presetting::Turns(_) => return,
+        };
+        let finding = Finding::new(of, presetting.at, message).source("plain physics");
+        self.found.add(finding.related(end, "as far as the valve opens"));
     }
 
     fn doubt_it(&mut self, of: Subject, place: Place, fault: String) {
@@ -227,6 +388,13 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "height", &room.height, m(1.5), m(30.0));
             self.hold(of, "area", &room.area, Area::square_metres(0.3), Area::square_metres(5000.0));
             room.covering.iter().for_each(|layer| self.layer(of, layer));
+            self.hold(of, "temperature-below", &room.temperature_below, celsius(-50.0), celsius(60.0));
+            if let Some(zone) = &room.edge_zone {
+                // That it is too wide is for `edge-zone-too-wide`.
+                let narrow = zone.width.filter(|width| width.value < mm(100.0));
+                self.hold(of, "edge-zone/width", &narrow, mm(100.0), m(1.0));
+                self.hold(of, "edge-zone/spacing", &zone.spacing, mm(40.0), mm(600.0));
+            }
         }
         for (at, wall) in design.walls.values().enumerate() {
             self.hold(Subject::Wall(at), "thickness", &wall.thickness, mm(10.0), m(1.5));
@@ -256,7 +424,17 @@ impl<'i> Doubt<'_, 'i> {
                 self.hold(of, key, &device.current, amperes(0.005), amperes(1.0));
             }
         }
+        let controls = &design.controls;
+        let flow = VolumeFlow::litres_per_minute;
+        self.hold(Subject::Controls, "by-pass", &controls.by_pass, flow(0.1), flow(500.0));
+        for (at, zone) in controls.zones.values().enumerate() {
+            self.hold(Subject::Zone(at), "set-back", &zone.set_back, kelvin(0.0), kelvin(12.0));
+            if let Some(sensor) = &zone.floor_sensor {
+                self.hold(Subject::Zone(at), "floor-sensor/limit", &sensor.limit, celsius(15.0), celsius(50.0));
+            }
+        }
         let safety = &design.safety;
+        self.hold(Subject::Safety, "safety-valve", &safety.safety_valve, bar(1.0), bar(12.0));
         if let Some(limit) = &safety.limit_thermostat {
             self.hold(Subject::Safety, "limit-thermostat/setting", &limit.setting, celsius(20.0), celsius(110.0));
         }
@@ -287,8 +465,10 @@ impl<'i> Doubt<'_, 'i> {
     fn hold<Q: Quantity>(&mut self, of: Subject, key: &'static str, given: &Given<Q>, least: Q, greatest: Q) {
         let Some(given) = given.as_ref().filter(|it| !(least <= it.value && it.value <= greatest)) else { return };
         let path = of.path(self.inspection.design);
-        // A height below the floor is odd; a room of less than nothing cannot be built.
-        let cannot_be = given.value.si() < 0.0 && least.si() >= 0.0 && Q::KIND != Temperature::KIND;
+        // A height below the floor is odd; a room of less than nothing cannot be built, nor can more than all be something.
+        let below_nothing = given.value.si() < 0.0 && least.si() >= 0.0 && Q::KIND != Temperature::KIND;
+        let beyond_all = Q::KIND == Share::KIND && given.value.si() > 1.0;
+        let cannot_be = below_nothing || beyond_all;
         let is = if cannot_be { "cannot be" } else { "is hard to believe" };
         let message = format!("{key} {} of {path} {is}; {least} to {greatest} is usual", given.value);
         let mut finding = Finding::new(of, given.at, message).value(given.value).source("common practice, no source");
@@ -326,6 +506,60 @@ mod tests {
     use crate::bench::{check, messages};
 
     #[test]
+    fn a_valve_is_set_within_its_table() {
+        let set = |presetting: &str, valves: &str| {
+            let text = format!(
+                "manifolds: {{M1: {{ports: 4, pump: {{head: 30 kPa}}, valves: {valves}}}}}\nloops:\n  L1: {{manifold: M1, room: hall, pipe: PEX-16, \
+                 spacing: 150 mm, tails: 10 m, presetting: {presetting}}}\n"
+            );
+            messages(&RULE, &text)
+        };
+        let table = "{settings: [{turns: 0.5, kv: 0.2 m³/h}, {turns: 4, kv: 1.1 m³/h}]}";
+        assert_eq!(set("4 turns", table), [""; 0]);
+        assert_eq!(set("0 turns", table), [""; 0]);
+        let beyond = "presetting 6 turns of loops/L1 is not in the table of its valve, which goes from 0.5 to 4";
+        assert_eq!(set("6 turns", table), [beyond]);
+        assert_eq!(set("0.2 turns", table), [beyond.replace("6 turns", "0.2 turns")]);
+        let open = "presetting Kv 1.40 m³/h of loops/L1 is more than its valve has when open, Kv 1.10 m³/h";
+        assert_eq!(set("1.4 m³/h", table), [open]);
+        assert_eq!(set("1.4 m³/h", "{kv-open: 1.1 m³/h}"), [open]);
+        assert_eq!(set("0.4 m³/h", "{kv-open: 0 m³/h}").len(), 2);
+        let short = set("4 turns", &table.replace("{settings", "{kv-open: 0.9 m³/h, settings"));
+        assert_eq!(
+            short,
+            ["kv-open Kv 0.90 m³/h of manifolds/M1 is less than Kv 1.10 m³/h, which its table of settings goes up to"]
+        );
+    }
+
+    #[test]
+    fn water_comes_back_cooler_and_by_the_drop_that_is_stated() {
+        let of = |source: &str| messages(&RULE, &format!("heat-source: {{kind: boiler, {source}}}\n"));
+        assert_eq!(of("flow-temperature: 50 °C, return-temperature: 45 °C, temperature-drop: 5 K"), [""; 0]);
+        let warmer = "return-temperature 60.0 °C of heat-source cannot be; the water leaves at 50.0 °C";
+        assert_eq!(of("flow-temperature: 50 °C, return-temperature: 60 °C"), [warmer]);
+        let apart = "return-temperature 38.0 °C of heat-source is 12.0 K below the flow; temperature-drop says 5.0 K";
+        assert_eq!(of("flow-temperature: 50 °C, return-temperature: 38 °C, temperature-drop: 5 K"), [apart]);
+        let fed = "flow-temperature: 50 °C, return-temperature: 38 °C, temperature-drop: 5 K, other-circuits: {rads: {feeds: radiators}}";
+        assert_eq!(of(fed), [""; 0]);
+    }
+
+    #[test]
+    fn no_more_than_all_is_glycol_and_no_house_is_a_tower() {
+        let share = messages(&RULE, "water: {fluid: propylene glycol, volume-share: 150 %}\n");
+        assert_eq!(share, ["volume-share 150 % of water cannot be; 0 % to 100 % is usual"]);
+        let height = messages(&RULE, "water: {expansion-vessel: {volume: 12 l, static-height: 1000 m}}\n");
+        assert_eq!(height.len(), 1, "{height:?}");
+    }
+
+    #[test]
+    fn an_empty_list_of_points_is_not_the_same_as_none() {
+        for text in ["manifolds: {M1: {pump: {curve: []}}}", "manifolds: {M1: {valves: {settings: []}}}"] {
+            let said = messages(&super::super::value_not_understood::RULE, &format!("{text}\n"));
+            assert_eq!(said, ["a list of two points or more is wanted, but here is an empty list"]);
+        }
+    }
+
+    #[test]
     fn the_ends_of_a_range_are_believed() {
         let wall = |thickness: &str| messages(&RULE, &format!("walls: {{W1: {{thickness: {thickness}}}}}\n"));
         assert!(wall("10 mm").is_empty() && wall("1.5 m").is_empty());
@@ -351,6 +585,31 @@ mod tests {
             test("9 bar"),
             ["in records, the pressure rose from 6.0 bar to 9.0 bar during a test; a pipe left alone gains none"]
         );
+    }
+
+    #[test]
+    fn a_share_is_at_most_the_whole() {
+        let layer = |layer: &str| {
+            let text = format!(
+                "floors:\n  barn:\n    plates: {{coverage: 100 %}}\n    layers: [{{material: mineral wool, {layer}}}]\n"
+            );
+            messages(&RULE, &text)
+        };
+        assert!(layer("joist-share: 12 %, compression: 3 mm").is_empty());
+        assert_eq!(
+            layer("joist-share: 300 %"),
+            ["joist-share 300 % of floors/barn/layers/1 cannot be; 0 % to 60 % is usual"]
+        );
+        assert_eq!(layer("compression: 1000000000 m").len(), 1);
+        let plates = |plates: &str| messages(&RULE, &format!("floors: {{barn: {{plates: {{{plates}}}}}}}\n"));
+        assert_eq!(
+            plates("coverage: 140 %"),
+            ["plates/coverage 140 % of floors/barn cannot be; 5 % to 100 % is usual"]
+        );
+        assert_eq!(plates("width: 10 m").len(), 1);
+        let zone = |width: &str| messages(&RULE, &format!("rooms: {{hall: {{edge-zone: {{width: {width}}}}}}}\n"));
+        assert_eq!(zone("0 m"), ["edge-zone/width 0 mm of rooms/hall is hard to believe; 100 mm to 1.0 m is usual"]);
+        assert!(zone("7 m").is_empty());
     }
 
     #[test]

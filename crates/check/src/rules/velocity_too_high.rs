@@ -49,7 +49,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             finding
                 .figure(format!("loops.{}.velocity", it.name))
-                .remedy(super::loop_pressure_drop_too_high::needed_flow(&it))
+                .remedy(crate::flows::no_more_than_needed(inspection, &it))
                 .remedy(split(inspection, &it, parts)),
         );
     }

@@ -3,8 +3,8 @@
 //! Where it creeps, air gathers at the first high place and stops the loop.
 //!
 //! ## How it is worked out
-//! The velocity in the bore at the flow that the loop needs or is set to. The remedy is more flow, while the water still cools
-//! by 3 K.
+//! The velocity in the bore at the flow that the loop needs or is set to. The remedy is more flow: as much as its
+//! heat needs, its air and its gauge, while the water still cools by 3 K.
 //!
 //! ## Limit
 //! 0.15 m/s: common practice, no source; a trade text gives 0.2 to 0.5 m/s.
@@ -17,7 +17,7 @@
 //! ```
 //! ```yaml remedied
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 1.02 l/min}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 1.84 l/min}
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
 //! ```
 //! ```yaml passes
@@ -26,10 +26,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::inspection::Item;
-use crate::remedy::add_key;
-use design::Loop;
-use workings::LoopWorkings;
 
 pub static RULE: Rule = Rule {
     name: "velocity-too-low",
@@ -41,7 +37,7 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-pub(super) const LEAST: Limit = Limit { name: "least", value: "0.15 m/s", source: "common practice, no source" };
+pub(crate) const LEAST: Limit = Limit { name: "least", value: "0.15 m/s", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least = LEAST.get::<Velocity>();
@@ -60,26 +56,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             finding
                 .figure(format!("loops.{}.velocity", it.name))
-                .remedy(quick.ok().and_then(|flow| more_flow(inspection, &it, flow))),
+                .remedy(quick.ok().and_then(|flow| crate::flows::at_least(inspection, &it, flow))),
         );
-    }
-}
-
-/// The least drop that leaves the return of use.
-const LEAST_DROP: TemperatureDifference = TemperatureDifference::kelvin(3.0);
-
-/// Sets a loop to more flow than it needs, while its water still cools by a little.
-pub(super) fn more_flow(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, flow: VolumeFlow) -> Option<Remedy> {
-    let (now, back) = (it.worked.volume_flow.as_ref().ok()?.value, it.worked.return_temperature.as_ref().ok()?.value);
-    let drop = it.worked.flow_temperature.as_ref().ok()?.value - back;
-    if drop * (now / flow) < LEAST_DROP {
-        return None;
-    }
-    // The gauge shows litres of the water as it flows in, a little lighter than on average.
-    let text = super::flow_carries_too_little_heat::written(flow * 1.002);
-    let title = format!("set it to {text}");
-    match it.given.flow {
-        Some(stated) => Some(Remedy::new(title, stated.at, text)),
-        None => Remedy::of(title, add_key(inspection, it.given.place, &format!("flow: {text}"))),
     }
 }

@@ -5,7 +5,7 @@ use crate::fault::{Expected, FaultKind};
 use crate::format::building::{Room, Storey};
 use crate::format::plan::{Crossing, Point, Route};
 use crate::format::source::Pump;
-use crate::read::{Given, List, Placed, Reader, Value};
+use crate::read::{Given, List, Placed, Points, Reader, Value};
 use crate::record::{named, record, words};
 use crate::{Kind, Ref};
 use quantity::*;
@@ -175,7 +175,7 @@ record! {
         /// The flow coefficient Kv of the valve that an actuator closes.
         "kv-actuator" kv_actuator: Given<FlowCoefficient>,
         /// The table of settings, in rising order.
-        "settings" settings: List<ValveSetting>,
+        "settings" settings: Points<ValveSetting>,
     }
 }
 

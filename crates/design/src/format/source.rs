@@ -1,7 +1,7 @@
 //! What warms the water, and the water.
 
 use crate::Named;
-use crate::read::{Given, List};
+use crate::read::{Given, List, Points};
 use crate::record::{named, record, words};
 use quantity::*;
 
@@ -126,7 +126,7 @@ record! {
         /// The pressure that it offers at the design flow, or keeps constant.
         "head" head: Given<Pressure>,
         /// Points of its curve.
-        "curve" curve: List<PumpPoint>,
+        "curve" curve: Points<PumpPoint>,
     }
 }
 

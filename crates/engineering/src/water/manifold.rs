@@ -4,7 +4,7 @@ use super::pipe_friction::Line;
 use super::pump::Head;
 use super::valves::PresettingTable;
 use crate::out_of_range::{Method, OutOfRange};
-use quantity::{FlowCoefficient, MassFlow, Pressure, VolumeFlow};
+use quantity::{Density, FlowCoefficient, MassFlow, Pressure, VolumeFlow};
 use std::fmt;
 
 /// What a loop needs.
@@ -96,6 +96,8 @@ pub struct Standing<'a> {
     /// What all the flow passes through between pump and manifold.
     pub common: Option<Line>,
     pub head: Head<'a>,
+    /// Of what the pump moves; that of the water in the loops where it is left out.
+    pub density: Option<Density>,
 }
 
 /// What flows through a manifold as it stands; the flow of each loop is [`Line::mass_flow`] at
@@ -111,14 +113,21 @@ pub struct Operation {
 }
 
 impl Standing<'_> {
+    /// Density of what the pump moves, kg/m³; none where every loop is shut. Loops differ by a thousandth, as their water comes
+    /// back more or less cool.
+    fn moved(&self) -> Option<f64> {
+        let (sum, count) =
+            self.loops.iter().flatten().fold((0.0, 0.0), |(sum, count), line| (sum + line.density(), count + 1.0));
+        (count > 0.0).then(|| self.density.map_or(sum / count, |density| density.in_kilograms_per_cubic_metre()))
+    }
+
     /// The one state in which the pump gives what loops and common path take, to 1e-12 of the shut-off pressure.
     ///
     /// Units: as typed. Source: hydraulics; Newton steps in the pressure across the manifold, bracketed.
     /// Holds for: one fluid throughout, a pump that pushes forward, loops that resist; the flow has
     /// to lie on the pump's curve.
     pub fn solve(&self) -> Result<Operation, NoSolution> {
-        let mut open = self.loops.iter().flatten();
-        let density = open.next().ok_or(NoSolution::AllShut)?.density();
+        let density = self.moved().ok_or(NoSolution::AllShut)?;
         let shut_off = Pressure::pascals(self.head.continued(0.0));
         let most = Method("a pump").takes("shut-off pressure", shut_off, 0.0..=1e4)?;
         if most == 0.0 {
@@ -173,8 +182,16 @@ impl Standing<'_> {
 /// Units: as typed. Source: hydraulics; the pump's pressure lies between nothing and shut-off, and the flow that it gives
 /// falls with it while that of the manifolds rises. Holds for: as [`Standing::solve`].
 pub fn side_by_side(manifolds: &[Standing], head: Head) -> Result<Vec<Operation>, NoSolution> {
-    let mut open = manifolds.iter().flat_map(|it| it.loops).flatten();
-    let density = open.next().ok_or(NoSolution::AllShut)?.density();
+    if manifolds.iter().all(|it| it.moved().is_none()) {
+        return Err(NoSolution::AllShut);
+    }
+    let volume_flow = |each: &[Operation]| -> f64 {
+        let flows = manifolds
+            .iter()
+            .zip(each)
+            .filter_map(|(it, now)| Some(now.mass_flow.in_kilograms_per_second() / it.moved()?));
+        flows.sum()
+    };
     let most = Method("a pump").takes("shut-off pressure", Pressure::pascals(head.continued(0.0)), 0.0..=1e4)?;
     let at = |pressure: f64| -> Result<(Vec<Operation>, f64), NoSolution> {
         let pump = Pressure::pascals(pressure);
@@ -183,8 +200,8 @@ pub fn side_by_side(manifolds: &[Standing], head: Head) -> Result<Vec<Operation>
             solved => solved,
         });
         let each = each.collect::<Result<Vec<_>, _>>()?;
-        let flow: f64 = each.iter().map(|it| it.mass_flow.in_kilograms_per_second()).sum();
-        Ok((each, head.continued(flow / density) - pressure))
+        let excess = head.continued(volume_flow(&each)) - pressure;
+        Ok((each, excess))
     };
     // One crossing, met by secants between ends on either side of it. An end that stays weighs less each time, by as much
     // as the other came nearer (after Anderson and Björck).
@@ -205,8 +222,7 @@ pub fn side_by_side(manifolds: &[Standing], head: Head) -> Result<Vec<Operation>
         stays.1 *= if nearer > 0.0 { nearer } else { 0.5 };
         *moved = (next, excess);
     }
-    let flow: MassFlow = each.iter().map(|it| it.mass_flow).sum();
-    head.at(VolumeFlow::cubic_metres_per_second(flow.in_kilograms_per_second() / density))?;
+    head.at(VolumeFlow::cubic_metres_per_second(volume_flow(&each)))?;
     Ok(each)
 }
 
@@ -333,7 +349,7 @@ mod tests {
     #[test]
     fn three_loops_as_they_stand() {
         let loops = open_loops();
-        let standing = Standing { loops: &loops, common: common(), head: parabola() };
+        let standing = Standing { loops: &loops, common: common(), head: parabola(), density: None };
         let found = standing.solve().unwrap();
         near(found.across.in_pascals(), 20_041.6, 3.0);
         near(found.pump.in_pascals(), 23_301.7, 3.0);
@@ -347,7 +363,7 @@ mod tests {
     fn a_shut_loop_leaves_more_to_the_others_under_a_falling_pump_only() {
         let loops = open_loops();
         let shut = [loops[0], None, loops[2]];
-        let solve = |loops: &[Option<Line>], common, head| Standing { loops, common, head }.solve();
+        let solve = |loops: &[Option<Line>], common, head| Standing { loops, common, head, density: None }.solve();
         let all = solve(&loops, common(), parabola()).unwrap();
         let some = solve(&shut, common(), parabola()).unwrap();
         assert!(some.across > all.across && some.mass_flow < all.mass_flow);
@@ -361,7 +377,7 @@ mod tests {
     #[test]
     fn what_cannot_flow_is_said() {
         let loops = open_loops();
-        let solve = |loops: &[Option<Line>], head| Standing { loops, common: common(), head }.solve();
+        let solve = |loops: &[Option<Line>], head| Standing { loops, common: common(), head, density: None }.solve();
         assert_eq!(solve(&[], parabola()), Err(NoSolution::AllShut));
         assert_eq!(solve(&[None, None], parabola()), Err(NoSolution::AllShut));
         let off = solve(&loops, Head::Constant(Pressure::ZERO)).unwrap();
@@ -386,7 +402,7 @@ mod tests {
         let points = [(litres(0.0), Pressure::kilopascals(30.0)), (litres(2.0), Pressure::kilopascals(29.0))];
         let head = Head::Curve(PumpCurve::new(&points).unwrap());
         let loops = open_loops();
-        let refusal = Standing { loops: &loops, common: None, head }.solve().unwrap_err();
+        let refusal = Standing { loops: &loops, common: None, head, density: None }.solve().unwrap_err();
         assert!(refusal.to_string().starts_with("the flow of the pump is "), "{refusal}");
     }
 
@@ -394,7 +410,7 @@ mod tests {
     #[test]
     fn manifolds_side_by_side_share_the_pump() {
         let loops = open_loops();
-        let standing = |loops, common| Standing { loops, common, head: parabola() };
+        let standing = |loops, common| Standing { loops, common, head: parabola(), density: None };
         let one = standing(&loops[..], None).solve().unwrap();
         let two = side_by_side(&[standing(&loops[..1], None), standing(&loops[1..], None)], parabola()).unwrap();
         let flow: f64 = two.iter().map(|it| it.mass_flow.in_kilograms_per_second()).sum();
@@ -417,7 +433,7 @@ mod tests {
             shut_off: Pressure::kilopascals(40.0),
             greatest_flow: VolumeFlow::litres_per_minute(900.0),
         };
-        let found = Standing { loops: &loops, common: None, head }.solve().unwrap();
+        let found = Standing { loops: &loops, common: None, head, density: None }.solve().unwrap();
         let each: f64 =
             loops.iter().flatten().map(|it| it.mass_flow(found.across).unwrap().in_kilograms_per_second()).sum();
         near(each, found.mass_flow.in_kilograms_per_second(), each * 1e-9);
@@ -461,7 +477,7 @@ mod tests {
                 Head::Curve(PumpCurve::new(&points).unwrap()),
             ];
             for head in heads {
-                let Ok(found) = (Standing { loops: &loops, common, head }).solve() else { continue };
+                let Ok(found) = (Standing { loops: &loops, common, head, density: None }).solve() else { continue };
                 solved += 1;
                 let each: f64 = loops.iter().flatten().map(|it| it.flow(found.across.in_pascals())).sum();
                 let all = found.mass_flow.in_kilograms_per_second();
@@ -497,7 +513,7 @@ mod tests {
                 shut_off: Pressure::kilopascals(kilopascals),
                 greatest_flow: VolumeFlow::litres_per_minute(60.0),
             };
-            let found = Standing { loops: &loops, common: common(), head }.solve().unwrap();
+            let found = Standing { loops: &loops, common: common(), head, density: None }.solve().unwrap();
             let common = common().unwrap().pressure_drop(found.mass_flow).unwrap().total();
             let over = (found.pump - common - found.across).in_pascals();
             near(over, 0.0, kilopascals * 1e-6);

@@ -153,6 +153,7 @@ impl Line {
             valves: Pressure::pascals(self.valves * square),
             band: (LAMINAR_TO < reynolds && reynolds < TURBULENT_FROM)
                 .then(|| (with(64.0 / reynolds), with(turbulent(reynolds, self.law.roughness)))),
+            loss_coefficients: 2.0 * self.bends / (self.density * self.velocity * self.velocity),
         })
     }
 
@@ -172,10 +173,15 @@ impl Line {
     /// line loses without it.
     pub fn valve_for(&self, flow: MassFlow, drop: Pressure) -> Result<FlowCoefficient, OutOfRange> {
         let rest = self.pressure_drop(flow)?.total();
-        valves::kv(flow, drop - rest, Density::kilograms_per_cubic_metre(self.density))
+        valves::kv(flow, drop - rest, self.filled_with())
     }
 
-    /// Density of what fills it, kg/m³.
+    /// Density of what fills it.
+    pub fn filled_with(&self) -> Density {
+        Density::kilograms_per_cubic_metre(self.density)
+    }
+
+    /// The same in kg/m³.
     pub(crate) fn density(&self) -> f64 {
         self.density
     }
@@ -249,6 +255,8 @@ pub struct PressureDrop {
     pub valves: Pressure,
     /// Where the flow is neither laminar nor turbulent: the least and the greatest total.
     pub band: Option<(Pressure, Pressure)>,
+    /// Sum of the loss coefficients of bends and fittings.
+    pub loss_coefficients: f64,
 }
 
 impl PressureDrop {

@@ -114,7 +114,7 @@ fn manifolds_agree_with_epanet() {
             .zip(&lines)
             .map(|(it, loops)| {
                 let common = Some(&it["common"]).filter(|it| !it.is_null()).map(|it| line(it, &fluid));
-                Standing { loops, common, head }
+                Standing { loops, common, head, density: None }
             })
             .collect();
         let found: Vec<Operation> = match &standing[..] {

@@ -92,6 +92,9 @@ impl std::fmt::Display for TableFault {
     fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
         match self {
             TableFault::TooShort => write!(f, "a presetting table needs two points at least"),
+            TableFault::NotRising(0) => {
+                write!(f, "the first point of the presetting table has to have a Kv above nothing")
+            }
             TableFault::NotRising(at) => {
                 write!(f, "point {} of the presetting table does not rise above the one before", at + 1)
             }

@@ -10,7 +10,14 @@ use std::path::{Path, PathBuf};
 
 pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
     let (path, outcome) = looked_at(&arguments.file)?;
-    let storeys = asked_for(arguments, &path, report::plan::storeys(&outcome))?;
+    let storeys = match asked_for(arguments, &path, report::plan::storeys(&outcome)) {
+        Ok(storeys) => storeys,
+        Err(failure) => {
+            // What is wanted may stand in the file and not be readable.
+            told_what_could_not_be_read(outcome);
+            return Err(failure);
+        }
+    };
     let out = arguments.output.as_deref().filter(|out| *out != "-");
     let Some(out) = out.map(Path::new) else {
         let [storey] = storeys[..] else {
@@ -20,8 +27,7 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
             ));
         };
         output::print([drawing(&outcome, storey, arguments)?.as_bytes()])?;
-        told_what_could_not_be_read(outcome);
-        return Ok(Status::Clean);
+        return Ok(told_what_could_not_be_read(outcome));
     };
     for (file, storey) in names(out, &storeys).iter().zip(&storeys) {
         if same_file(file, Path::new(&arguments.file)) {
@@ -31,8 +37,7 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
         std::fs::write(file, text).map_err(|error| failure(format!("cannot write `{}`: {error}", file.display())))?;
         eprintln!("{}", file.display());
     }
-    told_what_could_not_be_read(outcome);
-    Ok(Status::Clean)
+    Ok(told_what_could_not_be_read(outcome))
 }
 
 /// No building that is heated from below has more; a slip of the pen may.

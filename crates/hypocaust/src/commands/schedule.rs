@@ -14,6 +14,5 @@ pub fn schedule(arguments: &Schedule) -> Result<Status, Failure> {
         ScheduleFormat::Json => report::schedule::json(&outcome),
     };
     output::print([printed.as_bytes()])?;
-    told_what_could_not_be_read(outcome);
-    Ok(Status::Clean)
+    Ok(told_what_could_not_be_read(outcome))
 }

@@ -18,8 +18,7 @@ pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
         Format::Json => report::workings::json(&outcome, &lines),
     };
     output::print([printed.as_bytes()])?;
-    told_what_could_not_be_read(outcome);
-    Ok(Status::Clean)
+    Ok(told_what_could_not_be_read(outcome))
 }
 
 fn unknown(name: &str, path: &str, nearest: Option<String>) -> Failure {

@@ -12,7 +12,6 @@ use crate::Summary;
 use crate::schedule::tails_assumed;
 use crate::words::{count, sentence};
 use check::Severity;
-use design::Presetting;
 use quantity::{Angle, Length};
 use workings::{Gap, ValueOf};
 
@@ -263,14 +262,13 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
         }
     };
     let dash = || "–".to_string();
-    let setting = match given.presetting.map(|it| it.value) {
-        Some(Presetting::Turns(turns)) => format!("{turns} turns"),
-        Some(Presetting::Kv(kv)) => format!("Kv {:.2}", kv.in_cubic_metres_per_hour()),
-        None => worked
-            .presetting_kv
-            .value()
-            .map_or_else(|_| dash(), |kv| format!("Kv {:.2}", kv.in_cubic_metres_per_hour())),
-    };
+    let setting = crate::schedule::presetting(scene.outcome, loop_at, worked).map_or_else(dash, |set| {
+        match (set.turns, set.kv) {
+            (Some(turns), _) => format!("{} turns", (turns * 100.0).round() / 100.0),
+            (None, Some(kv)) => format!("Kv {:.2}", kv.in_cubic_metres_per_hour()),
+            (None, None) => dash(),
+        }
+    });
     let cells = [
         name.to_string(),
         given.port.map_or_else(dash, |port| port.value.to_string()),

@@ -1,6 +1,7 @@
 //! The schedule as comma-separated values (RFC 4180), one line a loop, for spreadsheets.
 
 use super::{CoilCut, Row, Schedule};
+use crate::words::printable;
 use check::Outcome;
 
 const HEAD: [&str; 21] = [
@@ -74,11 +75,16 @@ fn line<const N: usize>(cells: [String; N]) -> String {
     line
 }
 
-/// A cell as RFC 4180 asks. One that a spreadsheet would take for a formula is kept from being run.
+/// A cell as RFC 4180 asks, what could steer a terminal made visible. One that a spreadsheet would take for a formula is kept
+/// from being run; so is one behind the sign that parts the cells of half of Europe.
 fn quoted(cell: &str) -> String {
-    let runs = cell.starts_with(['=', '+', '@', '\t', '\r']) || cell.starts_with('-') && cell.parse::<f64>().is_err();
-    let cell = if runs { format!("'{cell}") } else { cell.to_string() };
-    if cell.contains([',', '"', '\r', '\n']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell }
+    let cell = printable(cell);
+    let first = cell.trim_start().chars().next();
+    let runs = matches!(first, Some('=' | '+' | '@' | '＝' | '＋' | '－' | '＠'))
+        || cell.starts_with('\t')
+        || first == Some('-') && cell.parse::<f64>().is_err();
+    let cell = if runs { format!("'{cell}") } else { cell.into_owned() };
+    if cell.contains([',', ';', '"', '\t']) { format!("\"{}\"", cell.replace('"', "\"\"")) } else { cell }
 }
 
 #[cfg(test)]
@@ -94,6 +100,10 @@ mod tests {
             ("=1+1", "'=1+1"),
             ("-3.5", "-3.5"),
             ("-hall", "'-hall"),
+            (" =1+1", "' =1+1"),
+            ("hall; =1+1", "\"hall; =1+1\""),
+            ("hall\x1b[31m", "hall␛[31m"),
+            ("hall\r\nroom", "hall␍␊room"),
         ] {
             assert_eq!(quoted(cell), written);
         }

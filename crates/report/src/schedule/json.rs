@@ -42,6 +42,7 @@ fn manifold(it: &Ports) -> Value {
         "volume-flow": si(it.flow),
         "pressure-drop": si(it.pressure_drop),
         "head-needed": si(it.head_needed),
+        "head-needed-is-upper-end": it.head_is_upper_end,
         "head-available": si(it.head_available),
         "loops": it.rows.iter().map(row).collect::<Vec<_>>(),
     })

@@ -42,6 +42,9 @@ pub fn text(outcome: &Outcome) -> String {
         text += "\n* worked out: the setting at which the loop gets the flow that it needs, or the nearest of the valve's table.\n  \
                  A pump that offers more is set to the head needed; one with a curve is counted with as it is.\n";
     }
+    if schedule.manifolds.iter().any(|it| it.head_is_upper_end) {
+        text += "\nup to: water between laminar and turbulent may take less; the pump is held against the upper end\n";
+    }
     let rows = || schedule.manifolds.iter().flat_map(|it| &it.rows).chain(&schedule.unjoined);
     if rows().any(|row| row.flow_as_set.is_some()) {
         text += "\nas set: the flow that the loop gets with all valves so, every loop open\n";
@@ -87,7 +90,10 @@ fn heading(manifold: &Ports) -> String {
     let figures = [
         manifold.flow.map(|flow| format!("{flow} in all")),
         manifold.pressure_drop.map(|drop| format!("pressure drop {drop}")),
-        manifold.head_needed.map(|head| format!("head needed {head}")),
+        manifold.head_needed.map(|head| match manifold.head_is_upper_end {
+            true => format!("head needed up to {head}"),
+            false => format!("head needed {head}"),
+        }),
         manifold.head_available.map(|head| format!("pump offers {head}")),
     ];
     let figures: Vec<String> = figures.into_iter().flatten().collect();
