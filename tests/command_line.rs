@@ -458,6 +458,18 @@ fn guidance_tells_the_rules() {
 }
 
 #[test]
+fn guidance_is_written_as_a_site() {
+    let folder = Folder::new("site").with("taken", "a file");
+    let ended = folder.run(&["guidance", "--site", "pages/rules"]);
+    assert_eq!((ended.status, ended.out.as_str()), (0, ""), "{}", ended.err);
+    let index = folder.read("pages/rules/index.html");
+    assert!(index.contains("<a href=\"syntax-error.html\">syntax-error</a>"), "{index}");
+    assert!(folder.read("pages/rules/pipe-class-too-low.html").contains("<h1>pipe-class-too-low</h1>"));
+    assert_eq!(folder.run(&["guidance", "--site", "taken"]).status, 2);
+    assert_eq!(folder.run(&["guidance", "syntax-error", "--site", "pages"]).status, 2);
+}
+
+#[test]
 fn schemas_are_schemas() {
     let folder = Folder::new("schemas");
     for of in ["design", "check", "workings", "schedule"] {

@@ -4,6 +4,7 @@ use check::Severity;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
+use std::path::PathBuf;
 
 /// Checks designs of warm-water underfloor heating.
 ///
@@ -46,10 +47,19 @@ pub enum Command {
     /// Without a name, each rule has one line: its name and what it asks. With a name, its page is printed:
     /// why it matters, how it is worked out, an example that fails and one that passes, its limits and
     /// whose they are, and how much it weighs at each stage.
-    #[command(after_help = "Examples:\n  hypocaust guidance\n  hypocaust guidance syntax-error")]
+    /// With `--site`, all pages are written into a folder, with an index and a search field, for a browser.
+    #[command(after_help = "\
+Examples:
+  hypocaust guidance
+  hypocaust guidance syntax-error
+  hypocaust guidance --site pages")]
     Guidance {
         /// The name of a rule.
+        #[arg(conflicts_with = "site")]
         rule: Option<String>,
+        /// Write the pages of all rules into this folder; it is made if it is not there.
+        #[arg(long, value_name = "FOLDER")]
+        site: Option<PathBuf>,
     },
     /// Serve an editor: findings while you type, figures, remedies.
     ///

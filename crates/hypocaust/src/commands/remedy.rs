@@ -30,31 +30,25 @@ pub fn remedy(arguments: &Remedy) -> Result<Status, Failure> {
         true => ::check::weighs_enough(finding),
         false => asked_for(finding),
     });
-    let Some((mark, before)) = as_text(&bytes) else {
+    let Ok(before) = std::str::from_utf8(&bytes) else {
         return Err(failure_with_help(
             format!("`{path}` is not text in UTF-8, and nothing was changed"),
             "save it as UTF-8 in an editor",
         ));
     };
-    let after = [mark.as_bytes(), mended.text.as_bytes()].concat();
     let told = report::remedies::done(&path, &mended);
     if arguments.file == "-" {
-        output::print([after.as_slice()])?;
+        output::print([mended.text.as_bytes()])?;
         eprint!("{told}");
         return Ok(Status::Clean);
     }
     if !mended.done.is_empty() {
-        replace(&wanted.path, &bytes, &after).map_err(|reason| failure(format!("cannot write `{path}`: {reason}")))?;
+        replace(&wanted.path, &bytes, mended.text.as_bytes())
+            .map_err(|reason| failure(format!("cannot write `{path}`: {reason}")))?;
         output::print([report::remedies::diff(&path, before, &mended.text).as_bytes()])?;
     }
     eprint!("{told}");
     Ok(Status::Clean)
-}
-
-/// A byte-order mark, if there is one, and the text behind it; nothing if it is not UTF-8.
-fn as_text(bytes: &[u8]) -> Option<(&str, &str)> {
-    let text = std::str::from_utf8(bytes).ok()?;
-    Some(text.split_at(if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 }))
 }
 
 /// Puts new contents in the place of old ones all at once: whatever happens, the file holds the one or the other.
