@@ -373,6 +373,36 @@ fn spoilt() -> String {
 }
 
 #[test]
+fn a_design_is_begun_clean_and_never_over_another() {
+    let folder = Folder::new("begun");
+    let begin =
+        ["start", "house.ufh.yaml", "--construction", "bonded-board", "--room", "kitchen 4 x 3", "--room", "hall 6 m²"];
+    let ended = folder.run(&begin);
+    assert_eq!((ended.status, ended.out.as_str()), (0, ""), "{}", ended.err);
+    let (checked, document) = folder.check_json(&["house.ufh.yaml"]);
+    assert_eq!((checked.status, rules(&document)), (0, vec![]));
+    let text = folder.read("house.ufh.yaml");
+    let again = folder.run(&begin);
+    assert_eq!(again.status, 2);
+    assert!(again.err.contains("is there already"), "{}", again.err);
+    assert_eq!(folder.read("house.ufh.yaml"), text);
+    for (wrong, says) in [
+        (&["start", "other.ufh.yaml"][..], "--construction WORD"),
+        (&["start", "other.yaml", "--construction", "bonded-board", "--room", "a 2 x 2"], "NAME.ufh.yaml"),
+        (
+            &["start", "other.ufh.yaml", "--construction", "bonded-board", "--room", "kitchen"],
+            "a room is a name and a size",
+        ),
+        (&["start", "other.ufh.yaml", "--construction", "marble", "--room", "a 2 x 2"], "castellated-tray"),
+    ] {
+        let ended = folder.run(wrong);
+        assert_eq!(ended.status, 2, "{wrong:?}");
+        assert!(ended.err.contains(says), "{wrong:?}: {}", ended.err);
+    }
+    assert_eq!(std::fs::read_dir(&folder.0).unwrap().count(), 1);
+}
+
+#[test]
 fn remedies_are_listed_with_what_they_change() {
     let folder = Folder::new("remedies").with("a.ufh.yaml", WRONG);
     let ended = folder.run(&["remedy", "a.ufh.yaml"]);

@@ -20,6 +20,7 @@ mod remedy;
 mod rule;
 mod rules;
 mod split;
+mod start;
 mod zones;
 
 pub use design::{FileId, Files, Place, Source};
@@ -32,6 +33,7 @@ pub use remedy::{Change, Remedy};
 pub use rule::{Group, Rule, Weight};
 pub use rules::RULES;
 pub use rules::loop_longer_than_coil::length_to_cut;
+pub use start::{RoomWish, Size, Wishes, methods, start};
 pub use workings::{Subject, Workings};
 
 use design::{Design, Reading};

@@ -109,6 +109,9 @@ macro_rules! words {
             pub const WORDS: &'static [(&'static str, &'static str)] =
                 &[$(($word, concat!($($word_about, "\n",)* "")),)*];
 
+            /// Every one of them, in the order in which they are declared.
+            pub const ALL: &'static [$name] = &[$($name::$variant,)*];
+
             /// The word as it is written in a design.
             pub fn word(self) -> &'static str {
                 match self { $($name::$variant => $word,)* }

@@ -3,7 +3,9 @@
 use check::Severity;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use design::{Method, SourceKind};
 use jiff::civil::Date;
+use std::fmt::Display;
 use std::path::PathBuf;
 
 /// Checks designs of warm-water underfloor heating.
@@ -37,6 +39,7 @@ at the same pressure can kill: in steps, people out of the room, by a written me
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    Start(Start),
     Check(Check),
     Workings(Workings),
     Schedule(Schedule),
@@ -78,6 +81,34 @@ Examples:
         /// Whose schema: that of design files, or of what a command prints with `--format json`.
         of: SchemaOf,
     },
+}
+
+/// Begin a new design from a construction and the sizes of rooms.
+///
+/// What is not given is asked for. The design is a sketch at stage `preliminary`, in which a check finds nothing: a usual build-up,
+/// loops as long as they may be, a heat loss of so many watts a square metre that waits for the real one, and water as warm as that
+/// needs. Two sides of a room give it an outline, so that it can be drawn; an area does not.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  hypocaust start house.ufh.yaml
+  hypocaust start house.ufh.yaml --construction clipped-in-screed --room 'kitchen 4.2 x 3.6' --room 'hall 6 m²'
+
+Exit status:
+  0  written
+  2  not written, with the reason")]
+pub struct Start {
+    /// The file to write, `NAME.ufh.yaml`; one that is there is left alone. With `-` the design is printed.
+    pub file: String,
+    /// How the floor is built.
+    #[arg(long, value_name = "WORD", value_parser = word(::check::methods()))]
+    pub construction: Option<Method>,
+    /// A room: its name, and its sides in metres or its area; once for each room.
+    #[arg(long, value_name = "ROOM")]
+    pub room: Vec<String>,
+    /// What heats the water.
+    #[arg(long, value_name = "WORD", default_value = "heat pump", value_parser = word(SourceKind::ALL.iter().copied()))]
+    pub source: SourceKind,
 }
 
 /// Check designs and say what is wrong, where, why, and what would put it right.
@@ -257,6 +288,15 @@ pub enum SchemaOf {
 /// Reads a day.
 fn day(text: &str) -> Result<Date, &'static str> {
     text.parse().map_err(|_| "a day is written as year, month and day: 2026-05-31")
+}
+
+/// Reads one of the words of the design format.
+fn word<W: Copy + Display + Send + Sync + 'static>(words: impl Iterator<Item = W>) -> impl TypedValueParser<Value = W> {
+    let words: Vec<W> = words.collect();
+    PossibleValuesParser::new(words.iter().map(|it| PossibleValue::new(it.to_string()))).map(move |word| {
+        let named = words.iter().find(|it| it.to_string() == word);
+        *named.expect("the parser lets only these words through")
+    })
 }
 
 /// Reads a severity by its word.

@@ -6,6 +6,7 @@ mod plan;
 mod remedy;
 mod schedule;
 mod schema;
+mod start;
 mod workings;
 
 use crate::Status;
@@ -19,6 +20,7 @@ pub use plan::plan;
 pub use remedy::remedy;
 pub use schedule::schedule;
 pub use schema::schema;
+pub use start::start;
 pub use workings::workings;
 
 /// The path of one design as it is to be named, and all that a check of it gives; remedies are not tried out.

@@ -40,6 +40,7 @@ fn run(command: Command) -> Result<Status, Failure> {
         Command::Schedule(wanted) => commands::schedule(&wanted),
         Command::Plan(wanted) => commands::plan(&wanted),
         Command::Remedy(wanted) => commands::remedy(&wanted),
+        Command::Start(wanted) => commands::start(&wanted),
         Command::Guidance { rule, site } => commands::guidance(rule.as_deref(), site.as_deref()),
         Command::Schema { of } => commands::schema(of),
         Command::LanguageServer { .. } => Ok(Status::Clean),

@@ -25,7 +25,7 @@ use design::Use;
 pub static RULE: Rule = Rule {
     name: "keep-clear-missing-in-kitchen",
     group: Group::Geometry,
-    weights: [Hint, Warning, Warning, Warning],
+    weights: [Silent, Warning, Warning, Warning],
     file: include_str!("keep_clear_missing_in_kitchen.rs"),
     check,
     ..Rule::USUAL
