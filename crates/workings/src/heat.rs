@@ -586,9 +586,20 @@ pub(crate) fn ripple(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<
         // The cover is that over the thickest pipe of the floor; a thinner pipe at the same level has more.
         cover: cover + laid.worked.pipe_outside.clone()? - pipe.outside,
         below_axis: lift + pipe.outside / 2.0,
-        covering: laid.covering.as_ref().map_err(Gap::clone)?.value,
+        covering: ThermalResistance::ZERO,
         below: below - ThermalResistance::of(lift, conductivity),
         water_film: None,
     };
-    Ok(floor.series()?.ripple)
+    // Where only a resistance is stated any thickness will do: 10 mm.
+    let mut layers = Vec::new();
+    let of_room = laid.room_covering.0.iter().zip(laid.room_covering.1);
+    for (given, worked) in of_room.chain(laid.floor.layers.iter().zip(&laid.worked.layers).take(layer)) {
+        let resistance = worked.resistance.as_ref().map_err(Gap::clone)?.value;
+        if resistance > ThermalResistance::ZERO {
+            let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+            let thickness = if thickness > Length::ZERO { thickness } else { Length::millimetres(10.0) };
+            layers.push(conduction::Layer { thickness, conductivity: thickness_over(thickness, resistance) });
+        }
+    }
+    Ok(floor.ripple_under(&layers)?)
 }

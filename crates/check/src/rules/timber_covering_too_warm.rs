@@ -19,7 +19,7 @@
 //! heat-source: {kind: condensing boiler, flow-temperature: 50 °C, temperature-drop: 5 K}
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 1150 W, floor: screeded, area: 12 m², covering: [{material: oak, thickness: 14 mm, held: glued}]}
-//! # ^^^^ the wood on the floor of room hall becomes 28.8 °C; it bears 27.0 °C
+//! # ^^^^ the wood on the floor of room hall becomes 28.7 °C; it bears 27.0 °C
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! ```
 //! ```yaml passes
