@@ -111,8 +111,32 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit,
             .limit(&limit)
             .figure(format!("loops.{loop_name}.surface-temperature-{point}"))
             .related(Subject::Loop(at).place(inspection.design), "the loop that makes it warmest");
-        found.add(cooler(inspection, finding, &room, at, |it| hottest(it).is_ok_and(|warm| warm <= most)));
+        // What makes the mean cool enough has to do for the stripes as well.
+        let flux = (limit.source == over.source).then(|| flux_limit(inspection, at, None, over.value));
+        let is_enough = |it: &LoopWorkings| {
+            hottest(it).is_ok_and(|warm| warm <= most)
+                && flux.as_ref().is_none_or(|flux| has_cool_stripes(it, flux, most))
+        };
+        found.add(cooler(inspection, finding, &room, at, is_enough));
     }
+}
+
+/// The heat flux at which the hottest point of a loop's floor is so much over its room.
+fn flux_limit(
+    inspection: &Inspection,
+    at: usize,
+    spacing: Option<Length>,
+    over: TemperatureDifference,
+) -> Result<HeatFlux, Gap> {
+    let limits = workings::limits(inspection.design, inspection.workings, at, spacing, over)?;
+    Ok(limits.heat_flux.value)
+}
+
+/// Whether the hottest point of a floor is within the limit, as far as it can be told.
+fn has_cool_stripes(it: &LoopWorkings, flux_limit: &Result<HeatFlux, Gap>, most: Temperature) -> bool {
+    let over = |limit: &HeatFlux| it.heat_flux.value().is_ok_and(|flux| flux > *limit);
+    let hot = it.surface_temperature_highest.value().is_ok_and(|warm| warm > most);
+    !hot && !flux_limit.as_ref().is_ok_and(over)
 }
 
 /// Judges the hottest point of a room's floor, above a pipe, where its mean is cool enough: by its temperature, and by the limit curve.
@@ -123,9 +147,7 @@ fn stripes(
     over: TemperatureDifference,
     most: Temperature,
 ) {
-    let limit_at = |at: usize, spacing: Option<Length>| {
-        workings::limits(inspection.design, inspection.workings, at, spacing, over).map(|limits| limits.heat_flux.value)
-    };
+    let limit_at = |at: usize, spacing: Option<Length>| flux_limit(inspection, at, spacing, over);
     let hottest: Hottest = |it| it.surface_temperature_highest.value();
     let Some((hot_at, hot)) = warmest(inspection, found, &room.worked.loops, hottest) else { return };
     let mut worst: Option<(usize, HeatFlux, HeatFlux)> = None;
@@ -168,20 +190,15 @@ fn stripes(
         (at, finding)
     };
     let finding = finding.related(Subject::Loop(at).place(inspection.design), "the loop that makes it warmest");
-    // At another spacing another heat flux is the most.
-    let is_cool = |it: &LoopWorkings, flux_limit: Result<HeatFlux, Gap>| {
-        let flux_fits = matches!((it.heat_flux.value(), flux_limit), (Ok(flux), Ok(limit)) if flux <= limit);
-        flux_fits && hottest(it).is_ok_and(|warm| warm <= most)
-    };
     let limit_here = limit_at(at, None);
     // Wider pipe makes stripes, closer pipe makes an even floor.
-    let finding = cooler_water(inspection, finding, at, |it| is_cool(it, limit_here.clone()));
+    let finding = cooler_water(inspection, finding, at, |it| has_cool_stripes(it, &limit_here, most));
     let now = inspection.design.loops.at(at).and_then(|(_, it)| it.value.spacing).map(|it| it.value);
     let closer = [250.0, 200.0, 150.0, 100.0].map(Length::millimetres).into_iter();
     let even_enough = |spacing: &Length| {
         let otherwise = Otherwise { spacing: Some(*spacing), ..Otherwise::default() };
         let then = workings::loop_if(inspection.design, inspection.workings, at, otherwise);
-        then.is_ok_and(|it| is_cool(&it, limit_at(at, Some(*spacing))))
+        then.is_ok_and(|it| has_cool_stripes(&it, &limit_at(at, Some(*spacing)), most))
     };
     let spacing = closer.filter(|spacing| now.is_some_and(|now| *spacing < now)).find(even_enough);
     let closer = spacing.and_then(|spacing| laid_at(inspection, room, spacing));
