@@ -33,7 +33,10 @@ pub(crate) fn wanting(inspection: &Inspection, floor: &FloorItem) -> Option<Ther
 pub(crate) fn enough(inspection: &Inspection, floor: &FloorItem) -> Option<(Place, Remedy)> {
     let more = wanting(inspection, floor)? + HAIR;
     if let Some((place, remedy)) = layers::thicker(floor, more) {
-        return Some((place, layers::to_the_centimetre(remedy)?));
+        let remedy = layers::to_the_centimetre(remedy)?;
+        // Half a metre of insulation is a slip of the values, and told where that stands.
+        let thick = Length::parse(&remedy.changes.first()?.text).ok()?;
+        return (thick <= Length::metres(0.5)).then_some((place, remedy));
     }
     let pipe_layer = floor.worked.pipe_layer.clone().ok()?;
     let given = floor.given.layers.get(pipe_layer)?;

@@ -107,6 +107,9 @@ impl Laid<'_> {
         if self.floor.plates.as_ref().and_then(|plates| plates.width).is_some_and(|width| width.value > pitch) {
             assumed.push("plates wider than the spacing count as wide as that");
         }
+        if self.joist_share() > 0.0 {
+            assumed.push("joists count as strips of floor over softwood of 0.13 W/(m·K), by their share of the width");
+        }
         if method == Method::SpreaderPlates && self.joist_share() <= 0.0 {
             assumed.push("joist-share is not given: the joists between the insulation are left out");
         }
@@ -464,6 +467,9 @@ fn over_plates(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure
 pub(crate) fn pace(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<(Pace, Vec<&'static str>), Gap> {
     let cut = Cut::new(laid, pipe, pitch, Strip::BesideJoists)?;
     let mut assumed = Vec::new();
+    if laid.joist_share() > 0.0 {
+        assumed.push("of the strips between joists, which are most of the floor");
+    }
     let of_room = laid.room_covering.0.iter().zip(laid.room_covering.1);
     // What holds nothing back is no layer of the section.
     let mut of_room =

@@ -88,7 +88,7 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit,
         let mut limit = crate::LimitValue { value: temperature.value + over.value, source: over.source };
         // In France the limit holds at any point.
         let of_france = FRANCE.get::<Temperature>();
-        let hottest: Hottest = if french && of_france.value < limit.value {
+        let hottest: Hottest = if french && of_france.value <= limit.value {
             limit = of_france;
             |it| it.surface_temperature_highest.value()
         } else {
@@ -221,7 +221,7 @@ pub(super) fn warmest(
     inspection: &Inspection,
     found: &mut Findings,
     loops: &[usize],
-    hottest: Hottest,
+    hottest: impl Fn(&LoopWorkings) -> Result<Temperature, Gap>,
 ) -> Option<(usize, Temperature)> {
     let mut warmest: Option<(usize, Temperature)> = None;
     for at in loops {
@@ -302,4 +302,44 @@ fn throttled(inspection: &Inspection, at: usize, enough: impl Fn(Otherwise) -> b
         None => add_key(inspection, entry.value.place, &format!("flow: {text}"))?,
     };
     Remedy::of(format!("set it to {text}, which gives just what is needed"), [change])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{check, messages};
+    use crate::{Severity, bench::BASE};
+
+    fn hall(jurisdiction: &str, temperature: &str, spacing: &str, flow: &str) -> String {
+        format!(
+            "site: {{outdoor-temperature: -3 °C, jurisdiction: {jurisdiction}}}\nheat-source: {{kind: condensing boiler, flow-temperature: {flow}, \
+             temperature-drop: 5 K}}\nrooms: {{hall: {{use: living, temperature: {temperature}, heat-loss: 800 W, floor: screeded, area: 12 m², height: 2.4 \
+             m}}}}\nloops: {{L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: {spacing}, tails: 10 m}}}}\n"
+        )
+    }
+
+    /// The mean over the limit is an error, the stripes alone a warning; closer pipe makes the floor even.
+    #[test]
+    fn stripes_weigh_less_than_a_mean() {
+        let found = |text: &str| {
+            let outcome = check(text);
+            let finding = outcome.findings.into_iter().find(|it| it.rule.name == RULE.name);
+            finding.map(|it| (it.severity, it.remedies.into_iter().map(|it| it.title).collect::<Vec<_>>()))
+        };
+        let (severity, remedies) = found(&hall("England", "20 °C", "300 mm", "47 °C")).unwrap();
+        assert_eq!(severity, Severity::Warning);
+        assert!(!remedies.is_empty());
+        assert_eq!(found(&hall("England", "20 °C", "150 mm", "50 °C")).unwrap().0, Severity::Error);
+        assert_eq!(found(BASE), None);
+    }
+
+    /// Of pipe in screed the limit curve of EN 1264-2 counts as well: heat flux and limit stand in the finding, and cooler
+    /// water clears it. France has 28 °C at any point, in a room of 19 °C too.
+    #[test]
+    fn the_limit_curve_and_france() {
+        let found = messages(&RULE, &hall("France", "19 °C", "300 mm", "47 °C"));
+        assert!(found[0].ends_with("at most 28.0 °C is comfortable"), "{found:?}");
+        let found = messages(&RULE, &hall("England", "20 °C", "200 mm", "47 °C"));
+        assert_eq!(found.len(), 1, "{found:?}");
+    }
 }

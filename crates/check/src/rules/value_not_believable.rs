@@ -292,6 +292,19 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "area", &room.area, Area::square_metres(0.3), Area::square_metres(5000.0));
             room.covering.iter().for_each(|layer| self.layer(of, layer));
             self.hold(of, "temperature-below", &room.temperature_below, celsius(-50.0), celsius(60.0));
+            let per_kelvin = Transmittance::watts_per_square_metre_kelvin;
+            for element in room.fabric.values() {
+                self.hold(of, "fabric/…/u-value", &element.u_value, per_kelvin(0.03), per_kelvin(8.0));
+                self.hold(of, "fabric/…/thermal-bridges", &element.thermal_bridges, per_kelvin(0.0), per_kelvin(1.0));
+                self.hold(of, "fabric/…/area", &element.area, Area::ZERO, Area::square_metres(5000.0));
+                self.hold(of, "fabric/…/temperature", &element.temperature, celsius(-50.0), celsius(60.0));
+            }
+            for glazing in room.glazing.values() {
+                self.hold(of, "glazing/…/u-value", &glazing.u_value, per_kelvin(0.2), per_kelvin(8.0));
+                self.hold(of, "glazing/…/area", &glazing.area, Area::ZERO, Area::square_metres(2000.0));
+            }
+            let changes = AirChangeRate::per_hour;
+            self.hold(of, "air-change-rate", &room.air_change_rate, changes(0.0), changes(15.0));
             if let Some(zone) = &room.edge_zone {
                 // That it is too wide is for `edge-zone-too-wide`.
                 let narrow = zone.width.filter(|width| width.value < mm(100.0));
@@ -418,6 +431,11 @@ mod tests {
         let zone = |width: &str| messages(&RULE, &format!("rooms: {{hall: {{edge-zone: {{width: {width}}}}}}}\n"));
         assert_eq!(zone("0 m"), ["edge-zone/width 0 mm of rooms/hall is hard to believe; 100 mm to 1.0 m is usual"]);
         assert!(zone("7 m").is_empty());
+        let fabric = |u: &str| {
+            messages(&RULE, &format!("rooms: {{hall: {{fabric: {{roof: {{area: 9 m², u-value: {u}}}}}}}}}\n"))
+        };
+        assert!(fabric("0.16 W/(m²·K)").is_empty());
+        assert_eq!(fabric("160 W/(m²·K)").len(), 1);
     }
 
     #[test]
