@@ -33,7 +33,10 @@ pub(crate) fn wanting(inspection: &Inspection, floor: &FloorItem) -> Option<Ther
 pub(crate) fn enough(inspection: &Inspection, floor: &FloorItem) -> Option<(Place, Remedy)> {
     let more = wanting(inspection, floor)? + HAIR;
     if let Some((place, remedy)) = layers::thicker(floor, more) {
-        return Some((place, layers::to_the_centimetre(remedy)?));
+        let remedy = layers::to_the_centimetre(remedy)?;
+        // Half a metre of insulation is a slip of the values, and told where that stands.
+        let thick = Length::parse(&remedy.changes.first()?.text).ok()?;
+        return (thick <= Length::metres(0.5)).then_some((place, remedy));
     }
     let pipe_layer = floor.worked.pipe_layer.clone().ok()?;
     let given = floor.given.layers.get(pipe_layer)?;
@@ -41,10 +44,15 @@ pub(crate) fn enough(inspection: &Inspection, floor: &FloorItem) -> Option<(Plac
     let method = floor.given.method?.value;
     let at_top = given.pipe.is_some_and(|pipe| pipe.value == PipePosition::AtTop);
     if method == Method::SpreaderPlates && at_top && worked.insulates() && given.resistance.is_none() {
-        let (thickness, conductivity) = (given.thickness?, worked.conductivity?);
+        let (thickness, conductivity) = (given.thickness?, layers::with_joists(given, worked)?);
         let text = format!("{} mm", thickness.value.in_millimetres() + (more * conductivity).in_millimetres());
         let remedy = layers::to_the_centimetre(Remedy::new("", thickness.at, text))?;
-        return Some((thickness.at, remedy));
+        let thick = Length::parse(&remedy.changes.first()?.text).ok()?;
+        // Between joists there is room to their underside; the rest goes under them.
+        let depth = floor.given.joists.as_ref().and_then(|joists| joists.depth).map(|depth| depth.value);
+        if depth.is_none_or(|depth| thick <= depth) {
+            return Some((thickness.at, remedy));
+        }
     }
     // A studded or grooved board is bought as it is: what is short goes under it.
     let under = layers::from(floor, pipe_layer).filter(|(_, _, worked)| worked.insulates()).last();
@@ -122,6 +130,25 @@ mod tests {
         assert_eq!((titles.len(), left), (1, vec![]), "{titles:?}");
         let (titles, left) = offered("clipped-in-screed", &[screed, wool], "    below: outdoor air\n");
         assert_eq!((titles.len(), left), (1, vec![]), "{titles:?}");
+    }
+
+    /// No more wool goes between joists than they are deep: the rest goes under them.
+    #[test]
+    fn wool_fills_the_joists_and_no_more() {
+        let layers = [
+            "{material: chipboard, thickness: 18 mm}",
+            "{material: mineral wool, thickness: 120 mm, pipe: at top, held: fitted tight, joist-share: 12 %}",
+        ];
+        let more = |depth: &str| {
+            format!(
+                "    below: outdoor air\n    joists: {{depth: {depth}, width: 47 mm, spacing: 400 mm, span: 3 m}}\n    plates: {{thickness: 0.5 mm, width: 130 \
+                 mm, coverage: 90 %, gap: 15 mm}}\n"
+            )
+        };
+        let (deep, left) = offered("spreader-plates", &layers, &more("400 mm"));
+        assert!(deep.iter().all(|it| it.starts_with("make it ")) && left.is_empty(), "{deep:?} {left:?}");
+        let (shallow, left) = offered("spreader-plates", &layers, &more("170 mm"));
+        assert!(shallow.iter().all(|it| it.starts_with("lay ")) && left.is_empty(), "{shallow:?} {left:?}");
     }
 
     /// Under a grooved board that is too thin lies a board of its own; wool between joists is made thicker.

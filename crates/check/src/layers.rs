@@ -53,11 +53,19 @@ pub(crate) fn thicker(floor: &FloorItem, more: ThermalResistance) -> Option<(Pla
         let bought_as_it_is = given.pipe.is_some() || given.flat_thickness.is_some() || given.resistance.is_some();
         worked.insulates() && !bought_as_it_is
     });
-    let known = boards.filter_map(|(_, given, worked)| Some((given.thickness?, worked.conductivity?)));
+    let known = boards.filter_map(|(_, given, worked)| Some((given.thickness?, with_joists(given, worked)?)));
     let (thickness, conductivity) =
         known.max_by(|one, other| one.0.value.in_metres().total_cmp(&other.0.value.in_metres()))?;
     let text = format!("{:.0} mm", ((thickness.value + more * conductivity).in_millimetres() - 1e-6).ceil());
     Some((thickness.at, Remedy::new(format!("make it {text} thick"), thickness.at, text)))
+}
+
+/// What a layer conducts, with the joists in it; counted for more than their share, as a strip over a joist gains least of
+/// what is added.
+pub(crate) fn with_joists(given: &Layer, worked: &LayerWorkings) -> Option<Conductivity> {
+    let share = given.joist_share.map_or(0.0, |share| (1.6 * share.value.in_fraction()).clamp(0.0, 1.0));
+    // Softwood, EN ISO 10456.
+    Some(worked.conductivity? * (1.0 - share) + Conductivity::watts_per_metre_kelvin(0.13) * share)
 }
 
 /// Lays new layers under the one at a position.

@@ -107,6 +107,9 @@ impl Laid<'_> {
         if self.floor.plates.as_ref().and_then(|plates| plates.width).is_some_and(|width| width.value > pitch) {
             assumed.push("plates wider than the spacing count as wide as that");
         }
+        if self.joist_share() > 0.0 {
+            assumed.push("joists count as strips of floor over softwood of 0.13 W/(m·K), by their share of the width");
+        }
         if method == Method::SpreaderPlates && self.joist_share() <= 0.0 {
             assumed.push("joist-share is not given: the joists between the insulation are left out");
         }
@@ -464,6 +467,9 @@ fn over_plates(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure
 pub(crate) fn pace(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<(Pace, Vec<&'static str>), Gap> {
     let cut = Cut::new(laid, pipe, pitch, Strip::BesideJoists)?;
     let mut assumed = Vec::new();
+    if laid.joist_share() > 0.0 {
+        assumed.push("of the strips between joists, which are most of the floor");
+    }
     let of_room = laid.room_covering.0.iter().zip(laid.room_covering.1);
     // What holds nothing back is no layer of the section.
     let mut of_room =
@@ -586,9 +592,20 @@ pub(crate) fn ripple(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<
         // The cover is that over the thickest pipe of the floor; a thinner pipe at the same level has more.
         cover: cover + laid.worked.pipe_outside.clone()? - pipe.outside,
         below_axis: lift + pipe.outside / 2.0,
-        covering: laid.covering.as_ref().map_err(Gap::clone)?.value,
+        covering: ThermalResistance::ZERO,
         below: below - ThermalResistance::of(lift, conductivity),
         water_film: None,
     };
-    Ok(floor.series()?.ripple)
+    // Where only a resistance is stated any thickness will do: 10 mm.
+    let mut layers = Vec::new();
+    let of_room = laid.room_covering.0.iter().zip(laid.room_covering.1);
+    for (given, worked) in of_room.chain(laid.floor.layers.iter().zip(&laid.worked.layers).take(layer)) {
+        let resistance = worked.resistance.as_ref().map_err(Gap::clone)?.value;
+        if resistance > ThermalResistance::ZERO {
+            let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+            let thickness = if thickness > Length::ZERO { thickness } else { Length::millimetres(10.0) };
+            layers.push(conduction::Layer { thickness, conductivity: thickness_over(thickness, resistance) });
+        }
+    }
+    Ok(floor.ripple_under(&layers)?)
 }

@@ -902,7 +902,7 @@ impl One<'_> {
         let figure = Figure::new(
             flux * ripple,
             "(heat-flux + heat-down / area-served) x ripple of a row of pipes",
-            "ISO 11855-2, resistance method; Fourier series of a row of line sources",
+            "ISO 11855-2, resistance method; Fourier series of a row of line sources, layer by layer",
         );
         Ok(figure
             .with("heat flux up and down", flux)

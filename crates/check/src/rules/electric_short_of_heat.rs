@@ -81,9 +81,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// A radiator for what is short; then the mat is no longer the only heat.
 fn no_longer_alone(inspection: &Inspection, room: &RoomItem, mat: usize, short: Power) -> Option<Remedy> {
-    let mut remedy = emitter(inspection, room, "radiator", "radiator", short)?;
     let sole = inspection.design.electric_mats.at(mat)?.1.value.sole_heat?;
-    remedy.changes.push(Change { place: sole.at, text: "false".into() });
+    let not_alone = Change { place: sole.at, text: "false".into() };
+    let named: Power = room.given.other_emitters.values().filter_map(|it| it.output).map(|it| it.value).sum();
+    if named >= short {
+        return Remedy::of("say that the room's other emitters heat it as well", [not_alone]);
+    }
+    let mut remedy = emitter(inspection, room, "radiator", "radiator", short)?;
+    remedy.changes.push(not_alone);
     Some(remedy)
 }
 

@@ -21,7 +21,7 @@
 //! ```
 
 use super::prelude::*;
-use super::second_emitter_missing::emitter;
+use super::second_emitter_missing::{emitter, left_over};
 use crate::LimitValue;
 use crate::inspection::Item;
 use design::Room;
@@ -48,6 +48,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(needed) = found.need(room.subject, &room.worked.heat_needed) else { continue };
         let Some(free) = found.need(room.subject, &room.worked.free_area) else { continue };
         let place = room.given.heat_loss.map_or(room.place, |loss| loss.at);
+        // A room of no area at all is a slip, told where it stands.
+        if room.worked.area.as_ref().is_ok_and(|area| area.value <= Area::ZERO) {
+            continue;
+        }
         if free.value <= Area::ZERO && needed.value > Power::ZERO {
             let message = format!(
                 "nothing of the floor of room {} is free of what stands on it; the {} that it needs are left for another emitter",
@@ -72,7 +76,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .value(flux)
                 .limit(&limit)
                 .figure(format!("rooms.{}.heat-needed", room.name))
-                .remedy(emitter(inspection, &room, "radiator", "radiator", short)),
+                .remedy(emitter(inspection, &room, "radiator", "radiator", short.max(left_over(inspection, &room)))),
         );
     }
 }
@@ -92,6 +96,17 @@ pub(super) fn beyond(room: &Item<Room, RoomWorkings>) -> Option<(HeatFlux, Limit
 mod tests {
     use super::RULE;
     use crate::bench::check;
+
+    /// Water that is too cool for the rest as well: the emitter takes what the floor will not give, so that nothing is short.
+    #[test]
+    fn the_emitter_is_as_large_as_what_the_floor_leaves() {
+        let outcome = check(
+            "rooms: {hall: {use: living, temperature: 20 °C, heat-loss: 1596 W, floor: screeded, area: 12 m², height: 2.4 m}}\nloops: {L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}}\n",
+        );
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it asks too much");
+        let titles: Vec<&str> = finding.remedies.iter().map(|it| it.title.as_str()).collect();
+        assert!(matches!(titles[..], [only] if only.starts_with("add a radiator of ")), "{titles:?}");
+    }
 
     #[test]
     fn a_floor_that_is_all_taken_up_is_said_once() {

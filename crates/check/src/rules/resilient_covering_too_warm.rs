@@ -18,7 +18,7 @@
 //! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 5 K}
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 900 W, floor: screeded, area: 12 m², covering: [{material: vinyl, thickness: 3 mm, held: glued}]}
-//! # ^^^^ the glue under the floor of room hall becomes 30.6 °C; it bears 27.0 °C
+//! # ^^^^ the glue under the floor of room hall becomes 30.4 °C; it bears 27.0 °C
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! ```
 //! ```yaml passes

@@ -107,6 +107,13 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
             let rail = short * if room.worked.loops.iter().all(stated) { 1.0 } else { 1.4 };
             let remedy = second_emitter_missing::emitter(inspection, &room, "towel-rail", "towel rail", rail);
             finding.remedies.extend(remedy);
+        } else {
+            let left = short.max(second_emitter_missing::left_over(inspection, &room));
+            // A floor that gives next to nothing is not helped by a radiator: that would be the heating.
+            if left <= needs * 0.8 {
+                let remedy = second_emitter_missing::emitter(inspection, &room, "radiator", "radiator", left);
+                finding.remedies.extend(remedy);
+            }
         }
         found.add(finding);
     }

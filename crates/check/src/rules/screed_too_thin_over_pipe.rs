@@ -74,7 +74,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let (value, least) = (cover.value, limit.value);
-        let message = format!("floor {} has {value} of screed over its pipe; at least {least} is wanted", floor.name);
+        let message = match value < Length::ZERO {
+            false => format!("floor {} has {value} of screed over its pipe; at least {least} is wanted", floor.name),
+            true => format!(
+                "the pipe of floor {} stands {} out of its screed; at least {least} over it is wanted",
+                floor.name,
+                Length::ZERO - value
+            ),
+        };
         let layer = floor.worked.pipe_layer.clone().ok().and_then(|at| floor.given.layers.get(at));
         let given = layer.and_then(|layer| layer.thickness);
         let remedy = given.map(|given| {

@@ -105,6 +105,21 @@ pub(super) fn emitter(inspection: &Inspection, room: &RoomItem, name: &str, kind
     Remedy::of(format!("add a {kind} of {output}"), change)
 }
 
+/// What is left of a room's need beyond what its floor gives with the water it gets, that cooling by the design drop, and a
+/// little more; nothing where the water is warm enough.
+pub(super) fn left_over(inspection: &Inspection, room: &RoomItem) -> Power {
+    let (Ok(needed), Some(inside)) = (&room.worked.heat_needed, room.given.temperature) else { return Power::ZERO };
+    let short = room.worked.loops.iter().filter_map(|at| {
+        let it = &inspection.workings.loops[*at];
+        let (water, wanted) = (it.flow_temperature.as_ref().ok()?, it.flow_temperature_needed.as_ref().ok()?);
+        let drop = wanted.inputs.iter().find(|input| input.name == "temperature-drop").map_or(5.0, |input| input.value);
+        // What a floor gives goes with its mean water over the room.
+        let excess = |water: Temperature| (water - inside.value).in_kelvin() - drop / 2.0;
+        (excess(wanted.value) > 0.0).then(|| 1.0 - excess(water.value) / excess(wanted.value))
+    });
+    needed.value * (short.fold(0.0, f64::max).min(1.0) * 1.03)
+}
+
 /// What a room asks of its covering, where that is more than the covering bears.
 pub(super) fn beyond_covering(inspection: &Inspection, room: &RoomItem) -> Option<Asked> {
     if beyond(room).is_some() {

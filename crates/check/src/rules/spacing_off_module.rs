@@ -93,7 +93,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// Plates that are wider than the pipes are apart.
 fn plates_overlap(inspection: &Inspection, found: &mut Findings, floor: &FloorItem) {
-    let Some(width) = floor.given.plates.as_ref().and_then(|plates| plates.width) else { return };
+    let width = floor.given.plates.as_ref().and_then(|plates| plates.width);
+    // A width that nobody would believe is told as that.
+    let Some(width) = width.filter(|width| width.value <= Length::millimetres(1200.0)) else { return };
     let spacings = floor.worked.loops.iter().filter_map(|at| {
         let (name, entry) = inspection.design.loops.at(*at)?;
         Some((name, entry.value.spacing?))

@@ -84,6 +84,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             // The edge zone follows the water as the rest of the floor does, from the room's temperature on.
             let over_room = (surface.value - temperature.value).in_kelvin();
             let share = (limit.value - temperature.value).in_kelvin() / over_room;
+            // What makes the mean cool enough has to do for the stripes as well.
+            let stripes = match (room.subject, flux) {
+                (Subject::Room(number), Ok(flux)) if limit.source == over.source => {
+                    let most = workings::edge_limit(inspection.design, inspection.workings, number);
+                    most.map_or(1.0, |most| (most.value / flux.value).powf(1.0 / 1.1))
+                }
+                _ => 1.0,
+            };
+            let share = share.min(stripes);
             (RULE.weight(inspection.design.stage()), finding, share)
         } else {
             let Subject::Room(number) = room.subject else { continue };

@@ -27,7 +27,8 @@
 //! ```
 
 use super::prelude::*;
-use design::{EdgeStrip, Given, Layer, Loop, Manifold, Place, Placed, Presetting, Pump, Valves};
+use crate::layers;
+use design::{EdgeStrip, Floor, Given, Layer, Loop, Manifold, Place, Placed, Presetting, Pump, Valves};
 use engineering::heat::materials::{self, Kind as MaterialKind};
 use engineering::water::pump::{CurveFault, PumpCurve};
 use engineering::water::valves::{PresettingTable, TableFault};
@@ -175,6 +176,7 @@ impl<'i> Doubt<'_, 'i> {
             for (layer, it) in floor.layers.iter().enumerate() {
                 self.layer(Subject::Layer(at, layer), it);
             }
+            self.pipe_in_its_layer(at, floor);
             self.hold(of, "module", &floor.module, mm(10.0), mm(600.0));
             self.hold(of, "temperature-below", &floor.temperature_below, celsius(-50.0), celsius(60.0));
             if let Some(clips) = &floor.clips {
@@ -188,7 +190,7 @@ impl<'i> Doubt<'_, 'i> {
                 self.hold(of, "tray/stud-share", &tray.stud_share, Share::ZERO, Share::percent(50.0));
             }
             if let Some(plates) = &floor.plates {
-                self.hold(of, "plates/thickness", &plates.thickness, mm(0.02), mm(5.0));
+                self.hold(of, "plates/thickness", &plates.thickness, mm(0.0), mm(5.0));
                 self.hold(of, "plates/width", &plates.width, mm(20.0), mm(1200.0));
                 self.hold(of, "plates/conductivity", &plates.conductivity, conducts(5.0), conducts(450.0));
                 self.hold(of, "plates/gap", &plates.gap, mm(0.0), m(1.0));
@@ -228,6 +230,29 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "highest-pressure", &pipe.highest_pressure, bar(1.0), bar(40.0));
             self.hold(of, "highest-temperature", &pipe.highest_temperature, celsius(30.0), celsius(150.0));
         }
+    }
+
+    /// A pipe that is thicker than the layer it lies in, or sticks out of it. Of a screed `screed-too-thin-over-pipe` says it.
+    fn pipe_in_its_layer(&mut self, at: usize, floor: &Floor) {
+        let Some(worked) = self.inspection.workings.floors.get(at).filter(|it| !it.loops.is_empty()) else { return };
+        let (Ok(layer), Ok(outside)) = (&worked.pipe_layer, &worked.pipe_outside) else { return };
+        let Some(given) = floor.layers.get(*layer) else { return };
+        let Some(thickness) = given.thickness.filter(|it| it.value > Length::ZERO) else { return };
+        let name = self.inspection.design.floors.at(at).map_or("?", |(name, _)| name);
+        if worked.layers.get(*layer).is_none_or(|it| layers::binder(given, it).is_some()) {
+            return;
+        }
+        let (Ok(lift), Ok(cover)) = (&worked.pipe_lift, &worked.cover) else { return };
+        let message = if *outside > thickness.value + mm(0.5) {
+            format!("the pipe of floor {name} is {outside} thick and cannot lie in a layer of {}", thickness.value)
+        } else if cover.value < mm(-0.5) {
+            let top = lift.value + *outside;
+            format!("the pipe of floor {name} reaches {top} up in a layer of {} and sticks out of it", thickness.value)
+        } else {
+            return;
+        };
+        let finding = Finding::new(Subject::Layer(at, *layer), thickness.at, message).value(thickness.value);
+        self.found.add_as(Error, finding.source("plain geometry"));
     }
 
     fn layer(&mut self, of: Subject, layer: &Layer) {
@@ -389,6 +414,19 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "area", &room.area, Area::square_metres(0.3), Area::square_metres(5000.0));
             room.covering.iter().for_each(|layer| self.layer(of, layer));
             self.hold(of, "temperature-below", &room.temperature_below, celsius(-50.0), celsius(60.0));
+            let per_kelvin = Transmittance::watts_per_square_metre_kelvin;
+            for element in room.fabric.values() {
+                self.hold(of, "fabric/…/u-value", &element.u_value, per_kelvin(0.03), per_kelvin(8.0));
+                self.hold(of, "fabric/…/thermal-bridges", &element.thermal_bridges, per_kelvin(0.0), per_kelvin(1.0));
+                self.hold(of, "fabric/…/area", &element.area, Area::ZERO, Area::square_metres(5000.0));
+                self.hold(of, "fabric/…/temperature", &element.temperature, celsius(-50.0), celsius(60.0));
+            }
+            for glazing in room.glazing.values() {
+                self.hold(of, "glazing/…/u-value", &glazing.u_value, per_kelvin(0.2), per_kelvin(8.0));
+                self.hold(of, "glazing/…/area", &glazing.area, Area::ZERO, Area::square_metres(2000.0));
+            }
+            let changes = AirChangeRate::per_hour;
+            self.hold(of, "air-change-rate", &room.air_change_rate, changes(0.0), changes(15.0));
             if let Some(zone) = &room.edge_zone {
                 // That it is too wide is for `edge-zone-too-wide`.
                 let narrow = zone.width.filter(|width| width.value < mm(100.0));
@@ -472,7 +510,9 @@ impl<'i> Doubt<'_, 'i> {
         let is = if cannot_be { "cannot be" } else { "is hard to believe" };
         let message = format!("{key} {} of {path} {is}; {least} to {greatest} is usual", given.value);
         let mut finding = Finding::new(of, given.at, message).value(given.value).source("common practice, no source");
-        for factor in [0.1, 0.001, 10.0, 1000.0] {
+        // A share of more than the whole is no slip of the point.
+        let slips: &[f64] = if Q::KIND == Share::KIND { &[] } else { &[0.1, 0.001, 10.0, 1000.0] };
+        for factor in slips.iter().copied() {
             let value = given.value.si() * factor;
             if least.si() <= value && value <= greatest.si() {
                 let written = times(self.inspection.text(given.at), factor);
@@ -610,6 +650,30 @@ mod tests {
         let zone = |width: &str| messages(&RULE, &format!("rooms: {{hall: {{edge-zone: {{width: {width}}}}}}}\n"));
         assert_eq!(zone("0 m"), ["edge-zone/width 0 mm of rooms/hall is hard to believe; 100 mm to 1.0 m is usual"]);
         assert!(zone("7 m").is_empty());
+        let fabric = |u: &str| {
+            messages(&RULE, &format!("rooms: {{hall: {{fabric: {{roof: {{area: 9 m², u-value: {u}}}}}}}}}\n"))
+        };
+        assert!(fabric("0.16 W/(m²·K)").is_empty());
+        assert_eq!(fabric("160 W/(m²·K)").len(), 1);
+    }
+
+    #[test]
+    fn a_pipe_lies_within_its_layer() {
+        let board = |layer: &str| {
+            let text = format!(
+                "floors: {{screeded: {{method: bonded-board, below: heated room, layers: [{{material: tile, thickness: 8 mm}}, {layer}]}}}}\n"
+            );
+            messages(&RULE, &text)
+        };
+        assert!(board("{material: XPS, thickness: 16 mm, pipe: at top}").is_empty());
+        assert_eq!(
+            board("{material: XPS, thickness: 10 mm, pipe: at top}"),
+            ["the pipe of floor screeded is 16 mm thick and cannot lie in a layer of 10 mm"]
+        );
+        assert_eq!(
+            board("{material: concrete, thickness: 100 mm, pipe: 90 mm}"),
+            ["the pipe of floor screeded reaches 106 mm up in a layer of 100 mm and sticks out of it"]
+        );
     }
 
     #[test]
