@@ -437,9 +437,8 @@ impl<'i> Doubt<'_, 'i> {
             setting.value, flow.value
         );
         let finding = Finding::new(Subject::Safety, setting.at, message).value(setting.value).source("plain physics");
-        let text = format!("{} °C", (flow.value.in_celsius() + 10.0).round());
-        let finding = finding.related(flow.at, "the water that it is to let through");
-        self.found.add(finding.remedy(Remedy::new(format!("set it to {text}"), setting.at, text)));
+        // Whether the setting is too low or the water too warm is for a hand to say.
+        self.found.add(finding.related(flow.at, "the water that it is to let through"));
     }
 
     /// Holds a value against the least and the greatest that would be believed.
