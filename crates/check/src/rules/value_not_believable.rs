@@ -334,7 +334,7 @@ impl<'i> Doubt<'_, 'i> {
         else {
             return;
         };
-        let path = of.path(self.inspection.design);
+        let path = || of.path(self.inspection.design);
         let ends = || Some((valves.settings.first()?.turns?.value, valves.settings.last()?.turns?));
         let (message, end) = match presetting.value {
             // Shut it can be set, whatever its table begins with.
@@ -343,7 +343,8 @@ impl<'i> Doubt<'_, 'i> {
                     return;
                 };
                 let message = format!(
-                    "presetting {turns} turns of {path} is not in the table of its valve, which goes from {first} to {}",
+                    "presetting {turns} turns of {} is not in the table of its valve, which goes from {first} to {}",
+                    path(),
                     last.value
                 );
                 (message, last.at)
@@ -352,7 +353,7 @@ impl<'i> Doubt<'_, 'i> {
                 let open = valves.kv_open.or_else(|| valves.settings.last().and_then(|last| last.kv));
                 let Some(open) = open.filter(|open| set > open.value * 1.005) else { return };
                 let message =
-                    format!("presetting {set} of {path} is more than its valve has when open, {}", open.value);
+                    format!("presetting {set} of {} is more than its valve has when open, {}", path(), open.value);
                 (message, open.at)
             }
             Presetting::Turns(_) => return,
