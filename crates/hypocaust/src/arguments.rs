@@ -173,6 +173,7 @@ Examples:
 
 Exit status:
   0  drawn
+  1  drawn, but part of the file could not be read: what it says is missing from the drawing
   2  nothing could be drawn, with the reason")]
 pub struct Plan {
     /// The design file, or `-` for standard input.

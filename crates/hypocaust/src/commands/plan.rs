@@ -33,8 +33,7 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
             ));
         };
         output::print([drawing(&outcome, storey, arguments)?.as_bytes()])?;
-        told_what_could_not_be_read(outcome);
-        return Ok(Status::Clean);
+        return Ok(told_what_could_not_be_read(outcome));
     };
     for (file, storey) in names(out, &storeys).iter().zip(&storeys) {
         if same_file(file, Path::new(&arguments.file)) {
@@ -44,8 +43,7 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
         std::fs::write(file, text).map_err(|error| failure(format!("cannot write `{}`: {error}", file.display())))?;
         eprintln!("{}", file.display());
     }
-    told_what_could_not_be_read(outcome);
-    Ok(Status::Clean)
+    Ok(told_what_could_not_be_read(outcome))
 }
 
 /// No building that is heated from below has more; a slip of the pen may.
