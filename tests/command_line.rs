@@ -32,6 +32,10 @@ impl Folder {
         self
     }
 
+    fn read(&self, file: &str) -> String {
+        std::fs::read_to_string(self.0.join(file)).expect("the file can be read")
+    }
+
     fn run(&self, arguments: &[&str]) -> Ended {
         self.run_with(arguments, b"")
     }
@@ -361,6 +365,81 @@ fn only_what_could_not_be_read_is_told_beside_a_sheet() {
     assert!(!ended.err.contains("revision-missing") && !ended.err.contains("1 error"), "{}", ended.err);
 }
 
+/// A clean design with a heat pump that is too warm and a word misspelt, with a comment beside it.
+fn spoilt() -> String {
+    let text = CLEAN.replacen("flow-temperature: ", "flow-temperture: 1", 1);
+    assert_ne!(text, CLEAN);
+    text.replacen("rooms:\n", "rooms: # as the owner wants them\n", 1)
+}
+
+#[test]
+fn remedies_are_listed_with_what_they_change() {
+    let folder = Folder::new("remedies").with("a.ufh.yaml", WRONG);
+    let ended = folder.run(&["remedy", "a.ufh.yaml"]);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    let wanted = "a.ufh.yaml:3:16: error[unit-missing-or-wrong]: `12` has no unit; an area is wanted, such as `12 m²`\n  \
+                  write `12 m²`\n    -   hall: {area: 12}\n    +   hall: {area: 12 m²}\n";
+    assert!(ended.out.contains(wanted), "{}", ended.out);
+    assert_eq!(folder.read("a.ufh.yaml"), WRONG);
+}
+
+#[test]
+fn remedies_are_applied_until_none_is_left() {
+    let folder = Folder::new("applied").with("a.ufh.yaml", spoilt());
+    let ended = folder.run(&["remedy", "a.ufh.yaml", "--apply", "--today", "2026-06-01"]);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    assert!(ended.err.contains("write `flow-temperature` (unknown-field)"), "{}", ended.err);
+    assert!(ended.out.starts_with("--- a.ufh.yaml\n+++ a.ufh.yaml\n"), "{}", ended.out);
+    let mended = folder.read("a.ufh.yaml");
+    assert!(mended.contains("rooms: # as the owner wants them\n"), "{mended}");
+    let (checked, document) = folder.check_json(&["a.ufh.yaml"]);
+    assert_eq!(checked.status, 0, "{}", checked.out);
+    assert!(!rules(&document).contains(&"unknown-field"));
+    let again = folder.run(&["remedy", "a.ufh.yaml", "--apply", "--today", "2026-06-01"]);
+    assert_eq!(again.out, "");
+    assert!(again.err.contains("nothing to mend"), "{}", again.err);
+    assert_eq!(folder.read("a.ufh.yaml"), mended);
+    let others: Vec<_> = std::fs::read_dir(&folder.0).unwrap().collect();
+    assert_eq!(others.len(), 1, "{others:?}");
+}
+
+#[test]
+fn only_the_remedies_of_a_rule_are_applied_if_one_is_named() {
+    let folder = Folder::new("only").with("a.ufh.yaml", spoilt());
+    let ended = folder.run(&["remedy", "a.ufh.yaml", "--apply", "--only", "unknown-field"]);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    assert_eq!(folder.read("a.ufh.yaml"), spoilt().replacen("flow-temperture", "flow-temperature", 1));
+    let ended = folder.run(&["remedy", "a.ufh.yaml", "--only", "unknown-feild"]);
+    assert_eq!(ended.status, 2);
+    assert!(ended.err.contains("did you mean `unknown-field`?"), "{}", ended.err);
+}
+
+#[test]
+fn mended_standard_input_goes_to_standard_output() {
+    let text = format!("\u{feff}{}", WRONG.replace('\n', "\r\n"));
+    let ended = Folder::new("mended_input").run_with(&["remedy", "-", "--apply"], text.as_bytes());
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    assert_eq!(ended.out, text.replace("area: 12}", "area: 12 m²}"));
+    assert!(ended.err.contains("write `12 m²` (unit-missing-or-wrong)"), "{}", ended.err);
+}
+
+#[test]
+fn what_cannot_be_mended_is_left_as_it_is() {
+    let utf16: Vec<u8> = "\u{feff}format: 1\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
+    let pipes = "format: 1\npipes:\n  thin: {outside-diametre: 16 mm}\n";
+    let folder = Folder::new("not_mended")
+        .with("wide.ufh.yaml", &utf16)
+        .with("pipes.yaml", pipes)
+        .with("a.ufh.yaml", "format: 1\nlibraries: [pipes.yaml]\n");
+    let ended = folder.run(&["remedy", "wide.ufh.yaml", "--apply"]);
+    assert_eq!(ended.status, 2, "{}", ended.out);
+    assert!(ended.err.contains("not text in UTF-8"), "{}", ended.err);
+    assert_eq!(std::fs::read(folder.0.join("wide.ufh.yaml")).unwrap(), utf16);
+    assert_eq!(folder.run(&["remedy", "a.ufh.yaml", "--apply"]).status, 0);
+    assert_eq!(folder.read("pipes.yaml"), pipes);
+    assert_eq!(folder.run(&["remedy", "none.ufh.yaml", "--apply"]).status, 2);
+}
+
 #[test]
 fn guidance_tells_the_rules() {
     let folder = Folder::new("guidance");
@@ -376,6 +455,18 @@ fn guidance_tells_the_rules() {
     let unknown = folder.run(&["guidance", "sintax-error"]);
     assert_eq!((unknown.status, &*unknown.out), (2, ""));
     assert!(unknown.err.contains("did you mean `syntax-error`?"), "{}", unknown.err);
+}
+
+#[test]
+fn guidance_is_written_as_a_site() {
+    let folder = Folder::new("site").with("taken", "a file");
+    let ended = folder.run(&["guidance", "--site", "pages/rules"]);
+    assert_eq!((ended.status, ended.out.as_str()), (0, ""), "{}", ended.err);
+    let index = folder.read("pages/rules/index.html");
+    assert!(index.contains("<a href=\"syntax-error.html\">syntax-error</a>"), "{index}");
+    assert!(folder.read("pages/rules/pipe-class-too-low.html").contains("<h1>pipe-class-too-low</h1>"));
+    assert_eq!(folder.run(&["guidance", "--site", "taken"]).status, 2);
+    assert_eq!(folder.run(&["guidance", "syntax-error", "--site", "pages"]).status, 2);
 }
 
 #[test]

@@ -103,7 +103,7 @@ fn pace_of_a_screed(bencher: Bencher) {
         specific_heat: SpecificHeat::joules_per_kilogram_kelvin(heat),
     };
     let storage = [stores(2300.0, 840.0), stores(2000.0, 1000.0), stores(30.0, 1400.0)];
-    bencher.bench(|| divan::black_box(&section).pace(&storage).unwrap());
+    bencher.bench(|| divan::black_box(&section).pace(&storage, None).unwrap());
 }
 
 /// All the workings of a house on boards with plates: one construction, so many loops.

@@ -32,17 +32,20 @@ fn run(arguments: &[&str], folder: &Path) -> (i32, String, String) {
 fn plan_of(name: &str, design: &str) -> String {
     let folder = folder(name);
     std::fs::write(folder.join("house.ufh.yaml"), design).unwrap();
-    let (status, svg, told) = run(&["plan", "house.ufh.yaml"], &folder);
-    assert_eq!(status, 0, "{told}");
-    svg
+    drawn(run(&["plan", "house.ufh.yaml"], &folder))
 }
 
 fn plan_of_demo(name: &str, storey: Option<&str>) -> String {
     let file = demo(name);
     let mut arguments = vec!["plan", &file];
     arguments.extend(storey.iter().flat_map(|storey| ["--storey", storey]));
-    let (status, svg, told) = run(&arguments, Path::new("."));
-    assert_eq!(status, 0, "{told}");
+    drawn(run(&arguments, Path::new(".")))
+}
+
+/// The drawing that was printed; the status says whether all of the file could be read.
+#[track_caller]
+fn drawn((status, svg, told): (i32, String, String)) -> String {
+    assert_eq!(status, i32::from(!told.is_empty()), "{told}");
     svg
 }
 
@@ -307,7 +310,7 @@ fn every_demo_design_gives_a_harmless_plan() {
             assert_harmless(&std::fs::read_to_string(file.unwrap().path()).unwrap());
             drawn += 1;
         }
-        assert!(status == 0 || told.contains("there is nothing to draw"), "{name}: {told}");
+        assert!(status < 2 || told.contains("there is nothing to draw"), "{name}: {told}");
     }
     assert!(drawn >= 5, "{drawn} plans were drawn");
 }
@@ -446,7 +449,7 @@ fn north_is_where_it_is_said_to_be() {
 fn a_sheet_for_the_site_has_no_findings() {
     let file = demo("full-of-faults");
     let (status, svg, told) = run(&["plan", &file, "--without-findings"], Path::new("."));
-    assert_eq!(status, 0, "{told}");
+    assert_eq!(status, 1, "{told}");
     let drawing = roxmltree::Document::parse(&svg).unwrap();
     assert!(things(&drawing, "finding").is_empty() && !svg.contains("Findings on this plan"));
     // That the design has errors is said all the same.

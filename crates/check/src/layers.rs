@@ -50,7 +50,8 @@ pub(crate) fn unknown(given: &Layer, worked: &LayerWorkings) -> Option<Gap> {
 pub(crate) fn thicker(floor: &FloorItem, more: ThermalResistance) -> Option<(Place, Remedy)> {
     let first = floor.worked.pipe_layer.clone().unwrap_or(0);
     let boards = from(floor, first).filter(|(_, given, worked)| {
-        worked.is(Kind::Insulation) && given.pipe.is_none() && given.flat_thickness.is_none()
+        let bought_as_it_is = given.pipe.is_some() || given.flat_thickness.is_some() || given.resistance.is_some();
+        worked.insulates() && !bought_as_it_is
     });
     let known = boards.filter_map(|(_, given, worked)| Some((given.thickness?, worked.conductivity?)));
     let (thickness, conductivity) =

@@ -5,13 +5,16 @@
 
 #[cfg(test)]
 mod bench;
+mod causes;
 mod departures;
 mod finding;
 mod flows;
 mod guidance;
 mod inspection;
+mod insulation;
 mod layers;
 mod limit;
+mod mend;
 mod records;
 mod remedy;
 mod rule;
@@ -24,6 +27,7 @@ pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Se
 pub use guidance::Guidance;
 pub use inspection::{Inspection, Item};
 pub use limit::{Limit, LimitValue};
+pub use mend::{Done, Mended, mend, weighs_enough};
 pub use remedy::{Change, Remedy};
 pub use rule::{Group, Rule, Weight};
 pub use rules::RULES;
@@ -52,6 +56,8 @@ pub struct Job<'j> {
 pub struct Outcome {
     /// In the order of the file, the gravest first where places are the same.
     pub findings: Vec<Finding>,
+    /// What only follows from one of them and is told there.
+    followers: Vec<Finding>,
     /// What a rule could not look at, and what would let it.
     pub not_checked: Vec<NotChecked>,
     /// Findings that a departure accepts, with the position of the departure in its list.
@@ -86,8 +92,9 @@ fn look(job: &Job) -> Outcome {
         found.run(rule, &inspection);
     }
     let (mut findings, not_checked) = found.into_parts();
-    let departed = departures::apply(&inspection, &mut findings);
     findings.sort_by(|a, b| (a.place, b.severity, a.rule.name).cmp(&(b.place, a.severity, b.rule.name)));
+    let followers = causes::gather(&inspection, &mut findings);
+    let departed = departures::apply(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
-    Outcome { findings, not_checked, departed, design, workings, sources, is_cut_short }
+    Outcome { findings, followers, not_checked, departed, design, workings, sources, is_cut_short }
 }

@@ -203,7 +203,7 @@ fn identity(finding: &Finding) -> (&'static str, Subject, Option<&str>) {
 /// So these remedies are tried all at once: a file with hundreds of slips costs a few readings. Where one does not
 /// hold, or brings something new that makes no sense, it is left out and the others are tried again, until all that
 /// are left hold together.
-fn prove_by_reading(job: &Job, outcome: &Outcome, proposed: &mut [Vec<Remedy>]) -> Vec<Vec<Remedy>> {
+pub(crate) fn prove_by_reading(job: &Job, outcome: &Outcome, proposed: &mut [Vec<Remedy>]) -> Vec<Vec<Remedy>> {
     const MOST_ROUNDS: usize = 4;
     let mut proven: Vec<Vec<Remedy>> = proposed.iter().map(|_| Vec::new()).collect();
     let findings = &outcome.findings;
@@ -243,7 +243,7 @@ fn prove_by_reading(job: &Job, outcome: &Outcome, proposed: &mut [Vec<Remedy>]) 
 }
 
 /// Whether a finding is one about the text itself, or about a value that makes no sense: it is seen by reading alone.
-fn is_of_reading(finding: &Finding) -> bool {
+pub(crate) fn is_of_reading(finding: &Finding) -> bool {
     finding.path.is_some() || finding.rule.name == "value-not-believable"
 }
 
@@ -268,7 +268,7 @@ fn prove_together(
     }
     all.retain(|(_, at)| !fails.contains(at));
     all.dedup_by(|second, first| second.0 == first.0);
-    let texts = changed(outcome, all.iter().map(|(change, _)| *change));
+    let texts = outcome.texts_after(all.iter().map(|(change, _)| *change));
     let Some(after) = texts.and_then(|texts| reread(job, outcome, &texts)) else {
         return Err((0..trial.len()).collect());
     };
@@ -318,18 +318,18 @@ fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<Vec<Finding>
     Some(found.into_parts().0)
 }
 
-/// Tries each remedy out by itself, on the whole changed text.
-///
-/// All trials together take about as long as one check of a megabyte: a small design has some eighty, and one of more
-/// than a megabyte none. A remedy that is not tried is not offered.
-fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -> Vec<Vec<Remedy>> {
+/// How many remedies are tried out by checks: all together take about as long as one check of a megabyte. A small design has
+/// some eighty trials, and one of more than a megabyte none.
+pub(crate) fn trials(job: &Job, outcome: &Outcome) -> usize {
     let crossings: usize = outcome.workings.plan.passages.iter().map(Vec::len).sum();
-    let mut trials = (1_000_000 / (job.bytes.len() + 100 * crossings).max(1)).min(200);
+    (1_000_000 / (job.bytes.len() + 100 * crossings).max(1)).min(200)
+}
+
+/// Tries each remedy out by itself, on the whole changed text. One that is not tried is not offered.
+fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -> Vec<Vec<Remedy>> {
+    let mut trials = trials(job, outcome);
     let findings = &outcome.findings;
-    let mut errors: HashSet<(&str, Subject)> = errors(findings).collect();
-    // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
-    errors.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
-    let before = Checked { job, outcome, texts: Before::new(&outcome.sources), times: times(findings), errors };
+    let before = Checked::new(job, outcome);
     let mut proven = Vec::with_capacity(proposed.len());
     for (finding, proposed) in findings.iter().zip(proposed) {
         let mut kept: Vec<Remedy> = Vec::new();
@@ -356,7 +356,7 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
 }
 
 /// What was found before any change.
-struct Checked<'o> {
+pub(crate) struct Checked<'o> {
     job: &'o Job<'o>,
     outcome: &'o Outcome,
     texts: Before<'o>,
@@ -365,14 +365,22 @@ struct Checked<'o> {
     errors: HashSet<(&'static str, Subject)>,
 }
 
-impl Checked<'_> {
+impl<'o> Checked<'o> {
+    pub(crate) fn new(job: &'o Job<'o>, outcome: &'o Outcome) -> Checked<'o> {
+        let findings = &outcome.findings;
+        let mut errors: HashSet<(&str, Subject)> = errors(findings).chain(errors(&outcome.followers)).collect();
+        // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
+        errors.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
+        Checked { job, outcome, texts: Before::new(&outcome.sources), times: times(findings), errors }
+    }
+
     /// Whether a check of the changed text shows that the finding is gone and that no new error came; nothing if the
     /// change does not fit.
     ///
     /// Only the rules that can answer are run: the finding's own, and if that is content those of the text and those
     /// that find errors at this stage.
-    fn clears(&self, finding: &Finding, remedy: &Remedy) -> Option<bool> {
-        let texts = changed(self.outcome, &remedy.changes)?;
+    pub(crate) fn clears(&self, finding: &Finding, remedy: &Remedy) -> Option<bool> {
+        let texts = self.outcome.texts_after(&remedy.changes)?;
         let read = |job: &Job| design::read_again(job.path, job.bytes, job.files, &self.texts);
         let reading = with_files(self.job, self.outcome, &texts, read)?;
         let (design, workings) = (&reading.design, workings::work_out(&reading.design));
@@ -428,15 +436,17 @@ fn with_files<T>(job: &Job, outcome: &Outcome, texts: &[String], ask: impl FnOnc
     Some(ask(&Job { bytes: texts.first()?.as_bytes(), files: &files, remedies: false, ..*job }))
 }
 
-/// The texts of all files after the changes; nothing if a change does not fit its text.
-fn changed<'c>(outcome: &Outcome, changes: impl IntoIterator<Item = &'c Change>) -> Option<Vec<String>> {
-    let mut edits: Vec<Vec<yaml_tree::Edit>> = outcome.sources.iter().map(|_| Vec::new()).collect();
-    for change in changes {
-        let edit = yaml_tree::Edit { range: change.place.range(), text: change.text.clone() };
-        edits.get_mut(change.place.file.number())?.push(edit);
+impl Outcome {
+    /// The texts of all files after the changes; nothing if a change does not fit its text.
+    pub fn texts_after<'c>(&self, changes: impl IntoIterator<Item = &'c Change>) -> Option<Vec<String>> {
+        let mut edits: Vec<Vec<yaml_tree::Edit>> = self.sources.iter().map(|_| Vec::new()).collect();
+        for change in changes {
+            let edit = yaml_tree::Edit { range: change.place.range(), text: change.text.clone() };
+            edits.get_mut(change.place.file.number())?.push(edit);
+        }
+        let texts = self.sources.iter().zip(edits);
+        texts.map(|(source, edits)| yaml_tree::apply(&source.text, &edits).ok()).collect()
     }
-    let texts = outcome.sources.iter().zip(edits);
-    texts.map(|(source, edits)| yaml_tree::apply(&source.text, &edits).ok()).collect()
 }
 
 #[cfg(test)]

@@ -17,6 +17,9 @@ pub struct Rule {
     pub caution: Option<&'static str>,
     /// Whether a departure may accept its findings. The few rules that guard people take none.
     pub takes_departures: bool,
+    /// Rules whose finding on the same thing, or on one that bears on it, brings this rule's along: it is told there then,
+    /// if it is no graver.
+    pub follows: &'static [&'static str],
     /// Whether it judges what the others found, and so runs when they are done.
     pub after_the_others: bool,
     /// Its own source text, whose head is its guidance page.
@@ -33,6 +36,7 @@ impl Rule {
         limits: &[],
         caution: None,
         takes_departures: true,
+        follows: &[],
         after_the_others: false,
         file: "",
         check: |_, _| {},

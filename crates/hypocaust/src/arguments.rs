@@ -4,6 +4,7 @@ use check::Severity;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
+use std::path::PathBuf;
 
 /// Checks designs of warm-water underfloor heating.
 ///
@@ -40,15 +41,25 @@ pub enum Command {
     Workings(Workings),
     Schedule(Schedule),
     Plan(Plan),
+    Remedy(Remedy),
     /// Tell the rules, or print the page of one.
     ///
     /// Without a name, each rule has one line: its name and what it asks. With a name, its page is printed:
     /// why it matters, how it is worked out, an example that fails and one that passes, its limits and
     /// whose they are, and how much it weighs at each stage.
-    #[command(after_help = "Examples:\n  hypocaust guidance\n  hypocaust guidance syntax-error")]
+    /// With `--site`, all pages are written into a folder, with an index and a search field, for a browser.
+    #[command(after_help = "\
+Examples:
+  hypocaust guidance
+  hypocaust guidance syntax-error
+  hypocaust guidance --site pages")]
     Guidance {
         /// The name of a rule.
+        #[arg(conflicts_with = "site")]
         rule: Option<String>,
+        /// Write the pages of all rules into this folder; it is made if it is not there.
+        #[arg(long, value_name = "FOLDER")]
+        site: Option<PathBuf>,
     },
     /// Serve an editor: findings while you type, figures, remedies.
     ///
@@ -187,6 +198,37 @@ pub struct Plan {
     /// Leave the findings off: a sheet for the site.
     #[arg(long)]
     pub without_findings: bool,
+}
+
+/// Show what would put findings right, or put it right.
+///
+/// Each remedy was tried on the text: its finding goes, and no new error comes. With `--apply` the first remedy of each
+/// error and warning is applied, the gravest first, until none is left to apply; comments and layout stay as they are, what was
+/// changed is printed as a diff, and no other file is touched. At the stage `as built` only slips of writing are mended: what was
+/// built is not changed by a file. Read the diff before you keep it: a remedy clears a finding, it does not know the house.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  hypocaust remedy house.ufh.yaml
+  hypocaust remedy house.ufh.yaml --apply
+  hypocaust remedy house.ufh.yaml --apply --only unit-missing-or-wrong
+  hypocaust remedy - --apply < house.ufh.yaml > mended.ufh.yaml
+
+Exit status:
+  0  listed or applied, whatever is left
+  2  the file could not be read or written, or an option is wrong")]
+pub struct Remedy {
+    /// The design file, or `-` for standard input.
+    pub file: String,
+    /// Apply the remedies to the file; of standard input, print the mended text.
+    #[arg(long)]
+    pub apply: bool,
+    /// Only those of this rule, whatever it weighs; may be given more than once.
+    #[arg(long, value_name = "RULE")]
+    pub only: Vec<String>,
+    /// The day of the check, YYYY-MM-DD; the day it is, if left out.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Date>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]

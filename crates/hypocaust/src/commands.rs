@@ -3,6 +3,7 @@
 mod check;
 mod guidance;
 mod plan;
+mod remedy;
 mod schedule;
 mod schema;
 mod workings;
@@ -15,6 +16,7 @@ use ::check::{Job, Outcome};
 pub use check::check;
 pub use guidance::guidance;
 pub use plan::plan;
+pub use remedy::remedy;
 pub use schedule::schedule;
 pub use schema::schema;
 pub use workings::workings;

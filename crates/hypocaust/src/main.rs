@@ -39,7 +39,8 @@ fn run(command: Command) -> Result<Status, Failure> {
         Command::Workings(wanted) => commands::workings(&wanted),
         Command::Schedule(wanted) => commands::schedule(&wanted),
         Command::Plan(wanted) => commands::plan(&wanted),
-        Command::Guidance { rule } => commands::guidance(rule.as_deref()),
+        Command::Remedy(wanted) => commands::remedy(&wanted),
+        Command::Guidance { rule, site } => commands::guidance(rule.as_deref(), site.as_deref()),
         Command::Schema { of } => commands::schema(of),
         Command::LanguageServer { .. } => Ok(Status::Clean),
     }

@@ -1,5 +1,9 @@
 //! The pages of the rules.
 
+mod site;
+
+pub use site::site;
+
 use check::{Guidance, RULES, Rule, Weight};
 use design::Stage;
 
@@ -26,14 +30,9 @@ pub fn page(rule: &Rule, coloured: bool) -> String {
         page.table(&limits);
     }
     page.heading("How much it weighs");
-    let stages = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
-    page.table(&stages.map(|stage| [stage.word(), weight_word(rule.weight(stage))]));
+    page.table(&STAGES.map(|stage| [stage.word(), weight_word(rule.weight(stage))]));
     page.heading("Departures");
-    page.paragraph(if rule.takes_departures {
-        "A finding of this rule can be accepted on purpose with an entry under `departures`."
-    } else {
-        "No departure may accept a finding of this rule."
-    });
+    page.paragraph(departures(rule));
     if let Some(caution) = rule.caution {
         page.heading("Caution");
         page.paragraph(caution);
@@ -42,6 +41,51 @@ pub fn page(rule: &Rule, coloured: bool) -> String {
     page.paragraph(rule.group.word());
     page.text
 }
+
+/// A part of a rule's page.
+enum Part {
+    Heading(String),
+    Text(String),
+    Example { heading: &'static str, lines: Vec<String> },
+}
+
+/// The parts of a page, in order.
+fn parts(markdown: &str) -> Vec<Part> {
+    let mut parts: Vec<Part> = Vec::new();
+    let mut is_new = true;
+    let mut lines = markdown.lines();
+    while let Some(line) = lines.next() {
+        if let Some(claim) = line.strip_prefix("```yaml ") {
+            let heading = match claim.trim() {
+                "fails" => "An example that fails",
+                "passes" => "An example that passes",
+                _ => "The same, remedied",
+            };
+            let lines = lines.by_ref().take_while(|line| *line != "```").map(String::from).collect();
+            parts.push(Part::Example { heading, lines });
+        } else if let Some(words) = line.strip_prefix("## ") {
+            parts.push(Part::Heading(words.to_string()));
+        } else if !line.is_empty() {
+            match parts.last_mut() {
+                Some(Part::Text(words)) if !is_new => *words += &format!(" {line}"),
+                _ => parts.push(Part::Text(line.to_string())),
+            }
+        }
+        is_new = line.is_empty();
+    }
+    parts
+}
+
+/// Whether a finding of a rule may be accepted, in words.
+fn departures(rule: &Rule) -> &'static str {
+    if rule.takes_departures {
+        "A finding of this rule can be accepted on purpose with an entry under `departures`."
+    } else {
+        "No departure may accept a finding of this rule."
+    }
+}
+
+const STAGES: [Stage; 4] = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
 
 /// How wide a page is, and how far its text stands in.
 const WIDTH: usize = 96;
@@ -98,39 +142,23 @@ impl Sheet {
 
     /// The page that a rule's own file begins with.
     fn head(&mut self, markdown: &str) {
-        let mut paragraph = String::new();
-        let mut lines = markdown.lines();
-        while let Some(line) = lines.next() {
-            let is_text = !line.is_empty() && !line.starts_with("## ") && !line.starts_with("```");
-            if is_text {
-                paragraph.push(' ');
-                paragraph.push_str(line);
-                continue;
+        let mut under_heading = !self.text.is_empty();
+        for part in parts(markdown) {
+            let is_heading = matches!(part, Part::Heading(_));
+            match part {
+                Part::Heading(words) => self.heading(&words),
+                Part::Text(words) => {
+                    if !under_heading && !self.text.is_empty() {
+                        self.text.push('\n');
+                    }
+                    self.paragraph(&words);
+                }
+                Part::Example { heading, lines } => {
+                    self.heading(heading);
+                    lines.iter().for_each(|line| self.of_example(line));
+                }
             }
-            self.end(&mut paragraph);
-            if let Some(words) = line.strip_prefix("## ") {
-                self.heading(words);
-            } else if let Some(claim) = line.strip_prefix("```yaml ") {
-                self.heading(match claim.trim() {
-                    "fails" => "An example that fails",
-                    "passes" => "An example that passes",
-                    _ => "The same, remedied",
-                });
-                lines.by_ref().take_while(|line| *line != "```").for_each(|line| self.of_example(line));
-            }
-        }
-        self.end(&mut paragraph);
-    }
-
-    /// Writes a paragraph that has come to its end.
-    fn end(&mut self, paragraph: &mut String) {
-        if !paragraph.is_empty() {
-            let is_first_under_heading =
-                self.text.trim_end_matches('\n').lines().last().is_some_and(|it| !it.starts_with(' '));
-            if !is_first_under_heading && !self.text.is_empty() {
-                self.text.push('\n');
-            }
-            self.paragraph(&std::mem::take(paragraph));
+            under_heading = is_heading;
         }
     }
 

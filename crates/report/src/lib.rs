@@ -1,6 +1,6 @@
 //! What was found and worked out, as text for people, JSON for programs and drawings for the site.
 //!
-//! One module for each thing that is printed: [`findings`], [`workings`], [`schedule`], [`guidance`], [`plan`]. Each turns values
+//! One module for each thing that is printed: [`findings`], [`workings`], [`schedule`], [`guidance`], [`plan`], [`remedies`]. Each turns values
 //! into bytes and nothing else.
 //!
 //! Absent from this crate: judgement, files, the terminal. Who prints says whether there are to be colours.
@@ -11,6 +11,7 @@ pub mod guidance;
 mod page;
 mod places;
 pub mod plan;
+pub mod remedies;
 pub mod schedule;
 pub mod summary;
 mod words;

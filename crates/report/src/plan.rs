@@ -74,7 +74,8 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>, with_findings: bool) -> Opti
 
     let (wide, high) = (ink::number(sheet.wide), ink::number(sheet.high));
     let project = outcome.design.project.name.as_ref().map_or("plan of the pipes", |name| name.value.as_str());
-    let title = ink::escaped(&sentence(&[Some(project), storey].into_iter().flatten().collect::<Vec<_>>().join(", ")));
+    let title =
+        crate::words::escaped(&sentence(&[Some(project), storey].into_iter().flatten().collect::<Vec<_>>().join(", ")));
     Some(format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{wide}mm\" \
          height=\"{high}mm\" viewBox=\"0 0 {wide} {high}\" font-family=\"sans-serif\" fill=\"#000\">\n\

@@ -22,6 +22,24 @@ fn steers(c: char) -> bool {
         || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
+/// The text with nothing in it that XML would take for markup, cannot hold, or that turns the direction of writing.
+pub(crate) fn escaped(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for c in printable(text).chars() {
+        match c {
+            '&' => escaped.push_str("&amp;"),
+            '<' => escaped.push_str("&lt;"),
+            '>' => escaped.push_str("&gt;"),
+            '"' => escaped.push_str("&quot;"),
+            '\'' => escaped.push_str("&#39;"),
+            '\t' => escaped.push(' '),
+            '\u{fffe}' | '\u{ffff}' => escaped.push('\u{fffd}'),
+            c => escaped.push(c),
+        }
+    }
+    escaped
+}
+
 /// The sign that Unicode has for a control character.
 fn picture(c: char) -> char {
     match c {

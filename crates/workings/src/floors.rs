@@ -5,6 +5,7 @@ use design::{BaseKind, Below, Design, Floor, Layer, Method, PipePosition, Placed
 use engineering::heat::materials::{self, Kind, Material};
 use engineering::heat::{FLOOR_FILM, ground};
 use quantity::*;
+use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 /// What was worked out of a floor construction.
@@ -34,14 +35,28 @@ pub struct FloorWorkings {
     pub(crate) resistance_under: Result<ThermalResistance, Gap>,
     /// Of the insulation below the pipe alone; a studded board counts by its flat part.
     pub insulation_below: Worked<ThermalResistance>,
-    /// Heat into the room for each square metre and kelvin between water and room, of the first loop laid in it.
-    pub characteristic: Worked<Transmittance>,
-    /// How fast it follows the water of that loop; worked out for the first that asks.
-    pub(crate) pace: OnceLock<Result<FloorPace, Gap>>,
+    /// It under each covering that its rooms bring; one where they bring none or all the same.
+    pub variants: Vec<FloorVariant>,
     /// What the layers above the structural base weigh.
     pub mass: Worked<ArealMass>,
     /// Between inside and outside, of all its layers; of floors on the ground and over outdoor air.
     pub u_value: Worked<Transmittance>,
+}
+
+/// A floor under one of the coverings that rooms bring, as the closest loop under that meets it; of equally close ones that
+/// of the thinnest pipe.
+#[derive(Debug, Clone)]
+pub struct FloorVariant {
+    /// The covering in plain words, `oak-14-mm`, where there are several.
+    pub covering: Option<String>,
+    /// The rooms that bring it.
+    pub rooms: Vec<usize>,
+    /// A room with it, and the loop in that.
+    pub(crate) example: Option<(usize, usize)>,
+    /// Heat into the room for each square metre and kelvin between water and room.
+    pub characteristic: Worked<Transmittance>,
+    /// How fast it follows its water; worked out for the first that asks.
+    pub(crate) pace: OnceLock<Result<FloorPace, Gap>>,
 }
 
 /// How fast a floor follows its water, room and what lies below kept as they are.
@@ -158,12 +173,19 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         let (rooms, mut loops) = (std::mem::take(&mut rooms_of[at]), std::mem::take(&mut loops_of[at]));
         loops.sort_unstable();
         loops.dedup();
-        floors.push(work_out_one(workings, at, floor, rooms, loops));
+        floors.push(work_out_one(design, workings, at, floor, rooms, loops));
     }
     workings.floors = floors;
 }
 
-fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>, loops: Vec<usize>) -> FloorWorkings {
+fn work_out_one(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    floor: &Floor,
+    rooms: Vec<usize>,
+    loops: Vec<usize>,
+) -> FloorWorkings {
     let subject = Subject::Floor(at);
     let layers = layers(&floor.layers, |layer| Subject::Layer(at, layer));
     let pipe_layer = pipe_layer(floor, &layers, subject);
@@ -172,18 +194,19 @@ fn work_out_one(workings: &Workings, at: usize, floor: &Floor, rooms: Vec<usize>
         .filter_map(|it| workings.loops[*it].pipe.as_ref().ok().map(|pipe| pipe.outside))
         .reduce(Length::max)
         .ok_or(Gap::NoMethod("no loop with a known pipe is laid in this floor".into()));
+    let spacing = |it: &usize| Some(design.loops.at(*it)?.1.value.spacing?.value);
+    let pitch = loops.iter().filter_map(spacing).filter(|it| *it > Length::ZERO).reduce(Length::min);
     let lift = pipe_layer.clone().and_then(|layer| pipe_lift(floor, at, layer, &outside));
     let cover = pipe_layer.clone().and_then(|layer| cover(floor, at, layer, &lift, &outside));
     let insulation_below = pipe_layer.clone().and_then(|layer| insulation_below(floor, &layers, layer, &lift));
     let mut it = FloorWorkings {
         height: height(floor, &layers, at),
-        mass: mass(floor, &layers, at),
-        u_value: u_value(floor, &layers, at),
+        mass: mass(floor, &layers, at, pitch),
+        u_value: u_value(floor, &layers, at, ThermalResistance::ZERO),
         resistance_above: Err(Gap::Unreadable),
         resistance_below: Err(Gap::Unreadable),
         resistance_under: Err(Gap::Unreadable),
-        pace: OnceLock::new(),
-        characteristic: Err(Gap::NoMethod("no loop is laid in this floor".into())),
+        variants: Vec::new(),
         insulation_below,
         layers,
         pipe_layer,
@@ -313,18 +336,47 @@ fn height(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Length> 
     Ok(figure)
 }
 
-fn mass(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<ArealMass> {
-    let mut figure =
-        Figure::new(ArealMass::ZERO, "sum of thickness x density above the structural base", "plain physics");
-    for (layer, given) in above_base(floor, layers).iter().enumerate() {
+/// Between joists the insulation hangs on them as well, and the plates lie on it.
+fn mass(floor: &Floor, layers: &[LayerWorkings], at: usize, pitch: Option<Length>) -> Worked<ArealMass> {
+    let mut figure = Figure::new(
+        ArealMass::ZERO,
+        "sum of thickness x density above the structural base, of plates and of what hangs between joists with them",
+        "plain physics",
+    );
+    let built_up = above_base(floor, layers).len();
+    let pipe_layer = pipe_layer(floor, layers, Subject::Floor(at)).ok();
+    let hangs = floor.method.is_some_and(|it| it.value == Method::SpreaderPlates) && pipe_layer == Some(built_up);
+    for (layer, given) in floor.layers[..built_up + usize::from(hangs)].iter().enumerate() {
         if layers[layer].is(Kind::Membrane) {
             continue;
         }
         let Some(thickness) = given.thickness else { return Err(gap(given, Subject::Layer(at, layer), "thickness")) };
         let density = given.density.map(|it| it.value).or_else(|| layers[layer].material.and_then(|it| it.density));
-        let Some(density) = density else { return Err(gap(given, Subject::Layer(at, layer), "density")) };
-        figure.value += density * thickness.value;
+        let density = match density {
+            Some(density) => density,
+            None if layers[layer].insulates() => {
+                figure = figure.assuming_all(&["what insulates is taken to weigh 30 kg/m³"]);
+                Density::kilograms_per_cubic_metre(30.0)
+            }
+            None => return Err(gap(given, Subject::Layer(at, layer), "density")),
+        };
+        // Joists carry; they are not carried.
+        let own = if hangs && layer == built_up { 1.0 - crate::heat::joist_share(given) } else { 1.0 };
+        figure.value += density * thickness.value * own;
         figure = figure.with_given("thickness", &thickness).with_at("density", density, given.density.map(|it| it.at));
+    }
+    if let Some(plates) = &floor.plates
+        && let (Some(thickness), Some(width)) = (plates.thickness, plates.width)
+        && let Some(metal) = materials::find(plates.material.as_ref().map_or("aluminium", |it| &it.value))
+        && let (Some(density), Some(pitch)) = (metal.density, pitch)
+    {
+        let coverage = plates.coverage.map_or(1.0, |it| it.value.in_fraction().clamp(0.0, 1.0));
+        let share = coverage * (width.value / pitch).min(1.0);
+        figure.value += density * thickness.value * share;
+        figure = figure
+            .with_given("plate thickness", &thickness)
+            .with("plate density", density)
+            .with_number("share of the floor that plates cover", share);
     }
     Ok(figure)
 }
@@ -372,6 +424,16 @@ impl FloorWorkings {
         Ok(figure)
     }
 
+    /// The same floor on so much more resistance.
+    pub(crate) fn with_more_below(&self, more: ThermalResistance) -> FloorWorkings {
+        let mut it = self.clone();
+        it.resistance_under = it.resistance_under.map(|under| under + more);
+        if let Ok(below) = &mut it.resistance_below {
+            below.value += more;
+        }
+        it
+    }
+
     /// R_o: film, covering, cover.
     pub(crate) fn above(&self, of_room: Option<&[LayerWorkings]>) -> Worked<ThermalResistance> {
         let covering = self.covering(of_room)?;
@@ -404,12 +466,13 @@ impl FloorWorkings {
             let conductivity = self.layers[pipe_layer].conductivity;
             let conductivity =
                 conductivity.ok_or_else(|| gap(&floor.layers[pipe_layer], subject, "layers/…/conductivity"))?;
-            let under = ThermalResistance::of(lift.value, conductivity);
+            let under = bridged(&floor.layers[pipe_layer], ThermalResistance::of(lift.value, conductivity), lift.value);
             figure.value += under;
             figure = figure.with("under the pipe", under);
         }
         for (layer, given) in self.layers.iter().zip(&floor.layers).skip(pipe_layer + 1) {
-            let resistance = layer.resistance.value()?;
+            let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+            let resistance = bridged(given, layer.resistance.value()?, thickness);
             figure.value += resistance;
             figure = figure.with_at("resistance", resistance, Some(given.at));
         }
@@ -451,14 +514,58 @@ impl FloorWorkings {
 /// The input that stands for the ground in what a floor resists below its pipe.
 const GROUND: &str = "ground";
 
+/// The resistance of a layer with joists in it: strips of wood and of its own stuff side by side.
+fn bridged(layer: &Layer, own: ThermalResistance, thickness: Length) -> ThermalResistance {
+    let over = crate::heat::joist_share(layer);
+    let wood = ThermalResistance::of(thickness, crate::heat::JOISTS);
+    if over <= 0.0 || wood <= ThermalResistance::ZERO || own <= ThermalResistance::ZERO {
+        return own;
+    }
+    side_by_side(over, wood, own)
+}
+
+fn side_by_side(share: f64, one: ThermalResistance, other: ThermalResistance) -> ThermalResistance {
+    let [one, other] = [one, other].map(|it| it.in_square_metre_kelvin_per_watt());
+    ThermalResistance::square_metre_kelvin_per_watt(1.0 / (share / one + (1.0 - share) / other))
+}
+
+/// The resistance of all layers between films. With joists the mean of the upper limit, whole strips side by side, and of
+/// the lower, each layer's strips by themselves: EN ISO 6946.
+fn of_all_layers(
+    floor: &Floor,
+    layers: &[LayerWorkings],
+    films: ThermalResistance,
+) -> Result<(ThermalResistance, f64), Gap> {
+    let over = floor.layers.iter().map(|layer| crate::heat::joist_share(layer)).fold(0.0, f64::max);
+    let (mut between, mut across, mut lower) =
+        (ThermalResistance::ZERO, ThermalResistance::ZERO, ThermalResistance::ZERO);
+    for (given, layer) in floor.layers.iter().zip(layers) {
+        let own = layer.resistance.value()?;
+        let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+        between += own;
+        across += if crate::heat::joist_share(given) > 0.0 {
+            ThermalResistance::of(thickness, crate::heat::JOISTS)
+        } else {
+            own
+        };
+        lower += bridged(given, own, thickness);
+    }
+    if over <= 0.0 {
+        return Ok((between, over));
+    }
+    let upper = side_by_side(over, across + films, between + films) - films;
+    Ok(((upper + lower) / 2.0, over))
+}
+
 /// Heat through the whole floor for each kelvin between inside and outside, averaged over the year.
-fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Transmittance> {
+fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize, more: ThermalResistance) -> Worked<Transmittance> {
     let missing = |key| if floor.broken { Gap::Unreadable } else { Gap::missing(Subject::Floor(at), key) };
     let below = floor.below.ok_or_else(|| missing("below"))?.value;
-    let mut of_layers = ThermalResistance::ZERO;
-    for layer in layers {
-        of_layers += layer.resistance.value()?;
-    }
+    let films = ThermalResistance::square_metre_kelvin_per_watt(0.17 + 0.04);
+    let (of_layers, over) = of_all_layers(floor, layers, films)?;
+    let of_layers = of_layers + more;
+    let told =
+        |figure: Figure<Transmittance>| if over > 0.0 { figure.with_number("joist-share", over) } else { figure };
     match below {
         Below::Ground => {
             let slab = floor.slab.as_ref().ok_or_else(|| missing("slab/area"))?;
@@ -467,15 +574,26 @@ fn u_value(floor: &Floor, layers: &[LayerWorkings], at: usize) -> Worked<Transmi
             let loss = ground_slab(slab, area.value, perimeter.value, of_layers).loss()?;
             let figure =
                 Figure::new(loss.u, "U of a slab on the ground from its area, edge and layers", "EN ISO 13370");
-            Ok(figure.with_given("area", &area).with_given("perimeter", &perimeter).with("layers", of_layers))
+            Ok(told(figure.with_given("area", &area).with_given("perimeter", &perimeter).with("layers", of_layers)))
         }
         Below::OutdoorAir => {
             let whole = of_layers.in_square_metre_kelvin_per_watt() + 0.17 + 0.04;
             let u = Transmittance::watts_per_square_metre_kelvin(1.0 / whole);
-            Ok(Figure::new(u, "1 / (0.17 + layers + 0.04)", "EN ISO 6946").with("layers", of_layers))
+            Ok(told(Figure::new(u, "1 / (0.17 + layers + 0.04)", "EN ISO 6946").with("layers", of_layers)))
         }
         _ => Err(Gap::NoMethod("the U-value of a floor over a room is not worked out".into())),
     }
+}
+
+/// The heat through a floor if its layers resisted so much more.
+pub fn u_value_if(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    more: ThermalResistance,
+) -> Result<Transmittance, Gap> {
+    let (_, floor) = design.floors.at(at).ok_or(Gap::Unreadable)?;
+    u_value(&floor.value, &workings.floors.get(at).ok_or(Gap::Unreadable)?.layers, at, more).value()
 }
 
 /// The slab of a floor as EN ISO 13370 sees it.
@@ -496,12 +614,111 @@ fn ground_resistance(floor: &Floor, layers: ThermalResistance) -> Result<Option<
     Ok(Some(ground_slab(slab, area.value, perimeter.value, layers).loss()?.of_ground))
 }
 
-/// Tells each floor the characteristic of the first loop laid in it.
-pub(crate) fn characteristics(workings: &mut Workings) {
-    let Workings { floors, loops, .. } = workings;
-    for floor in floors {
-        if let Some(first) = floor.loops.first() {
-            floor.characteristic = loops[*first].characteristic.clone();
+impl FloorWorkings {
+    /// The variant that a room has.
+    pub fn variant_of(&self, room: usize) -> Option<usize> {
+        self.variants.iter().position(|variant| variant.rooms.contains(&room))
+    }
+
+    /// The name of one of its figures of a variant: `floors.screeded.warm-up-time`, and the covering where there are several.
+    pub fn figure_name(&self, floor: &str, figure: &str, variant: usize) -> String {
+        match self.variants.get(variant).and_then(|variant| variant.covering.as_ref()) {
+            Some(covering) => format!("floors.{floor}.{figure}.{covering}"),
+            None => format!("floors.{floor}.{figure}"),
         }
     }
+}
+
+/// Tells each floor its variants.
+pub(crate) fn variants(design: &Design, workings: &mut Workings) {
+    let all: Vec<_> = workings.floors.iter().map(|floor| variants_of(design, workings, floor)).collect();
+    for (floor, variants) in workings.floors.iter_mut().zip(all) {
+        floor.variants = variants;
+    }
+}
+
+fn variants_of(design: &Design, workings: &Workings, floor: &FloorWorkings) -> Vec<FloorVariant> {
+    // By all that tells one covering from another, so that the order of rooms and loops changes nothing.
+    let mut coverings: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for room in floor.rooms.iter().filter(|room| !workings.rooms[**room].loops.is_empty()) {
+        let covering = design.rooms.at(*room).map_or(&[][..], |(_, room)| &room.value.covering);
+        coverings.entry(all_of(covering)).or_default().push(*room);
+    }
+    if coverings.is_empty() {
+        let none = Gap::NoMethod("no loop is laid in this floor".into());
+        let (example, pace) = (None, OnceLock::new());
+        return vec![FloorVariant { covering: None, rooms: Vec::new(), example, characteristic: Err(none), pace }];
+    }
+    let several = coverings.len() > 1;
+    let mut names: BTreeMap<String, usize> = BTreeMap::new();
+    let mut variant = |rooms: Vec<usize>| {
+        let layers = design.rooms.at(rooms[0]).map_or(&[][..], |(_, room)| &room.value.covering);
+        let mut name = in_words(layers);
+        let times = names.entry(name.clone()).or_default();
+        *times += 1;
+        if *times > 1 {
+            name += &format!("-{times}");
+        }
+        let example = closest(design, workings, &rooms);
+        let characteristic = example.map_or(Err(Gap::Unreadable), |(room, at)| {
+            let worked = &workings.loops[at];
+            match worked.rooms.first() == Some(&room) {
+                true => worked.characteristic.clone(),
+                false => crate::loops::in_room(design, workings, at, room, crate::heat::characteristic),
+            }
+        });
+        FloorVariant { covering: several.then_some(name), rooms, example, characteristic, pace: OnceLock::new() }
+    };
+    coverings.into_values().map(&mut variant).collect()
+}
+
+/// The loop with the closest spacing and the thinnest pipe, by its name where they are alike, and its room.
+fn closest(design: &Design, workings: &Workings, rooms: &[usize]) -> Option<(usize, usize)> {
+    let of_room = |room: &usize| workings.rooms[*room].loops.iter().map(|at| (*room, *at)).collect::<Vec<_>>();
+    let order = |(room, at): &(usize, usize)| {
+        let (name, spacing) = design.loops.at(*at).map_or(("", None), |(name, it)| (name, it.value.spacing));
+        let outside = workings.loops[*at].pipe.as_ref().ok().map(|pipe| pipe.outside.in_metres());
+        let by = |length: Option<f64>| length.unwrap_or(f64::INFINITY).to_bits();
+        let room = design.rooms.at(*room).map_or("", |(name, _)| name);
+        (by(spacing.map(|it| it.value.in_metres())), by(outside), name, room)
+    };
+    rooms.iter().flat_map(of_room).min_by_key(order)
+}
+
+/// All of a covering that counts for its heat, so that equal ones are one.
+fn all_of(covering: &[Placed<Layer>]) -> String {
+    let of = |layer: &Placed<Layer>| {
+        let name = layer.material.as_ref().map_or("", |it| it.value.as_str());
+        let name = materials::find(name).map_or(name, |material| material.name);
+        let numbers = [
+            layer.thickness.map(|it| it.value.si()),
+            layer.conductivity.map(|it| it.value.si()),
+            layer.resistance.map(|it| it.value.si()),
+            layer.density.map(|it| it.value.si()),
+            layer.specific_heat.map(|it| it.value.si()),
+        ];
+        format!("{name} {numbers:?};")
+    };
+    covering.iter().map(of).collect()
+}
+
+/// A covering in plain words, without spaces: `oak-14-mm`, from the surface down.
+fn in_words(covering: &[Placed<Layer>]) -> String {
+    if covering.is_empty() {
+        return "own-layers".into();
+    }
+    let of = |layer: &Placed<Layer>| {
+        let name = layer.material.as_ref().map_or("a layer", |it| it.value.as_str());
+        let name = materials::find(name).map_or(name, |material| material.name);
+        match layer.thickness {
+            Some(thickness) => format!("{name} {}", thickness.value),
+            None => name.to_string(),
+        }
+    };
+    let words = covering.iter().map(of).collect::<Vec<_>>().join(" on ").to_lowercase();
+    words
+        .split(|c: char| !c.is_alphanumeric() && c != '.')
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join("-")
 }

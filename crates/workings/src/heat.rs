@@ -6,6 +6,7 @@ use crate::{Figure, Gap, Subject, Worked};
 use design::{Floor, Layer, Method, Placed};
 use engineering::heat::conduction::{self, Conduction, Course, GroovedBoard, Influence, Pace, Plate, Section, Storage};
 use engineering::heat::en1264::{EmbeddedPipe, PlateFloor, Studs, WetFloor};
+use engineering::heat::loop_balance::HeatedFloor;
 use engineering::heat::series::MassiveFloor;
 use engineering::heat::{FloorResponse, materials, water_film};
 use quantity::*;
@@ -82,6 +83,41 @@ impl Heat {
 }
 
 impl Laid<'_> {
+    /// What of the floor's width joists take, from the layer that holds the pipe downward.
+    fn joist_share(&self) -> f64 {
+        let pipe_layer = self.worked.pipe_layer.clone().unwrap_or(0);
+        self.floor.layers.iter().skip(pipe_layer).map(|layer| joist_share(layer)).fold(0.0, f64::max)
+    }
+
+    /// What the file does not say of grooves, plates and joists and is taken to be so.
+    fn assumed(&self, pitch: Length) -> Vec<&'static str> {
+        let mut assumed = Vec::new();
+        let Some(method) = self.floor.method.map(|it| it.value) else { return assumed };
+        if self.grooves_filled().is_none() {
+            match method {
+                Method::BondedBoard => assumed.push(
+                    "grooves-filled is not given: the grooves beside the pipe are taken as filled with adhesive of 0.9 W/(m·K)",
+                ),
+                Method::FloatingBoard | Method::SpreaderPlates => {
+                    assumed.push("grooves-filled is not given: air is taken to stand in the grooves beside the pipe");
+                }
+                _ => {}
+            }
+        }
+        if self.floor.plates.as_ref().and_then(|plates| plates.width).is_some_and(|width| width.value > pitch) {
+            assumed.push("plates wider than the spacing count as wide as that");
+        }
+        if method == Method::SpreaderPlates && self.joist_share() <= 0.0 {
+            assumed.push("joist-share is not given: the joists between the insulation are left out");
+        }
+        assumed
+    }
+
+    fn grooves_filled(&self) -> Option<bool> {
+        let pipe_layer = self.worked.pipe_layer.clone().ok()?;
+        self.floor.layers.get(pipe_layer)?.grooves_filled.map(|it| it.value)
+    }
+
     /// A characteristic with the downward loss by the resistances above and below the pipe.
     fn with_losses(&self, characteristic: Figure<Transmittance>) -> Result<Heat, Gap> {
         let above = self.above.as_ref().map_err(Gap::clone)?;
@@ -89,6 +125,14 @@ impl Laid<'_> {
         Ok(Heat { response: response(characteristic.value, above.value, below.value)?, characteristic, surface: None })
     }
 }
+
+/// What of a layer's width joists or battens take.
+pub(crate) fn joist_share(layer: &Layer) -> f64 {
+    layer.joist_share.map_or(0.0, |share| share.value.in_fraction().clamp(0.0, 1.0))
+}
+
+/// Softwood, EN ISO 10456.
+pub(crate) const JOISTS: Conductivity = Conductivity::watts_per_metre_kelvin(0.13);
 
 /// Upward by the characteristic, downward by the resistances above and below the pipe.
 fn response(up: Transmittance, above: ThermalResistance, below: ThermalResistance) -> Result<FloorResponse, Gap> {
@@ -126,12 +170,11 @@ fn wet(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<WetFloor, Gap>
     })
 }
 
-/// The most that a floor gives without a point of its surface being so much over the room, and the mean excess of the
-/// water at which it gives that.
+/// The most that a floor gives without a point of its surface being so much over the room, and the mean water at which it
+/// gives that.
 pub(crate) struct Most {
-    pub heat_flux: HeatFlux,
-    pub mean_excess: TemperatureDifference,
-    pub source: &'static str,
+    pub heat_flux: Figure<HeatFlux>,
+    pub water: Temperature,
 }
 
 pub(crate) fn most(
@@ -139,19 +182,39 @@ pub(crate) fn most(
     pipe: &PipeWorkings,
     pitch: Length,
     over: TemperatureDifference,
-    conduction: Option<(FloorResponse, Influence)>,
+    conduction: Option<[Influence; 2]>,
+    floor: &HeatedFloor,
 ) -> Result<Most, Gap> {
-    if let Some((response, highest)) = conduction {
-        let mean_excess = over * (1.0 / highest.water);
-        let source = "steady conduction in two dimensions, ISO 11855-2 general method";
-        return Ok(Most { heat_flux: response.up * mean_excess, mean_excess, source });
+    if let Some(surface) = conduction {
+        let water = conduction::water_at_hottest(&floor.response, surface, floor.room, floor.below, over)?;
+        let [mean, highest] = surface.map(|it| it.temperature(water, floor.room, floor.below));
+        let flux = Figure::new(
+            floor.response.upward(water, floor.room, floor.below),
+            "heat flux at which (heat flux / 8.92)^(1 / 1.1) + ripple of the surface is over-room",
+            "EN 1264-2, basic characteristic; steady conduction in two dimensions, ISO 11855-2 general method",
+        )
+        .with("over-room", over)
+        .with("ripple then", highest - mean)
+        .with("mean water then", water)
+        .with("characteristic", floor.response.up);
+        return Ok(Most { heat_flux: flux, water });
     }
     if laid.floor.tested_output.is_some() {
         return Err(Gap::NoMethod("the hottest point of a floor whose output was tested is not worked out".into()));
     }
     let limit = wet(laid, pipe, pitch)?.limit(over)?;
-    let source = "EN 1264-2, limit curve; tables as an open library carries them";
-    Ok(Most { heat_flux: limit.heat_flux, mean_excess: limit.mean_excess, source })
+    let flux = Figure::new(
+        limit.heat_flux,
+        "φ x B_G x (Δθ / φ)^n_G where that is characteristic x Δθ, at most φ x 100 W/m²; φ = (over-room / 9 K)^1.1",
+        "EN 1264-2, limit curve; tables as an open library carries them",
+    )
+    .with("over-room", over)
+    .with_number("φ", limit.phi)
+    .with_number("B_G", limit.b_g)
+    .with_number("n_G", limit.n_g)
+    .with("characteristic", floor.response.up)
+    .with("Δθ then", limit.mean_excess);
+    Ok(Most { heat_flux: flux, water: floor.room + limit.mean_excess })
 }
 
 fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<Transmittance>, Gap> {
@@ -183,7 +246,16 @@ fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<T
 
 /// By steady conduction in two dimensions through the section from the middle of a pipe to the middle between two.
 fn by_conduction(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solved) -> Result<Heat, Gap> {
-    let conduction = solved.conduction(&Cut::new(laid, pipe, pitch)?.section())?;
+    let conduction = solved.conduction(&Cut::new(laid, pipe, pitch, Strip::BesideJoists)?.section())?;
+    let share = laid.joist_share();
+    let conduction = match share > 0.0 {
+        true => both_strips(
+            share,
+            conduction,
+            solved.conduction(&Cut::new(laid, pipe, pitch, Strip::OverJoists)?.section())?,
+        ),
+        false => conduction,
+    };
     let figure = Figure::new(
         conduction.response.up,
         "heat upward for each kelvin of the water over the room, from the temperatures in the section",
@@ -194,11 +266,44 @@ fn by_conduction(laid: &Laid, pipe: &PipeWorkings, pitch: Length, solved: &Solve
     .with("wall", pipe.wall)
     .with("pipe conductivity", pipe.conductivity)
     .with("taken out for the mesh", conduction.mesh_error);
+    let figure = if share > 0.0 { figure.with_number("joist-share", share) } else { figure };
     Ok(Heat {
-        characteristic: figure.assuming_all(&pipe.assumptions),
+        characteristic: figure.assuming_all(&laid.assumed(pitch)).assuming_all(&pipe.assumptions),
         surface: Some([conduction.surface_mean, conduction.surface_highest]),
         response: conduction.response,
     })
+}
+
+/// A strip of floor over a joist, or one that lies between joists.
+#[derive(Clone, Copy, PartialEq)]
+enum Strip {
+    BesideJoists,
+    OverJoists,
+}
+
+/// Strips over joists and between them, each counted by its width; the hottest point lies where it is hotter.
+fn both_strips(over: f64, between_joists: Conduction, over_joists: Conduction) -> Conduction {
+    let mean = |of: fn(&FloorResponse) -> Transmittance| {
+        of(&between_joists.response) * (1.0 - over) + of(&over_joists.response) * over
+    };
+    let response = FloorResponse {
+        up: mean(|it| it.up),
+        down: mean(|it| it.down),
+        up_across: mean(|it| it.up_across),
+        down_across: mean(|it| it.down_across),
+    };
+    let share = |one: f64, other: f64| one * (1.0 - over) + other * over;
+    let (one, other) = (between_joists.surface_mean, over_joists.surface_mean);
+    let surface_mean = Influence { water: share(one.water, other.water), below: share(one.below, other.below) };
+    let hottest = [between_joists.surface_highest, over_joists.surface_highest];
+    let surface_highest = hottest.into_iter().max_by(|one, other| one.water.total_cmp(&other.water));
+    Conduction {
+        response,
+        surface_mean,
+        surface_highest: surface_highest.unwrap_or(surface_mean),
+        mesh_error: between_joists.mesh_error.max(over_joists.mesh_error),
+        ..between_joists
+    }
 }
 
 /// A floor cut through from the middle of a pipe to the middle between two.
@@ -214,7 +319,7 @@ struct Cut {
 }
 
 impl Cut {
-    fn new(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Cut, Gap> {
+    fn new(laid: &Laid, pipe: &PipeWorkings, pitch: Length, strip: Strip) -> Result<Cut, Gap> {
         let pipe_layer = laid.worked.pipe_layer.clone()?;
         let lift = laid.worked.pipe_lift.as_ref().map_err(Gap::clone)?.value;
         let own = laid.floor.layers.iter().zip(&laid.worked.layers);
@@ -235,7 +340,11 @@ impl Cut {
             }
             // Where only a resistance is stated any thickness will do: 10 mm.
             let thickness = if thickness > Length::ZERO { thickness } else { Length::millimetres(10.0) };
-            layers.push(conduction::Layer { thickness, conductivity: thickness_over(thickness, resistance) });
+            let conductivity = match strip == Strip::OverJoists && joist_share(given) > 0.0 {
+                true => JOISTS,
+                false => thickness_over(thickness, resistance),
+            };
+            layers.push(conduction::Layer { thickness, conductivity });
             numbers.push(of_floor);
             depth += thickness;
         }
@@ -269,6 +378,11 @@ impl Cut {
 
 fn embedded(pipe: &PipeWorkings) -> EmbeddedPipe {
     EmbeddedPipe { outside: pipe.outside, wall: pipe.wall, conductivity: pipe.conductivity, sheath: None }
+}
+
+/// What a floor gives for each kelvin.
+pub(crate) fn characteristic(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Worked<Transmittance> {
+    heat(laid, pipe, pitch, &Solved::default()).map(|heat| heat.characteristic)
 }
 
 /// What a floor gives for each kelvin by the tables of the standard and by conduction, for whoever would compare them.
@@ -310,7 +424,7 @@ pub(crate) fn both(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> BothMetho
     BothMethods { standard, conduction, difference }
 }
 
-/// Plates under a load layer, EN 1264-2 type B; its tables are from memory.
+/// Plates under a load layer, EN 1264-2 type B; some of its tables are from memory.
 fn over_plates(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<Transmittance>, Gap> {
     let board = board(laid, pipe, pitch, Length::ZERO)?;
     let plate = board.plate.ok_or(Gap::missing(laid.subject, "plates"))?;
@@ -343,12 +457,12 @@ fn over_plates(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure
         .with_number("a_U", found.a_u)
         .with_number("a_WL", found.a_wl)
         .with_number("a_K", found.a_k)
-        .assuming("the tables of type B are from memory: no basis for a pass or a fail"))
+        .assuming("a_K of type B, and a_WL of very conductive plates, are from memory: no basis for a pass or a fail"))
 }
 
 /// How fast a floor follows its water.
 pub(crate) fn pace(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<(Pace, Vec<&'static str>), Gap> {
-    let cut = Cut::new(laid, pipe, pitch)?;
+    let cut = Cut::new(laid, pipe, pitch, Strip::BesideJoists)?;
     let mut assumed = Vec::new();
     let of_room = laid.room_covering.0.iter().zip(laid.room_covering.1);
     // What holds nothing back is no layer of the section.
@@ -381,12 +495,16 @@ pub(crate) fn pace(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<(P
         Ok(Storage { density, specific_heat })
     });
     let storage = storage.collect::<Result<Vec<_>, Gap>>()?;
-    Ok((cut.section().pace(&storage)?, assumed))
+    let metal = laid.floor.plates.as_ref().map(|plates| plates.material.as_ref().map_or("aluminium", |it| &it.value));
+    let metal = metal
+        .and_then(materials::find)
+        .and_then(|metal| Some(Storage { density: metal.density?, specific_heat: metal.specific_heat? }));
+    Ok((cut.section().pace(&storage, metal)?, assumed))
 }
 
 /// The temperature at the underside of a layer of the floor, where the water makes it hottest.
 pub(crate) fn under_layer(laid: &Laid, pipe: &PipeWorkings, pitch: Length, layer: usize) -> Result<Influence, Gap> {
-    let cut = Cut::new(laid, pipe, pitch)?;
+    let cut = Cut::new(laid, pipe, pitch, Strip::BesideJoists)?;
     let at = cut.numbers.iter().position(|number| *number == Some(layer));
     let at = at.ok_or(Gap::NoMethod("the layer is a membrane, or no layer of the floor".into()))?;
     let found = cut.section().conduction()?;
@@ -402,7 +520,8 @@ fn thickness_over(thickness: Length, resistance: ThermalResistance) -> Conductiv
 /// The grooves of a board with their plates, as the floor describes them.
 fn board(laid: &Laid, pipe: &PipeWorkings, pitch: Length, top_depth: Length) -> Result<GroovedBoard, Gap> {
     // A bonded board's grooves are filled with adhesive or compound; in a dry board air stands beside the pipe.
-    let filled = laid.floor.method.is_some_and(|it| it.value == Method::BondedBoard);
+    let bonded = laid.floor.method.is_some_and(|it| it.value == Method::BondedBoard);
+    let filled = laid.grooves_filled().unwrap_or(bonded);
     let plate = match &laid.floor.plates {
         None => None,
         Some(plates) => {

@@ -154,7 +154,7 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
             "it is laid as a spiral: half the spacing is under the least bend radius and leaves no room for bulbs",
         );
     }
-    if laid.tight_turns > 0 {
+    if !laid.tight_turns.is_empty() {
         assumed.push("some turns are tighter than the least bend radius: the floor leaves no room for wider ones");
     }
     for reason in &laid.uncovered {
@@ -163,6 +163,8 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
                 "under 95 % of the floor is covered: a part is too narrow for a run there and back"
             }
             plan::Uncovered::CutOff(_) => "under 95 % of the floor is covered: the pattern does not reach all of it",
+            plan::Uncovered::Bends(_) => "under 95 % of the floor is covered: the pipe does not bend into all of it",
+            plan::Uncovered::Tails(_) => "under 95 % of the floor is covered: tails of other loops take a part of it",
             plan::Uncovered::Edge(_) => {
                 "under 95 % of the floor is covered: so close a pipe stays more than half a spacing from walls"
             }
@@ -1180,9 +1182,9 @@ pub(crate) fn flux_at(
         .assuming("the water under the edge zone is as warm as in its loop on average"))
 }
 
-/// What a floor gives for each kelvin by the tables of the standard and by conduction, of the first loop laid in it.
-pub fn both_methods(design: &Design, workings: &Workings, floor: usize) -> BothMethods {
-    let found = of_first_loop(design, workings, floor, |laid, pipe, pitch| Ok(heat::both(laid, pipe, pitch)));
+/// What a floor gives under one of its coverings for each kelvin by the tables of the standard and by conduction.
+pub fn both_methods(design: &Design, workings: &Workings, floor: usize, variant: usize) -> BothMethods {
+    let found = of_variant(design, workings, floor, variant, |laid, pipe, pitch| Ok(heat::both(laid, pipe, pitch)));
     found.unwrap_or_else(|gap| BothMethods {
         standard: Err(gap.clone()),
         conduction: Err(gap.clone()),
@@ -1190,11 +1192,11 @@ pub fn both_methods(design: &Design, workings: &Workings, floor: usize) -> BothM
     })
 }
 
-/// How fast a floor follows the water of the first loop laid in it.
-pub fn pace<'w>(design: &Design, workings: &'w Workings, floor: usize) -> Result<&'w FloorPace, Gap> {
-    let worked = workings.floors.get(floor).ok_or(Gap::Unreadable)?;
+/// How fast a floor under one of its coverings follows the water.
+pub fn pace<'w>(design: &Design, workings: &'w Workings, floor: usize, variant: usize) -> Result<&'w FloorPace, Gap> {
+    let worked = workings.floors.get(floor).and_then(|floor| floor.variants.get(variant)).ok_or(Gap::Unreadable)?;
     let work = || {
-        let (pace, assumed) = of_first_loop(design, workings, floor, heat::pace)?;
+        let (pace, assumed) = of_variant(design, workings, floor, variant, heat::pace)?;
         let source = "conduction in two dimensions and in time";
         let figure = |value, formula| Figure::new(value, formula, source).assuming_all(&assumed);
         Ok(FloorPace {
@@ -1206,28 +1208,65 @@ pub fn pace<'w>(design: &Design, workings: &'w Workings, floor: usize) -> Result
     worked.pace.get_or_init(work).as_ref().map_err(Gap::clone)
 }
 
-/// The most heat that a loop's floor gives without a point of it being over its limit, 9 K over the room, and the flow
-/// temperature at which it gives that, by EN 1264-3.
-pub fn limits(design: &Design, workings: &Workings, at: usize) -> Result<(Figure<HeatFlux>, Figure<Temperature>), Gap> {
+/// What the hottest point of a floor allows.
+#[derive(Debug, Clone)]
+pub struct Limits {
+    pub heat_flux: Figure<HeatFlux>,
+    /// At which the loop gives that, its water cooling by the design drop.
+    pub flow_temperature: Figure<Temperature>,
+}
+
+/// The most heat that a loop's floor gives without a point of it being so much over its room, by EN 1264-2 and -3; at the
+/// spacing of the loop or at another.
+pub fn limits(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    spacing: Option<Length>,
+    over: TemperatureDifference,
+) -> Result<Limits, Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
     let solved = Solved::default();
     let one = One { design, workings, given: &entry.value, at, solved: &solved };
     let it = &workings.loops[at];
     let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
-    let (floor, spacing) = (one.heated_floor(it, &it.response)?, one.spacing()?);
-    let over = TemperatureDifference::kelvin(9.0);
-    let conduction = it.surface.map(|[_, highest]| (floor.response, highest));
-    let most = heat::most(&one.laid(it)?, pipe, spacing.value, over, conduction)?;
-    let flux = Figure::new(most.heat_flux, "heat flux at which the hottest point is 9 K over the room", most.source)
-        .with_given("spacing", &spacing)
-        .with("over the room", over);
+    let laid = one.laid(it)?;
+    let (floor, surface, pitch) = match spacing {
+        None => (one.heated_floor(it, &it.response)?, it.surface, one.spacing()?.value),
+        Some(pitch) => {
+            let heat = heat::heat(&laid, pipe, pitch, &solved)?;
+            (one.heated_floor(it, &Ok(heat.response))?, heat.surface, pitch)
+        }
+    };
+    let most = heat::most(&laid, pipe, pitch, over, surface, &floor)?;
+    let heat_flux = most.heat_flux.with_at("spacing", pitch, entry.value.spacing.map(|it| it.at));
     let (drop, drop_at, _) = one.temperature_drop(it)?;
-    let warmest = floor.room + most.mean_excess + drop / 2.0;
-    let water = Figure::new(warmest, "temperature + mean excess at that heat flux + temperature-drop / 2", "EN 1264-3")
-        .with("temperature", floor.room)
-        .with("mean excess", most.mean_excess)
-        .with_at("temperature-drop", drop, drop_at);
-    Ok((flux, water))
+    let flow_temperature =
+        Figure::new(most.water + drop / 2.0, "mean water at the heat-flux-limit + temperature-drop / 2", "EN 1264-3")
+            .with("mean water", most.water)
+            .with_at("temperature-drop", drop, drop_at);
+    Ok(Limits { heat_flux, flow_temperature })
+}
+
+/// What a loop's floor gives upward and downward, its water as warm as on average now, if so much more resistance lay under it.
+pub fn fluxes_if(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    more: ThermalResistance,
+) -> Result<(HeatFlux, HeatFlux), Gap> {
+    let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
+    let solved = Solved::default();
+    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let it = &workings.loops[at];
+    let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
+    let laid = one.laid(it)?;
+    let worked = laid.worked.with_more_below(more);
+    let heat = heat::heat(&Laid { worked: &worked, ..laid }, pipe, one.spacing()?.value, &solved)?;
+    let floor = one.heated_floor(it, &it.response)?;
+    let water = floor.water_for(it.heat_flux.value()?);
+    let response = heat.response;
+    Ok((response.upward(water, floor.room, floor.below), response.downward(water, floor.room, floor.below)))
 }
 
 /// The temperature at the underside of a layer of a loop's floor, where it is hottest, at the loop's flow temperature.
@@ -1242,20 +1281,32 @@ pub fn under_layer(design: &Design, workings: &Workings, at: usize, layer: usize
     Ok(influence.temperature(it.flow_temperature.value()?, floor.room, floor.below))
 }
 
-/// Does something with a floor as the first loop laid in it meets it.
-fn of_first_loop<T>(
+/// Does something with a floor under one of its coverings.
+fn of_variant<T>(
     design: &Design,
     workings: &Workings,
     floor: usize,
+    variant: usize,
     work: impl FnOnce(&Laid, &PipeWorkings, Length) -> Result<T, Gap>,
 ) -> Result<T, Gap> {
-    let worked = workings.floors.get(floor).ok_or(Gap::Unreadable)?;
-    let first = worked.loops.first().ok_or(Gap::NoMethod("no loop is laid in this floor".into()))?;
-    let (_, entry) = design.loops.at(*first).ok_or(Gap::Unreadable)?;
+    let worked = workings.floors.get(floor).and_then(|floor| floor.variants.get(variant)).ok_or(Gap::Unreadable)?;
+    let (room, at) = worked.example.ok_or(Gap::NoMethod("no loop is laid in this floor".into()))?;
+    in_room(design, workings, at, room, work)
+}
+
+/// Does something with the floor of a room as a loop meets it.
+pub(crate) fn in_room<T>(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    room: usize,
+    work: impl FnOnce(&Laid, &PipeWorkings, Length) -> Result<T, Gap>,
+) -> Result<T, Gap> {
+    let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
     let solved = Solved::default();
-    let one = One { design, workings, given: &entry.value, at: *first, solved: &solved };
-    let it = &workings.loops[*first];
-    work(&one.laid(it)?, it.pipe.as_ref().map_err(Gap::clone)?, one.spacing()?.value)
+    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let pipe = workings.loops[at].pipe.as_ref().map_err(Gap::clone)?;
+    work(&one.laid_in(room)?, pipe, one.spacing()?.value)
 }
 
 impl LoopWorkings {

@@ -150,7 +150,13 @@ fn free_area(
     Ok(figure.with("taken", area.value - free))
 }
 
+/// No room loses as much: a slip of units, which is told where it stands.
+const LOSS_BEYOND_BELIEF: Power = Power::watts(200_000.0);
+
 fn heat_loss(room: &Room, by_fabric: &Option<Worked<Power>>, at: usize) -> Worked<Power> {
+    if room.heat_loss.is_some_and(|stated| stated.value > LOSS_BEYOND_BELIEF) {
+        return Err(Gap::Unreadable);
+    }
     match (&room.heat_loss, by_fabric) {
         (Some(stated), _) => Ok(Figure::new(stated.value, "as stated", "the design").with_given("heat-loss", stated)),
         (None, Some(by_fabric)) => by_fabric.clone(),
@@ -163,7 +169,8 @@ fn loss_by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) 
     (!room.fabric.is_empty()).then(|| by_fabric(design, room, area, at))
 }
 
-/// Higher than this the air under the roof is warmer, EN 12831-1 of 2017; from memory.
+/// From this height on the air under the roof counts as warmer, above an occupied zone of 1 m: EN 12831-1 of 2017, as an
+/// open library of heat loads gives it.
 const TALL: Length = Length::metres(4.0);
 
 fn by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Worked<Power> {
@@ -175,11 +182,11 @@ fn by_fabric(design: &Design, room: &Room, area: &Worked<Area>, at: usize) -> Wo
         .with_given("temperature", &room_temperature)
         .with_given("outdoor-temperature", &outdoors);
     let mut inside = room_temperature.value;
-    if let Some(height) = room.height.filter(|height| height.value > TALL) {
+    if let Some(height) = room.height.filter(|height| height.value >= TALL) {
         let warmer = TemperatureDifference::kelvin(0.2 * (height.value.in_metres() / 2.0 - 1.0));
         inside = inside + warmer;
         figure = figure.with("warmer at half its height", warmer).assuming(
-            "a room over 4 m high grows warmer by 0.2 K for each metre up: a figure for floor heating, from memory",
+            "a room of 4 m and more grows warmer by 0.2 K for each metre above 1 m: a figure for floor heating, from memory",
         );
     }
     let excess = inside - outdoors.value;
@@ -384,6 +391,25 @@ fn edge_heat_flux(design: &Design, workings: &Workings, at: usize) -> Option<Wor
         _ => one,
     });
     Some(warmest.unwrap_or_else(|| Err(Gap::NoMethod("no loop heats this room".into()))))
+}
+
+/// The most heat of a room's edge zone without a point of it being too much over the room: 15 K, in a bathroom 9 K.
+pub fn edge_limit(design: &Design, workings: &Workings, at: usize) -> Worked<HeatFlux> {
+    let (_, room) = design.rooms.at(at).ok_or(Gap::Unreadable)?;
+    let spacing = room.value.edge_zone.as_ref().and_then(|zone| zone.spacing);
+    let spacing = spacing.ok_or(Gap::missing(Subject::Room(at), "edge-zone/spacing"))?;
+    let bathroom = room.value.use_.is_some_and(|it| it.value == design::Use::Bathroom);
+    let over = TemperatureDifference::kelvin(if bathroom { 9.0 } else { 15.0 });
+    let of_loops = workings.rooms[at].loops.iter().map(|it| {
+        let limits = crate::limits(design, workings, *it, Some(spacing.value), over)?;
+        Ok(limits.heat_flux)
+    });
+    let least = of_loops.reduce(|one, other| match (&one, &other) {
+        (Ok(first), Ok(second)) if second.value < first.value => other,
+        (Ok(_), Err(_)) => other,
+        _ => one,
+    });
+    least.unwrap_or_else(|| Err(Gap::NoMethod("no loop heats this room".into())))
 }
 
 /// What the loops of a room give it at the flows that they get with the valves as they are set.

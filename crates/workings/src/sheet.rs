@@ -2,7 +2,7 @@
 
 use crate::{Figure, Gap, Input, Worked, Workings};
 use design::Design;
-use quantity::Quantity;
+use quantity::{Quantity, TemperatureDifference};
 
 /// A figure of the sheet, in SI, or why there is none.
 #[derive(Debug, Clone)]
@@ -40,26 +40,29 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
 /// Every figure of the design, in the order floors, rooms, loops, manifolds, source, water, electric mats.
 pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
     let mut lines = Vec::new();
-    for (at, ((name, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
-        let name = |figure: &str| format!("floors.{name}.{figure}");
+    for (at, ((floor, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
+        let name = |figure: &str| format!("floors.{floor}.{figure}");
         lines.push(Line::new(name("height"), &it.height));
         lines.push(Line::new(name("cover"), &it.cover));
         lines.push(Line::new(name("resistance-above"), &it.resistance_above));
         lines.push(Line::new(name("resistance-below"), &it.resistance_below));
         lines.push(Line::new(name("insulation-below"), &it.insulation_below));
-        lines.push(Line::new(name("characteristic"), &it.characteristic));
-        let both = crate::both_methods(design, workings, at);
-        lines.push(Line::new(name("characteristic-by-standard"), &both.standard));
-        lines.push(Line::new(name("characteristic-by-conduction"), &both.conduction));
-        lines.push(Line::new(name("difference-of-methods"), &both.difference));
-        let pace = crate::pace(design, workings, at);
-        let of = |figure: fn(&crate::FloorPace) -> &Figure<quantity::Duration>| match &pace {
-            Ok(pace) => Ok(figure(pace).clone()),
-            Err(gap) => Err(gap.clone()),
-        };
-        lines.push(Line::new(name("response-time"), &of(|pace| &pace.response)));
-        lines.push(Line::new(name("warm-up-time"), &of(|pace| &pace.warm_up)));
-        lines.push(Line::new(name("cool-down-time"), &of(|pace| &pace.cool_down)));
+        for (number, variant) in it.variants.iter().enumerate() {
+            let name = |figure: &str| it.figure_name(floor, figure, number);
+            lines.push(Line::new(name("characteristic"), &variant.characteristic));
+            let both = crate::both_methods(design, workings, at, number);
+            lines.push(Line::new(name("characteristic-by-standard"), &both.standard));
+            lines.push(Line::new(name("characteristic-by-conduction"), &both.conduction));
+            lines.push(Line::new(name("difference-of-methods"), &both.difference));
+            let pace = crate::pace(design, workings, at, number);
+            let of = |figure: fn(&crate::FloorPace) -> &Figure<quantity::Duration>| match &pace {
+                Ok(pace) => Ok(figure(pace).clone()),
+                Err(gap) => Err(gap.clone()),
+            };
+            lines.push(Line::new(name("response-time"), &of(|pace| &pace.response)));
+            lines.push(Line::new(name("warm-up-time"), &of(|pace| &pace.warm_up)));
+            lines.push(Line::new(name("cool-down-time"), &of(|pace| &pace.cool_down)));
+        }
         lines.push(Line::new(name("mass"), &it.mass));
         lines.push(Line::new(name("u-value"), &it.u_value));
     }
@@ -87,6 +90,7 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
         if let (Some(flux), Some(surface)) = (&it.edge_heat_flux, &it.edge_surface_temperature) {
             lines.push(Line::new(name("edge-heat-flux"), flux));
+            lines.push(Line::new(name("edge-heat-flux-limit"), &crate::edge_limit(design, workings, at)));
             lines.push(Line::new(name("edge-surface-temperature"), surface));
         }
     }
@@ -119,8 +123,8 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
             lines.push(Line::new(name("heat-of-tails"), &Ok(tails.clone())));
         }
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
-        let (most, warmest) = match crate::limits(design, workings, at) {
-            Ok((most, warmest)) => (Ok(most), Ok(warmest)),
+        let (most, warmest) = match crate::limits(design, workings, at, None, TemperatureDifference::kelvin(9.0)) {
+            Ok(limits) => (Ok(limits.heat_flux), Ok(limits.flow_temperature)),
             Err(gap) => (Err(gap.clone()), Err(gap)),
         };
         lines.push(Line::new(name("heat-flux-limit"), &most));

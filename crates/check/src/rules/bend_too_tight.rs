@@ -5,8 +5,8 @@
 //!
 //! ## How it is worked out
 //! A bend through the angle φ takes `radius x tan(φ / 2)` of each leg beside it. A leg between two
-//! corners lends half of itself to each; the first and the last leg are lent whole. From that follows the
-//! largest radius that fits each corner.
+//! corners is lent to them in the proportion of what they take; the first and the last leg are lent
+//! whole. From that follows the largest radius that fits each corner.
 //!
 //! ## Limit
 //! The pipe's own `least-bend-radius`, measured to its axis. Where it is not given, five times the
@@ -29,7 +29,7 @@
 use super::prelude::*;
 use crate::limit::LimitValue;
 use design::{PipeMaterial, Placed};
-use engineering::plan::{Corner, Route};
+use engineering::plan::Corner;
 use workings::{Gap, leg_place};
 
 pub static RULE: Rule = Rule {
@@ -41,15 +41,12 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-/// Arcs of a path are cut into legs half a millimetre from them.
-const LET_PASS: Length = Length::millimetres(1.0);
-
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.loops() {
         // Of a loop that is laid out `layout-falls-short` tells it.
         let (Some(Ok(route)), Some(_)) = (&it.worked.route, &it.given.route) else { continue };
         let Some(least) = least_bend_radius(inspection, found, &it) else { continue };
-        let tight = tight_corners(route, least.value);
+        let tight: Vec<Corner> = route.tight_corners(least.value).collect();
         let Some(worst) =
             tight.iter().min_by(|one, other| one.largest_radius.si().total_cmp(&other.largest_radius.si()))
         else {
@@ -72,11 +69,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         found.add(finding);
     }
-}
-
-/// The corners of a route that are tighter than a pipe of this least bend radius goes.
-pub(super) fn tight_corners(route: &Route, least: Length) -> Vec<Corner> {
-    route.corners().filter(|corner| corner.largest_radius < least - LET_PASS).collect()
 }
 
 /// A serpentine at too close a spacing is too tight everywhere; a few places show it.

@@ -75,8 +75,22 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Remedy::new(format!("take clips of {text}"), length.at, text)
         });
         let limit = crate::LimitValue { value: most, source: left.source };
-        found.add(Finding::new(floor.subject, length.at, message).value(length.value).limit(&limit).remedy(remedy));
+        let finding = Finding::new(floor.subject, length.at, message).value(length.value).limit(&limit);
+        found.add(finding.remedy(remedy).remedy(thicker(&floor, length.value - most)));
     }
+}
+
+/// The thickest board of the insulation made so much thicker, in whole centimetres.
+fn thicker(floor: &FloorItem, more: Length) -> Option<Remedy> {
+    let first = floor.worked.pipe_layer.clone().ok()? + 1;
+    let boards =
+        layers::from(floor, first).filter(|(_, given, worked)| worked.insulates() && given.resistance.is_none());
+    let thicknesses = boards.filter_map(|(_, given, _)| given.thickness);
+    let thickest = thicknesses.max_by(|one, other| one.value.si().total_cmp(&other.value.si()))?;
+    let remedy = Remedy::new("", thickest.at, (thickest.value + more).to_string());
+    let mut remedy = layers::to_the_centimetre(remedy)?;
+    remedy.title = format!("make the insulation {} thick", remedy.changes.first()?.text);
+    Some(remedy)
 }
 
 /// The insulation right below the screed, boards on boards; a sheet on top of it does not count.
@@ -98,6 +112,15 @@ mod tests {
             "floors: {{screeded: {{method: clipped-in-screed, below: heated room, clips: {{{clips}}}, layers: [{{material: cement screed, \
              thickness: 65 mm, pipe: at base}}, {boards}]}}}}\n"
         )
+    }
+
+    /// Clips that no insulation of such thickness takes: it is made thicker.
+    #[test]
+    fn thin_insulation_is_made_thicker() {
+        let outcome = crate::bench::check(&floor("length: 50 mm", "{material: EPS, thickness: 22 mm}"));
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        let titles: Vec<&str> = finding.remedies.iter().map(|it| it.title.as_str()).collect();
+        assert_eq!(titles, ["make the insulation 60 mm thick"]);
     }
 
     /// Common practice, no source: 5 mm.

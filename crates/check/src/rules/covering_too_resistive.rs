@@ -55,7 +55,10 @@ const MOST: Limit = Limit {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<ThermalResistance>();
-    for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty() && room.worked.floor.is_some()) {
+    // What lies on a floor is one fact, however many rooms have that floor.
+    let mut told = vec![false; inspection.design.floors.len()];
+    for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
+        let Some(floor) = room.worked.floor else { continue };
         let Some(covering) = found.need(room.subject, &room.worked.covering_resistance) else { continue };
         if covering.value <= most.value {
             continue;
@@ -64,12 +67,19 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let (value, limit) = (covering.value, most.value);
-        let message = format!(
-            "what covers the floor of room {} resists {value}; at most {limit} lets the heat through",
-            room.name
-        );
-        let place = room.given.floor.as_ref().map_or(room.place, |floor| floor.at);
-        let mut finding = Finding::new(room.subject, place, message)
+        let (about, name, place) = if room.given.covering.is_empty() {
+            if std::mem::replace(&mut told[floor], true) {
+                continue;
+            }
+            let about = Subject::Floor(floor);
+            let name = inspection.design.floors.at(floor).map_or("?", |(name, _)| name);
+            (about, format!("floor {name}"), about.place(inspection.design))
+        } else {
+            let place = room.given.floor.as_ref().map_or(room.place, |floor| floor.at);
+            (room.subject, format!("the floor of room {}", room.name), place)
+        };
+        let message = format!("what covers {name} resists {value}; at most {limit} lets the heat through");
+        let mut finding = Finding::new(about, place, message)
             .value(covering.value)
             .limit(&most)
             .figure(format!("rooms.{}.covering-resistance", room.name));
@@ -107,4 +117,24 @@ fn thinner(inspection: &Inspection, room: &RoomItem, over: ThermalResistance) ->
     let millimetres = (left * worked.conductivity?.in_watts_per_metre_kelvin() * 1000.0).floor();
     let text = format!("{millimetres} mm");
     (millimetres >= least).then(|| Remedy::new(format!("choose {} of {text}", layers::name(given)), thickness.at, text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::messages;
+
+    /// 20 mm of carpet over the tiles on the floor itself, which two rooms have: one finding.
+    #[test]
+    fn what_lies_on_a_floor_is_told_once() {
+        let text = crate::bench::filled("").replacen(
+            "    layers:\n",
+            "    layers:\n      - {material: carpet, thickness: 20 mm, resistance: 0.33 m²K/W}\n",
+            1,
+        );
+        assert_eq!(
+            messages(&RULE, &text),
+            ["what covers floor screeded resists 0.343 m²·K/W; at most 0.150 m²·K/W lets the heat through"]
+        );
+    }
 }

@@ -46,7 +46,8 @@
 use super::insulation_below_minimum::wanted;
 use super::prelude::*;
 use crate::LimitValue;
-use crate::layers::{self, FloorItem};
+use crate::insulation;
+use crate::layers::FloorItem;
 use design::Below;
 use workings::{Gap, ValueOf};
 
@@ -112,7 +113,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 worst.up * share.value.in_fraction(),
             )
         };
-        let better = better(&floor, &worst, allowed);
+        let better = insulation::enough(inspection, &floor);
         let place = better.as_ref().map_or(below.at, |(place, _)| *place);
         let limit = if over_flux {
             LimitValue { value: flux.value, source: flux.source }
@@ -125,7 +126,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .figure(format!("floors.{}.resistance-below", floor.name))
             .related(Subject::Room(worst.room).place(inspection.design), "the room in which most goes down")
             .related(below.at, "what lies below")
-            .remedy(better.and_then(|(_, remedy)| layers::to_the_centimetre(remedy)));
+            .remedy(better.map(|(_, remedy)| remedy));
         if over_flux {
             found.add(finding);
         } else {
@@ -138,25 +139,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 fn worst_room(inspection: &Inspection, found: &mut Findings, floor: &FloorItem) -> Option<Downward> {
     let mut worst: Option<Downward> = None;
     for room in &floor.worked.rooms {
-        let loops = &inspection.workings.rooms[*room].loops;
-        if loops.is_empty() {
+        if inspection.workings.rooms[*room].loops.is_empty() {
             continue;
         }
-        let of_room = || -> Result<Downward, Gap> {
-            let (mut down, mut up, mut area) = (Power::ZERO, Power::ZERO, Area::ZERO);
-            for at in loops {
-                let it = &inspection.workings.loops[*at];
-                let share = it.share_in(*room);
-                down += it.heat_down.value()? * share;
-                up += it.heat_up.value()? * share;
-                area += it.area_served.value()? * share;
-            }
-            if area <= Area::ZERO || up <= Power::ZERO {
-                return Err(Gap::NoMethod("the loops heat nothing".into()));
-            }
-            Ok(Downward { room: *room, down: down / area, up: up / area })
-        };
-        match of_room() {
+        match of_room(inspection, *room) {
             Ok(it) if worst.as_ref().is_none_or(|worst| it.down > worst.down) => worst = Some(it),
             Ok(_) => {}
             Err(gap) => found.not_checked(Subject::Room(*room), &gap),
@@ -165,11 +151,41 @@ fn worst_room(inspection: &Inspection, found: &mut Findings, floor: &FloorItem) 
     worst
 }
 
-/// Insulation with which no more than is allowed goes down.
-fn better(floor: &FloorItem, worst: &Downward, allowed: HeatFlux) -> Option<(design::Place, Remedy)> {
-    let now = floor.worked.resistance_below.as_ref().ok()?.value;
-    // The mean water warms a little once less goes down: 2 % over the plain proportion.
-    layers::thicker(floor, now * (worst.down / allowed * 1.02 - 1.0))
+fn of_room(inspection: &Inspection, room: usize) -> Result<Downward, Gap> {
+    let (mut down, mut up, mut area) = (Power::ZERO, Power::ZERO, Area::ZERO);
+    for at in &inspection.workings.rooms[room].loops {
+        let it = &inspection.workings.loops[*at];
+        let share = it.share_in(room);
+        down += it.heat_down.value()? * share;
+        up += it.heat_up.value()? * share;
+        area += it.area_served.value()? * share;
+    }
+    if area <= Area::ZERO || up <= Power::ZERO {
+        return Err(Gap::NoMethod("the loops heat nothing".into()));
+    }
+    Ok(Downward { room, down: down / area, up: up / area })
+}
+
+/// How much more resistance below the pipe lets no more down than is allowed in any room; nothing where it is so already.
+pub(crate) fn wanting(inspection: &Inspection, floor: &FloorItem) -> Option<ThermalResistance> {
+    let below = floor.given.below?.value;
+    if !matches!(below, Below::Ground | Below::OutdoorAir) {
+        return None;
+    }
+    let over = |down: HeatFlux, up: HeatFlux| {
+        down / FLUX.get::<HeatFlux>().value.min(up * SHARE.get::<Share>().value.in_fraction())
+    };
+    let rooms = floor.worked.rooms.iter().filter(|room| !inspection.workings.rooms[**room].loops.is_empty());
+    let now = rooms.filter_map(|room| of_room(inspection, *room).ok()).map(|it| (over(it.down, it.up), it.room));
+    let (now, room) = now.max_by(|one, other| one.0.total_cmp(&other.0)).filter(|(now, _)| *now > 1.0)?;
+    let first = floor.worked.resistance_below.as_ref().ok()?.value * (now - 1.0);
+    let at = *inspection.workings.rooms[room].loops.first()?;
+    let (up, down) = workings::fluxes_if(inspection.design, inspection.workings, at, first).ok()?;
+    let then = over(down, up);
+    // What goes down is one over a sum of resistances: two points tell it. The mean water warms a little once less goes
+    // down: 2 % more.
+    let whole = if now - then > 1e-6 { first * (then / (now - then)) } else { first };
+    Some(whole * (now * 1.02 - 1.0))
 }
 
 #[cfg(test)]

@@ -35,7 +35,7 @@
 //! ```
 
 use super::prelude::*;
-use crate::layers;
+use crate::layers::{self, FloorItem};
 use design::{Layer, Method, Placed};
 use engineering::heat::materials::Kind as Material;
 use workings::LayerWorkings;
@@ -110,9 +110,33 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Finding::new(floor.subject, place, message)
                 .value(bears)
                 .limit(&deck)
-                .related(Subject::Room(room).place(inspection.design), "the room with the thinnest deck"),
+                .related(Subject::Room(room).place(inspection.design), "the room with the thinnest deck")
+                .remedy(deck_of(inspection, &floor, pipe_layer, room, least)),
         );
     }
+}
+
+/// The one board there is made as thick as it has to be; or a deck laid over the pipe: of gypsum fibre under tile and stone, else of
+/// chipboard.
+fn deck_of(
+    inspection: &Inspection,
+    floor: &FloorItem,
+    pipe_layer: usize,
+    room: usize,
+    least: Length,
+) -> Option<Remedy> {
+    let text = format!("{:.0} mm", least.in_millimetres());
+    let mut decks = layers::from(floor, 0).take(pipe_layer).filter(|(_, given, worked)| spreads(given, worked));
+    if let Some((_, given, _)) = decks.next() {
+        let thickness = given.thickness.filter(|_| decks.next().is_none())?;
+        return Some(Remedy::new(format!("make the deck {text} thick"), thickness.at, text));
+    }
+    let hard = matches!(inspection.covering_of(room), Some(Material::Tile | Material::Stone));
+    let board = if hard { "gypsum fibre board" } else { "chipboard" };
+    let deck = format!("{{material: {board}, thickness: {text}}}");
+    // In a list of layers there is a place after a layer; one before the first a hand has to find.
+    let change = layers::lay_under(inspection, floor, pipe_layer.checked_sub(1)?, &[&deck]);
+    Remedy::of(format!("lay {text} of {board} over it"), change)
 }
 
 /// Boards, solid wood and screeds spread a load; sheets, textiles and foams do not.
@@ -132,6 +156,21 @@ mod tests {
             "floors: {{screeded: {{method: {method}, below: heated room, plates: {{thickness: 0.5 mm, width: 130 mm}}, layers: [{above}, \
              {{material: EPS, thickness: 40 mm, pipe: at top}}]}}}}\n"
         )
+    }
+
+    #[test]
+    fn a_deck_is_laid_or_made_thicker() {
+        let offered = |above: &str| {
+            // Rooms that need little, so that the deck does not leave them cold.
+            let rooms = "rooms: {hall: {temperature: 20 °C, heat-loss: 200 W, floor: screeded, area: 12 m²}, study: {temperature: 20 °C, heat-loss: \
+                         200 W, floor: screeded, area: 11 m²}}\n";
+            let outcome = crate::bench::check(&(floor("spreader-plates", above) + rooms));
+            let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("the deck is too thin");
+            finding.remedies.iter().map(|it| it.title.clone()).collect::<Vec<_>>()
+        };
+        assert_eq!(offered("{material: vinyl, thickness: 3 mm}"), ["lay 18 mm of chipboard over it"]);
+        assert_eq!(offered("{material: tile, thickness: 10 mm}"), ["lay 18 mm of gypsum fibre board over it"]);
+        assert_eq!(offered("{material: chipboard, thickness: 12 mm}"), ["make the deck 18 mm thick"]);
     }
 
     /// Common practice, no source: 18 mm of deck; 6 mm of tile-backer under tile.

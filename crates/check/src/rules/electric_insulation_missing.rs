@@ -36,7 +36,9 @@
 
 use super::electric_density_unsuited::insulated;
 use super::prelude::*;
-use design::Below;
+use crate::remedy::add_items;
+use design::{Below, Floor, Layer, Place, Placed};
+use engineering::heat::materials::{self, Kind};
 
 pub static RULE: Rule = Rule {
     name: "electric-insulation-missing",
@@ -64,8 +66,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let message = format!("electric mat {} lies on floor {name}, which has no insulation", mat.name);
         let finding = Finding::new(mat.subject, mat.place, message).source("common practice, no source");
-        found.add(finding.related(floor.name_place, "the floor"));
+        found.add(finding.related(floor.name_place, "the floor").remedy(backer(inspection, &floor.value)));
     }
+}
+
+/// 10 mm of tile backer under what covers the floor.
+fn backer(inspection: &Inspection, floor: &Floor) -> Option<Remedy> {
+    let covers = |layer: &Placed<Layer>| {
+        let material = layer.material.as_ref().and_then(|name| materials::find(&name.value));
+        material.is_some_and(|it| it.kind.is_covering() || matches!(it.kind, Kind::Adhesive))
+    };
+    let last = floor.layers.iter().take_while(|layer| covers(layer)).count().checked_sub(1)?;
+    let places: Vec<Place> = floor.layers[..=last].iter().map(|layer| layer.at).collect();
+    let board = "{material: tile backer board, thickness: 10 mm}".to_string();
+    Remedy::of("lay 10 mm of tile backer under it", add_items(inspection, &places, &[board]))
 }
 
 #[cfg(test)]

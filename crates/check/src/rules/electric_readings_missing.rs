@@ -4,10 +4,12 @@
 //!
 //! ## How it is worked out
 //! At `as built` a reading of each stage must be there. At any stage each reading is held against the resistance on the
-//! label, and its insulation against 1 MΩ.
+//! label, and its insulation against 1 MΩ. The label itself is held against the mat's power: a cable of that resistance takes
+//! its voltage squared over the resistance.
 //!
 //! ## Limit
-//! Before and after covering: one trade text. −5 % to +10 % of the label and 1 MΩ at 500 V: from memory.
+//! Before and after covering: one trade text. −5 % to +10 % of the label and 1 MΩ at 500 V: from memory. A label 20 % off
+//! the mat's power is another mat's: common practice, no source.
 //!
 //! For planning only. A competent electrician must design and certify.
 //!
@@ -28,6 +30,11 @@
 //!   E1: {room: hall, label-resistance: 78 ohm, readings: [{stage: before laying, resistance: 78 ohm, insulation: 200 MΩ}]}
 //! # ^^ electric mat E1 has no reading after laying and after covering
 //! ```
+//! ```yaml fails
+//! electric-mats:
+//!   E1: {room: hall, power: 675 W, voltage: 230 V, label-resistance: 300 ohm}
+//! #                                                                  ^^^^^^^ a cable of 300 Ω takes 176 W at 230 V; electric mat E1 is one of 675 W
+//! ```
 //! ```yaml passes
 //! electric-mats:
 //!   E1:
@@ -46,7 +53,7 @@ pub static RULE: Rule = Rule {
     name: "electric-readings-missing",
     group: Group::Electric,
     weights: [Error; 4],
-    limits: &[LOWEST, HIGHEST, INSULATION],
+    limits: &[LOWEST, HIGHEST, OFF_POWER, INSULATION],
     caution: Some("For planning only. A competent electrician must design and certify."),
     file: include_str!("electric_readings_missing.rs"),
     check,
@@ -55,6 +62,7 @@ pub static RULE: Rule = Rule {
 
 const LOWEST: Limit = Limit { name: "lowest-off-label", value: "-5 %", source: "from memory" };
 const HIGHEST: Limit = Limit { name: "highest-off-label", value: "10 %", source: "from memory" };
+const OFF_POWER: Limit = Limit { name: "most-off-power", value: "20 %", source: "common practice, no source" };
 const INSULATION: Limit = Limit { name: "least-insulation", value: "1 MΩ", source: "from memory" };
 
 const STAGES: [ReadingStage; 3] = [ReadingStage::BeforeLaying, ReadingStage::AfterLaying, ReadingStage::AfterCovering];
@@ -62,6 +70,7 @@ const STAGES: [ReadingStage; 3] = [ReadingStage::BeforeLaying, ReadingStage::Aft
 fn check(inspection: &Inspection, found: &mut Findings) {
     let as_built = inspection.design.stage() == Stage::AsBuilt;
     for mat in inspection.electric_mats() {
+        label(&mat, found);
         readings(&mat, found);
         let taken =
             |stage: &ReadingStage| mat.given.readings.iter().any(|it| it.stage.is_some_and(|it| it.value == *stage));
@@ -73,6 +82,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             );
         }
     }
+}
+
+/// The label of another mat makes every reading look wrong, or right.
+fn label(mat: &Item<ElectricMat, MatWorkings>, found: &mut Findings) {
+    let (Some(label), Some(voltage), Ok(power)) = (mat.given.label_resistance, mat.given.voltage, &mat.worked.power)
+    else {
+        return;
+    };
+    let most = OFF_POWER.get::<Share>();
+    let takes = Power::watts(voltage.value.in_volts().powi(2) / label.value.in_ohms());
+    let off = Share::fraction(takes / power.value - 1.0);
+    if !off.in_fraction().is_finite() || off.in_fraction().abs() <= most.value.in_fraction() {
+        return;
+    }
+    let message = format!(
+        "a cable of {} takes {takes} at {}; electric mat {} is one of {}",
+        label.value, voltage.value, mat.name, power.value
+    );
+    let finding = Finding::new(mat.subject, label.at, message).value(off).limit(&most);
+    found.add_as(Warning, finding.figure(format!("electric-mats.{}.power", mat.name)));
 }
 
 fn readings(mat: &Item<ElectricMat, MatWorkings>, found: &mut Findings) {

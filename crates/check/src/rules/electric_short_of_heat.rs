@@ -21,7 +21,10 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::RoomItem;
+use super::second_emitter_missing::emitter;
 use crate::limit::LimitValue;
+use crate::remedy::Change;
 
 pub static RULE: Rule = Rule {
     name: "electric-short-of-heat",
@@ -71,8 +74,17 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         );
         let subject = Subject::ElectricMat(mat);
         let finding = Finding::new(subject, subject.place(inspection.design), message).value(gives).limit(&wanted);
-        found.add(finding.figure(format!("rooms.{}.heat-loss", room.name)).related(room.place, "the room"));
+        let finding = finding.figure(format!("rooms.{}.heat-loss", room.name)).related(room.place, "the room");
+        found.add(finding.remedy(no_longer_alone(inspection, &room, mat, wanted.value - gives)));
     }
+}
+
+/// A radiator for what is short; then the mat is no longer the only heat.
+fn no_longer_alone(inspection: &Inspection, room: &RoomItem, mat: usize, short: Power) -> Option<Remedy> {
+    let mut remedy = emitter(inspection, room, "radiator", "radiator", short)?;
+    let sole = inspection.design.electric_mats.at(mat)?.1.value.sole_heat?;
+    remedy.changes.push(Change { place: sole.at, text: "false".into() });
+    Some(remedy)
 }
 
 #[cfg(test)]

@@ -43,7 +43,9 @@
 
 use super::insulation_below_minimum::wanted;
 use super::prelude::*;
-use crate::layers;
+use crate::LimitValue;
+use crate::insulation;
+use crate::layers::FloorItem;
 use design::{Below, Jurisdiction, Scope};
 use workings::Gap;
 
@@ -78,21 +80,17 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if floors.peek().is_none() || !found.applies_in(inspection, &[Jurisdiction::England]) {
         return;
     }
-    if inspection.today >= jiff::civil::date(2027, 3, 24) {
+    if inspection.today >= NEXT_EDITION {
         let reason = "the 2026 edition of Approved Document L is in force, and its figures are not known here";
         return found.not_checked(Subject::Site, &Gap::NoMethod(reason.into()));
     }
-    let (limit, kind) = match inspection.design.project.scope.map(|scope| scope.value) {
-        Some(Scope::NewBuilding | Scope::Extension) => (NEW.get::<Transmittance>(), "a new floor"),
-        Some(Scope::Conversion | Scope::Renovation | Scope::Replacement) => (RENOVATED.get(), "a renovated floor"),
-        None => return found.missing(Subject::Project, "scope"),
-    };
+    let Some((limit, kind)) = allowed(inspection) else { return found.missing(Subject::Project, "scope") };
     for floor in floors {
         // Too little insulation even for the heating is said by its own rules.
         let least = floor.given.below.and_then(|below| wanted(inspection, below.value).ok());
-        let insulation = floor.worked.insulation_below.as_ref().ok().map(|it| it.value);
-        if let (Some(least), Some(insulation)) = (least, insulation)
-            && insulation < least.value
+        let resists = floor.worked.insulation_below.as_ref().ok().map(|it| it.value);
+        if let (Some(least), Some(resists)) = (least, resists)
+            && resists < least.value
         {
             continue;
         }
@@ -102,27 +100,57 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let (value, most) = (u.value, limit.value);
         let message = format!("floor {} lets {value} through; the regulation allows {kind} at most {most}", floor.name);
-        let resistance = |u: Transmittance| {
-            ThermalResistance::square_metre_kelvin_per_watt(1.0 / u.in_watts_per_square_metre_kelvin())
+        let (place, remedy) = match insulation::enough(inspection, &floor) {
+            Some((place, remedy)) => (place, Some(remedy)),
+            None => (floor.place, None),
         };
-        // More insulation takes from the ground's own share: a little over the plain difference, in whole centimetres.
-        let more = resistance(limit.value) - resistance(u.value);
-        let mut place = floor.place;
-        let mut remedies = Vec::new();
-        for share in [1.0, 1.1, 1.25] {
-            if let Some((at, remedy)) = layers::thicker(&floor, more * share) {
-                place = at;
-                remedies.extend(layers::to_the_centimetre(remedy));
-            }
-        }
-        let mut finding = Finding::new(floor.subject, place, message)
-            .value(u.value)
-            .limit(&limit)
-            .figure(format!("floors.{}.u-value", floor.name));
-        remedies.dedup();
-        finding.remedies = remedies;
-        found.add(finding);
+        found.add(
+            Finding::new(floor.subject, place, message)
+                .value(u.value)
+                .limit(&limit)
+                .figure(format!("floors.{}.u-value", floor.name))
+                .remedy(remedy),
+        );
     }
+}
+
+/// What the regulation allows, and of what kind of floor; nothing where it is not known.
+fn allowed(inspection: &Inspection) -> Option<(LimitValue<Transmittance>, &'static str)> {
+    match inspection.design.project.scope?.value {
+        Scope::NewBuilding | Scope::Extension => Some((NEW.get(), "a new floor")),
+        Scope::Conversion | Scope::Renovation | Scope::Replacement => Some((RENOVATED.get(), "a renovated floor")),
+    }
+}
+
+/// From this day on another edition counts.
+const NEXT_EDITION: jiff::civil::Date = jiff::civil::date(2027, 3, 24);
+
+/// How much more resistance a floor wants for the regulation, where one is known for it; nothing where it is met.
+pub(crate) fn wanting(inspection: &Inspection, floor: &FloorItem) -> Option<ThermalResistance> {
+    let england = inspection.design.site.jurisdiction.is_some_and(|it| it.value == Jurisdiction::England);
+    if !england || inspection.today >= NEXT_EDITION {
+        return None;
+    }
+    let most = allowed(inspection)?.0.value;
+    let number = insulation::number(floor)?;
+    let resistance = ThermalResistance::square_metre_kelvin_per_watt;
+    let over = |more: f64| {
+        let u = workings::u_value_if(inspection.design, inspection.workings, number, resistance(more)).ok()?;
+        Some(u > most)
+    };
+    if !over(0.0)? {
+        return None;
+    }
+    // The ground's own share falls as more is laid: halved in on.
+    let (mut short, mut enough) = (0.0, 10.0);
+    if over(enough)? {
+        return None;
+    }
+    for _ in 0..40 {
+        let middle = (short + enough) / 2.0;
+        if over(middle)? { short = middle } else { enough = middle }
+    }
+    Some(resistance(enough))
 }
 
 #[cfg(test)]

@@ -7,7 +7,8 @@
 //!
 //! ## Limit
 //! EN 1264-4, table 1: over a heated room 0.75; over the ground, unheated or part-heated rooms 1.25; over outdoor air 1.25 at 0 °C and
-//! above, 1.50 down to -5 °C, 2.00 m²·K/W down to -15 °C. Ground water within 5 m asks for more. Energy regulations usually ask far more.
+//! above, 1.50 down to -5 °C, 2.00 m²·K/W down to -15 °C. Ground water within 5 m asks for more. Energy regulations usually ask far more:
+//! the remedy meets `floor-u-value-over-regulation` and `downward-loss-too-high` as well.
 //!
 //! ## Exceptions
 //! A slab between two heated rooms that heats both ways wants none (ISO 11855). Where there is no insulation at all `insulation-missing`
@@ -31,13 +32,14 @@
 //!     below: ground
 //!     layers:
 //!       - {material: cement screed, thickness: 65 mm, pipe: at base}
-//!       - {material: mineral wool, thickness: 45 mm, conductivity: 0.036 W/(m·K)}
+//!       - {material: mineral wool, thickness: 100 mm, conductivity: 0.036 W/(m·K)}
 //!       - {material: concrete slab, thickness: 150 mm}
 //! ```
 
 use super::prelude::*;
 use crate::LimitValue;
-use crate::layers::{self, FloorItem};
+use crate::insulation;
+use crate::layers::FloorItem;
 use design::{Below, Method};
 use workings::Gap;
 
@@ -92,27 +94,27 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 continue;
             }
         };
-        let Some(insulation) = found.need(floor.subject, &floor.worked.insulation_below) else { continue };
-        if insulation.value >= limit.value - ThermalResistance::square_metre_kelvin_per_watt(1e-6) {
+        let Some(resists) = found.need(floor.subject, &floor.worked.insulation_below) else { continue };
+        if resists.value >= limit.value - ThermalResistance::square_metre_kelvin_per_watt(1e-6) {
             continue;
         }
         // None at all is another cause, and said by its own rule.
         if super::insulation_missing::is_missing(&floor) != Ok(false) {
             continue;
         }
-        let (value, least) = (insulation.value, limit.value);
+        let (value, least) = (resists.value, limit.value);
         let message = format!(
             "the insulation under floor {} is {value}; over {} at least {least} is wanted",
             floor.name,
             below_words(below.value)
         );
-        let (place, remedy) = match layers::thicker(&floor, limit.value - insulation.value) {
+        let (place, remedy) = match insulation::enough(inspection, &floor) {
             Some((place, remedy)) => (place, Some(remedy)),
             None => (floor.place, None),
         };
         found.add(
             Finding::new(floor.subject, place, message)
-                .value(insulation.value)
+                .value(resists.value)
                 .limit(&limit)
                 .figure(format!("floors.{}.insulation-below", floor.name))
                 .related(below.at, "what lies below")
@@ -122,14 +124,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// Heated floors that want insulation: all but a slab that heats the room below as well (ISO 11855).
-pub(super) fn concerned(floor: &FloorItem) -> bool {
+pub(crate) fn concerned(floor: &FloorItem) -> bool {
     let both_ways = floor.given.method.is_some_and(|it| it.value == Method::EmbeddedInSlab)
         && floor.given.below.is_some_and(|it| it.value == Below::HeatedRoom);
     !floor.worked.loops.is_empty() && !both_ways
 }
 
 /// The least insulation over what lies below.
-pub(super) fn wanted(inspection: &Inspection, below: Below) -> Result<LimitValue<ThermalResistance>, Gap> {
+pub(crate) fn wanted(inspection: &Inspection, below: Below) -> Result<LimitValue<ThermalResistance>, Gap> {
     Ok(match below {
         Below::HeatedRoom => HEATED.get(),
         Below::Ground | Below::UnheatedRoom | Below::PartHeatedRoom => UNHEATED.get(),

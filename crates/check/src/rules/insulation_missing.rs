@@ -6,7 +6,8 @@
 //! No layer from the pipe downward insulates: by its kind, or by a conductivity of at most 0.065 W/(m·K).
 //!
 //! ## Limit
-//! Some insulation under every heated floor: EN 1264-4, table 1, as several secondary copies give it.
+//! Some insulation under every heated floor: EN 1264-4, table 1, as several secondary copies give it. The remedy lays what meets
+//! `insulation-below-minimum`, `floor-u-value-over-regulation` and `downward-loss-too-high` at once.
 //!
 //! ## Exceptions
 //! A slab between two heated rooms that heats both ways wants none (ISO 11855). Metal plates between joists have a rule of their own,
@@ -31,13 +32,14 @@
 //!     layers:
 //!       - {material: cement screed, thickness: 65 mm, pipe: at base}
 //!       - {material: polyethylene membrane, thickness: 0.2 mm}
-//!       - {material: EPS, thickness: 44 mm}
+//!       - {material: EPS, thickness: 100 mm}
 //!       - {material: damp-proof membrane, thickness: 0.3 mm}
 //!       - {material: concrete slab, thickness: 150 mm}
 //! ```
 
 use super::insulation_below_minimum::{below_words, concerned, wanted};
 use super::prelude::*;
+use crate::insulation;
 use crate::layers::{self, FloorItem};
 use crate::remedy::Remedy;
 use design::Method;
@@ -78,7 +80,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mut finding = Finding::new(floor.subject, place, "").value(ThermalResistance::ZERO);
         if let Ok(limit) = wanted(inspection, below.value) {
             message += &format!("; over {} at least {} is wanted", below_words(below.value), limit.value);
-            finding = finding.limit(&limit).remedy(remedy(inspection, &floor, pipe_layer, limit.value));
+            let all = insulation::wanting(inspection, &floor).map_or(limit.value, |more| more.max(limit.value));
+            finding = finding.limit(&limit).remedy(remedy(inspection, &floor, pipe_layer, all));
         } else {
             finding = finding.source("EN 1264-4, table 1, as several secondary copies give it");
         }
@@ -101,8 +104,7 @@ pub(super) fn is_missing(floor: &FloorItem) -> Result<bool, Gap> {
 
 /// Expanded polystyrene that gives just enough, under a sheet where wet screed lies on it.
 fn remedy(inspection: &Inspection, floor: &FloorItem, pipe_layer: usize, wanted: ThermalResistance) -> Option<Remedy> {
-    let millimetres = (wanted * Conductivity::watts_per_metre_kelvin(0.035)).in_millimetres();
-    let board = format!("{{material: EPS, thickness: {:.0} mm}}", (millimetres - 1e-6).ceil());
+    let board = format!("{{material: EPS, thickness: {}}}", insulation::centimetres(wanted));
     let wet = layers::binder(&floor.given.layers[pipe_layer], &floor.worked.layers[pipe_layer]).is_some();
     let sheet = "{material: polyethylene membrane, thickness: 0.2 mm}";
     let new: &[&str] = if wet { &[sheet, &board] } else { &[&board] };

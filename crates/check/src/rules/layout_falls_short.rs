@@ -29,7 +29,6 @@
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, layout: spiral}
 //! ```
 
-use super::bend_too_tight::tight_corners;
 use super::departure_without_reason::listed_with;
 use super::prelude::*;
 use crate::limit::LimitValue;
@@ -47,9 +46,6 @@ pub static RULE: Rule = Rule {
 
 const LEAST: Limit = Limit { name: "laid-out", value: "95 %", source: "common practice, no source" };
 
-/// At the manifold a pipe is bent up to its port; how it turns there is not for the plan to say.
-const AT_MANIFOLD: Length = Length::millimetres(500.0);
-
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get();
     for (at, it) in inspection.loops().enumerate() {
@@ -65,24 +61,21 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             short.push(format!("covers {covered} of the free floor of {name}, {} is the least{why}", least.value));
             helps.extend(["another spacing", "a second loop"]);
         }
-        let tight = match (&it.worked.pipe, &it.worked.route) {
-            (Ok(pipe), Some(Ok(route))) => {
-                let field = AT_MANIFOLD..route.length() - AT_MANIFOLD;
-                let tight = tight_corners(route, pipe.least_bend_radius);
-                tight.iter().filter(|corner| field.contains(&corner.along)).count()
-            }
-            _ => 0,
-        };
-        match tight {
-            0 => {}
-            1 => short.push("has a turn tighter than its pipe bends".into()),
-            count => short.push(format!("has {count} turns tighter than its pipe bends")),
+        let tight = &laid.tight_turns;
+        if let Some(worst) =
+            tight.iter().min_by(|one, other| one.largest_radius.si().total_cmp(&other.largest_radius.si()))
+        {
+            let turns = match tight.len() {
+                1 => "a turn that is tighter than its pipe bends".to_string(),
+                count => format!("{count} turns that are tighter than its pipe bends, the worst"),
+            };
+            short.push(format!("has {turns} at [{:.2}, {:.2}]", worst.at.x, worst.at.y));
         }
         if laid.changed_pattern {
             short.push("is a spiral, as the pipe does not bend to a meander at its spacing".into());
             helps.push("a wider spacing");
         }
-        if tight > 0 {
+        if !tight.is_empty() {
             helps.push("another place of the manifold");
         }
         if short.is_empty() {

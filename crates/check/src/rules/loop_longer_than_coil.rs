@@ -32,6 +32,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Information, Warning, Error, Error],
     limits: &[LOST, LEAST_LOST],
+    follows: &["loop-over-maximum-length"],
     file: include_str!("loop_longer_than_coil.rs"),
     check,
     ..Rule::USUAL

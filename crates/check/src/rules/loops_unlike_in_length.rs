@@ -34,6 +34,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Silent, Hint, Warning, Warning],
     limits: &[APART],
+    follows: &["loop-over-maximum-length"],
     file: include_str!("loops_unlike_in_length.rs"),
     check,
     ..Rule::USUAL
@@ -96,20 +97,25 @@ mod tests {
 
     fn lengths(second: &str, more: &str) -> String {
         format!(
-            "loops:\n  L1: {{manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m{more}}}\n  \
+            "loops:\n  L1: {{manifold: M1, room: hall, pipe: PEX-16, spacing: 200 mm, tails: 15 m{more}}}\n  \
              L2: {{manifold: M1, room: study, pipe: PEX-16, spacing: 150 mm, length: {second}{more}}}\n"
         )
     }
 
-    /// L1 is 90.0 m.
+    /// L1 is 75.0 m.
     #[test]
     fn at_the_limit_is_allowed() {
-        assert_eq!(messages(&RULE, &lengths("117.0 m", "")), [""; 0]);
-        assert_eq!(messages(&RULE, &lengths("117.1 m", "")).len(), 1);
+        assert_eq!(messages(&RULE, &lengths("97.5 m", "")), [""; 0]);
+        assert_eq!(messages(&RULE, &lengths("97.6 m", "")).len(), 1);
+    }
+
+    #[test]
+    fn of_a_loop_that_is_too_long_that_is_told() {
+        assert_eq!(messages(&RULE, &lengths("117.1 m", "")), [""; 0]);
     }
 
     #[test]
     fn loops_that_are_preset_are_worked_out_instead() {
-        assert_eq!(messages(&RULE, &lengths("117.1 m", ", presetting: 0.5 m³/h")), [""; 0]);
+        assert_eq!(messages(&RULE, &lengths("97.6 m", ", presetting: 0.5 m³/h")), [""; 0]);
     }
 }

@@ -44,6 +44,7 @@ pub static RULE: Rule = Rule {
     group: Group::JointsAndSleeves,
     weights: [Hint, Warning, Error, Error],
     limits: &[BESIDE, JOINTED],
+    follows: &["opening-not-in-its-wall"],
     file: include_str!("no_joint_at_doorway.rs"),
     check,
     ..Rule::USUAL

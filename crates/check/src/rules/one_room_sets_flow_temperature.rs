@@ -41,6 +41,13 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &[
+        "room-short-of-heat",
+        "bathroom-short-of-heat",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+        "room-temperature-out-of-line",
+    ],
     file: include_str!("one_room_sets_flow_temperature.rs"),
     check,
     ..Rule::USUAL

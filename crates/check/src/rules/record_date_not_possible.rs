@@ -1,14 +1,14 @@
-//! What the records say was done was done by today.
+//! What the records say was done was done by today, and not before the pipe was made.
 //!
 //! A record of tomorrow's work is a slip of the pen, or a promise. Whatever is held against its date then
 //! passes without having been done.
 //!
 //! ## How it is worked out
 //! Each date under `records` is held against the day of the check. The days of the heating log are told
-//! together.
+//! together. No pipe of plastic warmed a floor before 1970.
 //!
 //! ## Limit
-//! Today: common practice, no source.
+//! Today, and 1970: common practice, no source.
 //!
 //! ```yaml fails
 //! records:
@@ -23,7 +23,7 @@
 use super::prelude::*;
 use crate::records::days_after;
 use design::{Given, Placed};
-use jiff::civil::Date;
+use jiff::civil::{Date, date};
 
 pub static RULE: Rule = Rule {
     name: "record-date-not-possible",
@@ -52,19 +52,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     ];
     let several = tested.chain(screeds).chain(coverings).chain(moisture).chain(photographs).chain(repairs);
     for (what, day) in several.chain(once) {
-        if let Some(finding) = ahead(inspection, what, day) {
+        if let Some(finding) = out_of_time(inspection, what, day) {
             found.add(finding);
         }
     }
     let mut log = records.heating_log.iter().filter_map(|it| it.date).filter(|day| day.value > inspection.today);
-    if let Some(finding) = ahead(inspection, "the heating was logged", log.next()) {
+    if let Some(finding) = out_of_time(inspection, "the heating was logged", log.next()) {
         found.add(log.fold(finding, |finding, day| finding.related(day.at, "this day too is still to come")));
     }
 }
 
-/// What is to be said of a day, if it is still to come.
-fn ahead(inspection: &Inspection, what: &str, day: Given<Date>) -> Option<Finding> {
-    let day = day.filter(|day| day.value > inspection.today)?;
+/// What is to be said of a day, if it is still to come or too long ago.
+fn out_of_time(inspection: &Inspection, what: &str, day: Given<Date>) -> Option<Finding> {
+    let day = day?;
+    if day.value < date(1970, 1, 1) {
+        let message = format!("the records say that {what} on {}, before any such floor was laid", day.value);
+        return Some(Finding::new(Subject::Records, day.at, message).source("common practice, no source"));
+    }
+    if day.value <= inspection.today {
+        return None;
+    }
     let days = days_after(&day, &Placed { value: inspection.today, at: day.at });
     let message = format!("the records say that {what} on {}, {days} ahead of today", day.value);
     Some(Finding::new(Subject::Records, day.at, message).value(days).source("common practice, no source"))
@@ -79,6 +86,10 @@ mod tests {
     #[test]
     fn today_is_possible_and_tomorrow_is_not() {
         assert_eq!(messages(&RULE, "records: {first-heat: 2026-06-01}\n"), [""; 0]);
+        assert_eq!(
+            messages(&RULE, "records: {first-heat: 0206-06-01}\n"),
+            ["the records say that the floor was first heated on 0206-06-01, before any such floor was laid"]
+        );
         assert_eq!(
             messages(&RULE, "records: {first-heat: 2026-06-02}\n"),
             ["the records say that the floor was first heated on 2026-06-02, 1 day ahead of today"]

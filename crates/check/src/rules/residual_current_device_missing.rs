@@ -28,6 +28,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::remedy::add_key;
 use design::Stage;
 
 pub static RULE: Rule = Rule {
@@ -51,7 +52,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(device) = &mat.given.residual_current_device else {
             if inspection.design.stage() > Stage::Preliminary && inspection.is_read(mat.given.place) {
                 let message = format!("electric mat {} has no residual-current device", mat.name);
-                found.add(Finding::new(mat.subject, mat.place, message).limit(&greatest));
+                let device = "residual-current-device: {current: 30 mA, time-delayed: false}";
+                let remedy = Remedy::of("ask for one of 30 mA", add_key(inspection, mat.given.place, device));
+                found.add(Finding::new(mat.subject, mat.place, message).limit(&greatest).remedy(remedy));
             }
             continue;
         };

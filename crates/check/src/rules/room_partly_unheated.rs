@@ -38,6 +38,7 @@ pub static RULE: Rule = Rule {
     group: Group::Geometry,
     weights: [Hint, Warning, Warning, Warning],
     limits: &[LEAST],
+    follows: &["spacing-drawn-not-as-stated"],
     file: include_str!("room_partly_unheated.rs"),
     check,
     ..Rule::USUAL

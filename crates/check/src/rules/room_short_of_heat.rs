@@ -77,7 +77,14 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
         }
         let short = needed.value - output.value;
         let (gives, needs) = (output.value, needed.value);
-        let mut message = format!("the floor of room {} gives {gives}; it needs {needs}, {short} more", room.name);
+        let mut message = match gives < Power::ZERO {
+            false => format!("the floor of room {} gives {gives}; it needs {needs}, {short} more", room.name),
+            true => format!(
+                "the floor of room {} takes {} out of it, its water is too cold; it needs {needs}",
+                room.name,
+                Power::ZERO - gives
+            ),
+        };
         if let (Ok(area), Ok(free)) = (&room.worked.area, &room.worked.free_area)
             && area.value - free.value > Area::square_metres(0.05)
         {
@@ -199,4 +206,16 @@ fn warmer(inspection: &Inspection, room: &RoomItem, needed: Power) -> Option<Rem
     let first = water.value.in_celsius().floor() + 1.0;
     let celsius = (0..).map(|step| first + f64::from(step)).take_while(|it| *it <= 55.0).find(enough)?;
     Some(Remedy::new(format!("feed it with water of {celsius:.0} °C"), place, format!("{celsius:.0} °C")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::messages;
+
+    #[test]
+    fn water_colder_than_the_room_takes_heat_out_of_it() {
+        let found = messages(&RULE, "heat-source: {kind: heat pump, flow-temperature: 15 °C, temperature-drop: 5 K}\n");
+        assert_eq!(found[0], "the floor of room hall takes 241 W out of it, its water is too cold; it needs 600 W");
+    }
 }

@@ -79,13 +79,21 @@ fn too_far(inspection: &Inspection, found: &mut Findings, floor: usize, zones: &
         .filter(|(.., set_back)| set_back.value > most.value)
         .collect();
     let Some((_, _, first)) = zones.first().copied() else { return };
-    let takes = match workings::pace(inspection.design, inspection.workings, floor) {
-        Ok(pace) => pace.response.value,
-        Err(gap) => return found.not_checked(Subject::Floor(floor), &gap),
-    };
-    if takes <= slow.value {
-        return;
+    let worked = &inspection.workings.floors[floor];
+    // Under the covering of the rooms of these zones that makes it slowest.
+    let lowered = zone_of_rooms(inspection);
+    let of_rooms = |room: &usize| lowered[*room].is_some_and(|zone| zones.iter().any(|(at, ..)| *at == zone));
+    let mut slowest: Option<(usize, Duration)> = None;
+    for (variant, _) in worked.variants.iter().enumerate().filter(|(_, it)| it.rooms.iter().any(of_rooms)) {
+        match workings::pace(inspection.design, inspection.workings, floor, variant) {
+            Ok(pace) if slowest.is_none_or(|(_, so_far)| pace.response.value > so_far) => {
+                slowest = Some((variant, pace.response.value));
+            }
+            Ok(_) => {}
+            Err(gap) => return found.not_checked(Subject::Floor(floor), &gap),
+        }
     }
+    let Some((variant, takes)) = slowest.filter(|(_, takes)| *takes > slow.value) else { return };
     let furthest = zones.iter().map(|(.., it)| it.value).fold(first.value, TemperatureDifference::max);
     let floor_name = inspection.design.floors.at(floor).map_or("?", |(name, _)| name);
     let message = format!(
@@ -99,7 +107,7 @@ fn too_far(inspection: &Inspection, found: &mut Findings, floor: usize, zones: &
     let mut finding = finding
         .value(furthest)
         .limit(&most)
-        .figure(format!("floors.{floor_name}.response-time"))
+        .figure(worked.figure_name(floor_name, "response-time", variant))
         .remedy(Remedy::of("lower it by 2 K", changes.collect::<Vec<_>>()));
     for (_, name, set_back) in &zones[1..] {
         finding = finding.related(set_back.at, format!("the set-back of zone {name}"));

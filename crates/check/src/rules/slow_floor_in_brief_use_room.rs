@@ -61,7 +61,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if !matches!(of_use.value, Use::GuestRoom | Use::HobbyRoom | Use::Assembly) {
             continue;
         }
-        let takes = match workings::pace(inspection.design, inspection.workings, floor) {
+        let (Subject::Room(number), worked) = (room.subject, &inspection.workings.floors[floor]) else { continue };
+        let variant = worked.variant_of(number).unwrap_or_default();
+        let takes = match workings::pace(inspection.design, inspection.workings, floor, variant) {
             Ok(pace) => pace.warm_up.value,
             Err(gap) => {
                 found.not_checked(Subject::Floor(floor), &gap);
@@ -82,7 +84,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Finding::new(room.subject, of_use.at, message)
                 .value(takes)
                 .limit(&most)
-                .figure(format!("floors.{floor_name}.warm-up-time"))
+                .figure(worked.figure_name(floor_name, "warm-up-time", variant))
                 .related(place, "its floor"),
         );
     }

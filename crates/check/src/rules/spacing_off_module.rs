@@ -5,10 +5,11 @@
 //! ## How it is worked out
 //! The spacing of the loop and of its rooms' edge zones over the `module` of the floor: a whole number of modules. A
 //! castellated tray without a module is taken at 50 mm. Plates without one go by the joists: the distance between joists
-//! is a whole number of spacings.
+//! is a whole number of spacings. Plates are no wider than the spacing: they would lie on each other. Of a plate with two grooves the
+//! width is what each pipe has of it.
 //!
 //! ## Limit
-//! A multiple of the product's module: common practice, no source.
+//! A multiple of the product's module: common practice, no source. Plates beside each other: plain geometry.
 //!
 //! ```yaml fails
 //! floors:
@@ -29,6 +30,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::layers::FloorItem;
 use crate::limit::LimitValue;
 use design::{Method, Placed};
 
@@ -56,6 +58,7 @@ enum Holds {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for floor in inspection.floors() {
+        plates_overlap(inspection, found, &floor);
         let Some(holds) = holds(inspection, found, &floor) else { continue };
         let mut told = |about: Subject, called: String, spacing: Placed<Length>| {
             let Some(nearest) = holds.nearest(spacing.value) else { return };
@@ -88,11 +91,36 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-fn holds(
-    inspection: &Inspection,
-    found: &mut Findings,
-    floor: &crate::inspection::Item<design::Floor, workings::FloorWorkings>,
-) -> Option<Holds> {
+/// Plates that are wider than the pipes are apart.
+fn plates_overlap(inspection: &Inspection, found: &mut Findings, floor: &FloorItem) {
+    let Some(width) = floor.given.plates.as_ref().and_then(|plates| plates.width) else { return };
+    let spacings = floor.worked.loops.iter().filter_map(|at| {
+        let (name, entry) = inspection.design.loops.at(*at)?;
+        Some((name, entry.value.spacing?))
+    });
+    // A spacing that no one can lay is told already.
+    let laid = spacings.filter(|(_, spacing)| spacing.value >= Length::millimetres(40.0));
+    let closest = laid.min_by(|one, other| one.1.value.si().total_cmp(&other.1.value.si()));
+    let Some((name, spacing)) = closest.filter(|(_, spacing)| width.value > spacing.value + HAIR) else { return };
+    let message = format!(
+        "the plates of floor {} are {} wide, but the pipes of loop {name} lie {} apart; plates would overlap",
+        floor.name, width.value, spacing.value
+    );
+    let limit = LimitValue { value: spacing.value, source: "plain geometry" };
+    // Their half, where one plate holds two pipes; else as wide as fits, with a gap between.
+    let half = width.value / 2.0;
+    let fits = if half <= spacing.value && half * 2.0 > spacing.value * 1.5 { half } else { spacing.value };
+    let text = format!("{:.0} mm", (fits.in_millimetres() / 10.0).floor() * 10.0);
+    found.add(
+        Finding::new(floor.subject, width.at, message)
+            .value(width.value)
+            .limit(&limit)
+            .related(spacing.at, "the spacing")
+            .remedy(Remedy::new(format!("make them {text} wide for each pipe"), width.at, text)),
+    );
+}
+
+fn holds(inspection: &Inspection, found: &mut Findings, floor: &FloorItem) -> Option<Holds> {
     if floor.worked.loops.is_empty() {
         return None;
     }
@@ -163,6 +191,19 @@ mod tests {
             (0, 0, 0, 1)
         );
         assert_eq!(says("method: clipped-in-screed", "137 mm"), 0);
+    }
+
+    #[test]
+    fn plates_lie_beside_each_other() {
+        let plates =
+            |width: &str| format!("method: spreader-plates, joists: {{spacing: 400 mm}}, plates: {{width: {width}}}");
+        assert_eq!((says(&plates("200 mm"), "200 mm"), says(&plates("180 mm"), "200 mm")), (0, 0));
+        assert_eq!(
+            messages(&RULE, &text(&plates("380 mm"), "200 mm")),
+            [
+                "the plates of floor dry are 380 mm wide, but the pipes of loop L1 lie 200 mm apart; plates would overlap"
+            ]
+        );
     }
 
     #[test]

@@ -3,10 +3,12 @@
 //! People stand on it wet and bare; above the limit it is unpleasant, and for those with poor feeling it is a danger.
 //!
 //! ## How it is worked out
-//! As for other rooms: room temperature + (heat flux / 8.92)^(1/1.1), at the design flow temperature on the coldest day.
+//! As for other rooms: mean surface = room temperature + (heat flux / 8.92)^(1/1.1), at the design flow temperature on the coldest day;
+//! and the heat flux at which the hottest point, above a pipe, reaches the limit (`heat-flux-limit`).
 //!
 //! ## Limit
-//! Room temperature + 9 K: 33 °C at 24 °C, EN 1264-2.
+//! Room temperature + 9 K: 33 °C at 24 °C, EN 1264-2. The mean over the limit has the full weight; only the stripes above the pipes
+//! over it are a warning, see `surface-too-warm-occupied`.
 //!
 //! Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.
 //!

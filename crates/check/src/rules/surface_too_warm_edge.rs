@@ -4,11 +4,13 @@
 //!
 //! ## How it is worked out
 //! Room temperature + (heat flux / 8.92)^(1/1.1), with the heat flux at the edge zone's own spacing. The water comes to the edge zone
-//! first. The loop that makes it warmest counts.
+//! first. The loop that makes it warmest counts. `edge-heat-flux-limit` is the heat flux at which the hottest point of the strip, above
+//! a pipe, reaches the limit.
 //!
 //! ## Limit
-//! Room temperature + 15 K: 35 °C at 20 °C, in a strip of at most 1 m: EN 1264-2. In a bathroom 9 K. In France 28 °C at any point, order of
-//! 23 June 1978.
+//! Room temperature + 15 K: 35 °C at 20 °C, in a strip of at most 1 m: EN 1264-2. In a bathroom 9 K. The mean over the limit has the full
+//! weight; only the stripes above the pipes over it are a warning, see `surface-too-warm-occupied`. In France 28 °C, order of 23 June
+//! 1978.
 //!
 //! Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.
 //!
@@ -26,7 +28,7 @@
 //! ```
 
 use super::prelude::*;
-use super::surface_too_warm_occupied::cooler;
+use super::surface_too_warm_occupied::{HOTTEST, cooler, softer};
 use crate::LimitValue;
 use design::{Jurisdiction, Use};
 use workings::{LoopWorkings, ValueOf};
@@ -70,25 +72,42 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if french && FRANCE.get::<Temperature>().value < limit.value {
             limit = FRANCE.get();
         }
-        if surface.value <= limit.value {
-            continue;
-        }
-        let (value, most) = (surface.value, limit.value);
-        let message = format!("the edge zone of room {} becomes {value}; at most {most} is allowed there", room.name);
         let place = zone.spacing.map_or(room.place, |spacing| spacing.at);
-        let mut finding = Finding::new(room.subject, place, message)
-            .value(surface.value)
-            .limit(&limit)
-            .figure(format!("rooms.{}.edge-surface-temperature", room.name));
+        let (weight, mut finding, share) = if surface.value > limit.value {
+            let (value, most) = (surface.value, limit.value);
+            let message =
+                format!("the edge zone of room {} becomes {value}; at most {most} is allowed there", room.name);
+            let finding = Finding::new(room.subject, place, message)
+                .value(surface.value)
+                .limit(&limit)
+                .figure(format!("rooms.{}.edge-surface-temperature", room.name));
+            // The edge zone follows the water as the rest of the floor does, from the room's temperature on.
+            let over_room = (surface.value - temperature.value).in_kelvin();
+            let share = (limit.value - temperature.value).in_kelvin() / over_room;
+            (RULE.weight(inspection.design.stage()), finding, share)
+        } else {
+            let Subject::Room(number) = room.subject else { continue };
+            let most = workings::edge_limit(inspection.design, inspection.workings, number);
+            let (Some(most), Ok(flux)) = (found.need(room.subject, &most), flux) else { continue };
+            if limit.source != over.source || flux.value <= most.value {
+                continue;
+            }
+            let message = format!(
+                "the edge zone of room {} gives {}; above {} its stripes over the pipes are more than {} warmer than the room",
+                room.name, flux.value, most.value, over.value
+            );
+            let finding = Finding::new(room.subject, place, message)
+                .value(flux.value)
+                .limit(&LimitValue { value: most.value, source: HOTTEST })
+                .figure(format!("rooms.{}.edge-heat-flux-limit", room.name));
+            (softer(inspection), finding, (most.value / flux.value).powf(1.0 / 1.1))
+        };
         if let Some(spacing) = zone.spacing {
             for mm in [100.0, 125.0, 150.0].into_iter().filter(|mm| *mm > spacing.value.in_millimetres()).take(2) {
                 finding = finding.remedy(Remedy::new(format!("lay it at {mm} mm"), spacing.at, format!("{mm} mm")));
             }
         }
         if let Some(at) = room.worked.loops.first() {
-            // The edge zone follows the water as the rest of the floor does, from the room's temperature on.
-            let over_room = (surface.value - temperature.value).in_kelvin();
-            let share = (limit.value - temperature.value).in_kelvin() / over_room;
             let now = inspection.workings.loops[*at].surface_temperature_mean.value();
             let is_enough = |it: &LoopWorkings| match (it.surface_temperature_mean.value(), &now) {
                 (Ok(then), Ok(now)) => then - temperature.value <= (*now - temperature.value) * share,
@@ -96,7 +115,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             };
             finding = cooler(inspection, finding, &room, *at, is_enough);
         }
-        found.add(finding);
+        found.add_as(weight, finding);
     }
 }
 

@@ -28,7 +28,7 @@
 //! ```
 
 use super::prelude::*;
-use design::{Given, Layer, Loop, Manifold, Place, Placed, Presetting, Pump, Valves};
+use design::{EdgeStrip, Given, Layer, Loop, Manifold, Place, Placed, Presetting, Pump, Valves};
 use engineering::heat::materials::{self, Kind as MaterialKind};
 use engineering::water::pump::{CurveFault, PumpCurve};
 use engineering::water::valves::{PresettingTable, TableFault};
@@ -192,8 +192,39 @@ impl<'i> Doubt<'_, 'i> {
             if let Some(clips) = &floor.clips {
                 self.hold(of, "clips/spacing", &clips.spacing, mm(50.0), m(2.0));
             }
+            if let Some(clips) = &floor.clips {
+                self.hold(of, "clips/length", &clips.length, mm(5.0), mm(150.0));
+            }
+            if let Some(tray) = &floor.tray {
+                self.hold(of, "tray/lifts-pipe", &tray.lifts_pipe, mm(0.0), mm(60.0));
+                self.hold(of, "tray/stud-share", &tray.stud_share, Share::ZERO, Share::percent(50.0));
+            }
+            if let Some(plates) = &floor.plates {
+                self.hold(of, "plates/thickness", &plates.thickness, mm(0.02), mm(5.0));
+                self.hold(of, "plates/width", &plates.width, mm(20.0), mm(1200.0));
+                self.hold(of, "plates/conductivity", &plates.conductivity, conducts(5.0), conducts(450.0));
+                self.hold(of, "plates/gap", &plates.gap, mm(0.0), m(1.0));
+                self.hold(of, "plates/coverage", &plates.coverage, Share::percent(5.0), Share::percent(100.0));
+            }
+            if let Some(EdgeStrip::Strip(strip)) = &floor.edge_strip.as_ref().map(|strip| &strip.value) {
+                self.hold(of, "edge-strip/thickness", &strip.thickness, mm(1.0), mm(60.0));
+            }
+            if let Some(base) = &floor.base {
+                self.hold(of, "base/flatness", &base.flatness, mm(0.0), mm(150.0));
+                self.hold(of, "base/sheet-thickness", &base.sheet_thickness, mm(2.0), mm(60.0));
+            }
+            if let Some(slab) = &floor.slab {
+                let area = Area::square_metres;
+                self.hold(of, "slab/area", &slab.area, area(2.0), area(100_000.0));
+                self.hold(of, "slab/perimeter", &slab.perimeter, m(0.0), m(5000.0));
+                self.hold(of, "slab/wall-thickness", &slab.wall_thickness, mm(50.0), m(1.5));
+                self.hold(of, "slab/ground-conductivity", &slab.ground_conductivity, conducts(0.2), conducts(6.0));
+            }
+            let per_kelvin = Transmittance::watts_per_square_metre_kelvin;
+            self.hold(of, "tested-output", &floor.tested_output, per_kelvin(0.3), per_kelvin(12.0));
             if let Some(joists) = &floor.joists {
                 self.hold(of, "joists/depth", &joists.depth, mm(50.0), mm(600.0));
+                self.hold(of, "joists/width", &joists.width, mm(15.0), mm(400.0));
                 self.hold(of, "joists/spacing", &joists.spacing, mm(200.0), m(1.2));
                 self.hold(of, "joists/span", &joists.span, mm(500.0), m(15.0));
             }
@@ -224,6 +255,14 @@ impl<'i> Doubt<'_, 'i> {
         let density = Density::kilograms_per_cubic_metre;
         self.hold(of, "density", &layer.density, density(5.0), density(12_000.0));
         self.hold(of, "highest-temperature", &layer.highest_temperature, celsius(15.0), celsius(200.0));
+        let heat = SpecificHeat::joules_per_kilogram_kelvin;
+        self.hold(of, "specific-heat", &layer.specific_heat, heat(100.0), heat(5000.0));
+        self.hold(of, "compression", &layer.compression, mm(0.0), mm(50.0));
+        self.hold(of, "flat-thickness", &layer.flat_thickness, mm(0.0), mm(600.0));
+        self.hold(of, "least-cover", &layer.least_cover, mm(0.0), mm(200.0));
+        self.hold(of, "laps", &layer.laps, mm(0.0), m(2.0));
+        self.hold(of, "stud-share", &layer.stud_share, Share::ZERO, Share::percent(50.0));
+        self.hold(of, "joist-share", &layer.joist_share, Share::ZERO, Share::percent(60.0));
     }
 
     fn pipework(&mut self) {
@@ -376,6 +415,13 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "height", &room.height, m(1.5), m(30.0));
             self.hold(of, "area", &room.area, Area::square_metres(0.3), Area::square_metres(5000.0));
             room.covering.iter().for_each(|layer| self.layer(of, layer));
+            self.hold(of, "temperature-below", &room.temperature_below, celsius(-50.0), celsius(60.0));
+            if let Some(zone) = &room.edge_zone {
+                // That it is too wide is for `edge-zone-too-wide`.
+                let narrow = zone.width.filter(|width| width.value < mm(100.0));
+                self.hold(of, "edge-zone/width", &narrow, mm(100.0), m(1.0));
+                self.hold(of, "edge-zone/spacing", &zone.spacing, mm(40.0), mm(600.0));
+            }
         }
         for (at, wall) in design.walls.values().enumerate() {
             self.hold(Subject::Wall(at), "thickness", &wall.thickness, mm(10.0), m(1.5));
@@ -393,6 +439,17 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "power-density", &mat.power_density, density(20.0), density(500.0));
             self.hold(of, "area", &mat.area, Area::square_metres(0.1), Area::square_metres(300.0));
             self.hold(of, "voltage", &mat.voltage, Voltage::volts(12.0), Voltage::volts(480.0));
+            self.hold(of, "power", &mat.power, watts(5.0), watts(50_000.0));
+            self.hold(of, "floor-sensor-limit", &mat.floor_sensor_limit, celsius(15.0), celsius(60.0));
+            let amperes = Current::amperes;
+            self.hold(of, "circuit", &mat.circuit, amperes(1.0), amperes(125.0));
+            self.hold(of, "thermostat-current", &mat.thermostat_current, amperes(1.0), amperes(63.0));
+            let ohms = ElectricalResistance::ohms;
+            self.hold(of, "label-resistance", &mat.label_resistance, ohms(1.0), ohms(20_000.0));
+            if let Some(device) = &mat.residual_current_device {
+                let key = "residual-current-device/current";
+                self.hold(of, key, &device.current, amperes(0.005), amperes(1.0));
+            }
         }
         let controls = &design.controls;
         let flow = VolumeFlow::litres_per_minute;
@@ -420,6 +477,15 @@ impl<'i> Doubt<'_, 'i> {
         }
         for test in &design.records.pressure_tests {
             self.hold(Subject::Records, "pressure-test/pressure", &test.pressure, bar(0.0), bar(30.0));
+            if let (Some(start), Some(end)) = (test.pressure, test.end_pressure)
+                && end.value - start.value > bar(0.5)
+            {
+                let fault = format!(
+                    "the pressure rose from {} to {} during a test; a pipe left alone gains none",
+                    start.value, end.value
+                );
+                self.doubt_it(Subject::Records, end.at, fault);
+            }
         }
     }
 
@@ -575,6 +641,43 @@ mod tests {
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         assert_eq!(finding.severity, crate::Severity::Error);
         assert_eq!(finding.message, "height -2.4 m of rooms/hall cannot be; 1.5 m to 30.0 m is usual");
+    }
+
+    #[test]
+    fn a_test_that_gains_pressure_was_pumped_up_again() {
+        let test = |end: &str| {
+            messages(&RULE, &format!("records: {{pressure-test: {{pressure: 6 bar, end-pressure: {end}}}}}\n"))
+        };
+        assert_eq!(test("6.5 bar"), [""; 0]);
+        assert_eq!(
+            test("9 bar"),
+            ["in records, the pressure rose from 6.0 bar to 9.0 bar during a test; a pipe left alone gains none"]
+        );
+    }
+
+    #[test]
+    fn a_share_is_at_most_the_whole() {
+        let layer = |layer: &str| {
+            let text = format!(
+                "floors:\n  barn:\n    plates: {{coverage: 100 %}}\n    layers: [{{material: mineral wool, {layer}}}]\n"
+            );
+            messages(&RULE, &text)
+        };
+        assert!(layer("joist-share: 12 %, compression: 3 mm").is_empty());
+        assert_eq!(
+            layer("joist-share: 300 %"),
+            ["joist-share 300 % of floors/barn/layers/1 cannot be; 0 % to 60 % is usual"]
+        );
+        assert_eq!(layer("compression: 1000000000 m").len(), 1);
+        let plates = |plates: &str| messages(&RULE, &format!("floors: {{barn: {{plates: {{{plates}}}}}}}\n"));
+        assert_eq!(
+            plates("coverage: 140 %"),
+            ["plates/coverage 140 % of floors/barn cannot be; 5 % to 100 % is usual"]
+        );
+        assert_eq!(plates("width: 10 m").len(), 1);
+        let zone = |width: &str| messages(&RULE, &format!("rooms: {{hall: {{edge-zone: {{width: {width}}}}}}}\n"));
+        assert_eq!(zone("0 m"), ["edge-zone/width 0 mm of rooms/hall is hard to believe; 100 mm to 1.0 m is usual"]);
+        assert!(zone("7 m").is_empty());
     }
 
     #[test]

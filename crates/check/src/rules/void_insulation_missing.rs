@@ -36,7 +36,8 @@
 use super::insulation_below_minimum::concerned;
 use super::prelude::*;
 use crate::layers;
-use design::{Held, Method};
+use crate::remedy::{Change, add_key};
+use design::{Held, Layer, Method, Placed};
 use engineering::heat::materials::Kind as Material;
 
 pub static RULE: Rule = Rule {
@@ -71,14 +72,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                     "nothing insulates the space below the plates of floor {}; they want insulation fitted tight below them",
                     floor.name
                 );
-                (method.at, message, None)
+                (method.at, message, gap.and_then(|(_, given, _)| filled(inspection, given)))
             }
             (Some((at, ..)), Some((gap, given, _))) if gap < at => {
                 let message = format!(
                     "a gap of air lies between the plates of floor {} and their insulation; it wants to be fitted tight below them",
                     floor.name
                 );
-                (given.material.as_ref().map_or(given.at, |it| it.at), message, None)
+                (given.material.as_ref().map_or(given.at, |it| it.at), message, filled(inspection, given))
             }
             (Some((_, given, _)), _) => match given.held {
                 Some(held) if held.value != Held::FittedTight => {
@@ -99,6 +100,17 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         found.add(Finding::new(floor.subject, place, message).source("common practice, no source").remedy(remedy));
     }
+}
+
+/// The gap of air filled with wool.
+fn filled(inspection: &Inspection, gap: &Placed<Layer>) -> Option<Remedy> {
+    let material = gap.material.as_ref()?;
+    let wool = Change { place: material.at, text: "mineral wool".into() };
+    let tight = match gap.held {
+        Some(held) => Change { place: held.at, text: Held::FittedTight.word().into() },
+        None => add_key(inspection, gap.at, &format!("held: {}", Held::FittedTight.word()))?,
+    };
+    Remedy::of("fill it with mineral wool", [wool, tight])
 }
 
 #[cfg(test)]

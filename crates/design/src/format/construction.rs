@@ -153,6 +153,8 @@ record! {
         "held" held: Given<Held>,
         /// Whether the joints between its boards are glued.
         "joints-glued" joints_glued: Given<bool>,
+        /// Whether the grooves beside the pipe are filled with adhesive or compound; of bonded boards so if left out.
+        "grooves-filled" grooves_filled: Given<bool>,
         /// By how much it gives way under the floor's load.
         "compression" compression: Given<Length>,
         /// The thickness of a studded or castellated board without its studs.

@@ -9,7 +9,10 @@
 use super::en1264::EmbeddedPipe;
 use super::{FLOOR_FILM, FloorResponse};
 use crate::out_of_range::{Method, OutOfRange};
-use quantity::{Conductivity, HeatFlux, Length, Share, Temperature, ThermalResistance, Transmittance};
+use crate::root::root;
+use quantity::{
+    Conductivity, HeatFlux, Length, Share, Temperature, TemperatureDifference, ThermalResistance, Transmittance,
+};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 mod pace;
@@ -93,6 +96,33 @@ impl Influence {
     pub fn temperature(&self, water: Temperature, room: Temperature, below: Temperature) -> Temperature {
         room + self.water * (water - room) + self.below * (below - room)
     }
+}
+
+/// Mean water at which the hottest point of a surface is so much over its room: the mean of the surface by the basic
+/// characteristic of EN 1264-2 from the heat that it gives, and the stripe above a pipe by conduction.
+///
+/// `surface` is the mean and the hottest point of the section. Units: as typed. Source: EN 1264-2 and the section. Holds
+/// for: 1 to 20 K over the room, a response above zero upward, water that warms the hottest point more than the mean.
+pub fn water_at_hottest(
+    response: &FloorResponse,
+    surface: [Influence; 2],
+    room: Temperature,
+    below: Temperature,
+    over: TemperatureDifference,
+) -> Result<Temperature, OutOfRange> {
+    let over = CONDUCTION.takes("highest surface excess", over, 1.0..=20.0)?;
+    CONDUCTION.takes("heat transfer of the floor upward", response.up, 1e-6..=1e4)?;
+    let excess = |water: f64| {
+        let water = Temperature::celsius(water);
+        let flux = response.upward(water, room, below).in_watts_per_square_metre().max(0.0);
+        let [mean, highest] = surface.map(|it| it.temperature(water, room, below));
+        (flux / 8.92).powf(1.0 / 1.1) + (highest - mean).in_kelvin().max(0.0)
+    };
+    let least = room.in_celsius();
+    let found = root(least, least + 2000.0, 1e-9, |water| excess(water) - over);
+    let nothing = f64::NAN;
+    let found = CONDUCTION.takes_number("mean water temperature", found.unwrap_or(nothing), least..=least + 2000.0)?;
+    Ok(Temperature::celsius(found))
 }
 
 /// A section with a linear surface film, for any temperatures.
@@ -538,8 +568,14 @@ impl Mesh {
 
     /// The plate on the board's upper face, and down to the pipe at its axis.
     fn add_plate(&self, geometry: &Geometry, band: &mut Band) {
+        let Some(plate) = geometry.board.and_then(|board| board.plate) else { return };
+        self.along_plate(geometry, |one, other, length| band.couple(one, other, plate.conductance / length));
+    }
+
+    /// Each piece of the plate but for those about the pipe: its two nodes, its length.
+    fn along_plate(&self, geometry: &Geometry, mut piece: impl FnMut(usize, usize, f64)) {
         let Some(board) = geometry.board else { return };
-        let Some(Sheet { half_width, conductance, course }) = board.plate else { return };
+        let Some(Sheet { half_width, course, .. }) = board.plate else { return };
         let top = nearest(&self.z, board.top);
         let groove = nearest(&self.x, board.half_groove);
         let start = match course {
@@ -548,16 +584,14 @@ impl Mesh {
         };
         let mut along = |row: usize, from: usize, to: usize| {
             for (column, ends) in self.x.windows(2).enumerate().take(to).skip(from) {
-                let (one, other) = (self.node(column, row), self.node(column + 1, row));
-                band.couple(one, other, conductance / (ends[1] - ends[0]));
+                piece(self.node(column, row), self.node(column + 1, row), ends[1] - ends[0]);
             }
         };
         along(top, start, nearest(&self.x, half_width));
         if course == Course::InGroove {
             along(self.axis, self.quarter(), groove);
             for (row, ends) in self.z.windows(2).enumerate().take(self.axis).skip(top) {
-                let (one, other) = (self.node(groove, row), self.node(groove, row + 1));
-                band.couple(one, other, conductance / (ends[1] - ends[0]));
+                piece(self.node(groove, row), self.node(groove, row + 1), ends[1] - ends[0]);
             }
         }
     }

@@ -87,7 +87,7 @@ fn steady_heat_up_and_down_and_the_hottest_point() {
 #[test]
 fn warming_up_and_cooling_down() {
     each_floor(|name, section, storage, theirs| {
-        let ours = section.pace(storage).unwrap();
+        let ours = section.pace(storage, None).unwrap();
         for (what, ours) in [("response", ours.response), ("warm_up", ours.warm_up), ("cool_down", ours.cool_down)] {
             close(name, what, Duration::in_seconds(ours), number(theirs, what), 0.02);
         }

@@ -46,7 +46,7 @@ pub use lines::{Contact, Line, LinePoint, Lines, Meeting, Meetings};
 pub use openings::{Opening, Openings, share_jointed};
 pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, without_repeats};
 pub use point::{Bounds, FARTHEST, Point, PointFault};
-pub use route::{Corner, Route, RouteFault, Stretch};
+pub use route::{Corner, LET_PASS, Route, RouteFault, Stretch};
 pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, route_meetings};
 pub use setting_out::{DimensionChain, setting_out};
 pub use spacing::{Run, RunSpacing, distances_to_runs, run_spacing};

@@ -5,6 +5,17 @@ use quantity::Length;
 use std::f64::consts::PI;
 use std::fmt;
 
+/// How much tighter than its pipe bends a corner may be: arcs of a path are cut into legs half a millimetre from them.
+pub const LET_PASS: Length = Length::millimetres(1.0);
+
+/// How much of each leg a bend of radius 1 takes at a corner: the tangent of half the angle.
+pub(super) fn tangent(before: Point, at: Point, after: Point) -> f64 {
+    let (came, goes) = (before.to(at), at.to(after));
+    let along = came.length() * goes.length() + came.dot(goes);
+    let across = came.cross(goes).abs();
+    if across > 0.0 || along > 0.0 { across / along.max(0.0) } else { f64::INFINITY }
+}
+
 /// The drawn centre line of a pipe: straight legs from point to point.
 ///
 /// A point that repeats the one before it is passed over; legs are still numbered as they were given,
@@ -48,9 +59,9 @@ pub struct Corner {
     /// How far the pipe turns: 0 straight on, 90 a right angle, 180 straight back.
     pub turn_degrees: f64,
     /// The largest bend radius for which the bend fits. A bend takes `radius * tan(turn / 2)` of
-    /// each leg; a leg between two corners lends each of them half of itself, the first and the last
-    /// leg of a route are lent whole. A corner that goes straight on fits any radius (infinite), one
-    /// that doubles back none (zero).
+    /// each leg; a leg between two corners is lent to them in that proportion, so that bends of one
+    /// radius fit everywhere if they can, the first and the last leg of a route are lent whole. A corner
+    /// that goes straight on fits any radius (infinite), one that doubles back none (zero).
     pub largest_radius: Length,
 }
 
@@ -143,17 +154,14 @@ impl Route {
 
     /// The corners in order along the route; the two ends are none.
     pub fn corners(&self) -> impl ExactSizeIterator<Item = Corner> + Clone + '_ {
-        let count = self.points.len() - 2;
-        (1..count + 1).map(move |number| {
+        (1..self.points.len() - 1).map(move |number| {
             let (before, at, after) = (self.points[number - 1], self.points[number], self.points[number + 1]);
             let (came, goes) = (before.to(at), at.to(after));
             let turn = came.cross(goes).abs().atan2(came.dot(goes));
-            let lent = |whole: bool, leg: f64| if whole { leg } else { leg / 2.0 };
-            let room = lent(number == 1, came.length()).min(lent(number == count, goes.length()));
             let radius = match turn {
                 0.0 => f64::INFINITY,
                 _ if turn >= PI => 0.0,
-                _ => room / (turn / 2.0).tan(),
+                _ => self.room(number, |own, other| own / (own + other)) / (turn / 2.0).tan(),
             };
             Corner {
                 point: self.given_number(number),
@@ -163,6 +171,39 @@ impl Route {
                 largest_radius: Length::metres(radius),
             }
         })
+    }
+
+    /// How much of the shorter of its legs a corner is lent, by what it and its neighbour take.
+    fn room(&self, number: usize, share: impl Fn(f64, f64) -> f64) -> f64 {
+        let own = self.takes(number);
+        let lent = |from: usize, other: usize| {
+            self.points[from].metres_to(self.points[from + 1]) * share(own, self.takes(other))
+        };
+        lent(number - 1, number - 1).min(lent(number, number + 1))
+    }
+
+    /// What the bend at a point takes of its legs, in radii; of a corner that all but doubles back, where none fits, no more
+    /// than leaves something to its neighbours. The two ends take nothing.
+    fn takes(&self, number: usize) -> f64 {
+        const MOST: f64 = 4.0;
+        match self.points.get(number.wrapping_sub(1)..number + 2) {
+            Some(&[before, at, after]) => tangent(before, at, after).min(MOST),
+            _ => 0.0,
+        }
+    }
+
+    /// The corners that are tighter than a pipe of this least bend radius goes. Of two that share a leg too short for both it
+    /// is the one that takes more than half of it, or both of them.
+    pub fn tight_corners(&self, least: Length) -> impl Iterator<Item = Corner> + '_ {
+        let least = least - LET_PASS;
+        (1..)
+            .zip(self.corners())
+            .filter(move |(number, corner)| {
+                let half = |_, other| if other > 0.0 { 0.5 } else { 1.0 };
+                let by_half = || self.room(*number, half) / (corner.turn_degrees.to_radians() / 2.0).tan();
+                corner.largest_radius < least && by_half() < least.in_metres()
+            })
+            .map(|(_, corner)| corner)
     }
 
     /// The place at a distance along the route; short of the start it is the start, beyond the end

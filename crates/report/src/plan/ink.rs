@@ -4,7 +4,7 @@
 //! drawing as a tree or leave quotation marks and control characters to the caller.
 
 use super::paper::{Block, Spot};
-use crate::words::{printable, sentence};
+use crate::words::{escaped, sentence};
 use engineering::plan::Part;
 use std::fmt::Write;
 
@@ -216,24 +216,6 @@ pub fn number(value: f64) -> String {
         "-0" | "" | "NaN" | "inf" | "-inf" => "0".to_string(),
         text => text.to_string(),
     }
-}
-
-/// The text with nothing in it that XML would take for markup, cannot hold, or that turns the direction of writing.
-pub fn escaped(text: &str) -> String {
-    let mut escaped = String::with_capacity(text.len());
-    for c in printable(text).chars() {
-        match c {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '"' => escaped.push_str("&quot;"),
-            '\'' => escaped.push_str("&#39;"),
-            '\t' => escaped.push(' '),
-            '\u{fffe}' | '\u{ffff}' => escaped.push('\u{fffd}'),
-            c => escaped.push(c),
-        }
-    }
-    escaped
 }
 
 /// How wide a text is at most, in millimetres, in a plain sans-serif whatever it may be: the widths are rounded up from

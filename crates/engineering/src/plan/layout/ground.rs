@@ -95,22 +95,13 @@ fn goes_straight(before: Point, at: Point, after: Point, straight: f64) -> bool 
 
 /// The floor for pipe: the middle of it stays `edge` from the walls and so far as is said from each thing in the room.
 /// Necks and niches narrower than `narrowest` are left out; how much floor that is, in square metres, is said.
-pub(super) fn region(
-    room: &Outline,
-    things: &[(&Outline, f64)],
-    origin: Point,
-    edge: f64,
-    narrowest: f64,
-) -> (Shapes, f64) {
-    let local = |outline: &Outline| -> Vec<Point> {
-        outline.anticlockwise().iter().map(|point| Point::new(point.x - origin.x, point.y - origin.y)).collect()
-    };
-    let (room, by) = simpler(local(room));
+pub(super) fn region(room: &Outline, things: &[(&Outline, f64)], edge: f64, narrowest: f64) -> (Shapes, f64) {
+    let (room, by) = simpler(room.anticlockwise());
     let mut floor = moved(&vec![vec![room]], -edge - by);
     let around: Vec<Vec<Point>> = things
         .iter()
         .flat_map(|(thing, off)| {
-            let (thing, by) = simpler(local(thing));
+            let (thing, by) = simpler(thing.anticlockwise());
             moved(&vec![vec![thing]], *off + by)
         })
         .filter_map(|shape| shape.into_iter().next())

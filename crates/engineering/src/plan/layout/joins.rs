@@ -3,10 +3,11 @@
 use super::super::box_tree::BoxTree;
 use super::super::free_area::Shapes;
 use super::super::point::{Way, nearest_share, nearest_shares};
+use super::super::route::tangent;
 use super::super::{Bounds, Point};
+use super::AT_MANIFOLD;
 use super::ground::{HAIR, within};
 use super::tails::beside;
-use super::turns::fits;
 use super::ways::{APART, are_apart};
 use std::ops::ControlFlow;
 
@@ -61,7 +62,7 @@ struct Join {
 /// A closed line opened where a pair of tails comes to it, and joined to both; nothing if they cannot reach it without
 /// crossing it. Of the ways to do it the one that bends best is taken.
 pub(super) fn with_tails(line: &[Point], way: &[Point], radius: f64, room: &Room) -> Option<Vec<Point>> {
-    const TRIED: usize = 24;
+    const TRIED: usize = 40;
     let tree = BoxTree::new((0..line.len()).map(|leg| Bounds::around([line[leg], line[(leg + 1) % line.len()]])));
     // A way that comes over the line ends there.
     let way = until_met(line, &tree, way);
@@ -193,8 +194,62 @@ fn joins(line: &[Point], end: Point, came: Option<Way>, radius: f64) -> Vec<Join
                 joins.push(Join { approach: vec![back(run), shift], begins, ends, cost: far + 0.15 * skew });
             }
         }
+        joins.extend(joins_at_turn(line, leg, end, came, radius));
     }
     joins
+}
+
+/// The places at the turn after a leg, if the pipe turns straight back there: the turn is left out, and both runs go on as
+/// tails.
+fn joins_at_turn(line: &[Point], leg: usize, end: Point, came: Option<Way>, radius: f64) -> Vec<Join> {
+    const MOST_CORNERS: usize = 16;
+    const MOST_APART: f64 = 0.35;
+    let count = line.len();
+    let at = |number: usize| line[number % count];
+    let (from, tip) = (at(leg), at(leg + 1));
+    let length = from.metres_to(tip);
+    let Some(out) = unit(from.to(tip)) else { return Vec::new() };
+    let mut inner = 0.0;
+    for next in leg + 1..leg + MOST_CORNERS.min(count - 1) {
+        let (begin, far_end) = (at(next), at(next + 1));
+        if next > leg + 1 && unit(begin.to(far_end)).is_some_and(|back| back.dot(out) < -0.999) {
+            let off = tip.to(begin);
+            let width = out.cross(off).abs();
+            let other = begin.metres_to(far_end);
+            if !(APART / 2.0..MOST_APART).contains(&width) {
+                return Vec::new();
+            }
+            let mut joins = Vec::new();
+            for by in [1.0, 2.0, 4.0] {
+                // Level with each other, so far back from the turn.
+                let (one, two) = (by * radius + (-off.dot(out)).max(0.0), by * radius + off.dot(out).max(0.0));
+                if one + radius > length || two + radius > other {
+                    break;
+                }
+                let (ends, begins) = (tip.towards(from, one / length), begin.towards(far_end, two / other));
+                let middle = ends.towards(begins, 0.5);
+                let ahead = |by: f64| Point::new(middle.x + out.x * by, middle.y + out.y * by);
+                let skew = came.map_or(0.0, |came| 1.0 + out.dot(came));
+                let join = |approach: Vec<Point>, cost: f64| Join {
+                    approach,
+                    begins: (next % count, begins),
+                    ends: (leg, ends),
+                    cost,
+                };
+                joins.push(join(vec![middle], end.metres_to(middle) + 0.3 * skew));
+                for run in [1.2 * radius, 2.2 * radius, 3.5 * radius] {
+                    let far = end.metres_to(ahead(run)) + 0.5 * run;
+                    joins.push(join(vec![ahead(run), middle], far + 0.15 * skew));
+                }
+            }
+            return joins;
+        }
+        inner += begin.metres_to(far_end);
+        if inner > 8.0 * radius + MOST_APART {
+            return Vec::new();
+        }
+    }
+    Vec::new()
 }
 
 /// A closed line with its tails.
@@ -277,7 +332,9 @@ fn crosses(line: &[Point], tree: &BoxTree, join: &Join, tails: &(usize, usize), 
             _ => false,
         }
     };
-    // Of an opening at a corner the legs between are gone.
+    // Of an opening at a corner or a turn the legs between are gone.
+    let gone = (join.begins.0 + count - join.ends.0) % count;
+    let is_gone = |leg: usize| (1..gone).contains(&((leg + count - join.ends.0) % count));
     let mut meets = false;
     for tail in [flow, back] {
         for two in tail.windows(2) {
@@ -287,6 +344,7 @@ fn crosses(line: &[Point], tree: &BoxTree, join: &Join, tails: &(usize, usize), 
                 let (one, other) = nearest_shares(two[0], two[1], c, d);
                 let there = c.towards(d, other);
                 if two[0].towards(two[1], one).metres_to(there) < 1e-5
+                    && !is_gone(leg)
                     && !gap(leg, there)
                     && there.metres_to(join.begins.1) > 1e-5
                     && there.metres_to(join.ends.1) > 1e-5
@@ -310,14 +368,17 @@ fn crosses(line: &[Point], tree: &BoxTree, join: &Join, tails: &(usize, usize), 
 /// How far the corners of the tails, and of where they join, are from being bendable.
 fn tightness(whole: &[Point], radius: f64, flow: usize, back: usize) -> f64 {
     const SEEN: usize = 3;
-    /// At the manifold a pipe is bent up to its port; how it turns there is not for the plan to say.
-    const AT_MANIFOLD: f64 = 0.5;
     let ends = [whole[0], whole[whole.len() - 1]];
     let count = whole.len();
+    let takes = |at: usize| match whole.get(at.wrapping_sub(1)..at + 2) {
+        Some(&[before, here, after]) => tangent(before, here, after),
+        _ => 0.0,
+    };
+    let fits = |leg: usize| whole[leg].metres_to(whole[leg + 1]) / (takes(leg) + takes(leg + 1));
     (1..count - 1)
         .filter(|&at| at < flow + SEEN || at + back + SEEN >= count)
-        .filter(|&at| ends.iter().all(|end| end.metres_to(whole[at]) > AT_MANIFOLD))
-        .map(|at| (1.0 - fits(whole[at - 1], whole[at], whole[at + 1]) / radius).max(0.0))
+        .filter(|&at| ends.iter().all(|end| end.distance(whole[at]) > AT_MANIFOLD))
+        .map(|at| (1.0 - fits(at - 1).min(fits(at)) / radius).max(0.0))
         .map(|short| if short > 0.01 { 0.2 + short } else { 0.0 })
         .sum()
 }

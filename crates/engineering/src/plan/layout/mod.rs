@@ -1,9 +1,11 @@
 //! Routes that are laid out by the program: meanders and spirals over the free floor of rooms, with their tails.
 //!
 //! Both patterns are one closed line that crosses nowhere and stays on the floor, by the way they are made; it is
-//! opened where the tails come in. Turns that are too narrow for the pipe become bulbs. Tails go first: what they take of
-//! other loops' floor is left out there.
+//! opened where the tails come in. Tails go first: what they take of other loops' floor is left out there. Wherever the
+//! pipe does not bend so tightly the route is laid anew at last.
 
+mod bends;
+mod frame;
 mod ground;
 mod joins;
 mod meander;
@@ -11,12 +13,11 @@ mod parts;
 mod spiral;
 mod storey;
 mod tails;
-mod turns;
 mod ways;
 mod zone;
 
 use super::free_area::{Shapes, square_metres};
-use super::{Bounds, Outline, Point, Route};
+use super::{Bounds, Corner, Outline, Point, Route};
 use quantity::{Area, Length, Share};
 use std::fmt;
 
@@ -106,8 +107,8 @@ pub struct Laid {
     pub changed_pattern: bool,
     /// The spacing at which its runs fit the floor, on average.
     pub spacing: Length,
-    /// Turns that the pipe cannot be bent to.
-    pub tight_turns: usize,
+    /// Turns that the pipe cannot be bent to, but for the half metre at the manifold.
+    pub tight_turns: Vec<Corner>,
     /// How much of the free floor of its room all loops there cover.
     pub covered: Share,
     /// Why that is less than [`ENOUGH_COVERED`]; empty if it is not.
@@ -142,6 +143,10 @@ pub enum Uncovered {
     TooNarrow(Area),
     /// Floor that the pattern could not reach.
     CutOff(Area),
+    /// Floor into which the pipe does not bend.
+    Bends(Area),
+    /// Floor that is left to the tails of other loops.
+    Tails(Area),
     /// The first run has to lie so far from the wall.
     Edge(Length),
     /// Runs do not fit a whole number of times between the walls.
@@ -153,6 +158,8 @@ impl fmt::Display for Uncovered {
         match self {
             Uncovered::TooNarrow(area) => write!(f, "{area} of the floor is too narrow for a run there and back"),
             Uncovered::CutOff(area) => write!(f, "the pattern does not reach {area} of the floor"),
+            Uncovered::Bends(area) => write!(f, "the pipe does not bend into {area} of the floor"),
+            Uncovered::Tails(area) => write!(f, "tails of other loops lie on {area} of the floor"),
             Uncovered::Edge(edge) => write!(f, "the pipe stays {edge} from walls and from what must be kept clear"),
             Uncovered::Remainder => f.write_str("runs do not fit a whole number of times between the walls"),
         }
@@ -196,8 +203,14 @@ const MOST_SHARP_CORNERS: usize = 300;
 /// would stay cold.
 const WIDER_FOR_BULBS: f64 = 0.02;
 
+/// What is nearer to walls by so little is not, in metres.
+const ROUNDING: f64 = 5e-6;
+
+/// At the manifold a pipe is bent up to its port; how it turns there is not for the plan to say.
+const AT_MANIFOLD: Length = Length::millimetres(500.0);
+
 /// From pipe to pipe where two bulbs lie side by side, in metres.
-const BETWEEN_BULBS: f64 = 0.025;
+const BETWEEN_BULBS: f64 = 0.022;
 
 /// What follows from a loop's measures, all in metres.
 #[derive(Debug, Clone, Copy)]
@@ -225,10 +238,10 @@ impl Measures {
         let Measures { pattern, spacing, radius, least_edge, .. } = self;
         // The bulbs of a meander lie side by side, and the outermost stick out towards the wall.
         let usual_edge = (spacing / 2.0).min(USUAL_EDGE.in_metres()).max(least_edge);
-        let edge_for_bulbs = turns::bulb_width(spacing, radius)
-            .filter(|wide| 2.0 * spacing - wide >= BETWEEN_BULBS)
-            .map(|wide| usual_edge.max(least_edge + (wide - spacing) / 2.0))
-            .filter(|edge| edge - usual_edge < WIDER_FOR_BULBS);
+        let wide = bends::bulb_width(spacing, radius);
+        let edge_for_bulbs = usual_edge.max(least_edge + (wide - spacing) / 2.0);
+        let edge_for_bulbs = (2.0 * spacing - wide >= BETWEEN_BULBS && edge_for_bulbs - usual_edge < WIDER_FOR_BULBS)
+            .then_some(edge_for_bulbs);
         let (pattern, edge) = match (pattern, edge_for_bulbs) {
             (Pattern::Meander, Some(edge)) => (Pattern::Meander, edge),
             _ => (Pattern::Spiral, usual_edge),
@@ -248,6 +261,8 @@ struct Closed {
     spacing: f64,
     /// Floor not reached, in square metres.
     cut_off: f64,
+    /// Pipe left out for want of room to bend it, in metres.
+    lost: f64,
 }
 
 /// Lays a closed line over a floor, closer within the strips of an edge zone; nothing if there is no floor.
@@ -257,8 +272,12 @@ fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry:
         Some(it) => it,
         None => pattern(floor, measures, entry)?,
     };
-    let room = turns::Room { floor, beyond: measures.edge - measures.least_edge, apart: BETWEEN_BULBS };
-    turns::ease(&mut it.line, measures.radius, &room);
+    let fence = || bends::Fence::around(&ground::moved(floor, measures.edge - measures.least_edge + ROUNDING));
+    let mut lines = [bends::Line { points: std::mem::take(&mut it.line), closed: true, radius: measures.radius }];
+    it.lost = bends::ease(&mut lines, fence, BETWEEN_BULBS, 0.0)[0];
+    let [line] = lines;
+    it.line = line.points;
+    ground::straighten(&mut it.line);
     Some(it)
 }
 

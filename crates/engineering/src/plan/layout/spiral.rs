@@ -11,8 +11,9 @@ use super::super::free_area::{Shapes, square_metres};
 use super::super::outline::edges;
 use super::super::point::Way;
 use super::super::{Bounds, Point};
-use super::Closed;
+use super::bends::bulb_width;
 use super::ground::{HAIR, is_convex, moved, narrow_half};
+use super::{BETWEEN_BULBS, Closed};
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::ControlFlow;
 
@@ -25,7 +26,10 @@ pub(super) fn coil(floor: &Shapes, spacing: f64, radius: f64, entry: Option<Poin
         (1.0 - laid * at.max(spacing) / area).max(0.0) + 0.3 * (at / spacing - 1.0).abs()
     };
     let mut best: Option<(f64, f64, Vec<Ring>)> = None;
+    // Closer, a bulb would no longer fit between a run and the next but one.
+    let closest = ((bulb_width(0.0, radius) + BETWEEN_BULBS) / 2.0).min(spacing);
     for at in [fitted(floor, spacing), spacing, 0.95 * spacing, 0.9 * spacing] {
+        let at = at.max(closest);
         let rings = rings(floor, at);
         let fault = fault(&rings, at);
         if best.as_ref().is_none_or(|best| fault < best.0) {
@@ -278,7 +282,7 @@ impl Rings {
         for doors in &mut doors {
             doors.sort_by(|one, other| one.edge.cmp(&other.edge).then(one.from.total_cmp(&other.from)));
         }
-        Some(Closed { line: self.follow(root, &doors), spacing: self.spacing, cut_off })
+        Some(Closed { line: self.follow(root, &doors), spacing: self.spacing, cut_off, lost: 0.0 })
     }
 
     /// The ring at the edge of the floor that comes nearest to the entry; else the longest.

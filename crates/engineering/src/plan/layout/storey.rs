@@ -2,15 +2,16 @@
 
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
-use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
+use super::super::{Bounds, Corner, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
+use super::frame::Frame;
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::joins::{self, opened};
 use super::tails::strip;
 use super::ways::APART;
 use super::zone::Zone;
 use super::{
-    Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS, Measures, NoField, NoTails,
-    Passage, Storey, USUAL_EDGE, Uncovered, Wanted, closed, turns,
+    AT_MANIFOLD, BETWEEN_BULBS, Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS,
+    Measures, NoField, NoTails, Passage, ROUNDING, Storey, USUAL_EDGE, Uncovered, Wanted, bends, closed,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
@@ -19,11 +20,13 @@ use std::collections::BTreeMap;
 /// From a tail to the nearest run of another loop's field, in spacings of that.
 const TO_TAILS: f64 = 0.9;
 
-/// What of a floor a loop heats, in metres from the storey's own origin.
+/// What of a floor a loop heats.
 pub(super) struct Part {
     pub measures: Measures,
     pub floor: Shapes,
     pub too_narrow: f64,
+    /// What tails of other loops take of it, in square metres.
+    pub to_tails: f64,
 }
 
 /// A closed line over a part of a floor, and what becomes of it: opened, with its tails or without.
@@ -35,17 +38,16 @@ struct Field {
 
 /// Lays loops out over the floors of one storey, in order of the loops, which share the floor of a room and the doors.
 ///
-/// Every route crosses neither itself nor another. The same input gives the same routes.
+/// Every route crosses neither itself nor another. The same input gives the same routes, and so does the same storey drawn
+/// elsewhere, turned or mirrored.
 pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
+    let laid = Frame::of(storey, wanted).and_then(|frame| frame.lay_out(storey, wanted, lay_out_here));
+    laid.unwrap_or_else(|| wanted.iter().map(|_| Err(NoField::TooNarrow)).collect())
+}
+
+fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
     let (floors, passages, drawn) = (&storey.floors[..], &storey.passages[..], &storey.drawn[..]);
-    let Some(origin) = floors
-        .iter()
-        .map(|floor| floor.outline.bounds().low)
-        .reduce(|one, other| Point::new(one.x.min(other.x), one.y.min(other.y)))
-    else {
-        return wanted.iter().map(|_| Err(NoField::TooNarrow)).collect();
-    };
-    let mut storey = Laying { floors, passages, drawn, wanted, origin, homes: Vec::new(), of_rooms: BTreeMap::new() };
+    let mut storey = Laying { floors, passages, drawn, wanted, homes: Vec::new(), of_rooms: BTreeMap::new() };
     storey.homes = wanted.iter().map(|wanted| wanted.manifold.and_then(|at| storey.room_of(at))).collect();
     for (number, passage) in passages.iter().enumerate() {
         for room in passage.rooms {
@@ -89,7 +91,8 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
             }
         })
     });
-    let fields = fields.collect();
+    let mut fields: Vec<Result<Field, NoField>> = fields.collect();
+    storey.ease(&parts, &mut fields);
     storey.finished(&parts, fields)
 }
 
@@ -111,7 +114,6 @@ pub(super) struct Laying<'a> {
     pub(super) passages: &'a [Passage],
     drawn: &'a [(&'a Route, Length)],
     pub(super) wanted: &'a [Wanted],
-    origin: Point,
     /// The room that the manifold of each loop stands in.
     homes: Vec<Option<usize>>,
     /// The passages of each room.
@@ -127,21 +129,12 @@ impl Part {
 }
 
 impl Laying<'_> {
-    pub(super) fn local(&self, point: Point) -> Point {
-        Point::new(point.x - self.origin.x, point.y - self.origin.y)
-    }
-
-    fn local_outline(&self, outline: &Outline) -> Shapes {
-        vec![vec![outline.anticlockwise().into_iter().map(|point| self.local(point)).collect()]]
-    }
-
     /// The edge zone of a room, if it has one that can be laid.
     fn zone(&self, room: usize) -> Option<Zone> {
         let zone = self.floors.get(room)?.edge_zone.as_ref()?;
         let (width, spacing) = (zone.width.in_metres(), zone.spacing.in_metres());
         let good = (0.01..10.0).contains(&spacing) && (0.0..100.0).contains(&width) && !zone.walls.is_empty();
-        let walls = zone.walls.iter().map(|wall| wall.map(|point| self.local(point))).collect();
-        good.then_some(Zone { width, spacing, walls })
+        good.then(|| Zone { width, spacing, walls: zone.walls.clone() })
     }
 
     /// What each loop heats: the free floor of its room, or a share of it.
@@ -197,7 +190,7 @@ impl Laying<'_> {
             let keep_clear = floor.keep_clear.iter().map(|(thing, off)| (*thing, off.in_metres().max(edge)));
             let things = floor.things.iter().map(|(thing, off)| (*thing, off.in_metres()));
             let things: Vec<(&Outline, f64)> = keep_clear.chain(things).collect();
-            let (mut region, too_narrow) = region(bay, &things, self.origin, edge, narrowest);
+            let (mut region, too_narrow) = region(bay, &things, edge, narrowest);
             let gap = here.iter().map(|(_, measures)| measures.spacing).sum::<f64>() / here.len().max(1) as f64;
             let drawn = self.strips_of_drawn(bay, gap);
             if !drawn.is_empty() {
@@ -211,7 +204,10 @@ impl Laying<'_> {
             };
             for (&(number, measures), floor) in here.iter().zip(floors) {
                 let measures = Measures { edge, ..measures };
-                parts.push((number, Part { measures, floor, too_narrow: too_narrow / here.len() as f64 }));
+                parts.push((
+                    number,
+                    Part { measures, floor, too_narrow: too_narrow / here.len() as f64, to_tails: 0.0 },
+                ));
             }
         }
         parts
@@ -252,7 +248,7 @@ impl Laying<'_> {
         });
         strips
             .filter(|(from, to, half)| Bounds::around([*from, *to]).wider(*half).touches(&bounds))
-            .map(|(from, to, half)| strip(&[self.local(from), self.local(to)], half))
+            .map(|(from, to, half)| strip(&[from, to], half))
             .collect()
     }
 
@@ -357,7 +353,7 @@ impl Laying<'_> {
 
     /// Floor of a room so far from its walls, and so much nearer to what stands in it than pipe may come.
     fn floor(&self, room: usize, edge: f64, nearer: f64, taken: &[Vec<Point>]) -> Shapes {
-        let ground = moved(&self.local_outline(self.floors[room].outline), -edge);
+        let ground = moved(&shapes(self.floors[room].outline), -edge);
         let bounds = Bounds::around(ground.iter().flatten().flatten().copied());
         let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
         let mut things: Vec<Vec<Point>> = taken.iter().filter(near).cloned().collect();
@@ -365,7 +361,7 @@ impl Laying<'_> {
             things.extend(self.strips_of_drawn(self.floors[room].outline, 1.5 * APART));
         }
         for (thing, off) in self.floors[room].keep_clear.iter().chain(&self.floors[room].things) {
-            let grown = moved(&self.local_outline(thing), off.in_metres() - nearer);
+            let grown = moved(&shapes(thing), off.in_metres() - nearer);
             things.extend(grown.into_iter().filter_map(|shape| shape.into_iter().next()));
         }
         if things.is_empty() { ground } else { overlay(&ground, &things, OverlayRule::Difference) }
@@ -394,9 +390,57 @@ impl Laying<'_> {
             let taken: Vec<Vec<Point>> = others.map(|way| strip(way, half)).collect();
             if !taken.is_empty() {
                 let left = overlay(&part.floor, &taken, OverlayRule::Difference);
-                part.floor = opened_floor(&left, part.measures.narrowest());
+                let left = opened_floor(&left, part.measures.narrowest());
+                part.to_tails = square_metres(&part.floor) - square_metres(&left);
+                part.floor = left;
             }
         }
+    }
+
+    /// Makes the whole routes bendable, tails and where they are joined included.
+    fn ease(&self, parts: &[Result<Part, NoField>], fields: &mut [Result<Field, NoField>]) {
+        let mut numbers = Vec::new();
+        let mut lines = Vec::new();
+        for (number, (field, part)) in fields.iter_mut().zip(parts).enumerate() {
+            if let (Ok(field), Ok(part)) = (field, part) {
+                let points = std::mem::take(&mut field.line);
+                numbers.push(number);
+                lines.push(bends::Line { points, closed: false, radius: part.measures.radius });
+            }
+        }
+        let lost = bends::ease(&mut lines, || self.fence(), BETWEEN_BULBS, AT_MANIFOLD.in_metres());
+        for ((number, line), lost) in numbers.into_iter().zip(lines).zip(lost) {
+            if let Ok(field) = &mut fields[number] {
+                field.line = line.points;
+                field.closed.lost += lost;
+            }
+        }
+    }
+
+    /// The edges of the floor on which pipe may lie in each room, the jambs of the doorways, and routes that lie there.
+    fn fence(&self) -> bends::Fence {
+        const FROM_JAMB: f64 = 0.04;
+        let least = self.wanted.iter().map(|wanted| wanted.least_edge.in_metres()).fold(0.0, f64::max);
+        let mut lines: Vec<(Point, Point)> = Vec::new();
+        for room in 0..self.floors.len() {
+            let floor = self.floor(room, least - ROUNDING, ROUNDING, &[]);
+            lines.extend(floor.iter().flatten().flat_map(|line| super::super::outline::edges(line)));
+        }
+        for passage in self.passages {
+            let (from, to) = (passage.from, passage.to);
+            let width = from.metres_to(to).max(HAIR);
+            let across = Way { x: (from.y - to.y) / width, y: (to.x - from.x) / width };
+            let half = passage.depth.in_metres() / 2.0 + least;
+            for jamb in [FROM_JAMB, width - FROM_JAMB] {
+                let at = from.towards(to, jamb / width);
+                let end = |by: f64| Point::new(at.x + across.x * by, at.y + across.y * by);
+                lines.push((end(-half), end(half)));
+            }
+        }
+        for (route, _) in self.drawn {
+            lines.extend(route.points().windows(2).map(|two| (two[0], two[1])));
+        }
+        bends::Fence::new(lines)
     }
 
     /// The routes, with what is to be said of each; where two cross after all, the tails of the later one are left out.
@@ -405,11 +449,7 @@ impl Laying<'_> {
         parts: &[Result<Part, NoField>],
         mut fields: Vec<Result<Field, NoField>>,
     ) -> Vec<Result<Laid, NoField>> {
-        let route = |line: &[Point]| {
-            let points: Vec<Point> =
-                line.iter().map(|point| Point::new(point.x + self.origin.x, point.y + self.origin.y)).collect();
-            Route::new(&points)
-        };
+        let route = |line: &[Point]| Route::new(line);
         let mut routes: Vec<Option<Route>> =
             fields.iter().map(|field| field.as_ref().ok().and_then(|it| route(&it.line).ok())).collect();
         // Once or twice is enough, unless tails that are left out make others cross that did not: then all of them go.
@@ -447,7 +487,7 @@ impl Laying<'_> {
                 let (Some(route), Ok(part)) = (route, part) else { return Err(NoField::TooNarrow) };
                 let covered = covered.get(&self.wanted[number].room).copied().unwrap_or_default();
                 Ok(Laid {
-                    tight_turns: turns::tight(&field.line, part.measures.radius),
+                    tight_turns: tight_turns(&route, self.wanted[number].bend_radius),
                     route,
                     without_tails,
                     changed_pattern: part.measures.pattern != self.wanted[number].pattern,
@@ -484,6 +524,15 @@ impl Laying<'_> {
     }
 }
 
+fn shapes(outline: &Outline) -> Shapes {
+    vec![vec![outline.anticlockwise()]]
+}
+
+fn tight_turns(route: &Route, radius: Length) -> Vec<Corner> {
+    let field = AT_MANIFOLD..route.length() - AT_MANIFOLD;
+    route.tight_corners(radius).filter(|corner| field.contains(&corner.along)).collect()
+}
+
 /// Why so much floor is not covered: what is known to be lost, or else that runs do not fit.
 fn uncovered(part: &Part, field: &Closed) -> Vec<Uncovered> {
     let area = square_metres(&part.floor);
@@ -494,6 +543,13 @@ fn uncovered(part: &Part, field: &Closed) -> Vec<Uncovered> {
     }
     if matters(field.cut_off) {
         reasons.push(Uncovered::CutOff(Area::square_metres(field.cut_off)));
+    }
+    let bends = field.lost * field.spacing;
+    if matters(bends) {
+        reasons.push(Uncovered::Bends(Area::square_metres(bends)));
+    }
+    if matters(part.to_tails) {
+        reasons.push(Uncovered::Tails(Area::square_metres(part.to_tails)));
     }
     if part.measures.edge > part.measures.spacing / 2.0 + 0.005 {
         reasons.push(Uncovered::Edge(Length::metres(part.measures.edge)));

@@ -93,6 +93,27 @@ struct On {
     point: Point,
 }
 
+/// Which way round a room, seen from where a pair comes in.
+#[derive(Clone, Copy, PartialEq)]
+enum Side {
+    Right,
+    Left,
+    Straight,
+}
+
+/// The way of a pair through one room.
+struct Leg<'a> {
+    number: usize,
+    room: usize,
+    /// Where it begins, and the place in the gate from which it goes inwards.
+    here: Point,
+    lane: Point,
+    inward: Way,
+    /// The place in the gate to which it goes and which way that looks into the room; else it goes to its floor.
+    to: Option<(Point, Way)>,
+    floor: &'a Shapes,
+}
+
 /// The pairs of one manifold.
 struct Bundle<'a> {
     laying: &'a Laying<'a>,
@@ -194,7 +215,7 @@ impl Laying<'_> {
         let (forwards, backwards) = (on_wall.metres_to(to), on_wall.metres_to(from));
         let (right, left) = if hand > 0.0 { (forwards, backwards) } else { (backwards, forwards) };
         let edge = self.edge(room) + APART / 2.0;
-        Some((Gate { at: self.local(on_wall), inward, step: PAIR, right: right - edge, left: left - edge }, begin))
+        Some((Gate { at: on_wall, inward, step: PAIR, right: right - edge, left: left - edge }, begin))
     }
 
     /// The gate that a passage makes into a room.
@@ -207,7 +228,7 @@ impl Laying<'_> {
         let beside = Point::new(middle.x - y * step, middle.y + x * step);
         let hand = if self.floors[room].outline.contains(beside) { 1.0 } else { -1.0 };
         let half = (width - 2.0 * FROM_JAMB - APART).max(0.0) / 2.0;
-        Gate { at: self.local(middle), inward: Way { x: -y * hand, y: x * hand }, step: PAIR, right: half, left: half }
+        Gate { at: middle, inward: Way { x: -y * hand, y: x * hand }, step: PAIR, right: half, left: half }
     }
 }
 
@@ -320,18 +341,18 @@ impl Bundle<'_> {
                 None => None,
             };
             let to = out.map(|(_, _, beyond, inward)| (beyond, inward));
-            let apart = |piece: &Vec<Point>| found.iter().all(|(_, other)| are_apart(piece, other));
-            let piece = self.along_walls(number, room, here, lane, gate.inward, to, &part.floor).filter(apart);
+            let leg = Leg { number, room, here, lane, inward: gate.inward, to, floor: &part.floor };
+            let piece = self.beside_walls(&leg, found);
             // Over floor that no loop heats pipe need not keep to the walls, if that is much longer.
             const MUCH: f64 = 0.7;
             let free = self.short_cuts && !self.laying.wanted.iter().any(|wanted| wanted.room == room);
             let piece = match piece {
-                Some(piece) if free => match self.shortest(room, here, lane, gate.inward, to, &part.floor, found) {
+                Some(piece) if free => match self.shortest(&leg, found) {
                     Some(short) if length(&short) < MUCH * length(&piece) => short,
                     _ => piece,
                 },
                 Some(piece) => piece,
-                None => self.shortest(room, here, lane, gate.inward, to, &part.floor, found)?,
+                None => self.shortest(&leg, found)?,
             };
             way.extend(piece);
             if let Some((next, into, ..)) = out {
@@ -349,75 +370,70 @@ impl Bundle<'_> {
         Some(gate.lane(gate.place(place, order.len())))
     }
 
-    /// The way through one room along its walls, from a gate to the next or to the floor that is heated.
-    #[allow(clippy::too_many_arguments)]
-    fn along_walls(
-        &mut self,
-        number: usize,
-        room: usize,
-        here: Point,
-        lane: Point,
-        inward: Way,
-        to: Option<(Point, Way)>,
-        floor: &Shapes,
-    ) -> Option<Vec<Point>> {
-        let stop = self.stops.get(&room)?;
+    /// The way through one room along its walls: in its place, else farther from them.
+    fn beside_walls(&mut self, leg: &Leg, found: &[(usize, Vec<Point>)]) -> Option<Vec<Point>> {
+        /// How many pairs farther from the walls.
+        const FARTHER: usize = 4;
+        let stop = self.stops.get(&leg.room)?;
         let count = stop.order.len();
-        let place = stop.order.iter().position(|it| *it == number)?;
-        let (to_right, to_left) = (place < stop.right, place >= count - stop.left);
-        let pairs = if to_right { place } else { count - 1 - place };
-        let mut way = vec![here];
-        match to {
-            None if !to_right && !to_left => {
-                let level = self.level(room, 0);
-                let (ring, on) = hit(&level, lane, inward)?;
-                let there = hit(floor, lane, inward).map(|(_, on)| on.point);
+        let place = stop.order.iter().position(|it| *it == leg.number)?;
+        let side = match place {
+            _ if place < stop.right => Side::Right,
+            _ if place >= count - stop.left => Side::Left,
+            _ => Side::Straight,
+        };
+        let pairs = if side == Side::Right { place } else { count - 1 - place };
+        let farther = if side == Side::Straight { 1 } else { FARTHER };
+        let is_clear = |piece: &Vec<Point>| found.iter().all(|(_, other)| are_apart(piece, other));
+        (0..farther).find_map(|more| self.along_walls(leg, side, pairs + more).filter(is_clear))
+    }
+
+    /// The way through one room along its walls, from a gate to the next or to the floor that is heated.
+    fn along_walls(&mut self, leg: &Leg, side: Side, pairs: usize) -> Option<Vec<Point>> {
+        let mut way = vec![leg.here];
+        let level = self.level(leg.room, if side == Side::Straight { 0 } else { pairs });
+        match (leg.to, side) {
+            (None, Side::Straight) => {
+                let (ring, on) = hit(&level, leg.lane, leg.inward)?;
+                let there = hit(leg.floor, leg.lane, leg.inward).map(|(_, on)| on.point);
                 match there.filter(|there| there.metres_to(on.point) < STRAIGHT_IN) {
                     Some(there) => way.push(there),
                     None => {
-                        let [right, left] = [true, false].map(|forwards| first_near(ring, on, forwards, floor));
-                        let (right, left) = (right?, left?);
-                        let (to, forwards) = if right.0 <= left.0 { (right.1, true) } else { (left.1, false) };
+                        let [right, left] = [true, false].map(|forwards| first_near(ring, on, forwards, leg.floor));
+                        let forwards = right?.0 <= left?.0;
+                        // Past those that lie along the wall on that side.
+                        let stop = self.stops.get(&leg.room)?;
+                        let between = if forwards { stop.right } else { stop.left };
+                        let level = self.level(leg.room, between);
+                        let (ring, on) = hit(&level, leg.lane, leg.inward)?;
+                        let (_, to) = first_near(ring, on, forwards, leg.floor)?;
                         way.extend(round(ring, on, to, forwards));
                     }
                 }
             }
-            None => {
-                let level = self.level(room, pairs);
-                let (ring, from) = hit(&level, lane, inward)?;
-                let (_, to) = first_near(ring, from, to_right, floor)?;
-                way.extend(round(ring, from, to, to_right));
+            (None, _) => {
+                let (ring, from) = hit(&level, leg.lane, leg.inward)?;
+                let (_, to) = first_near(ring, from, side == Side::Right, leg.floor)?;
+                way.extend(round(ring, from, to, side == Side::Right));
             }
-            Some((beyond, back)) if !to_right && !to_left => {
+            (Some((beyond, back)), Side::Straight) => {
                 // Straight across.
-                let level = self.level(room, 0);
-                let (_, from, to) = ring_between(&level, lane, inward, beyond, back)?;
+                let (_, from, to) = ring_between(&level, leg.lane, leg.inward, beyond, back)?;
                 way.extend([from.point, to.point]);
             }
-            Some((beyond, back)) => {
-                let level = self.level(room, pairs);
-                let (ring, from, to) = ring_between(&level, lane, inward, beyond, back)?;
-                way.extend(round(ring, from, to, to_right));
+            (Some((beyond, back)), _) => {
+                let (ring, from, to) = ring_between(&level, leg.lane, leg.inward, beyond, back)?;
+                way.extend(round(ring, from, to, side == Side::Right));
             }
         }
         Some(way)
     }
 
     /// The shortest way through one room past what others have taken.
-    #[allow(clippy::too_many_arguments)]
-    fn shortest(
-        &mut self,
-        room: usize,
-        here: Point,
-        lane: Point,
-        inward: Way,
-        to: Option<(Point, Way)>,
-        floor: &Shapes,
-        found: &[(usize, Vec<Point>)],
-    ) -> Option<Vec<Point>> {
+    fn shortest(&mut self, leg: &Leg, found: &[(usize, Vec<Point>)]) -> Option<Vec<Point>> {
         /// How far from a gate the way may turn at last.
         const FIRST_TURN: f64 = 1.0;
-        let level = self.level(room, 0);
+        let level = self.level(leg.room, 0);
         let bounds = Bounds::around(level.iter().flatten().flatten().copied()).wider(PAIR);
         let near = |(_, way): &&(usize, Vec<Point>)| Bounds::around(way.iter().copied()).touches(&bounds);
         let taken: Vec<Vec<Point>> = found.iter().filter(near).map(|(_, way)| strip(way, PAIR - 0.002)).collect();
@@ -425,10 +441,10 @@ impl Bundle<'_> {
         let inside = |at: Point, way: Way| {
             hit(&ground, at, way).map(|(_, on)| on.point).filter(|on| on.metres_to(at) < FIRST_TURN)
         };
-        let start = inside(lane, inward)?;
-        let mut way = vec![here];
-        match to {
-            None => way.extend(shortest(&ground, start, floor)?),
+        let start = inside(leg.lane, leg.inward)?;
+        let mut way = vec![leg.here];
+        match leg.to {
+            None => way.extend(shortest(&ground, start, leg.floor)?),
             Some((beyond, back)) => {
                 let end = inside(beyond, back)?;
                 // A goal of no width.

@@ -9,7 +9,7 @@ use super::tails::strip;
 use super::{Closed, Measures, pattern};
 use i_overlay::core::overlay_rule::OverlayRule;
 
-/// An edge zone in metres, its walls from the storey's own origin.
+/// An edge zone in metres.
 pub(super) struct Zone {
     pub width: f64,
     pub spacing: f64,

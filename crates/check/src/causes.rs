@@ -1,0 +1,118 @@
+//! One cause, one finding: what only follows from another finding is told with it.
+
+use crate::finding::Related;
+use crate::{Finding, Inspection};
+use std::collections::HashMap;
+use workings::Subject;
+
+/// Takes out the findings that follow from a graver or equal one of a rule that theirs names in `follows`, on the same
+/// thing or on one that bears on it, and tells each there, as a related place. Gives back what was taken out.
+pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Vec<Finding> {
+    if findings.iter().all(|it| it.rule.follows.is_empty()) {
+        return Vec::new();
+    }
+    let mut at: HashMap<(&str, Subject), usize> = HashMap::new();
+    for (position, finding) in findings.iter().enumerate() {
+        at.entry((finding.rule.name, finding.about)).or_insert(position);
+    }
+    let cause_of = |finding: &Finding| {
+        let rules = finding.rule.follows;
+        if rules.is_empty() {
+            return None;
+        }
+        let about = bearing_on(inspection, finding.about);
+        let causes = rules.iter().flat_map(|rule| about.iter().filter_map(|about| at.get(&(*rule, *about)).copied()));
+        causes.filter(|cause| findings[*cause].severity >= finding.severity).min()
+    };
+    let causes: Vec<Option<usize>> = findings.iter().map(cause_of).collect();
+    // A cause that follows from another is told there with all that follows from it.
+    let root = |mut at: usize| {
+        while let Some(cause) = causes[at] {
+            at = cause;
+        }
+        at
+    };
+    let roots: Vec<Option<usize>> = (0..findings.len()).map(|at| causes[at].map(|_| root(at))).collect();
+    let mut told: HashMap<(usize, &str), usize> = HashMap::new();
+    let mut related: Vec<(usize, Related)> = Vec::new();
+    for (finding, root) in findings.iter().zip(&roots) {
+        let Some(root) = *root else { continue };
+        let times = told.entry((root, finding.rule.name)).or_default();
+        *times += 1;
+        if *times == 1 {
+            related.push((root, Related { message: format!("and so {}", finding.message), place: finding.place }));
+        }
+    }
+    for (root, related) in related {
+        findings[root].related.push(related);
+    }
+    let mut roots = roots.into_iter();
+    findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
+}
+
+/// The thing itself and what it hangs on: a loop's manifold and rooms, a room's loops, floor and openings; the heat source,
+/// the water and the site bear on all.
+fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
+    let workings = inspection.workings;
+    let mut all = vec![about];
+    match about {
+        Subject::Loop(at) => {
+            let it = &workings.loops[at];
+            all.extend(it.manifold.map(Subject::Manifold));
+            all.extend(it.rooms.iter().map(|room| Subject::Room(*room)));
+        }
+        Subject::Room(at) => {
+            let room = &workings.rooms[at];
+            all.extend(room.loops.iter().map(|at| Subject::Loop(*at)));
+            all.extend(room.floor.map(Subject::Floor));
+        }
+        Subject::Manifold(at) => {
+            all.extend(workings.manifolds[at].loops.iter().map(|at| Subject::Loop(*at)));
+        }
+        _ => {}
+    }
+    all.extend([Subject::HeatSource, Subject::Water, Subject::Site]);
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::RULES;
+    use crate::bench::check;
+
+    /// The rules that a rule follows exist, and none follows itself by way of others.
+    #[test]
+    fn what_rules_follow_ends() {
+        fn depth(name: &str, left: usize) -> usize {
+            assert!(left > 0, "{name} follows itself");
+            let rule = RULES.iter().find(|it| it.name == name).unwrap_or_else(|| panic!("there is no rule {name}"));
+            1 + rule.follows.iter().map(|it| depth(it, left - 1)).max().unwrap_or_default()
+        }
+        for rule in RULES {
+            depth(rule.name, 10);
+        }
+    }
+
+    #[test]
+    fn a_loop_that_is_too_long_is_one_finding() {
+        let outcome = check(
+            "loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 100 mm, tails: 30 m, coil: 100 m}\n  \
+             L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}\n",
+        );
+        let names: Vec<&str> = outcome.findings.iter().map(|it| it.rule.name).collect();
+        assert!(names.contains(&"loop-over-maximum-length"), "{names:?}");
+        assert!(!names.contains(&"loop-longer-than-coil"), "{names:?}");
+        let cause = outcome.findings.iter().find(|it| it.rule.name == "loop-over-maximum-length").unwrap();
+        assert!(cause.related.iter().any(|it| it.message.starts_with("and so loop L1 wants")), "{:?}", cause.related);
+    }
+
+    /// What stands below it stays in the order of the file, and departures reach the cause.
+    #[test]
+    fn a_graver_finding_is_never_hidden() {
+        for finding in
+            check("heat-source: {kind: heat pump, flow-temperature: 58 °C, temperature-drop: 5 K}\n").findings
+        {
+            assert!(finding.rule.name != "room-far-over-heat", "{}", finding.message);
+        }
+    }
+}
