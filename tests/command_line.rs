@@ -511,6 +511,17 @@ fn schemas_are_schemas() {
     }
 }
 
+/// An outline that cannot be read is not missing.
+#[test]
+fn a_plan_of_what_cannot_be_read_says_so() {
+    let utf16: Vec<u8> = std::iter::once(0xfeff).chain(CLEAN.encode_utf16()).flat_map(u16::to_le_bytes).collect();
+    let folder = Folder::new("utf16").with("house.ufh.yaml", utf16);
+    let ended = folder.run(&["plan", "house.ufh.yaml"]);
+    assert_eq!((ended.status, &*ended.out), (2, ""));
+    assert!(ended.err.contains("the file is UTF-16"), "{}", ended.err);
+    assert!(ended.err.contains("nothing to draw in what could be read"), "{}", ended.err);
+}
+
 #[test]
 fn every_command_explains_itself() {
     let folder = Folder::new("help");

@@ -244,6 +244,9 @@ pub fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
         (None, Some(share)) => fluids::mass_share(glycol, share.value)?,
         (None, None) => return Err(Gap::missing(Subject::Water, "mass-share")),
     };
+    if mass_share == Share::ZERO {
+        return Ok(fluids::Fluid::Water);
+    }
     Ok(fluids::Fluid::Mixture { glycol, mass_share })
 }
 

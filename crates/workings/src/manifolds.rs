@@ -585,7 +585,6 @@ impl One<'_> {
             Err(fault) => Err(Gap::NoMethod(fault.to_string())),
         };
         let kv = match (presetting_of(self.design, at), &it.presetting_turns) {
-            (Some(Presetting::Kv(kv)), _) if kv == FlowCoefficient::ZERO => return Ok(None),
             (Some(Presetting::Turns(0.0)), _) => return Ok(None),
             (Some(Presetting::Kv(kv)), _) => kv,
             (Some(Presetting::Turns(turns)), _) => table()?.kv_at(turns)?,
@@ -593,6 +592,9 @@ impl One<'_> {
             (None, Some(turns)) => table()?.kv_at(turns.value()?.get())?,
             (None, None) => it.presetting_kv.value()?,
         };
+        if kv == FlowCoefficient::ZERO {
+            return Ok(None);
+        }
         Ok(Some((it.line.clone()?.with_valve(kv)?, kv)))
     }
 

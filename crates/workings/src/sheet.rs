@@ -37,7 +37,7 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
     }
 }
 
-/// Every figure of the design, in the order floors, rooms, loops, manifolds, water, electric mats.
+/// Every figure of the design, in the order floors, rooms, loops, manifolds, source, water, electric mats.
 pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
     let mut lines = Vec::new();
     for (at, ((floor, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
@@ -165,6 +165,13 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         lines.push(Line::new(name("feeder-drop-per-metre"), &it.feeder_drop_per_metre));
     }
     if !design.loops.is_empty() {
+        let it = &workings.source;
+        lines.push(Line::new("heat-source.flow".into(), &it.flow));
+        lines.push(Line::new("heat-source.return-temperature".into(), &it.return_temperature));
+        if let Some([least, greatest]) = &it.performance {
+            lines.push(Line::new("heat-source.performance-least".into(), least));
+            lines.push(Line::new("heat-source.performance-greatest".into(), greatest));
+        }
         let it = &workings.water;
         lines.push(Line::new("water.loop-content".into(), &it.loop_content));
         lines.push(Line::new("water.content".into(), &it.content));

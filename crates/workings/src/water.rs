@@ -48,12 +48,13 @@ pub(crate) fn work_out(design: &Design, workings: &Workings) -> WaterWorkings {
 }
 
 fn loop_content(workings: &Workings) -> Worked<Volume> {
-    let mut content = Volume::ZERO;
+    let mut figure = Figure::new(Volume::ZERO, "sum of the water-content of all loops", "plain geometry");
     for it in &workings.loops {
-        content += it.water_content.value()?;
+        let content = it.water_content.value()?;
+        figure.value += content;
+        figure = figure.with("water-content", content);
     }
-    let figure = Figure::new(content, "sum of the water-content of all loops", "plain geometry");
-    Ok(figure.with_number("loops", workings.loops.len() as f64))
+    Ok(figure)
 }
 
 fn content(design: &Design, loops: &Worked<Volume>) -> Worked<Volume> {

@@ -84,7 +84,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     };
     if share.value == Share::ZERO {
         let message = format!(
-            "{} is named, but the water holds 0 % of it; nothing that flows is worked out",
+            "{} is named, but the water holds 0 % of it; the sums are those of plain water",
             inspection.text(at)
         );
         let finding = Finding::new(Subject::Water, at, message).value(share.value).source("the design");

@@ -5,8 +5,9 @@
 //! between.
 //!
 //! ## How it is worked out
-//! The return temperature that the design states; else that of all manifolds together, mixed by their flows, where nothing but
-//! floors is joined to the boiler. A mixing set does not help: what it takes from the boiler it sends back as cool.
+//! The return temperature that the design states; else that of all manifolds together, mixed by what each of them takes from
+//! it, where nothing but floors is joined to the boiler. A mixing set does not help: what it takes from the boiler it sends
+//! back as cool.
 //!
 //! ## Limit
 //! 55 °C, about the dew point of the flue gas of natural gas: training-body and trade texts. Of oil it is some 8 K lower, from
@@ -27,7 +28,7 @@
 //! heat-source: {kind: condensing boiler, flow-temperature: 45 °C, temperature-drop: 5 K}
 //! ```
 
-use super::boiler_return_too_warm::{DEW_POINT as OF_GAS, return_temperature};
+use super::boiler_return_too_warm::{DEW_POINT as OF_GAS, FIGURE, return_temperature};
 use super::prelude::*;
 use design::SourceKind;
 
@@ -61,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         "the water comes back at {back}; below {} the flue gas condenses in a boiler that must not",
         dew_point.value
     );
-    found.add(Finding::new(Subject::HeatSource, place, message).value(back).limit(&dew_point));
+    found.add(Finding::new(Subject::HeatSource, place, message).value(back).limit(&dew_point).figure(FIGURE));
 }
 
 #[cfg(test)]

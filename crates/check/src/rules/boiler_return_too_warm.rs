@@ -4,10 +4,10 @@
 //! all winter, if nothing warms the return on its way.
 //!
 //! ## How it is worked out
-//! The return temperature that the design states; else that of all manifolds together, mixed by their flows, where nothing
-//! but floors is joined to the boiler. What a return of 45 °C would save is a range: between the equilibrium of flue gas at air
-//! ratio 1.25 and the curve of condensing boilers that open building simulations use. The remedy gives water as warm as the
-//! floor that needs the warmest.
+//! The return temperature that the design states; else that of all manifolds together, mixed by what each of them takes from
+//! it, where nothing but floors is joined to the boiler. What a return of 45 °C would save is a range: between the equilibrium
+//! of flue gas at air ratio 1.25 and the curve of condensing boilers that open building simulations use. The remedy gives
+//! water as warm as the floor that needs the warmest.
 //!
 //! ## Limit
 //! Below 55 °C, the dew point of the flue gas: training-body and trade texts; it is 54 to 57 °C for natural gas with 13 to 30 %
@@ -40,6 +40,8 @@ pub(super) const DEW_POINT: Limit =
 const BETTER: Limit =
     Limit { name: "better", value: "45 °C", source: "training-body and trade texts on the flue-gas dew point" };
 
+pub(super) const FIGURE: &str = "heat-source.return-temperature";
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     let source = &inspection.design.heat_source;
     if source.kind.is_none_or(|kind| kind.value != SourceKind::CondensingBoiler) {
@@ -53,7 +55,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         });
         let message =
             format!("the water comes back at {back}; a condensing boiler wants less than {}{saved}", dew_point.value);
-        let finding = Finding::new(Subject::HeatSource, place, message).value(back).limit(&dew_point);
+        let finding = Finding::new(Subject::HeatSource, place, message).value(back).limit(&dew_point).figure(FIGURE);
         found.add(finding.remedy(super::heat_pump_flow_too_warm::as_floors_need(inspection)));
     } else if back > better.value {
         let saved = saved(back, better.value).map_or(String::new(), |saved| format!(", which would save {saved}"));
@@ -61,29 +63,17 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             format!("the water comes back at {back}; the boiler condenses well below {}{saved}", better.value);
         let weight = RULE.weight(inspection.design.stage());
         let softer = if weight == Hint { Hint } else { Information };
-        let finding = Finding::new(Subject::HeatSource, place, message).value(back).limit(&better);
+        let finding = Finding::new(Subject::HeatSource, place, message).value(back).limit(&better).figure(FIGURE);
         found.add_as(softer, finding.remedy(super::heat_pump_flow_too_warm::as_floors_need(inspection)));
     }
 }
 
-/// The return of the source and where it is stated, or else where the source is: as stated, or of all manifolds together where
-/// nothing but floors is joined to it.
+/// The return of the source, and where it is stated, or else where the source is.
 pub(super) fn return_temperature(inspection: &Inspection, found: &mut Findings) -> Option<(Temperature, Place)> {
     let source = &inspection.design.heat_source;
-    if let Some(stated) = source.return_temperature {
-        return Some((stated.value, stated.at));
-    }
-    if !source.other_circuits.is_empty() {
-        found.missing(Subject::HeatSource, "return-temperature");
-        return None;
-    }
-    let (mut heat, mut all) = (0.0, 0.0);
-    for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
-        let flow = found.need(it.subject, &it.worked.flow)?.value.in_kilograms_per_second();
-        heat += flow * found.need(it.subject, &it.worked.return_temperature)?.value.in_celsius();
-        all += flow;
-    }
-    (all > 0.0).then(|| (Temperature::celsius(heat / all), source.kind.map_or(source.place, |kind| kind.at)))
+    let back = found.need(Subject::HeatSource, &inspection.workings.source.return_temperature)?;
+    let stated = source.return_temperature.map(|stated| stated.at);
+    Some((back.value, stated.unwrap_or(source.kind.map_or(source.place, |kind| kind.at))))
 }
 
 /// What a cooler return is worth, where it is worth half a per cent.

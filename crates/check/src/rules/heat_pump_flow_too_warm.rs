@@ -91,6 +91,10 @@ fn warmer_than_needed(inspection: &Inspection, found: &mut Findings, flow: &Plac
             return found.not_checked(it.subject, gap);
         }
     }
+    let mut circuits = inspection.design.heat_source.other_circuits.values();
+    if circuits.any(|it| it.flow_temperature.is_none() && !super::mixed_emitters_one_temperature::for_taps(it)) {
+        return found.missing(Subject::HeatSource, "other-circuits/…/flow-temperature");
+    }
     let warmer = WARMER.get::<TemperatureDifference>();
     let Some((needed, who)) = needed(inspection) else { return };
     if flow.value - needed <= warmer.value {

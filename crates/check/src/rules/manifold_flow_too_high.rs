@@ -62,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 let finding = Finding::new(it.subject, greatest.at, message).value(flow.value).limit(&limit);
                 found.add(finding.figure(figure));
             }
-        } else if let Some(bore) = it.given.bore {
+        } else if let Some(bore) = it.given.bore.filter(|bore| bore.value > Length::ZERO) {
             let most = MOST.get::<Velocity>();
             let velocity = flow.value / (bore.value * bore.value * (std::f64::consts::PI / 4.0));
             if velocity > most.value {

@@ -5,8 +5,9 @@
 //!
 //! ## How it is worked out
 //! The value of each key is held against the widest range that a reviewer would believe of it. A tenth, a
-//! thousandth, ten or a thousand times the value is offered where that would be believed. The curve of a pump has to fall and
-//! the table of a valve's settings to rise; a presetting lies within that table. Water comes back to the source cooler than it
+//! thousandth, ten or a thousand times the value is offered, the first of them that would be believed. The curve of a pump has to fall and
+//! the table of a valve's settings to rise; a presetting lies within that table, the head of a pump on its curve, and a limit
+//! thermostat is set above the water that it lets through. Water comes back to the source cooler than it
 //! left, and where it feeds floors alone by the drop that is stated.
 //!
 //! ## Limit
@@ -146,6 +147,17 @@ impl<'i> Doubt<'_, 'i> {
             let finding = Finding::new(of, back.at, message).value(back.value).source("plain physics");
             return self.found.add_as(Error, finding.related(flow.at, "the water leaves so warm"));
         }
+        // Nothing cools the water of floors below the air.
+        let coolest = design.rooms.values().filter_map(|room| room.temperature.filter(|_| room.floor.is_some()));
+        let coolest = coolest.min_by(|one, other| one.value.in_celsius().total_cmp(&other.value.in_celsius()));
+        if let Some(coolest) = coolest.filter(|it| source.other_circuits.is_empty() && back.value < it.value) {
+            let message = format!(
+                "return-temperature {} of heat-source is hard to believe; no room is cooler than {}",
+                back.value, coolest.value
+            );
+            let finding = Finding::new(of, back.at, message).value(back.value).source("plain physics");
+            return self.found.add(finding.related(coolest.at, "the coolest room"));
+        }
         let blends = |it: &Manifold| {
             it.mixing_set.is_some_and(|it| it.value) || it.flow_temperature.is_some() || it.temperature_drop.is_some()
         };
@@ -162,11 +174,11 @@ impl<'i> Doubt<'_, 'i> {
             "return-temperature {} of heat-source is {drop} below the flow; temperature-drop says {}",
             back.value, stated.value
         );
-        let text = format!("{} K", (drop.in_kelvin() * 10.0).round() / 10.0);
+        let text = format!("{} °C", ((flow.value - stated.value).in_celsius() * 10.0).round() / 10.0);
         let finding = Finding::new(of, back.at, message).value(drop).source("plain physics");
         let finding =
             finding.related(stated.at, "the drop that is stated").related(flow.at, "the water leaves so warm");
-        self.found.add(finding.remedy(Remedy::new(format!("write `{text}`"), stated.at, text)));
+        self.found.add(finding.remedy(Remedy::new(format!("write `{text}`"), back.at, text)));
     }
 
     fn construction(&mut self) {
@@ -316,6 +328,8 @@ impl<'i> Doubt<'_, 'i> {
             if let Some(feeder) = &it.feeder {
                 self.hold(of, "feeder/length", &feeder.length, m(0.0), m(500.0));
                 self.hold(of, "feeder/kv", &feeder.kv, kv(0.1), kv(200.0));
+                let losses = feeder.loss_coefficients.map(|it| Placed { value: Number::new(it.value), at: it.at });
+                self.hold(of, "feeder/loss-coefficients", &losses, Number::new(0.0), Number::new(200.0));
             }
         }
     }
@@ -326,6 +340,18 @@ impl<'i> Doubt<'_, 'i> {
             let flow = VolumeFlow::litres_per_minute;
             self.hold(of, "pump/curve/flow", &point.flow, flow(0.0), flow(1000.0));
             self.hold(of, "pump/curve/head", &point.head, kilopascals(0.0), kilopascals(300.0));
+        }
+        let heads = || pump.curve.iter().filter_map(|point| Some(point.head?.value));
+        if let (Some(head), Some(most), Some(least)) =
+            (pump.head, heads().reduce(Pressure::max), heads().reduce(Pressure::min))
+            && !(least <= head.value && head.value <= most)
+        {
+            let path = of.path(self.inspection.design);
+            let message = format!(
+                "pump/head {} of {path} is not on its curve, which gives {least} to {most} and is counted with",
+                head.value
+            );
+            self.found.add(Finding::new(of, head.at, message).value(head.value).source("plain physics"));
         }
         let points = pump.curve.iter().map(|point| Some((point.flow?.value, point.head?.value)));
         let Some(points) = points.collect::<Option<Vec<_>>>() else { return };
@@ -372,7 +398,7 @@ impl<'i> Doubt<'_, 'i> {
         else {
             return;
         };
-        let path = of.path(self.inspection.design);
+        let path = || of.path(self.inspection.design);
         let ends = || Some((valves.settings.first()?.turns?.value, valves.settings.last()?.turns?));
         let (message, end) = match presetting.value {
             // Shut it can be set, whatever its table begins with.
@@ -381,7 +407,8 @@ impl<'i> Doubt<'_, 'i> {
                     return;
                 };
                 let message = format!(
-                    "presetting {turns} turns of {path} is not in the table of its valve, which goes from {first} to {}",
+                    "presetting {turns} turns of {} is not in the table of its valve, which goes from {first} to {}",
+                    path(),
                     last.value
                 );
                 (message, last.at)
@@ -390,7 +417,7 @@ impl<'i> Doubt<'_, 'i> {
                 let open = valves.kv_open.or_else(|| valves.settings.last().and_then(|last| last.kv));
                 let Some(open) = open.filter(|open| set > open.value * 1.005) else { return };
                 let message =
-                    format!("presetting {set} of {path} is more than its valve has when open, {}", open.value);
+                    format!("presetting {set} of {} is more than its valve has when open, {}", path(), open.value);
                 (message, open.at)
             }
             Presetting::Turns(_) => return,
@@ -475,6 +502,7 @@ impl<'i> Doubt<'_, 'i> {
         self.hold(Subject::Safety, "safety-valve", &safety.safety_valve, bar(1.0), bar(12.0));
         if let Some(limit) = &safety.limit_thermostat {
             self.hold(Subject::Safety, "limit-thermostat/setting", &limit.setting, celsius(20.0), celsius(110.0));
+            self.limit_below_flow(&limit.setting);
         }
         if let Some(water) = &safety.hot_water {
             self.hold(
@@ -499,6 +527,25 @@ impl<'i> Doubt<'_, 'i> {
         }
     }
 
+    /// A limit thermostat that acts below the water's own temperature lets none through.
+    fn limit_below_flow(&mut self, setting: &Given<Temperature>) {
+        let design = self.inspection.design;
+        let of_source = design.heat_source.flow_temperature;
+        let flows = design.manifolds.values().filter_map(|it| it.flow_temperature.or(of_source));
+        let hottest = flows.max_by(|one, other| one.value.in_celsius().total_cmp(&other.value.in_celsius()));
+        let (Some(setting), Some(flow)) = (setting, hottest) else { return };
+        if setting.value > flow.value || setting.value < celsius(20.0) {
+            return;
+        }
+        let message = format!(
+            "limit-thermostat/setting {} of safety is no more than the flow of {}; it would stop the heat by day",
+            setting.value, flow.value
+        );
+        let finding = Finding::new(Subject::Safety, setting.at, message).value(setting.value).source("plain physics");
+        // Whether the setting is too low or the water too warm is for a hand to say.
+        self.found.add(finding.related(flow.at, "the water that it is to let through"));
+    }
+
     /// Holds a value against the least and the greatest that would be believed.
     fn hold<Q: Quantity>(&mut self, of: Subject, key: &'static str, given: &Given<Q>, least: Q, greatest: Q) {
         let Some(given) = given.as_ref().filter(|it| !(least <= it.value && it.value <= greatest)) else { return };
@@ -518,6 +565,7 @@ impl<'i> Doubt<'_, 'i> {
                 let written = times(self.inspection.text(given.at), factor);
                 let remedy = written.map(|text| Remedy::new(format!("write `{text}`"), given.at, text));
                 finding = finding.remedy(remedy);
+                break;
             }
         }
         if cannot_be {
@@ -573,10 +621,17 @@ mod tests {
 
     #[test]
     fn water_comes_back_cooler_and_by_the_drop_that_is_stated() {
-        let of = |source: &str| messages(&RULE, &format!("heat-source: {{kind: boiler, {source}}}\n"));
+        let of = |source: &str| -> Vec<String> {
+            messages(
+                &RULE,
+                &format!("heat-source: {{kind: boiler, {source}}}\nsafety: {{limit-thermostat: {{setting: 70 °C}}}}\n"),
+            )
+        };
         assert_eq!(of("flow-temperature: 50 °C, return-temperature: 45 °C, temperature-drop: 5 K"), [""; 0]);
         let warmer = "return-temperature 60.0 °C of heat-source cannot be; the water leaves at 50.0 °C";
         assert_eq!(of("flow-temperature: 50 °C, return-temperature: 60 °C"), [warmer]);
+        let cold = "return-temperature 15.0 °C of heat-source is hard to believe; no room is cooler than 20.0 °C";
+        assert_eq!(of("flow-temperature: 50 °C, return-temperature: 15 °C"), [cold]);
         let apart = "return-temperature 38.0 °C of heat-source is 12.0 K below the flow; temperature-drop says 5.0 K";
         assert_eq!(of("flow-temperature: 50 °C, return-temperature: 38 °C, temperature-drop: 5 K"), [apart]);
         let fed = "flow-temperature: 50 °C, return-temperature: 38 °C, temperature-drop: 5 K, other-circuits: {rads: {feeds: radiators}}";
@@ -589,6 +644,19 @@ mod tests {
         assert_eq!(share, ["volume-share 150 % of water cannot be; 0 % to 100 % is usual"]);
         let height = messages(&RULE, "water: {expansion-vessel: {volume: 12 l, static-height: 1000 m}}\n");
         assert_eq!(height.len(), 1, "{height:?}");
+    }
+
+    #[test]
+    fn what_contradicts_the_flow_is_told() {
+        let limit = "safety: {limit-thermostat: {setting: 38 °C}}\n";
+        let said = "limit-thermostat/setting 38.0 °C of safety is no more than the flow of 38.0 °C; it would stop the heat by day";
+        assert_eq!(messages(&RULE, limit), [said]);
+        assert_eq!(messages(&RULE, &limit.replace("38 °C", "39 °C")), [""; 0]);
+        let pump = "manifolds: {M1: {pump: {head: 50 kPa, curve: [{flow: 0 l/min, head: 40 kPa}, {flow: 9 l/min, head: 10 kPa}]}}}\n";
+        let said = "pump/head 50.0 kPa of manifolds/M1 is not on its curve, which gives 10.0 kPa to 40.0 kPa and is counted with";
+        assert_eq!(messages(&RULE, pump), [said]);
+        let feeder = "manifolds: {M1: {feeder: {loss-coefficients: 1e6}}}\n";
+        assert_eq!(messages(&RULE, feeder).len(), 1);
     }
 
     #[test]

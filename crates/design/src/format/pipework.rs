@@ -239,7 +239,8 @@ impl Value for Presetting {
         {
             let (kind, found) = ("a presetting", crate::read::shortened(scalar.text.trim()));
             let fault = match turns {
-                0.0..=MOST_TURNS => return Some(Presetting::Turns(turns)),
+                // A nought with a sign is a nought.
+                0.0..=MOST_TURNS => return Some(Presetting::Turns(turns + 0.0)),
                 _ if turns < 0.0 => FaultKind::Negative { kind, found },
                 _ => FaultKind::Unbelievable { kind, found },
             };

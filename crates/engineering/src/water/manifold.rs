@@ -84,6 +84,10 @@ impl Duty {
     ) -> Result<(f64, FlowCoefficient), OutOfRange> {
         let (low, high) = table.about(exact);
         let off = |kv| Ok((self.line.with_valve(kv)?.mass_flow(across)? - self.mass_flow).abs());
+        // No loop is balanced by shutting it.
+        if low.1 == FlowCoefficient::ZERO {
+            return Ok(high);
+        }
         Ok(if off(low.1)? <= off(high.1)? { low } else { high })
     }
 }

@@ -84,7 +84,7 @@ pub struct PresettingTable<'a> {
 pub enum TableFault {
     /// There are fewer than two points.
     TooShort,
-    /// Setting or Kv at this point, counted from zero, does not rise, or is no positive number.
+    /// Setting or Kv at this point, counted from zero, does not rise, or is no number; the first Kv may be nothing.
     NotRising(usize),
 }
 
@@ -93,7 +93,7 @@ impl std::fmt::Display for TableFault {
         match self {
             TableFault::TooShort => write!(f, "a presetting table needs two points at least"),
             TableFault::NotRising(0) => {
-                write!(f, "the first point of the presetting table has to have a Kv above nothing")
+                write!(f, "the first point of the presetting table has no setting or Kv that a valve can have")
             }
             TableFault::NotRising(at) => {
                 write!(f, "point {} of the presetting table does not rise above the one before", at + 1)
@@ -112,7 +112,8 @@ impl<'a> PresettingTable<'a> {
         }
         let mut last = (f64::NEG_INFINITY, FlowCoefficient::ZERO);
         for (at, &(setting, kv)) in points.iter().enumerate() {
-            let rises = setting > last.0 && kv > last.1;
+            // The first may be shut.
+            let rises = setting > last.0 && (kv > last.1 || at == 0 && kv == last.1);
             if !(rises && setting.is_finite() && kv.in_cubic_metres_per_hour().is_finite()) {
                 return Err(TableFault::NotRising(at));
             }
@@ -280,6 +281,8 @@ mod tests {
         );
         assert!(table.kv_at(4.1).is_err());
         assert_eq!(PresettingTable::new(&points[..1]), Err(TableFault::TooShort));
+        let shut = [(0.0, FlowCoefficient::ZERO), points[0], points[1]];
+        assert!(PresettingTable::new(&shut).is_ok());
         let mut falling = points;
         falling[3].1 = KV(0.2);
         assert_eq!(PresettingTable::new(&falling), Err(TableFault::NotRising(3)));

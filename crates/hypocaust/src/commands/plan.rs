@@ -12,10 +12,16 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
     let (path, outcome) = looked_at(&arguments.file)?;
     let storeys = match asked_for(arguments, &path, report::plan::storeys(&outcome)) {
         Ok(storeys) => storeys,
-        Err(failure) => {
+        Err(refusal) => {
+            let is_empty = report::plan::storeys(&outcome).0.is_empty();
             // What is wanted may stand in the file and not be readable.
-            told_what_could_not_be_read(outcome);
-            return Err(failure);
+            return Err(match told_what_could_not_be_read(outcome) {
+                Status::Clean => refusal,
+                Status::Found | Status::NotDone if !is_empty => refusal,
+                Status::Found | Status::NotDone => {
+                    failure(format!("there is nothing to draw in what could be read of `{path}`"))
+                }
+            });
         }
     };
     let out = arguments.output.as_deref().filter(|out| *out != "-");
