@@ -32,7 +32,7 @@
 use super::departure_without_reason::listed_with;
 use super::prelude::*;
 use crate::limit::LimitValue;
-use engineering::plan::Laid;
+use engineering::plan::{Laid, Uncovered};
 
 pub static RULE: Rule = Rule {
     name: "layout-falls-short",
@@ -50,16 +50,27 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get();
     for (at, it) in inspection.loops().enumerate() {
         let Some((laid, layout)) = laid(inspection, at).zip(it.given.layout) else { continue };
-        let room = it.worked.rooms.first().copied();
-        let cold = room.filter(|room| first_of(inspection, *room, least.value) == Some(at));
+        let cold: Vec<(usize, Share)> = laid
+            .rooms
+            .iter()
+            .copied()
+            .filter(|(room, _)| first_of(inspection, *room, least.value) == Some(at))
+            .collect();
         let mut short = Vec::new();
         let mut helps = Vec::new();
-        if let Some((name, _)) = cold.and_then(|room| inspection.design.rooms.at(room)) {
+        let covers = cold.iter().filter_map(|&(room, covered)| {
+            let (name, _) = inspection.design.rooms.at(room)?;
+            Some(format!("{} of the free floor of {name}", Share::percent(covered.in_percent().floor())))
+        });
+        let covers: Vec<String> = covers.collect();
+        if !covers.is_empty() {
             let reasons: Vec<String> = laid.uncovered.iter().map(|reason| reason.to_string()).collect();
             let why = if reasons.is_empty() { String::new() } else { format!(" ({})", reasons.join(", ")) };
-            let covered = Share::percent(laid.covered.in_percent().floor());
-            short.push(format!("covers {covered} of the free floor of {name}, {} is the least{why}", least.value));
-            helps.extend(["another spacing", "a second loop"]);
+            short.push(format!("covers {}, {} is the least{why}", covers.join(" and "), least.value));
+            match laid.uncovered.iter().any(|reason| matches!(reason, Uncovered::Tails(_))) {
+                true => helps.push("fewer tails through the room"),
+                false => helps.extend(["another spacing", "a second loop"]),
+            }
         }
         let tight = &laid.tight_turns;
         if let Some(worst) =
@@ -89,7 +100,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             listed_with("or", &helps)
         );
         let mut finding = Finding::new(it.subject, layout.at, message).source(least.source);
-        if let Some(room) = cold {
+        for &(room, _) in &cold {
             finding = finding.value(laid.covered).limit(&least);
             for &other in inspection.workings.rooms[room].loops.iter().filter(|other| **other != at) {
                 if let Some((name, entry)) = inspection.design.loops.at(other) {
@@ -110,7 +121,8 @@ fn laid<'i>(inspection: &Inspection<'i>, at: usize) -> Option<&'i Laid> {
 /// The loop by which it is told that the layouts of a room leave too much of it cold: its first.
 fn first_of(inspection: &Inspection, room: usize, least: Share) -> Option<usize> {
     let loops = &inspection.workings.rooms.get(room)?.loops;
-    let all = loops.iter().all(|at| laid(inspection, *at).is_some_and(|laid| laid.covered < least));
+    let is_cold = |laid: &Laid| laid.rooms.iter().any(|(of, covered)| *of == room && *covered < least);
+    let all = loops.iter().all(|at| laid(inspection, *at).is_some_and(is_cold));
     let with_area = |at: &usize| inspection.design.loops.at(*at).is_some_and(|(_, it)| it.value.area.is_some());
     loops.first().copied().filter(|_| all && !loops.iter().all(with_area))
 }

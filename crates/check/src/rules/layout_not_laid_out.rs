@@ -4,7 +4,8 @@
 //! too little to order pipe by or to lay it.
 //!
 //! ## How it is worked out
-//! The pattern is laid over the free floor of the room. The tails are led from the `at` of the manifold through the rooms
+//! The pattern is laid over the free floor of the room; of several rooms, or of a room that movement joints cut, in each by
+//! itself, let into the tails that pass there. The tails are led from the `at` of the manifold through the rooms
 //! between: through `openings` in walls, and through the walls that the loop names in `sleeves`, past what is laid there
 //! already. Until the manifold has a place and the room an outline there is nothing to lay out, and stated `tails` count.
 //!
@@ -36,7 +37,7 @@ use crate::inspection::Item;
 use design::Loop;
 use engineering::plan::{Areas, NoField, NoTails, Outline, Point};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use workings::{Gap, LoopWorkings, point, storey_of};
+use workings::{LoopWorkings, point, storey_of};
 
 pub static RULE: Rule = Rule {
     name: "layout-not-laid-out",
@@ -112,13 +113,8 @@ fn without_tails(inspection: &Inspection, ways: &Ways, it: &Item<Loop, LoopWorki
 
 /// What the file does not say yet; what it says wrongly is told elsewhere.
 fn say_what_lacks(inspection: &Inspection, found: &mut Findings, it: &Item<Loop, LoopWorkings>) {
-    match &it.given.rooms[..] {
-        [] => return found.missing(it.subject, "room"),
-        [_] => {}
-        _ => {
-            let reason = "a layout is for one room; a loop through several is drawn as a `route`";
-            return found.not_checked(it.subject, &Gap::NoMethod(reason.into()));
-        }
+    if it.given.rooms.is_empty() {
+        return found.missing(it.subject, "room");
     }
     if let Err(gap) = &it.worked.pipe {
         found.not_checked(it.subject, gap);

@@ -22,7 +22,8 @@ const EDGE_STRIP: Length = Length::millimetres(10.0);
 /// How far beyond the middle of a wall the room on that side is looked for, at most.
 const BEYOND_WALL: Length = Length::millimetres(300.0);
 
-/// Lays out every loop of a storey that has a layout and all else that it takes, but no route.
+/// Lays out every loop of a storey that has a layout and all else that it takes, but no route. Its rooms are those of the
+/// design.
 pub(super) fn lay_out(
     design: &Design,
     workings: &Workings,
@@ -63,7 +64,12 @@ pub(super) fn lay_out(
         })
         .collect();
     let storey = plan::Storey { floors, passages: passages(design, ground, &numbers, &wanted), drawn };
-    numbers.into_iter().zip(plan::lay_out(&storey, &wanted)).collect()
+    let of_design = |laid: Laid| Laid {
+        rooms: laid.rooms.iter().map(|&(room, covered)| (ground.rooms[room], covered)).collect(),
+        ..laid
+    };
+    let laid = plan::lay_out(&storey, &wanted).into_iter().map(|laid| laid.map(of_design));
+    numbers.into_iter().zip(laid).collect()
 }
 
 /// Whether a loop is to be laid out, as far as its own block says it.
@@ -75,13 +81,19 @@ pub(super) fn has_layout(given: &Loop) -> bool {
 fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -> Option<Wanted> {
     let (_, given) = design.loops.at(at)?;
     let given = &given.value;
-    let [room] = &given.rooms[..] else { return None };
-    let room = design.rooms.position(&room.value.name)?;
-    let room = ground.rooms.iter().position(|&it| it == room)?;
+    let of_ground = |name: &str| {
+        let room = design.rooms.position(name)?;
+        ground.rooms.iter().position(|&it| it == room)
+    };
+    let mut rooms: Vec<usize> = given.rooms.iter().map(|room| of_ground(&room.value.name)).collect::<Option<_>>()?;
+    let mut seen = std::collections::BTreeSet::new();
+    rooms.retain(|room| seen.insert(*room));
+    let (&room, also) = rooms.split_first()?;
     let pipe = workings.loops[at].pipe.as_ref().ok()?;
     let manifold = workings.loops[at].manifold.and_then(|at| design.manifolds.at(at)).map(|(_, it)| &it.value);
     Some(Wanted {
         room,
+        also: also.to_vec(),
         pattern: match given.layout?.value {
             Layout::Meander => Pattern::Meander,
             Layout::Spiral => Pattern::Spiral,
@@ -185,7 +197,7 @@ fn edge_zone(design: &Design, ground: &Ground, number: usize) -> Option<EdgeZone
     Some(EdgeZone { width, spacing, walls })
 }
 
-/// The bays of each room that several loops share, where movement joints cut it.
+/// The bays of each room that loops heat, where movement joints cut it.
 fn bays(design: &Design, storey: StoreyName, ground: &Ground, wanted: &[Wanted]) -> Vec<Vec<Outline>> {
     let joints: Vec<[Point; 2]> = design
         .movement_joints
@@ -194,10 +206,10 @@ fn bays(design: &Design, storey: StoreyName, ground: &Ground, wanted: &[Wanted])
         .filter_map(|joint| joint.line.map(|line| [point(line.value.from), point(line.value.to)]))
         .collect();
     let joints: Vec<&[Point]> = joints.iter().map(|joint| &joint[..]).collect();
-    let loops_in = |room: usize| wanted.iter().filter(|wanted| wanted.room == room).count();
+    let is_heated = |room: usize| wanted.iter().any(|wanted| wanted.room == room || wanted.also.contains(&room));
     (0..ground.rooms.len())
         .map(|room| {
-            if joints.is_empty() || loops_in(room) < 2 {
+            if joints.is_empty() || !is_heated(room) {
                 return Vec::new();
             }
             let bays = plan::bays(&[ground.areas.outline(room)], &joints, EDGE_STRIP).bays;
@@ -253,6 +265,7 @@ fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wante
         let name = given.map_or("", |(name, _)| name);
         for &number in sleeved.get(name).into_iter().flatten() {
             let Some(manifold) = wanted[number].manifold else { continue };
+            let of_loop: Vec<usize> = wanted[number].also.iter().copied().chain([wanted[number].room]).collect();
             // The place nearest to the manifold from which the wall leads on, those of several loops side by side.
             const STEP: f64 = 0.2;
             const HALF: f64 = 0.1;
@@ -267,7 +280,7 @@ fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wante
                 })
                 .collect();
             let mut nearest: Vec<&(f64, [usize; 2])> =
-                places.iter().filter(|it| it.1.contains(&wanted[number].room)).collect();
+                places.iter().filter(|it| of_loop.iter().any(|room| it.1.contains(room))).collect();
             let far = |place: &(f64, [usize; 2])| at(place.0).distance(manifold).in_metres();
             nearest.sort_by(|one, other| far(one).total_cmp(&far(other)));
             let before = crossed.entry(standing.wall).or_default();
@@ -351,12 +364,25 @@ manifolds: {M1: {at: [0.2, 2.8], ports: 3}}
         assert!(workings.loops[1].length.is_err());
     }
 
-    /// What a route, a second room or a missing outline says is not overruled.
+    /// A loop through two rooms goes through the door between them, and no other wall.
+    #[test]
+    fn a_loop_heats_several_rooms() {
+        let text = format!("{HOUSE}{LOOPS}").replace("room: study", "room: [study, passage]");
+        let design = read(&text);
+        let workings = crate::work_out(&design);
+        let laid = workings.loops[0].laid.as_ref().unwrap().as_ref().unwrap();
+        assert_eq!(laid.without_tails, None);
+        let names: Vec<&str> = laid.rooms.iter().map(|(room, _)| design.rooms.at(*room).unwrap().0).collect();
+        assert_eq!(names, ["study", "passage"]);
+        let passes = workings.plan.crossings[0].iter().map(|it| it.what.name(&design)).collect::<Vec<_>>();
+        assert_eq!(passes, ["D1"]);
+    }
+
+    /// What a route says is not overruled, and without a spacing nothing is laid.
     #[test]
     fn only_what_is_not_drawn_is_laid_out() {
         for change in [
             ("layout: meander", "layout: meander, route: [[2, 1], [5, 1]]"),
-            ("room: study", "room: [study, passage]"),
             ("spacing: 150 mm, layout: meander", "layout: meander"),
         ] {
             let workings = crate::work_out(&read(&format!("{HOUSE}{LOOPS}").replace(change.0, change.1)));

@@ -157,8 +157,10 @@ impl Frame {
                 .collect(),
             drawn: drawn.iter().map(|(route, spacing)| (route, *spacing)).collect(),
         };
-        let wanted: Vec<Wanted> =
-            wanted.iter().map(|wanted| Wanted { manifold: wanted.manifold.map(|at| self.to(at)), ..*wanted }).collect();
+        let wanted: Vec<Wanted> = wanted
+            .iter()
+            .map(|wanted| Wanted { manifold: wanted.manifold.map(|at| self.to(at)), ..wanted.clone() })
+            .collect();
         let back = |laid: Laid| {
             let points: Vec<Point> = laid.route.points().iter().map(|&point| self.back(point)).collect();
             let mut tight_turns = laid.tight_turns;

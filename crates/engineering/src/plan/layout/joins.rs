@@ -61,7 +61,14 @@ struct Join {
 
 /// A closed line opened where a pair of tails comes to it, and joined to both; nothing if they cannot reach it without
 /// crossing it. Of the ways to do it the one that bends best is taken.
-pub(super) fn with_tails(line: &[Point], way: &[Point], radius: f64, room: &Room) -> Option<Vec<Point>> {
+///
+/// How many of its first and of its last points are tails is told too.
+pub(super) fn with_tails(
+    line: &[Point],
+    way: &[Point],
+    radius: f64,
+    room: &Room,
+) -> Option<(Vec<Point>, (usize, usize))> {
     const TRIED: usize = 40;
     let tree = BoxTree::new((0..line.len()).map(|leg| Bounds::around([line[leg], line[(leg + 1) % line.len()]])));
     // A way that comes over the line ends there.
@@ -74,7 +81,7 @@ pub(super) fn with_tails(line: &[Point], way: &[Point], radius: f64, room: &Room
     let mut joins = joins(line, end, came, radius);
     joins.sort_by(|one, other| one.cost.total_cmp(&other.cost));
     joins.truncate(TRIED);
-    let mut best: Option<(f64, Vec<Point>)> = None;
+    let mut best: Option<(f64, Vec<Point>, (usize, usize))> = None;
     for join in joins {
         if best.as_ref().is_some_and(|best| best.0 <= join.cost) {
             break;
@@ -97,10 +104,10 @@ pub(super) fn with_tails(line: &[Point], way: &[Point], radius: f64, room: &Room
         let tight = tightness(&whole, radius, own.0, own.1);
         let cost = join.cost + 2.0 * tight;
         if best.as_ref().is_none_or(|best| cost < best.0) {
-            best = Some((cost, whole));
+            best = Some((cost, whole, own));
         }
     }
-    best.map(|best| best.1)
+    best.map(|(_, whole, tails)| (whole, tails))
 }
 
 fn unit(way: Way) -> Option<Way> {

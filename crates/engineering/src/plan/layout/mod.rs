@@ -68,10 +68,12 @@ pub struct Passage {
 }
 
 /// A loop to be laid out.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Wanted {
     /// The room, by its number.
     pub room: usize,
+    /// What other rooms it heats.
+    pub also: Vec<usize>,
     pub pattern: Pattern,
     /// From run to run, middle to middle.
     pub spacing: Length,
@@ -109,7 +111,9 @@ pub struct Laid {
     pub spacing: Length,
     /// Turns that the pipe cannot be bent to, but for the half metre at the manifold.
     pub tight_turns: Vec<Corner>,
-    /// How much of the free floor of its room all loops there cover.
+    /// How much of the free floor of each of its rooms all loops there cover, by the number of the room.
+    pub rooms: Vec<(usize, Share)>,
+    /// The least of these.
     pub covered: Share,
     /// Why that is less than [`ENOUGH_COVERED`]; empty if it is not.
     pub uncovered: Vec<Uncovered>,
@@ -159,7 +163,7 @@ impl fmt::Display for Uncovered {
             Uncovered::TooNarrow(area) => write!(f, "{area} of the floor is too narrow for a run there and back"),
             Uncovered::CutOff(area) => write!(f, "the pattern does not reach {area} of the floor"),
             Uncovered::Bends(area) => write!(f, "the pipe does not bend into {area} of the floor"),
-            Uncovered::Tails(area) => write!(f, "tails of other loops lie on {area} of the floor"),
+            Uncovered::Tails(area) => write!(f, "{area} of the floor is left to tails of other loops, which warm it"),
             Uncovered::Edge(edge) => write!(f, "the pipe stays {edge} from walls and from what must be kept clear"),
             Uncovered::Remainder => f.write_str("runs do not fit a whole number of times between the walls"),
         }
@@ -268,17 +272,17 @@ struct Closed {
 /// Lays a closed line over a floor, closer within the strips of an edge zone; nothing if there is no floor.
 fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
     let in_zone = zone.and_then(|zone| zone::laid(floor, measures, zone, entry));
-    let mut it = match in_zone {
-        Some(it) => it,
-        None => pattern(floor, measures, entry)?,
-    };
+    in_zone.or_else(|| pattern(floor, measures, entry))
+}
+
+/// Makes a closed line over a floor bendable.
+fn ease(it: &mut Closed, floor: &Shapes, measures: &Measures) {
     let fence = || bends::Fence::around(&ground::moved(floor, measures.edge - measures.least_edge + ROUNDING));
     let mut lines = [bends::Line { points: std::mem::take(&mut it.line), closed: true, radius: measures.radius }];
-    it.lost = bends::ease(&mut lines, fence, BETWEEN_BULBS, 0.0)[0];
+    it.lost += bends::ease(&mut lines, fence, BETWEEN_BULBS, 0.0)[0];
     let [line] = lines;
     it.line = line.points;
     ground::straighten(&mut it.line);
-    Some(it)
 }
 
 fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {

@@ -11,7 +11,7 @@ use super::ways::APART;
 use super::zone::Zone;
 use super::{
     AT_MANIFOLD, BETWEEN_BULBS, Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS,
-    Measures, NoField, NoTails, Passage, ROUNDING, Storey, USUAL_EDGE, Uncovered, Wanted, bends, closed,
+    Measures, NoField, NoTails, Passage, ROUNDING, Storey, USUAL_EDGE, Uncovered, Wanted, bends, closed, ease,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
@@ -33,7 +33,15 @@ pub(super) struct Part {
 struct Field {
     closed: Closed,
     line: Vec<Point>,
+    /// How many of the first and of the last points of the line are tails.
+    tails: (usize, usize),
     without_tails: Option<NoTails>,
+}
+
+impl Field {
+    fn alone(closed: Closed, line: Vec<Point>) -> Field {
+        Field { closed, line, tails: (0, 0), without_tails: None }
+    }
 }
 
 /// Lays loops out over the floors of one storey, in order of the loops, which share the floor of a room and the doors.
@@ -46,54 +54,15 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
 }
 
 fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
-    let (floors, passages, drawn) = (&storey.floors[..], &storey.passages[..], &storey.drawn[..]);
-    let mut storey = Laying { floors, passages, drawn, wanted, homes: Vec::new(), of_rooms: BTreeMap::new() };
-    storey.homes = wanted.iter().map(|wanted| wanted.manifold.and_then(|at| storey.room_of(at))).collect();
-    for (number, passage) in passages.iter().enumerate() {
-        for room in passage.rooms {
-            storey.of_rooms.entry(room).or_default().push(number);
-        }
-    }
-    let mut parts = storey.parts();
-    let ways = storey.ways(&parts);
-    storey.leave_ways_free(&mut parts, &ways);
-    let boxes: Vec<Option<Bounds>> =
-        ways.iter().map(|way| way.as_ref().ok().map(|way| Bounds::around(way.iter().copied()).wider(APART))).collect();
-    let mut rooms: BTreeMap<usize, Shapes> = BTreeMap::new();
-    for (part, wanted) in parts.iter().zip(wanted) {
-        if part.is_ok() {
-            rooms
-                .entry(wanted.room)
-                .or_insert_with(|| storey.floor(wanted.room, wanted.least_edge.in_metres() - 0.002, 0.002, &[]));
-        }
-    }
-    let fields = parts.iter().zip(&ways).enumerate().map(|(number, (part, way))| {
-        let part = part.as_ref().map_err(|no| *no)?;
-        let entry = way.as_ref().ok().and_then(|way| way.last().copied());
-        let zone = storey.zone(wanted[number].room);
-        let closed = closed(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
-        let tails = way.as_ref().map_err(|no| *no).and_then(|way| {
-            let near = Bounds::around(way.iter().chain(&closed.line).copied());
-            let others =
-                (0..ways.len()).filter(|other| *other != number && boxes[*other].is_some_and(|it| it.touches(&near)));
-            let room = joins::Room {
-                floor: &rooms[&wanted[number].room],
-                is_home: storey.homes[number] == Some(wanted[number].room),
-                others: others.filter_map(|other| ways[other].as_deref().ok()).collect(),
-            };
-            joins::with_tails(&closed.line, way, part.measures.radius, &room).ok_or(NoTails::NoWay)
-        });
-        Ok(match tails {
-            Ok(line) => Field { closed, line, without_tails: None },
-            Err(no) => {
-                let line = opened(&closed.line, entry, part.measures.radius);
-                Field { closed, line, without_tails: Some(no) }
-            }
-        })
-    });
-    let mut fields: Vec<Result<Field, NoField>> = fields.collect();
-    storey.ease(&parts, &mut fields);
-    storey.finished(&parts, fields)
+    let mut laying = Laying::new(storey, wanted);
+    let mut parts = laying.parts();
+    laying.choose_carriers(&parts);
+    let ways = laying.ways(&parts);
+    laying.leave_ways_free(&mut parts, &ways);
+    let mut fields = laying.fields(&parts, &ways);
+    laying.splice(&parts, &mut fields);
+    laying.ease(&parts, &mut fields);
+    laying.finished(&parts, fields)
 }
 
 /// Whether an outline has more corners, or more sharp ones, than the walls of any room.
@@ -109,13 +78,22 @@ fn is_ragged(outline: &Outline) -> bool {
     count > MOST_CORNERS || (0..count).filter(is_sharp).count() > MOST_SHARP_CORNERS
 }
 
+/// All that is laid out on a storey. A loop through several rooms or bays is one piece for each: its tails go to the last
+/// of them, its carrier, and pass the others, whose closed lines are let into them on the way.
 pub(super) struct Laying<'a> {
     pub(super) floors: &'a [Floor<'a>],
     pub(super) passages: &'a [Passage],
     drawn: &'a [(&'a Route, Length)],
-    pub(super) wanted: &'a [Wanted],
-    /// The room that the manifold of each loop stands in.
+    /// The pieces of the loops: the first of each loop in their order, then the others.
+    pub(super) wanted: Vec<Wanted>,
+    /// The loop that each piece is of.
+    loops: Vec<usize>,
+    /// The piece whose tails each of the others is let into.
+    carriers: Vec<Option<usize>>,
+    /// The room that the manifold of each piece stands in.
     homes: Vec<Option<usize>>,
+    /// The passages from the manifold to the room of each piece.
+    chains: Vec<Option<Vec<usize>>>,
     /// The passages of each room.
     of_rooms: BTreeMap<usize, Vec<usize>>,
 }
@@ -128,7 +106,210 @@ impl Part {
     }
 }
 
-impl Laying<'_> {
+impl<'a> Laying<'a> {
+    fn new(storey: &'a Storey, wanted: &[Wanted]) -> Laying<'a> {
+        let Storey { floors, passages, drawn } = storey;
+        let mut pieces: Vec<(usize, Wanted)> = wanted.iter().cloned().enumerate().collect();
+        for (number, wanted) in wanted.iter().enumerate() {
+            let several = !wanted.also.is_empty();
+            for &room in &wanted.also {
+                pieces.push((number, Wanted { room, area: None, ..wanted.clone() }));
+            }
+            if several {
+                pieces[number].1.area = None;
+            }
+        }
+        // A loop alone in a room that joints cut is laid bay by bay.
+        for piece in 0..pieces.len() {
+            let (number, room) = (pieces[piece].0, pieces[piece].1.room);
+            let bays = floors.get(room).map_or(0, |floor| floor.bays.len());
+            if pieces.iter().filter(|(_, it)| it.room == room).count() == 1 {
+                for _ in 1..bays {
+                    pieces.push((number, pieces[piece].1.clone()));
+                }
+            }
+        }
+        let (loops, wanted): (Vec<usize>, Vec<Wanted>) = pieces.into_iter().unzip();
+        let count = wanted.len();
+        let mut laying = Laying {
+            floors,
+            passages,
+            drawn,
+            wanted,
+            loops,
+            carriers: vec![None; count],
+            homes: Vec::new(),
+            chains: Vec::new(),
+            of_rooms: BTreeMap::new(),
+        };
+        for (number, passage) in passages.iter().enumerate() {
+            for room in passage.rooms {
+                laying.of_rooms.entry(room).or_default().push(number);
+            }
+        }
+        let home = |wanted: &Wanted| wanted.manifold.and_then(|at| laying.room_of(at));
+        laying.homes = laying.wanted.iter().map(home).collect();
+        laying.chains = (0..count)
+            .map(|number| {
+                let wanted = &laying.wanted[number];
+                laying.chain_between(laying.homes[number]?, wanted.manifold?, wanted.room, number)
+            })
+            .collect();
+        laying
+    }
+
+    /// Of the pieces of each loop the one to which its tails go: in the room to which a way leads past most of the others,
+    /// and there the farthest from where they come in.
+    fn choose_carriers(&mut self, parts: &[Result<Part, NoField>]) {
+        let loops = self.loops.iter().max().map_or(0, |most| most + 1);
+        for of_loop in 0..loops {
+            let pieces: Vec<usize> = (0..self.loops.len()).filter(|&it| self.loops[it] == of_loop).collect();
+            if pieces.len() < 2 {
+                continue;
+            }
+            let mut chain = None;
+            let mut last = self.wanted[pieces[0]].room;
+            if let (Some(home), Some(manifold)) = (self.homes[pieces[0]], self.wanted[pieces[0]].manifold) {
+                let mut tour: Vec<usize> = Vec::new();
+                let mut passed = vec![home];
+                last = home;
+                let mut at = manifold;
+                // From each to the nearest of the others.
+                loop {
+                    let open = pieces.iter().filter(|&&it| !passed.contains(&self.wanted[it].room));
+                    let leads = |&piece: &usize| {
+                        let way = self.chain_between(last, at, self.wanted[piece].room, piece)?;
+                        let rooms = self.rooms_along(last, &way);
+                        rooms.iter().all(|room| !passed.contains(room)).then_some((way, rooms))
+                    };
+                    let Some((way, rooms)) = open.filter_map(leads).min_by_key(|(way, _)| way.len()) else { break };
+                    last = rooms.last().copied().unwrap_or(last);
+                    at = way.last().map_or(at, |&passage| self.passages[passage].middle());
+                    passed.extend(rooms);
+                    tour.extend(way);
+                }
+                chain = Some(tour);
+            }
+            let entry = match chain.as_ref().map(|chain| chain.last()) {
+                Some(Some(&passage)) => Some(self.passages[passage].middle()),
+                _ => self.wanted[pieces[0]].manifold,
+            };
+            let far = |piece: &usize| match (&parts[*piece], entry) {
+                (Ok(part), Some(entry)) => part.middle().metres_to(entry),
+                _ => -1.0,
+            };
+            let here = pieces.iter().copied().filter(|&it| self.wanted[it].room == last && parts[it].is_ok());
+            let Some(carrier) = here
+                .max_by(|one, other| far(one).total_cmp(&far(other)).then(other.cmp(one)))
+                .or_else(|| pieces.iter().copied().find(|&it| parts[it].is_ok()))
+            else {
+                continue;
+            };
+            if self.wanted[carrier].room == last {
+                self.chains[carrier] = chain;
+            }
+            for piece in pieces.into_iter().filter(|&it| it != carrier) {
+                self.carriers[piece] = Some(carrier);
+                self.wanted[piece].manifold = None;
+            }
+        }
+    }
+
+    /// The rooms into which passages lead one after the other.
+    fn rooms_along(&self, from: usize, passages: &[usize]) -> Vec<usize> {
+        let mut room = from;
+        let next = |&passage: &usize| {
+            room = self.other_side(passage, room);
+            room
+        };
+        passages.iter().map(next).collect()
+    }
+
+    /// The closed line of each piece, and with its tails the line of each loop.
+    fn fields(
+        &self,
+        parts: &[Result<Part, NoField>],
+        ways: &[Result<Vec<Point>, NoTails>],
+    ) -> Vec<Result<Field, NoField>> {
+        let around = |way: &Vec<Point>| Bounds::around(way.iter().copied()).wider(APART);
+        let boxes: Vec<Option<Bounds>> = ways.iter().map(|way| way.as_ref().ok().map(around)).collect();
+        let mut rooms: BTreeMap<usize, Shapes> = BTreeMap::new();
+        for (part, wanted) in parts.iter().zip(&self.wanted) {
+            if part.is_ok() {
+                rooms
+                    .entry(wanted.room)
+                    .or_insert_with(|| self.floor(wanted.room, wanted.least_edge.in_metres() - 0.002, 0.002, &[]));
+            }
+        }
+        let field = |number: usize| {
+            let part = parts[number].as_ref().map_err(|no| *no)?;
+            let zone = self.zone(self.wanted[number].room);
+            if let Some(carrier) = self.carriers[number] {
+                let middle = part.middle();
+                let far = |point: &&Point| point.metres_to(middle);
+                let passing = ways[carrier].iter().flatten().min_by(|one, other| far(one).total_cmp(&far(other)));
+                let closed = closed(&part.floor, &part.measures, zone.as_ref(), passing.copied());
+                return Ok(Field::alone(closed.ok_or(NoField::TooNarrow)?, Vec::new()));
+            }
+            let way = ways[number].as_ref();
+            let entry = way.ok().and_then(|way| way.last().copied());
+            let mut closed = closed(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
+            ease(&mut closed, &part.floor, &part.measures);
+            let tails = way.map_err(|no| *no).and_then(|way| {
+                let near = Bounds::around(way.iter().chain(&closed.line).copied());
+                let others = (0..ways.len())
+                    .filter(|other| *other != number && boxes[*other].is_some_and(|it| it.touches(&near)));
+                let room = joins::Room {
+                    floor: &rooms[&self.wanted[number].room],
+                    is_home: self.homes[number] == Some(self.wanted[number].room),
+                    others: others.filter_map(|other| ways[other].as_deref().ok()).collect(),
+                };
+                joins::with_tails(&closed.line, way, part.measures.radius, &room).ok_or(NoTails::NoWay)
+            });
+            Ok(match tails {
+                Ok((line, tails)) => Field { tails, ..Field::alone(closed, line) },
+                Err(no) => {
+                    let line = opened(&closed.line, entry, part.measures.radius);
+                    Field { without_tails: Some(no), ..Field::alone(closed, line) }
+                }
+            })
+        };
+        (0..parts.len()).map(field).collect()
+    }
+
+    /// Lets the closed lines of the other pieces into the tails of their loop.
+    fn splice(&self, parts: &[Result<Part, NoField>], fields: &mut [Result<Field, NoField>]) {
+        for number in 0..fields.len() {
+            let (Some(carrier), Ok(part)) = (self.carriers[number], &parts[number]) else { continue };
+            let area = square_metres(&part.floor);
+            let let_in = match (&fields[number], &fields[carrier]) {
+                (Ok(one), Ok(of_loop)) if of_loop.without_tails.is_none() => {
+                    let (first, last) = (of_loop.tails.0, of_loop.line.len().saturating_sub(of_loop.tails.1));
+                    let is_tail = |leg: usize| leg + 1 < first || (leg >= last && leg + 1 < of_loop.line.len());
+                    super::zone::joined(&of_loop.line, &one.closed.line, one.closed.spacing, is_tail)
+                }
+                _ => None,
+            };
+            let own = fields[number].as_ref().map(|field| field.closed.cut_off);
+            let (own, added) = match (&let_in, own) {
+                (Some((line, leg)), Ok(own)) => (own, Some((line.clone(), *leg))),
+                (None, Ok(_)) | (_, Err(_)) => (area, None),
+            };
+            if let Ok(of_loop) = &mut fields[carrier] {
+                of_loop.closed.cut_off += own;
+                if let Some((line, leg)) = added {
+                    let more = line.len() - of_loop.line.len();
+                    if leg < of_loop.tails.0 {
+                        of_loop.tails.0 += more;
+                    } else {
+                        of_loop.tails.1 += more;
+                    }
+                    of_loop.line = line;
+                }
+            }
+        }
+    }
+
     /// The edge zone of a room, if it has one that can be laid.
     fn zone(&self, room: usize) -> Option<Zone> {
         let zone = self.floors.get(room)?.edge_zone.as_ref()?;
@@ -289,11 +470,13 @@ impl Laying<'_> {
         (0..self.floors.len()).min_by(|one, other| far(one).total_cmp(&far(other)))
     }
 
-    /// The passages from the manifold to the room of a loop, the way through their middles being the shortest.
+    /// The passages from the manifold to the room of a piece.
     pub(super) fn chain(&self, number: usize) -> Option<Vec<usize>> {
-        let goal = self.wanted[number].room;
-        let manifold = self.wanted[number].manifold?;
-        let start = self.homes[number]?;
+        self.chains[number].clone()
+    }
+
+    /// The passages from a place in one room to another room, the way through their middles being the shortest.
+    fn chain_between(&self, start: usize, from: Point, goal: usize, number: usize) -> Option<Vec<usize>> {
         if start == goal {
             return Some(Vec::new());
         }
@@ -316,12 +499,12 @@ impl Laying<'_> {
                     is_left: false,
                 };
                 let nearer = steps.get(&next).is_none_or(|known| !known.is_left && step.far < known.far);
-                if nearer && passage.only.is_none_or(|only| only == number) {
+                if nearer && passage.only.is_none_or(|only| only == self.loops[number]) {
                     steps.insert(next, step);
                 }
             }
         };
-        reach(&mut steps, start, 0.0, manifold, None);
+        reach(&mut steps, start, 0.0, from, None);
         loop {
             let open = steps.iter_mut().filter(|(_, step)| !step.is_left);
             let (&next, step) = open.min_by(|one, other| one.1.far.total_cmp(&other.1.far))?;
@@ -402,7 +585,9 @@ impl Laying<'_> {
         let mut numbers = Vec::new();
         let mut lines = Vec::new();
         for (number, (field, part)) in fields.iter_mut().zip(parts).enumerate() {
-            if let (Ok(field), Ok(part)) = (field, part) {
+            if let (Ok(field), Ok(part)) = (field, part)
+                && !field.line.is_empty()
+            {
                 let points = std::mem::take(&mut field.line);
                 numbers.push(number);
                 lines.push(bends::Line { points, closed: false, radius: part.measures.radius });
@@ -477,26 +662,30 @@ impl Laying<'_> {
             }
         }
         let covered = self.covered(&routes);
-        fields
-            .into_iter()
-            .zip(routes)
-            .zip(parts)
-            .enumerate()
-            .map(|(number, ((field, route), part))| {
-                let Field { closed: field, without_tails, .. } = field?;
-                let (Some(route), Ok(part)) = (route, part) else { return Err(NoField::TooNarrow) };
-                let covered = covered.get(&self.wanted[number].room).copied().unwrap_or_default();
-                Ok(Laid {
-                    tight_turns: tight_turns(&route, self.wanted[number].bend_radius),
-                    route,
-                    without_tails,
-                    changed_pattern: part.measures.pattern != self.wanted[number].pattern,
-                    spacing: Length::metres(field.spacing),
-                    covered,
-                    uncovered: if covered < ENOUGH_COVERED { uncovered(part, &field) } else { Vec::new() },
-                })
+        let loops = self.loops.iter().max().map_or(0, |most| most + 1);
+        let laid = |of_loop: usize| {
+            let carrier = self.carriers[of_loop].unwrap_or(of_loop);
+            let field = fields[carrier].as_ref().map_err(|no| *no)?;
+            let (Some(route), Ok(part)) = (&routes[carrier], &parts[carrier]) else { return Err(NoField::TooNarrow) };
+            let mut rooms: Vec<(usize, Share)> = Vec::new();
+            for (_, wanted) in self.loops.iter().zip(&self.wanted).filter(|(number, _)| **number == of_loop) {
+                if rooms.iter().all(|(room, _)| *room != wanted.room) {
+                    rooms.push((wanted.room, covered.get(&wanted.room).copied().unwrap_or_default()));
+                }
+            }
+            let covered = rooms.iter().map(|(_, share)| *share).fold(Share::percent(100.0), |one, it| one.min(it));
+            Ok(Laid {
+                tight_turns: tight_turns(route, self.wanted[carrier].bend_radius),
+                route: route.clone(),
+                without_tails: field.without_tails,
+                changed_pattern: part.measures.pattern != self.wanted[carrier].pattern,
+                spacing: Length::metres(field.closed.spacing),
+                rooms,
+                covered,
+                uncovered: if covered < ENOUGH_COVERED { uncovered(part, &field.closed) } else { Vec::new() },
             })
-            .collect()
+        };
+        (0..loops).map(laid).collect()
     }
 
     /// How much of each room's free floor its loops cover.

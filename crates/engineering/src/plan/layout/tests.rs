@@ -11,6 +11,7 @@ fn outline(pairs: &[(f64, f64)]) -> Outline {
 fn wanted(pattern: Pattern, spacing: f64, radius: f64) -> Wanted {
     Wanted {
         room: 0,
+        also: Vec::new(),
         pattern,
         spacing: Length::millimetres(spacing),
         bend_radius: Length::millimetres(radius),
@@ -104,7 +105,7 @@ fn rooms_of_every_kind() {
                 let spacing = [100.0, 150.0, 200.0][numbers.below(3) as usize];
                 let radius = [60.0, 75.0, 80.0][numbers.below(3) as usize];
                 let wanted = wanted(pattern, spacing, radius);
-                let laid = lay(&room, &things, wanted).unwrap_or_else(|no| panic!("{kind} {room:?}: {no}"));
+                let laid = lay(&room, &things, wanted.clone()).unwrap_or_else(|no| panic!("{kind} {room:?}: {no}"));
                 let about = format!("{kind} {pattern:?} {spacing}/{radius} {:?} {things:?}", room.corners());
                 assert!(route_meetings(&[&laid.route]).all.is_empty(), "crosses itself: {about}");
                 let least = wanted.least_edge - Length::millimetres(0.01);
@@ -118,7 +119,7 @@ fn rooms_of_every_kind() {
                     points[0].distance(points[points.len() - 1]) < Length::millimetres(120.0),
                     "ends apart: {about}"
                 );
-                assert_eq!(lay(&room, &things, wanted).unwrap().route, laid.route, "{about}");
+                assert_eq!(lay(&room, &things, wanted.clone()).unwrap().route, laid.route, "{about}");
                 assert_eq!(laid.covered >= ENOUGH_COVERED, laid.uncovered.is_empty(), "{about}");
                 covered.push(laid.covered.in_percent());
             }
@@ -311,7 +312,7 @@ fn tails_go_through_doorways() {
     // Without a doorway there is no way; without a place of the manifold nothing leads anywhere.
     let shut = Storey { passages: Vec::new(), ..storey };
     assert_eq!(lay_out(&shut, &all[..1])[0].as_ref().unwrap().without_tails, Some(NoTails::NoWay));
-    let nowhere = Wanted { manifold: None, ..all[0] };
+    let nowhere = Wanted { manifold: None, ..all[0].clone() };
     assert_eq!(lay_out(&shut, &[nowhere])[0].as_ref().unwrap().without_tails, Some(NoTails::NoManifold));
 }
 
@@ -404,4 +405,61 @@ fn two_rooms_and_a_door() {
     let most = |count: usize, percent: usize| assert!(100 * count >= percent * loops, "{count} of {loops}");
     most(led, 93);
     most(covered, 92);
+}
+
+/// One loop for two rooms in a row: its tails pass the first, whose runs are let into them, and go through the door once there
+/// and once back.
+#[test]
+fn a_loop_through_two_rooms() {
+    let (one, two) = (rectangle(0.0, 0.0, 3.2, 2.8), rectangle(3.3, 0.0, 2.9, 2.8));
+    let passage = Passage {
+        rooms: [0, 1],
+        from: Point::new(3.25, 0.9),
+        to: Point::new(3.25, 1.8),
+        depth: Length::millimetres(100.0),
+        only: None,
+    };
+    let storey =
+        Storey { floors: vec![floor(&one, &[]), floor(&two, &[])], passages: vec![passage], drawn: Vec::new() };
+    let wall = Outline::new(&points(&[(3.2, 0.0), (3.3, 0.0), (3.3, 2.8), (3.2, 2.8)])).unwrap();
+    for manifold in [(0.05, 1.2), (1.0, 2.75), (6.15, 2.0), (4.5, 0.05)] {
+        for pattern in [Pattern::Meander, Pattern::Spiral] {
+            for (room, also) in [(0, 1), (1, 0)] {
+                let manifold = Some(Point::new(manifold.0, manifold.1));
+                let wanted = Wanted { room, also: vec![also], manifold, ..wanted(pattern, 150.0, 80.0) };
+                let laid = lay_out(&storey, &[wanted]).pop().unwrap().unwrap();
+                let about = format!("{manifold:?} {pattern:?} {room}");
+                assert!(route_meetings(&[&laid.route]).all.is_empty(), "{about}");
+                assert_eq!((laid.without_tails, &laid.tight_turns[..]), (None, &[][..]), "{about}");
+                let pieces = super::super::Areas::new([&wall]).pieces(&laid.route);
+                assert_eq!(pieces.iter().filter(|it| it.area.is_some()).count(), 2, "{about}");
+                assert_eq!(laid.rooms.len(), 2);
+                for (room, covered) in &laid.rooms {
+                    assert!(*covered >= Share::percent(90.0), "{about}: {covered} of {room}, {:?}", laid.uncovered);
+                }
+            }
+        }
+    }
+}
+
+/// One loop in a room that a movement joint cuts crosses the joint with flow and return, no more.
+#[test]
+fn a_loop_alone_crosses_a_joint_twice() {
+    let (room, near, far) =
+        (rectangle(0.0, 0.0, 9.0, 3.0), rectangle(0.0, 0.0, 5.0, 3.0), rectangle(5.0, 0.0, 4.0, 3.0));
+    for manifold in [(0.05, 1.2), (3.0, 2.95), (8.95, 2.0)] {
+        for pattern in [Pattern::Meander, Pattern::Spiral] {
+            let floor = Floor { bays: vec![&near, &far], ..floor(&room, &[]) };
+            let storey = Storey { floors: vec![floor], ..Storey::default() };
+            let manifold = Some(Point::new(manifold.0, manifold.1));
+            let laid = lay_out(&storey, &[Wanted { manifold, ..wanted(pattern, 200.0, 80.0) }]).pop().unwrap().unwrap();
+            let about = format!("{manifold:?} {pattern:?}");
+            assert!(route_meetings(&[&laid.route]).all.is_empty(), "{about}");
+            assert_eq!((laid.without_tails, &laid.tight_turns[..]), (None, &[][..]), "{about}");
+            let crossings =
+                laid.route.points().windows(2).filter(|two| (two[0].x - 5.0) * (two[1].x - 5.0) < 0.0).count();
+            assert_eq!(crossings, 2, "{about}");
+            assert!(laid.covered >= Share::percent(90.0), "{about}: {} {:?}", laid.covered, laid.uncovered);
+        }
+    }
 }

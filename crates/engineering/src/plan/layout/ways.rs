@@ -246,24 +246,35 @@ impl Bundle<'_> {
         }
         let [mut right, mut left]: [Vec<(f64, Vec<usize>)>; 2] = [Vec::new(), Vec::new()];
         let heated = self.laying.wanted.iter().any(|wanted| wanted.room == room);
-        let mut across = Vec::new();
+        // Each with how far it is to the right along the wall, and to the left.
+        let mut leaving: Vec<(f64, f64, Vec<usize>)> = Vec::new();
+        let mut across: Option<(f64, Vec<usize>)> = None;
         for (passage, loops) in outlets {
             let out = self.laying.passage_gate(passage, room);
             let next = self.laying.other_side(passage, room);
             let into = self.laying.passage_gate(passage, next);
             let order = self.visit(next, into, loops, depth + 1);
-            if !heated && across.is_empty() && gate.faces(&out) {
-                across = order;
-                continue;
-            }
             let level = self.level(room, 0);
             let there = ring_between(&level, gate.at, gate.inward, out.at, out.inward);
             let (to_right, whole) = match there {
                 Some((ring, a, b)) => (way_round(ring, a, b), perimeter(ring)),
                 None => (0.0, 1.0),
             };
-            if to_right <= whole / 2.0 { right.push((to_right, order)) } else { left.push((whole - to_right, order)) }
+            if !heated && across.is_none() && gate.faces(&out) {
+                across = Some((to_right, order));
+            } else {
+                leaving.push((to_right, whole - to_right, order));
+            }
         }
+        // Those that go straight across part the others.
+        for (to_right, to_left, order) in leaving {
+            let is_right = match &across {
+                Some((to_across, _)) => to_right < *to_across,
+                None => to_right <= to_left,
+            };
+            if is_right { right.push((to_right, order)) } else { left.push((to_left, order)) }
+        }
+        let across = across.map_or(Vec::new(), |(_, order)| order);
         right.sort_by(|one, other| one.0.total_cmp(&other.0));
         left.sort_by(|one, other| other.0.total_cmp(&one.0));
         let (mut own_right, mut own_left, mut straight) = (Vec::new(), Vec::new(), Vec::new());

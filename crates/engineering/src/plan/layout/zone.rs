@@ -38,18 +38,23 @@ pub(super) fn laid(floor: &Shapes, measures: &Measures, zone: &Zone, entry: Opti
     let mut whole = pattern(&rest, measures, entry)?;
     for shape in within {
         let area = square_metres(&vec![shape.clone()]);
-        let joined = pattern(&vec![shape], &close, entry).and_then(|it| joined(&whole.line, &it.line, apart));
+        let joined = pattern(&vec![shape], &close, entry).and_then(|it| joined(&whole.line, &it.line, apart, |_| true));
         match joined {
-            Some(line) => whole.line = line,
+            Some((line, _)) => whole.line = line,
             None => whole.cut_off += area,
         }
     }
     Some(whole)
 }
 
-/// Two closed lines that lie beside each other made one: both are opened where they face each other, and their ends
-/// joined across.
-fn joined(one: &[Point], other: &[Point], apart: f64) -> Option<Vec<Point>> {
+/// Two closed lines that lie beside each other made one: both are opened where they face each other, on one of the legs of
+/// the first that may be opened, and their ends joined across. Which leg that was is told too.
+pub(super) fn joined(
+    one: &[Point],
+    other: &[Point],
+    apart: f64,
+    may_open: impl Fn(usize) -> bool,
+) -> Option<(Vec<Point>, usize)> {
     const TRIED: usize = 20;
     struct Place {
         far: f64,
@@ -63,7 +68,7 @@ fn joined(one: &[Point], other: &[Point], apart: f64) -> Option<Vec<Point>> {
     let others: Vec<(Point, Point)> = edges(other).collect();
     for (number, (a, b)) in edges(one).enumerate() {
         let (way, length) = (a.to(b), a.metres_to(b));
-        if length < apart {
+        if length < apart || !may_open(number) {
             continue;
         }
         let along = Way { x: way.x / length, y: way.y / length };
@@ -102,6 +107,6 @@ fn joined(one: &[Point], other: &[Point], apart: f64) -> Option<Vec<Point>> {
         line.extend([end, far]);
         line.extend(&one[number + 1..]);
         let closed: Vec<Point> = line.iter().chain(line.first()).copied().collect();
-        Route::new(&closed).is_ok_and(|route| route_meetings(&[&route]).all.is_empty()).then_some(line)
+        Route::new(&closed).is_ok_and(|route| route_meetings(&[&route]).all.is_empty()).then_some((line, number))
     })
 }
