@@ -1,8 +1,8 @@
 //! Making the changes of remedies, one after the other, until none is left to make.
 
 use crate::remedy::{Checked, is_of_reading, prove_by_reading, trials};
-use crate::{Change, Finding, Job, Outcome, Remedy, Rule, Severity, look};
-use design::{FileId, Stage};
+use crate::{Change, Finding, Group, Job, Outcome, Remedy, Rule, Severity, look};
+use design::{FileId, Place, Stage};
 use std::collections::HashSet;
 
 /// A design that was mended.
@@ -105,7 +105,8 @@ fn step(
         failed.contains(&(outcome.findings[at].rule.name, remedy.title.clone()))
     };
     order.sort_by_key(|(at, remedy)| {
-        (has_failed(*at, remedy, failed), std::cmp::Reverse(outcome.findings[*at].severity), *at)
+        let finding = &outcome.findings[*at];
+        (has_failed(*at, remedy, failed), reach(outcome, finding, remedy), std::cmp::Reverse(finding.severity), *at)
     });
     let before = Checked::new(job, outcome);
     for (at, remedy) in order.into_iter().take(trials(job, outcome)) {
@@ -117,6 +118,22 @@ fn step(
         }
     }
     None
+}
+
+/// How far a remedy reaches. What is wrong with one thing is put right first; then the flows and pressures that follow from it,
+/// and the warmth of the water last, which all the rest of the house hangs on.
+fn reach(outcome: &Outcome, finding: &Finding, remedy: &Remedy) -> u8 {
+    let source = outcome.design.heat_source.flow_temperature.map(|it| it.at);
+    let own = outcome.design.manifolds.values().filter_map(|it| it.flow_temperature).map(|it| it.at);
+    let water: HashSet<Place> = source.into_iter().chain(own).collect();
+    if remedy.changes.iter().any(|change| water.contains(&change.place)) {
+        return 3;
+    }
+    match finding.rule.group {
+        Group::Source => 2,
+        Group::Hydraulics | Group::Manifold => 1,
+        _ => 0,
+    }
 }
 
 /// Whether a finding weighs enough to be mended without being asked for by name.
@@ -156,6 +173,23 @@ mod tests {
         assert!(it.left.findings.iter().all(|it| it.severity < Severity::Error), "{:#?}", it.left.findings);
         let again = mend(&job(&it.text), weighs_enough);
         assert!(again.done.is_empty() && again.text == it.text, "{:?}", again.done);
+    }
+
+    /// Pipe at the wrong spacing and a covering that keeps the heat in both ask for warmer water, until they are put right.
+    #[test]
+    fn the_warmth_of_the_water_is_changed_last() {
+        let it = mended(
+            "loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 15 mm, tails: 10 m}\n  \
+             L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}\nrooms:\n  \
+             hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, area: 12 m², height: 2.4 m, \
+             covering: [{material: oak, thickness: 15 mm, held: glued}, {material: underlay, thickness: 6 mm, resistance: 0.15 m²K/W}]}\n  \
+             study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}\n",
+        );
+        let done: Vec<(&str, &str)> = it.done.iter().map(|it| (it.rule.name, it.title.as_str())).collect();
+        let covering =
+            done.iter().position(|(rule, _)| *rule == "covering-too-resistive").expect("the covering is mended");
+        let water = done.iter().position(|(_, title)| title.contains("water of"));
+        assert!(water.is_none_or(|water| water > covering), "{done:?}");
     }
 
     #[test]

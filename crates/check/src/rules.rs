@@ -80,6 +80,7 @@ pub mod floor_cannot_give_this_much;
 pub mod floor_holes_not_made_first;
 pub mod floor_loss_counted_twice;
 pub mod floor_sensor_badly_placed;
+pub mod floor_sensor_set_too_low;
 pub mod floor_u_value_over_regulation;
 pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
@@ -122,6 +123,7 @@ pub mod layout_not_laid_out;
 pub mod licensed_work_not_named;
 pub mod limit_thermostat_missing;
 pub mod limit_thermostat_set_too_high;
+pub mod limit_thermostat_set_too_low;
 pub mod loop_duty_not_shared;
 pub mod loop_in_two_bays;
 pub mod loop_longer_than_coil;
@@ -249,6 +251,7 @@ pub mod valve_settings_missing;
 pub mod velocity_too_high;
 pub mod velocity_too_low;
 pub mod void_insulation_missing;
+pub mod working_pressure_out_of_line;
 pub mod zone_shared_by_unlike_rooms;
 
 use crate::Rule;
@@ -333,6 +336,7 @@ pub static RULES: &[&Rule] = &[
     &floor_holes_not_made_first::RULE,
     &floor_loss_counted_twice::RULE,
     &floor_sensor_badly_placed::RULE,
+    &floor_sensor_set_too_low::RULE,
     &floor_u_value_over_regulation::RULE,
     &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
@@ -375,6 +379,7 @@ pub static RULES: &[&Rule] = &[
     &licensed_work_not_named::RULE,
     &limit_thermostat_missing::RULE,
     &limit_thermostat_set_too_high::RULE,
+    &limit_thermostat_set_too_low::RULE,
     &loop_duty_not_shared::RULE,
     &loop_in_two_bays::RULE,
     &loop_longer_than_coil::RULE,
@@ -502,6 +507,7 @@ pub static RULES: &[&Rule] = &[
     &velocity_too_high::RULE,
     &velocity_too_low::RULE,
     &void_insulation_missing::RULE,
+    &working_pressure_out_of_line::RULE,
     &zone_shared_by_unlike_rooms::RULE,
 ];
 

@@ -5,7 +5,6 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use design::{Method, SourceKind};
 use jiff::civil::Date;
-use std::fmt::Display;
 use std::path::PathBuf;
 
 /// Checks designs of warm-water underfloor heating.
@@ -101,13 +100,13 @@ pub struct Start {
     /// The file to write, `NAME.ufh.yaml`; one that is there is left alone. With `-` the design is printed.
     pub file: String,
     /// How the floor is built.
-    #[arg(long, value_name = "WORD", value_parser = word(::check::methods()))]
+    #[arg(long, value_name = "WORD", value_parser = word(::check::methods(), Method::word))]
     pub construction: Option<Method>,
     /// A room: its name, and its sides in metres or its area; once for each room.
     #[arg(long, value_name = "ROOM")]
     pub room: Vec<String>,
     /// What heats the water.
-    #[arg(long, value_name = "WORD", default_value = "heat pump", value_parser = word(SourceKind::ALL.iter().copied()))]
+    #[arg(long, value_name = "WORD", default_value = "heat pump", value_parser = word(SourceKind::ALL.iter().copied(), SourceKind::word))]
     pub source: SourceKind,
 }
 
@@ -291,10 +290,13 @@ fn day(text: &str) -> Result<Date, &'static str> {
 }
 
 /// Reads one of the words of the design format.
-fn word<W: Copy + Display + Send + Sync + 'static>(words: impl Iterator<Item = W>) -> impl TypedValueParser<Value = W> {
+fn word<W: Copy + Send + Sync + 'static>(
+    words: impl Iterator<Item = W>,
+    written: fn(W) -> &'static str,
+) -> impl TypedValueParser<Value = W> {
     let words: Vec<W> = words.collect();
-    PossibleValuesParser::new(words.iter().map(|it| PossibleValue::new(it.to_string()))).map(move |word| {
-        let named = words.iter().find(|it| it.to_string() == word);
+    PossibleValuesParser::new(words.iter().map(|it| PossibleValue::new(written(*it)))).map(move |word| {
+        let named = words.iter().find(|it| written(**it) == word);
         *named.expect("the parser lets only these words through")
     })
 }

@@ -123,7 +123,10 @@ fn not_at_all(inspection: &Inspection, found: &mut Findings, floor: usize, zones
     let zones: Vec<(usize, &str, Place, Place)> = zones
         .iter()
         .filter_map(|at| Some((*at, inspection.design.controls.zones.at(*at)?)))
-        .filter(|(_, (_, entry))| entry.value.set_back.is_none() && !entry.value.broken)
+        .filter(|(_, (_, entry))| {
+            let lowered = entry.value.set_back.is_some_and(|it| it.value > TemperatureDifference::ZERO);
+            !lowered && !entry.value.broken
+        })
         .map(|(at, (name, entry))| (at, name, entry.name_place, entry.value.place))
         .collect();
     let Some((_, _, first, _)) = zones.first().copied() else { return };

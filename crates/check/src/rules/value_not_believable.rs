@@ -436,7 +436,10 @@ impl<'i> Doubt<'_, 'i> {
         for (at, room) in design.rooms.values().enumerate() {
             let of = Subject::Room(at);
             self.hold(of, "temperature", &room.temperature, celsius(-5.0), celsius(40.0));
-            self.hold(of, "heat-loss", &room.heat_loss, watts(0.0), watts(200_000.0));
+            // No room on earth loses a kilowatt through each square metre of its floor.
+            let area = self.inspection.workings.rooms.get(at).and_then(|it| it.area.as_ref().ok());
+            let most = area.map_or(watts(200_000.0), |area| HeatFlux::watts_per_square_metre(1000.0) * area.value);
+            self.hold(of, "heat-loss", &room.heat_loss, watts(0.0), most.min(watts(200_000.0)));
             self.hold(of, "height", &room.height, m(1.5), m(30.0));
             self.hold(of, "area", &room.area, Area::square_metres(0.3), Area::square_metres(5000.0));
             room.covering.iter().for_each(|layer| self.layer(of, layer));
@@ -681,6 +684,17 @@ mod tests {
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         assert_eq!(finding.severity, crate::Severity::Error);
         assert_eq!(finding.message, "height -2.4 m of rooms/hall cannot be; 1.5 m to 30.0 m is usual");
+    }
+
+    #[test]
+    fn a_heat_loss_goes_by_the_size_of_the_room() {
+        let room = |loss: &str| {
+            let outcome = check(&format!("rooms: {{hall: {{area: 14 m², heat-loss: {loss}}}}}\n"));
+            let finding = outcome.findings.into_iter().find(|it| it.rule.name == RULE.name);
+            finding.map(|it| it.remedies.into_iter().map(|it| it.title).collect::<Vec<_>>())
+        };
+        assert_eq!(room("14 kW"), None);
+        assert_eq!(room("640 kW"), Some(vec!["write `0.64 kW`".to_string()]));
     }
 
     #[test]
