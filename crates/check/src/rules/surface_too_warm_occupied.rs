@@ -178,8 +178,7 @@ fn stripes(
     } else {
         let Some((at, flux, most)) = worst.filter(|(_, flux, most)| flux > most) else { return };
         let message = format!(
-            "the floor of {} gives {flux} through loop {}; by the limit curve {most} is the most before it is {over} warmer than the room over \
-             the pipes",
+            "the floor of {} gives {flux} through loop {}; by the limit curve its hottest point passes {over} over the room at {most}",
             room.name,
             name(at)
         );
