@@ -102,8 +102,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 continue;
             }
             let message = format!(
-                "the edge zone of room {} gives {}; above {} its stripes over the pipes are more than {} warmer than the room",
-                room.name, flux.value, most.value, over.value
+                "the edge zone of room {} gives {}; its hottest point passes {} over the room at {}",
+                room.name, flux.value, over.value, most.value
             );
             let finding = Finding::new(room.subject, place, message)
                 .value(flux.value)

@@ -273,7 +273,11 @@ impl<'i> Doubt<'_, 'i> {
         self.hold(of, "thickness", &layer.thickness, Length::metres(1e-5), mm(600.0));
         // A layer of an unknown name may be a metal.
         if kind.is_some() {
-            self.hold(of, "conductivity", &layer.conductivity, conducts(0.005), conducts(most));
+            let dense = kind.is_some_and(|kind| {
+                kind.is_screed() || matches!(kind, MaterialKind::Tile | MaterialKind::Stone | MaterialKind::Concrete)
+            });
+            let least = if dense { 0.1 } else { 0.005 };
+            self.hold(of, "conductivity", &layer.conductivity, conducts(least), conducts(most));
         }
         let resistance = ThermalResistance::square_metre_kelvin_per_watt;
         self.hold(of, "resistance", &layer.resistance, resistance(0.0), resistance(20.0));
@@ -761,7 +765,8 @@ mod tests {
     #[test]
     fn a_screed_does_not_conduct_like_a_metal() {
         let layer = |layer: &str| messages(&RULE, &format!("floors:\n  screeded:\n    layers: [{layer}]\n"));
-        let wanted = "conductivity 12 W/(m·K) of floors/screeded/layers/1 is hard to believe; 0.005 W/(m·K) to 5 W/(m·K) is usual";
+        let wanted =
+            "conductivity 12 W/(m·K) of floors/screeded/layers/1 is hard to believe; 0.1 W/(m·K) to 5 W/(m·K) is usual";
         assert_eq!(layer("{material: cement screed, conductivity: 12 W/mK}"), [wanted]);
         assert!(layer("{material: aluminium, conductivity: 160 W/mK}").is_empty());
         assert!(layer("{material: our alloy, conductivity: 90 W/mK}").is_empty());
