@@ -3,6 +3,7 @@
 use crate::loops::LoopWorkings;
 use crate::{Figure, Gap, Subject, ValueOf, Worked, Workings};
 use design::{Design, Feeder, Manifold, Placed, Presetting, Pump, Valves};
+use engineering::water::fluids::Properties;
 use engineering::water::manifold::{Balance, Duty, Operation, Standing, balance, side_by_side};
 use engineering::water::mixing::blend;
 use engineering::water::pipe_friction::{Line, Run};
@@ -340,7 +341,9 @@ impl One<'_> {
 
     fn work_out(&self, loops: &mut [LoopWorkings], flows: Flows, of_pump: &Worked<VolumeFlow>) -> ManifoldWorkings {
         let Flows { mass: flow, volume: volume_flow, density } = flows;
-        let common = self.common(&flow, &density);
+        let return_temperature = self.return_temperature(loops);
+        let primary_flow = self.primary_flow(&flow, &return_temperature);
+        let common = self.common(&flow, &density, &primary_flow, &return_temperature);
         let balanced = self.balance(loops);
         let index_loop = balanced.as_ref().ok().map(|(balance, _)| self.own[balance.index]);
         let pressure_drop = self.across(&balanced, loops);
@@ -348,12 +351,14 @@ impl One<'_> {
         let head_available = self.head_available(through_pump);
         let pressure_across = self.pressure_across(&pressure_drop, &head_available, &common, &flow);
         self.presettings(&balanced, &pressure_across, loops);
-        let return_temperature = self.return_temperature(loops);
         let common_pressure_drop = common.as_ref().map_err(Gap::clone).and_then(|common| {
             let (line, flow) = (common, flow.value()?);
             let value = line.map_or(Ok(Pressure::ZERO), |line| line.pressure_drop(flow).map(|drop| drop.greatest()))?;
             let formula = "friction and bends of the feeder + its valves and pressure-loss of the manifold's own parts";
             let mut figure = Figure::new(value, formula, "Darcy-Weisbach").with("flow", flow);
+            if let (Some(_), Ok(primary)) = (&self.given.feeder, primary_flow.value()) {
+                figure = figure.with("flow in the feeder", primary);
+            }
             if let Some(line) = line {
                 let drop = line.pressure_drop(flow)?;
                 let friction = drop.friction + drop.greatest() - drop.total();
@@ -388,8 +393,7 @@ impl One<'_> {
             (Err(gap), _) | (_, Err(gap)) => Err(gap.clone()),
         };
         let flow_margin = self.flow_margin(through_pump, &head_needed);
-        let primary_flow = self.primary_flow(&flow, &return_temperature);
-        let (feeder_velocity, feeder_drop_per_metre) = match self.in_feeder(&primary_flow) {
+        let (feeder_velocity, feeder_drop_per_metre) = match self.in_feeder(&primary_flow, &return_temperature) {
             Ok((velocity, drop)) => (Ok(velocity), Ok(drop)),
             Err(gap) => (Err(gap.clone()), Err(gap)),
         };
@@ -598,14 +602,26 @@ impl One<'_> {
         Ok(Some((it.line.clone()?.with_valve(kv)?, kv)))
     }
 
-    /// What all the flow passes through: the feeder, its valves, the manifold's own parts.
-    fn common(&self, flow: &Worked<MassFlow>, density: &Result<Density, Gap>) -> Result<Option<Line>, Gap> {
+    /// What all the flow passes through: the feeder and its valves, where behind a mixing set only the hot share flows, and the
+    /// manifold's own parts.
+    fn common(
+        &self,
+        flow: &Worked<MassFlow>,
+        density: &Result<Density, Gap>,
+        primary_flow: &Worked<MassFlow>,
+        back: &Worked<Temperature>,
+    ) -> Result<Option<Line>, Gap> {
         let feeder = self.given.feeder.as_ref().map(|it| &it.value);
         let loss = self.given.pressure_loss;
         if feeder.is_none() && loss.is_none() {
             return Ok(None);
         }
-        let mut line = self.feeder(feeder)?;
+        let hot = match (primary_flow.value(), flow.value()) {
+            (Ok(primary), Ok(all)) if all > MassFlow::ZERO => Share::fraction(primary / all),
+            // All of it is the most that it can be.
+            _ => Share::fraction(1.0),
+        };
+        let mut line = self.feeder(feeder, back)?.carrying(hot);
         if let Some(loss) = loss
             && loss.value > Pressure::ZERO
         {
@@ -633,15 +649,17 @@ impl One<'_> {
     }
 
     /// Velocity and pressure drop of a metre of the feeder, at the flow that the source sends.
-    fn in_feeder(&self, primary_flow: &Worked<MassFlow>) -> Result<(Figure<Velocity>, Figure<Pressure>), Gap> {
+    fn in_feeder(
+        &self,
+        primary_flow: &Worked<MassFlow>,
+        back: &Worked<Temperature>,
+    ) -> Result<(Figure<Velocity>, Figure<Pressure>), Gap> {
         let feeder = self.given.feeder.as_ref().ok_or_else(|| self.missing("feeder"))?;
         let pipe = feeder.pipe.as_ref().ok_or_else(|| self.missing("feeder/pipe"))?;
         let pipe = self.design.pipe(&pipe.value.0).ok_or(Gap::Unreadable)?;
         let pipe = crate::loops::pipe_workings(&pipe, Subject::Manifold(self.at))?;
         let flow = primary_flow.value()?;
-        let temperature = self.design.heat_source.flow_temperature.or(self.given.flow_temperature);
-        let water =
-            crate::loops::fluid(self.design)?.at(temperature.map_or(Temperature::celsius(35.0), |it| it.value))?;
+        let water = self.feeder_water(back)?;
         let drop =
             Line::new(&Run::straight(Length::metres(1.0), pipe.bore, pipe.roughness), &water)?.pressure_drop(flow)?;
         let velocity = Figure::new(drop.velocity, "4 x primary-flow / (π x density x bore²)", "plain physics")
@@ -659,10 +677,19 @@ impl One<'_> {
         Ok((velocity, drop))
     }
 
-    fn feeder(&self, feeder: Option<&Feeder>) -> Result<Line, Gap> {
-        let fluid = crate::loops::fluid(self.design)?;
-        let temperature = self.given.flow_temperature.or(self.design.heat_source.flow_temperature);
-        let properties = fluid.at(temperature.map_or(Temperature::celsius(35.0), |it| it.value))?;
+    /// The water of the feeder, there and back: as warm as the source sends it and the loops send it back, on average.
+    fn feeder_water(&self, back: &Worked<Temperature>) -> Result<Properties, Gap> {
+        let sent = self.design.heat_source.flow_temperature.or(self.given.flow_temperature).map(|it| it.value);
+        let mean = match (sent, back.value()) {
+            (Some(sent), Ok(back)) => Temperature::celsius((sent.in_celsius() + back.in_celsius()) / 2.0),
+            (Some(sent), Err(_)) => sent,
+            (None, _) => Temperature::celsius(35.0),
+        };
+        Ok(crate::loops::fluid(self.design)?.at(mean)?)
+    }
+
+    fn feeder(&self, feeder: Option<&Feeder>, back: &Worked<Temperature>) -> Result<Line, Gap> {
+        let properties = self.feeder_water(back)?;
         let bare = Run::straight(Length::ZERO, Length::millimetres(20.0), Length::millimetres(0.007));
         let Some(feeder) = feeder else { return Ok(Line::new(&bare, &properties)?) };
         let run = match (&feeder.pipe, feeder.length) {

@@ -4,7 +4,7 @@
 //!
 //! ## How it is worked out
 //! The greatest pressure drop of the manifold's loops at the flows that they need, with its balancing valve open, plus the
-//! feeder and the manifold's own parts; against what the pump offers at the flow of all loops. Between laminar and
+//! feeder, in which behind a mixing set only the hot share flows, and the manifold's own parts; against what the pump offers at the flow of all loops. Between laminar and
 //! turbulent flow the upper end of what the pressure drop may be counts. A pump that drives several manifolds is read at the
 //! flow of all of them. The remedies take the loop that needs most down to the flow that it needs, where it is set to more;
 //! take a pump that gives enough; or split that loop, where its parts still carry their air back.

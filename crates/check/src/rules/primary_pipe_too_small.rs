@@ -14,7 +14,7 @@
 //! ```yaml fails
 //! manifolds:
 //!   M1: {ports: 4, pump: {head: 30 kPa}, feeder: {pipe: copper 10 x 0.6, length: 12 m}}
-//! #                                                     ^^^^^^^^^^^^^^^ each metre of the feeder of manifold M1 takes 1.6 kPa; 300 Pa is as much as it should
+//! #                                                     ^^^^^^^^^^^^^^^ each metre of the feeder of manifold M1 takes 1.7 kPa; 300 Pa is as much as it should
 //! ```
 //! ```yaml remedied
 //! manifolds:

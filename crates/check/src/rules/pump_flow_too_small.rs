@@ -62,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         match (&it.given.pump, curve) {
             (Some(_), Some(ends)) => {
-                hold(found, it.subject, &format!("manifold {}", it.name), flow.value, &ends);
+                hold(inspection, found, it.subject, &format!("manifold {}", it.name), flow.value, &ends);
             }
             _ => {
                 sharing += 1;
@@ -72,7 +72,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
     if let (Some(flow), Some(ends), 1..) = (shared, inspection.design.heat_source.pump.as_ref().and_then(ends), sharing)
     {
-        hold(found, Subject::HeatSource, "the manifolds without a pump of their own", flow, &ends);
+        hold(inspection, found, Subject::HeatSource, "the manifolds without a pump of their own", flow, &ends);
     }
 }
 
@@ -84,6 +84,7 @@ fn ends(pump: &Placed<Pump>) -> Option<[Placed<VolumeFlow>; 2]> {
 }
 
 fn hold(
+    inspection: &Inspection,
     found: &mut Findings,
     about: Subject,
     who: &str,
@@ -91,15 +92,18 @@ fn hold(
     [least, greatest]: &[Placed<VolumeFlow>; 2],
 ) {
     let need = format!("the loops of {who} need {flow} together; the curve of the pump");
-    let (end, message) = if flow > greatest.value {
-        (greatest, format!("{need} ends at {}", greatest.value))
-    } else if flow < least.value {
-        (least, format!("{need} begins at {}, and what it gives below that it does not say", least.value))
-    } else {
-        return;
+    let told = |end: &Placed<VolumeFlow>, message: String| {
+        let limit = crate::LimitValue { value: end.value, source: "the pump's own curve, as the design gives it" };
+        Finding::new(about, end.at, message).value(flow).limit(&limit)
     };
-    let limit = crate::LimitValue { value: end.value, source: "the pump's own curve, as the design gives it" };
-    found.add(Finding::new(about, end.at, message).value(flow).limit(&limit));
+    if flow > greatest.value {
+        found.add(told(greatest, format!("{need} ends at {}", greatest.value)));
+    } else if flow < least.value {
+        // Below its beginning a curve is flat as a rule: that is to be asked of the maker, and no reason not to issue.
+        let message = format!("{need} begins at {}, and what it gives below that it does not say", least.value);
+        let weight = if RULE.weight(inspection.design.stage()) == Hint { Hint } else { Warning };
+        found.add_as(weight, told(least, message));
+    }
 }
 
 #[cfg(test)]

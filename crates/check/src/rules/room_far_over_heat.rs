@@ -136,13 +136,13 @@ mod tests {
     use super::RULE;
     use crate::bench::check;
 
-    /// What is offered for a room of that use.
+    /// What is offered for a room of that use, on a heat pump whose water another room needs.
     fn offered(use_of_it: &str) -> Vec<String> {
         let temperature = if use_of_it == "bathroom" { 22 } else { 20 };
         let outcome = check(&format!(
-            "heat-source: {{kind: condensing boiler, flow-temperature: 38 °C, temperature-drop: 5 K}}\nrooms:\n  hall: {{use: {use_of_it}, temperature: {temperature} °C, heat-loss: 350 W, floor: screeded, \
-             area: 12 m², height: 2.4 m}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, \
-             flow: 1.8 l/min}}\n"
+            "rooms:\n  hall: {{use: {use_of_it}, temperature: {temperature} °C, heat-loss: 350 W, floor: screeded, \
+             area: 12 m², height: 2.4 m}}\n  study: {{use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m²}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, \
+             flow: 1.8 l/min}}\n  L2: {{manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}}\n"
         ));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it gives far too much");
         finding.remedies.iter().map(|it| it.title.clone()).collect()
@@ -164,8 +164,8 @@ mod tests {
 
     #[test]
     fn no_spacing_is_offered_that_is_too_wide_for_the_room() {
-        assert_eq!(offered("office"), ["lay its loops at 300 mm", "feed it with water of 28 °C"]);
-        assert_eq!(offered("living"), ["lay its loops at 300 mm", "feed it with water of 28 °C"]);
-        assert_eq!(offered("bathroom"), ["feed it with water of 28 °C"]);
+        let is_laid_at = |use_of_it: &str| offered(use_of_it).iter().any(|title| title == "lay its loops at 300 mm");
+        assert!(is_laid_at("office"));
+        assert!(!is_laid_at("living") && !is_laid_at("bathroom"));
     }
 }

@@ -73,6 +73,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let worked = &inspection.workings.loops[*at];
             let flow = if is_set { &worked.flow_as_set } else { &worked.flow };
             let Some(flow) = found.need(Subject::Loop(*at), flow) else { continue };
+            // A valve that is shut is silent.
+            if flow.value <= MassFlow::ZERO {
+                continue;
+            }
             if found.need(Subject::Loop(*at), &worked.pressure_drop).is_none() {
                 continue;
             }

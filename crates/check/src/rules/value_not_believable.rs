@@ -178,7 +178,9 @@ impl<'i> Doubt<'_, 'i> {
         let finding = Finding::new(of, back.at, message).value(drop).source("plain physics");
         let finding =
             finding.related(stated.at, "the drop that is stated").related(flow.at, "the water leaves so warm");
-        self.found.add(finding.remedy(Remedy::new(format!("write `{text}`"), back.at, text)));
+        // It may be that of a part that the design does not tell of.
+        let weight = if RULE.weight(design.stage()) == Error { Warning } else { RULE.weight(design.stage()) };
+        self.found.add_as(weight, finding.remedy(Remedy::new(format!("write `{text}`"), back.at, text)));
     }
 
     fn construction(&mut self) {

@@ -127,6 +127,20 @@ impl Line {
         Ok(Line { valves: self.valves + valves::resistance(kv, self.density)?, ..self })
     }
 
+    /// The same line where only a share of the flow that is asked for passes through it, as in the pipe to a mixing set.
+    pub fn carrying(self, share: Share) -> Line {
+        let share = share.in_fraction();
+        let square = share * share;
+        Line {
+            reynolds: self.reynolds * share,
+            velocity: self.velocity * share,
+            friction: self.friction * square,
+            bends: self.bends * square,
+            valves: self.valves * square,
+            ..self
+        }
+    }
+
     /// A part of the pipe with its bends, and all the valves.
     pub fn part(self, of_pipe: Share) -> Line {
         let part = of_pipe.in_fraction().clamp(0.0, 1.0);
