@@ -267,12 +267,37 @@ struct Closed {
     cut_off: f64,
     /// Pipe left out for want of room to bend it, in metres.
     lost: f64,
+    /// Whether its runs go along the shorter side of the floor.
+    quarter: bool,
+}
+
+impl Closed {
+    /// How much of a floor it leaves cold, as a share, as far as that is known.
+    fn leaves_cold(&self, floor: &Shapes) -> f64 {
+        (self.cut_off + self.lost * self.spacing) / square_metres(floor)
+    }
 }
 
 /// Lays a closed line over a floor, closer within the strips of an edge zone; nothing if there is no floor.
 fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
     let in_zone = zone.and_then(|zone| zone::laid(floor, measures, zone, entry));
     in_zone.or_else(|| pattern(floor, measures, entry))
+}
+
+/// The same, bendable everywhere. Where a meander then leaves much of the floor cold, it is tried the other way.
+fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
+    const MUCH: f64 = 0.02;
+    let mut it = closed(floor, measures, zone, entry)?;
+    ease(&mut it, floor, measures);
+    let cold = it.leaves_cold(floor);
+    if cold > MUCH && zone.is_none() && measures.pattern == Pattern::Meander {
+        let other = meander(floor, measures.spacing, entry, &[!it.quarter]).map(|mut other| {
+            ease(&mut other, floor, measures);
+            other
+        });
+        return other.filter(|other| other.leaves_cold(floor) < cold - MUCH / 2.0).or(Some(it));
+    }
+    Some(it)
 }
 
 /// Makes a closed line over a floor bendable.
@@ -287,7 +312,7 @@ fn ease(it: &mut Closed, floor: &Shapes, measures: &Measures) {
 
 fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {
     match measures.pattern {
-        Pattern::Meander => meander(floor, measures.spacing, entry),
+        Pattern::Meander => meander(floor, measures.spacing, entry, &[false, true]),
         Pattern::Spiral => spiral::coil(floor, measures.spacing, measures.radius, entry),
     }
 }
@@ -296,14 +321,14 @@ fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<
 const GOOD_ENOUGH: f64 = 0.98;
 
 /// The meander along the longer side of the floor's least rectangle, or along the shorter where that fits better.
-fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<Closed> {
+fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>, quarters: &[bool]) -> Option<Closed> {
     let points: Vec<Point> = floor.iter().flatten().flatten().copied().collect();
     if points.len() < 3 {
         return None;
     }
     let along = super::outline::long_side_direction(&points);
     let mut best: Option<(f64, Closed)> = None;
-    for quarter in [false, true] {
+    for &quarter in quarters {
         let (x, y) = if quarter { (-along.y, along.x) } else { (along.x, along.y) };
         let turn = |point: Point| Point::new(point.x * x + point.y * y, point.y * x - point.x * y);
         let back = |point: Point| Point::new(point.x * x - point.y * y, point.x * y + point.y * x);
@@ -318,6 +343,7 @@ fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<Closed>
         let area = square_metres(floor);
         let covered = (laid * comb.spacing / area).min(1.05) - comb.cut_off / area;
         let quality = covered - (comb.spacing / spacing - 1.0).abs() - if quarter { 0.02 } else { 0.0 };
+        comb.quarter = quarter;
         for point in &mut comb.line {
             *point = back(flip(*point));
         }

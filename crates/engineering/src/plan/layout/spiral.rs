@@ -282,7 +282,7 @@ impl Rings {
         for doors in &mut doors {
             doors.sort_by(|one, other| one.edge.cmp(&other.edge).then(one.from.total_cmp(&other.from)));
         }
-        Some(Closed { line: self.follow(root, &doors), spacing: self.spacing, cut_off, lost: 0.0 })
+        Some(Closed { line: self.follow(root, &doors), spacing: self.spacing, cut_off, lost: 0.0, quarter: false })
     }
 
     /// The ring at the edge of the floor that comes nearest to the entry; else the longest.
