@@ -93,16 +93,22 @@ fn short(length: f64, radius: f64, takes: [f64; 2]) -> bool {
 }
 
 fn has_short_leg(line: &Line) -> bool {
+    count_of_short_legs(line) > 0
+}
+
+/// How many legs of a line are too short for the bends at their ends.
+pub(super) fn count_of_short_legs(line: &Line) -> usize {
     let (points, count) = (&line.points, line.points.len());
     let takes = |at: usize| match line.closed || (at > 0 && at + 1 < count) {
         true => tangent(points[(at + count - 1) % count], points[at], points[(at + 1) % count]),
         false => 0.0,
     };
     let legs = if line.closed { count } else { count.saturating_sub(1) };
-    (0..legs).any(|leg| {
+    let is_short = |leg: &usize| {
         let to = (leg + 1) % count;
-        short(points[leg].metres_to(points[to]), line.radius, [takes(leg), takes(to)])
-    })
+        short(points[*leg].metres_to(points[to]), line.radius, [takes(*leg), takes(to)])
+    };
+    (0..legs).filter(is_short).count()
 }
 
 const NONE: usize = usize::MAX;

@@ -267,6 +267,9 @@ struct Closed {
     cut_off: f64,
     /// Pipe left out for want of room to bend it, in metres.
     lost: f64,
+    /// Legs that are too short for the bends at their ends.
+    tight: usize,
+    pattern: Pattern,
     /// Whether its runs go along the shorter side of the floor.
     quarter: bool,
 }
@@ -284,20 +287,36 @@ fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry:
     in_zone.or_else(|| pattern(floor, measures, entry))
 }
 
-/// The same, bendable everywhere. Where a meander then leaves much of the floor cold, it is tried the other way.
+/// The same, bendable everywhere. Where a meander leaves turns that are too tight or much of the floor cold, it is tried the
+/// other way, and a spiral is laid where turns stay too tight.
 fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
     const MUCH: f64 = 0.02;
-    let mut it = closed(floor, measures, zone, entry)?;
-    ease(&mut it, floor, measures);
-    let cold = it.leaves_cold(floor);
-    if cold > MUCH && zone.is_none() && measures.pattern == Pattern::Meander {
-        let other = meander(floor, measures.spacing, entry, &[!it.quarter]).map(|mut other| {
-            ease(&mut other, floor, measures);
-            other
-        });
-        return other.filter(|other| other.leaves_cold(floor) < cold - MUCH / 2.0).or(Some(it));
+    let mut best = closed(floor, measures, zone, entry)?;
+    ease(&mut best, floor, measures);
+    if measures.pattern == Pattern::Spiral || zone.is_some() {
+        return Some(best);
     }
-    Some(it)
+    if best.tight > 0 || best.leaves_cold(floor) > MUCH {
+        let other = meander(floor, measures.spacing, entry, &[!best.quarter]);
+        best = better(best, other, floor, measures);
+    }
+    if best.tight > 0 {
+        let spiral = spiral::coil(floor, measures.spacing, measures.radius, entry);
+        best = better(best, spiral, floor, measures);
+    }
+    Some(best)
+}
+
+/// The one with fewer tight turns, or that leaves clearly less cold.
+fn better(one: Closed, other: Option<Closed>, floor: &Shapes, measures: &Measures) -> Closed {
+    const CLEARLY: f64 = 0.01;
+    let Some(mut other) = other else { return one };
+    ease(&mut other, floor, measures);
+    let is_better = match other.tight.cmp(&one.tight) {
+        std::cmp::Ordering::Equal => other.leaves_cold(floor) < one.leaves_cold(floor) - CLEARLY,
+        fewer => fewer.is_lt(),
+    };
+    if is_better { other } else { one }
 }
 
 /// Makes a closed line over a floor bendable.
@@ -305,9 +324,10 @@ fn ease(it: &mut Closed, floor: &Shapes, measures: &Measures) {
     let fence = || bends::Fence::around(&ground::moved(floor, measures.edge - measures.least_edge + ROUNDING));
     let mut lines = [bends::Line { points: std::mem::take(&mut it.line), closed: true, radius: measures.radius }];
     it.lost += bends::ease(&mut lines, fence, BETWEEN_BULBS, 0.0)[0];
-    let [line] = lines;
+    let [mut line] = lines;
+    ground::straighten(&mut line.points);
+    it.tight = bends::count_of_short_legs(&line);
     it.line = line.points;
-    ground::straighten(&mut it.line);
 }
 
 fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {

@@ -677,7 +677,7 @@ impl<'a> Laying<'a> {
                 tight_turns: tight_turns(route, self.wanted[carrier].bend_radius),
                 route: route.clone(),
                 without_tails: field.without_tails,
-                changed_pattern: part.measures.pattern != self.wanted[carrier].pattern,
+                changed_pattern: field.closed.pattern != self.wanted[carrier].pattern,
                 spacing: Length::metres(field.closed.spacing),
                 rooms,
                 covered,

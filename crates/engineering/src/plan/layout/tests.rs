@@ -469,3 +469,66 @@ fn a_loop_alone_crosses_a_joint_twice() {
         }
     }
 }
+
+/// 32 rooms as shapely 2.2.0 (GEOS 3.14.1) sees their routes, by `tests/reference/plan/measure_layouts.py`: none meets itself
+/// or leaves the free floor, all keep their distance, and length and coverage are what is said of them.
+#[test]
+fn layouts_held_against_shapely() {
+    const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/reference/plan/layouts.json");
+    let mut numbers = Numbers(1264);
+    let mut scenes = Vec::new();
+    for kind in KINDS {
+        for (pattern, spacing, radius) in [
+            (Pattern::Meander, 150.0, 80.0),
+            (Pattern::Spiral, 100.0, 80.0),
+            (Pattern::Meander, 200.0, 75.0),
+            (Pattern::Spiral, 150.0, 60.0),
+        ] {
+            let (room, things) = random_room(kind, &mut numbers);
+            let wanted = wanted(pattern, spacing, radius);
+            let laid = lay(&room, &things, wanted.clone()).unwrap();
+            scenes.push((room, things, wanted, laid));
+        }
+    }
+    let pairs = |points: &[Point]| {
+        let pairs: Vec<String> = points.iter().map(|it| format!("[{:.7},{:.7}]", it.x, it.y)).collect();
+        format!("[{}]", pairs.join(","))
+    };
+    if std::env::var_os("WRITE_LAYOUTS").is_some() {
+        let line = |(room, things, wanted, laid): &(Outline, Vec<Outline>, Wanted, Laid)| {
+            let things: Vec<String> = things.iter().map(|it| pairs(it.corners())).collect();
+            let (room, things, route) = (pairs(room.corners()), things.join(","), pairs(laid.route.points()));
+            let spacing = wanted.spacing.in_metres();
+            format!(r#"{{"room":{room},"keep_clear":[{things}],"spacing":{spacing},"route":{route}}}"#)
+        };
+        let lines: Vec<String> = scenes.iter().map(line).collect();
+        std::fs::write(FILE, format!("{{\"layouts\": [\n{}\n]}}\n", lines.join(",\n"))).unwrap();
+    }
+    let file: serde_json::Value = serde_json::from_str(&std::fs::read_to_string(FILE).unwrap()).unwrap();
+    let layouts = file["layouts"].as_array().unwrap();
+    assert_eq!(layouts.len(), scenes.len());
+    let mut sum_off = 0.0;
+    for (number, (layout, (_, _, wanted, laid))) in layouts.iter().zip(&scenes).enumerate() {
+        let route = layout["route"].as_array().unwrap();
+        let at = |pair: &serde_json::Value| Point::new(pair[0].as_f64().unwrap(), pair[1].as_f64().unwrap());
+        let off = |(there, here): (&serde_json::Value, &Point)| at(there).distance(*here) > Length::millimetres(0.1);
+        let differs = route.len() != laid.route.points().len() || route.iter().zip(laid.route.points()).any(off);
+        assert!(
+            !differs,
+            "layout {number} is laid otherwise now; tests/reference/plan/measure_layouts.py says how to write it anew"
+        );
+        let is = &layout["is"];
+        assert_eq!((&is["simple"], &is["within"]), (&true.into(), &true.into()), "layout {number}");
+        let nearest = is["nearest"].as_f64().unwrap();
+        assert!(nearest >= wanted.least_edge.in_metres() - 2e-5, "layout {number}: {nearest}");
+        let length = is["length"].as_f64().unwrap();
+        assert!((laid.route.length().in_metres() - length).abs() < 1e-3, "layout {number}: {length}");
+        let covered = is["covered"].as_f64().unwrap();
+        // Ours is looked at along lines half a spacing apart.
+        let off = laid.covered.in_fraction() - covered;
+        assert!(off.abs() < 0.02, "layout {number}: {covered}, ours {}", laid.covered);
+        sum_off += off / scenes.len() as f64;
+        assert!(covered > 0.85 && (covered > 0.94 || !laid.uncovered.is_empty()), "layout {number}: {covered}");
+    }
+    assert!(sum_off.abs() < 0.003, "on average {sum_off}");
+}
