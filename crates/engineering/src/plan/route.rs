@@ -8,6 +8,9 @@ use std::fmt;
 /// How much tighter than its pipe bends a corner may be: arcs of a path are cut into legs half a millimetre from them.
 pub const LET_PASS: Length = Length::millimetres(1.0);
 
+/// A corner that takes more of its legs than so many radii all but doubles back.
+pub(super) const DOUBLES_BACK: f64 = 4.0;
+
 /// How much of each leg a bend of radius 1 takes at a corner: the tangent of half the angle.
 pub(super) fn tangent(before: Point, at: Point, after: Point) -> f64 {
     let (came, goes) = (before.to(at), at.to(after));
@@ -185,9 +188,8 @@ impl Route {
     /// What the bend at a point takes of its legs, in radii; of a corner that all but doubles back, where none fits, no more
     /// than leaves something to its neighbours. The two ends take nothing.
     fn takes(&self, number: usize) -> f64 {
-        const MOST: f64 = 4.0;
         match self.points.get(number.wrapping_sub(1)..number + 2) {
-            Some(&[before, at, after]) => tangent(before, at, after).min(MOST),
+            Some(&[before, at, after]) => tangent(before, at, after).min(DOUBLES_BACK),
             _ => 0.0,
         }
     }

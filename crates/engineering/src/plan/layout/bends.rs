@@ -10,7 +10,7 @@ use super::super::box_tree::BoxTree;
 use super::super::free_area::Shapes;
 use super::super::outline::edges;
 use super::super::point::{Way, nearest_share, nearest_shares};
-use super::super::route::{LET_PASS, tangent};
+use super::super::route::{DOUBLES_BACK, LET_PASS, tangent};
 use super::super::touching::meet;
 use super::super::{Bounds, Point};
 use super::ground::HAIR;
@@ -86,22 +86,29 @@ pub(super) fn ease(lines: &mut [Line], fence: impl FnOnce() -> Fence, apart: f64
     lost
 }
 
-/// Whether the two bends at the ends of a leg do not fit on it.
+/// Whether the two bends at the ends of a leg do not fit on it, or one of them all but doubles back.
 fn short(length: f64, radius: f64, takes: [f64; 2]) -> bool {
-    length < (radius - LET_PASS.in_metres() / 2.0) * (takes[0] + takes[1])
+    takes.iter().any(|takes| *takes > DOUBLES_BACK)
+        || length < (radius - LET_PASS.in_metres() / 2.0) * (takes[0] + takes[1])
 }
 
 fn has_short_leg(line: &Line) -> bool {
+    count_of_short_legs(line) > 0
+}
+
+/// How many legs of a line are too short for the bends at their ends.
+pub(super) fn count_of_short_legs(line: &Line) -> usize {
     let (points, count) = (&line.points, line.points.len());
     let takes = |at: usize| match line.closed || (at > 0 && at + 1 < count) {
         true => tangent(points[(at + count - 1) % count], points[at], points[(at + 1) % count]),
         false => 0.0,
     };
     let legs = if line.closed { count } else { count.saturating_sub(1) };
-    (0..legs).any(|leg| {
+    let is_short = |leg: &usize| {
         let to = (leg + 1) % count;
-        short(points[leg].metres_to(points[to]), line.radius, [takes(leg), takes(to)])
-    })
+        short(points[*leg].metres_to(points[to]), line.radius, [takes(*leg), takes(to)])
+    };
+    (0..legs).filter(is_short).count()
 }
 
 const NONE: usize = usize::MAX;
@@ -273,6 +280,12 @@ impl Pipes {
         const CHEAP: f64 = 0.15;
         const CHEAP_EACH: f64 = 0.1;
         let mut best: Option<Stretch> = None;
+        // Of a corner that doubles back it is only the corner.
+        for corner in [leg, self.next[leg]] {
+            if self.takes(corner) > DOUBLES_BACK {
+                best = best.or(self.stretch(number, corner, corner, f64::INFINITY));
+            }
+        }
         for more in 0..=MOST {
             for back in 0..=more {
                 let (mut from, mut to) = (leg, self.next[leg]);
@@ -283,7 +296,7 @@ impl Pipes {
                     best = Some(found);
                 }
             }
-            if best.as_ref().is_some_and(|best| best.cost < CHEAP + CHEAP_EACH * more as f64) {
+            if best.as_ref().is_some_and(|best| best.from == best.to || best.cost < CHEAP + CHEAP_EACH * more as f64) {
                 break;
             }
         }
@@ -338,7 +351,7 @@ impl Pipes {
             }
             window.push(next);
         }
-        if window.contains(&self.next[to]) || from == to {
+        if window.contains(&self.next[to]) {
             return None;
         }
         let radius = self.radii[number];
@@ -499,7 +512,7 @@ impl Between {
         let (came, goes) = (self.came, self.goes);
         let turn = came.away.cross(goes.away);
         let angle = PI - turn.abs().atan2(came.away.dot(goes.away));
-        if turn.abs() < 1e-3 || angle > SHARPEST {
+        if turn.abs() < 1e-3 {
             return Vec::new();
         }
         let between = came.corner.to(goes.corner);
@@ -508,6 +521,9 @@ impl Between {
         let most = FARTHEST * self.radius;
         if back + takes > came.free || on + takes > goes.free || back < -most || on < -most {
             return Vec::new();
+        }
+        if angle > SHARPEST {
+            return self.ways(back + takes * 1.001, on + takes * 1.001);
         }
         let corner = came.at(back);
         let lost = self.inner + back + on;

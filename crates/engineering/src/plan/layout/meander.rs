@@ -7,8 +7,8 @@
 use super::super::free_area::{Shapes, square_metres};
 use super::super::outline::edges;
 use super::super::{Bounds, Point};
-use super::Closed;
 use super::ground::{HAIR, overlay, within_lines};
+use super::{Closed, Pattern};
 use i_overlay::core::overlay_rule::OverlayRule;
 
 /// A meander over the floor with its runs along x and its way back at low x; nothing if there is no floor.
@@ -55,7 +55,7 @@ fn comb_reaching(floor: &Shapes, spacing: f64, reach: f64) -> Option<(Closed, bo
     let has_hole = best.len() > 1;
     let line = best.into_iter().next()?;
     let spacing = (lines[lines.len() - 1] - lines[0]) / (lines.len() - 1) as f64;
-    Some((Closed { line, spacing, cut_off, lost: 0.0 }, has_hole))
+    Some((Closed { line, spacing, cut_off, lost: 0.0, tight: 0, pattern: Pattern::Meander, quarter: false }, has_hole))
 }
 
 fn rectangle(left: f64, right: f64, low: f64, high: f64) -> Vec<Point> {

@@ -267,6 +267,18 @@ struct Closed {
     cut_off: f64,
     /// Pipe left out for want of room to bend it, in metres.
     lost: f64,
+    /// Legs that are too short for the bends at their ends.
+    tight: usize,
+    pattern: Pattern,
+    /// Whether its runs go along the shorter side of the floor.
+    quarter: bool,
+}
+
+impl Closed {
+    /// How much of a floor it leaves cold, as a share, as far as that is known.
+    fn leaves_cold(&self, floor: &Shapes) -> f64 {
+        (self.cut_off + self.lost * self.spacing) / square_metres(floor)
+    }
 }
 
 /// Lays a closed line over a floor, closer within the strips of an edge zone; nothing if there is no floor.
@@ -275,19 +287,52 @@ fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry:
     in_zone.or_else(|| pattern(floor, measures, entry))
 }
 
+/// The same, bendable everywhere. Where a meander leaves turns that are too tight or much of the floor cold, it is tried the
+/// other way, and a spiral is laid where turns stay too tight.
+fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
+    const MUCH: f64 = 0.02;
+    let mut best = closed(floor, measures, zone, entry)?;
+    ease(&mut best, floor, measures);
+    if measures.pattern == Pattern::Spiral || zone.is_some() {
+        return Some(best);
+    }
+    if best.tight > 0 || best.leaves_cold(floor) > MUCH {
+        let other = meander(floor, measures.spacing, entry, &[!best.quarter]);
+        best = better(best, other, floor, measures);
+    }
+    if best.tight > 0 {
+        let spiral = spiral::coil(floor, measures.spacing, measures.radius, entry);
+        best = better(best, spiral, floor, measures);
+    }
+    Some(best)
+}
+
+/// The one with fewer tight turns, or that leaves clearly less cold.
+fn better(one: Closed, other: Option<Closed>, floor: &Shapes, measures: &Measures) -> Closed {
+    const CLEARLY: f64 = 0.01;
+    let Some(mut other) = other else { return one };
+    ease(&mut other, floor, measures);
+    let is_better = match other.tight.cmp(&one.tight) {
+        std::cmp::Ordering::Equal => other.leaves_cold(floor) < one.leaves_cold(floor) - CLEARLY,
+        fewer => fewer.is_lt(),
+    };
+    if is_better { other } else { one }
+}
+
 /// Makes a closed line over a floor bendable.
 fn ease(it: &mut Closed, floor: &Shapes, measures: &Measures) {
     let fence = || bends::Fence::around(&ground::moved(floor, measures.edge - measures.least_edge + ROUNDING));
     let mut lines = [bends::Line { points: std::mem::take(&mut it.line), closed: true, radius: measures.radius }];
     it.lost += bends::ease(&mut lines, fence, BETWEEN_BULBS, 0.0)[0];
-    let [line] = lines;
+    let [mut line] = lines;
+    ground::straighten(&mut line.points);
+    it.tight = bends::count_of_short_legs(&line);
     it.line = line.points;
-    ground::straighten(&mut it.line);
 }
 
 fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {
     match measures.pattern {
-        Pattern::Meander => meander(floor, measures.spacing, entry),
+        Pattern::Meander => meander(floor, measures.spacing, entry, &[false, true]),
         Pattern::Spiral => spiral::coil(floor, measures.spacing, measures.radius, entry),
     }
 }
@@ -296,14 +341,14 @@ fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<
 const GOOD_ENOUGH: f64 = 0.98;
 
 /// The meander along the longer side of the floor's least rectangle, or along the shorter where that fits better.
-fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<Closed> {
+fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>, quarters: &[bool]) -> Option<Closed> {
     let points: Vec<Point> = floor.iter().flatten().flatten().copied().collect();
     if points.len() < 3 {
         return None;
     }
     let along = super::outline::long_side_direction(&points);
     let mut best: Option<(f64, Closed)> = None;
-    for quarter in [false, true] {
+    for &quarter in quarters {
         let (x, y) = if quarter { (-along.y, along.x) } else { (along.x, along.y) };
         let turn = |point: Point| Point::new(point.x * x + point.y * y, point.y * x - point.x * y);
         let back = |point: Point| Point::new(point.x * x - point.y * y, point.x * y + point.y * x);
@@ -318,6 +363,7 @@ fn meander(floor: &Shapes, spacing: f64, entry: Option<Point>) -> Option<Closed>
         let area = square_metres(floor);
         let covered = (laid * comb.spacing / area).min(1.05) - comb.cut_off / area;
         let quality = covered - (comb.spacing / spacing - 1.0).abs() - if quarter { 0.02 } else { 0.0 };
+        comb.quarter = quarter;
         for point in &mut comb.line {
             *point = back(flip(*point));
         }

@@ -13,7 +13,7 @@ use super::super::point::Way;
 use super::super::{Bounds, Point};
 use super::bends::bulb_width;
 use super::ground::{HAIR, is_convex, moved, narrow_half};
-use super::{BETWEEN_BULBS, Closed};
+use super::{BETWEEN_BULBS, Closed, Pattern};
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::ControlFlow;
 
@@ -282,7 +282,15 @@ impl Rings {
         for doors in &mut doors {
             doors.sort_by(|one, other| one.edge.cmp(&other.edge).then(one.from.total_cmp(&other.from)));
         }
-        Some(Closed { line: self.follow(root, &doors), spacing: self.spacing, cut_off, lost: 0.0 })
+        Some(Closed {
+            line: self.follow(root, &doors),
+            spacing: self.spacing,
+            cut_off,
+            lost: 0.0,
+            tight: 0,
+            pattern: Pattern::Spiral,
+            quarter: false,
+        })
     }
 
     /// The ring at the edge of the floor that comes nearest to the entry; else the longest.

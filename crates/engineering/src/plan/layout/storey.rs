@@ -11,7 +11,7 @@ use super::ways::APART;
 use super::zone::Zone;
 use super::{
     AT_MANIFOLD, BETWEEN_BULBS, Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS,
-    Measures, NoField, NoTails, Passage, ROUNDING, Storey, USUAL_EDGE, Uncovered, Wanted, bends, closed, ease,
+    Measures, NoField, NoTails, Passage, ROUNDING, Storey, USUAL_EDGE, Uncovered, Wanted, bendable, bends, closed,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
@@ -253,8 +253,7 @@ impl<'a> Laying<'a> {
             }
             let way = ways[number].as_ref();
             let entry = way.ok().and_then(|way| way.last().copied());
-            let mut closed = closed(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
-            ease(&mut closed, &part.floor, &part.measures);
+            let closed = bendable(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
             let tails = way.map_err(|no| *no).and_then(|way| {
                 let near = Bounds::around(way.iter().chain(&closed.line).copied());
                 let others = (0..ways.len())
@@ -678,7 +677,7 @@ impl<'a> Laying<'a> {
                 tight_turns: tight_turns(route, self.wanted[carrier].bend_radius),
                 route: route.clone(),
                 without_tails: field.without_tails,
-                changed_pattern: part.measures.pattern != self.wanted[carrier].pattern,
+                changed_pattern: field.closed.pattern != self.wanted[carrier].pattern,
                 spacing: Length::metres(field.closed.spacing),
                 rooms,
                 covered,
