@@ -28,7 +28,13 @@ fn is_of_reading(finding: &check::Finding) -> bool {
 
 fn identities(outcome: &Outcome) -> HashSet<(&'static str, String)> {
     let departed = outcome.departed.iter().map(|(finding, _)| finding);
-    outcome.findings.iter().chain(departed).map(|it| (it.rule.name, it.at(&outcome.design))).collect()
+    outcome
+        .findings
+        .iter()
+        .chain(&outcome.followers)
+        .chain(departed)
+        .map(|it| (it.rule.name, it.at(&outcome.design)))
+        .collect()
 }
 
 /// The check of a text with another value at a place.

@@ -59,7 +59,7 @@ pub struct Outcome {
     /// In the order of the file, the gravest first where places are the same.
     pub findings: Vec<Finding>,
     /// What only follows from one of them and is told there.
-    followers: Vec<Finding>,
+    pub followers: Vec<Finding>,
     /// What a rule could not look at, and what would let it.
     pub not_checked: Vec<NotChecked>,
     /// Findings that a departure accepts, with the position of the departure in its list.

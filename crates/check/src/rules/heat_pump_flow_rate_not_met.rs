@@ -118,6 +118,8 @@ pub(super) fn needed(inspection: &Inspection) -> Result<(VolumeFlow, &'static st
     let output = match (source.least_flow, source.volume_vessel, source.output) {
         (Some(least), ..) => return Ok((least.value, "the heat pump's maker, as the design gives it", least.at)),
         (None, Some(_), _) => return Err(missing("least-flow")),
+        // A vessel that is there and cannot be read may well let the loops shut.
+        (None, None, _) if source.has_unread("volume-vessel") => return Err(missing("volume-vessel")),
         (None, None, None) => return Err(missing("output")),
         (None, None, Some(output)) => output,
     };

@@ -17,8 +17,8 @@
 //! safety: {safety-valve: 3 bar}
 //! ```
 //! ```yaml fails
-//! water: {working-pressure: 0.6 bar, expansion-vessel: {volume: 12 l, charge-pressure: 1 bar}}
-//! #                         ^^^^^^^ the working pressure is 0.6 bar and the expansion vessel is charged to 1.0 bar: it holds no water to give back
+//! water: {working-pressure: 1.2 bar, expansion-vessel: {volume: 12 l, charge-pressure: 1.5 bar}}
+//! #                         ^^^^^^^ the working pressure is 1.2 bar and the expansion vessel is charged to 1.5 bar: it holds no water to give back
 //! ```
 //! ```yaml passes
 //! water: {working-pressure: 1.5 bar, expansion-vessel: {volume: 12 l, charge-pressure: 1 bar}}
