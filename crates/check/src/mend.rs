@@ -16,6 +16,8 @@ pub struct Mended {
     pub left: Outcome,
     /// Whether only slips of writing were mended: the design is `as built`, and what was built is not changed by a file.
     pub only_slips: bool,
+    /// Whether it was ended before there was nothing more to try, because the design is large.
+    pub is_cut_short: bool,
 }
 
 /// A remedy that was applied.
@@ -38,17 +40,19 @@ pub fn mend(job: &Job, wanted: impl Fn(&Finding) -> bool) -> Mended {
     let mut seen: HashSet<String> = HashSet::from([text.clone()]);
     let mut failed: HashSet<(&'static str, String)> = HashSet::new();
     let mut done = Vec::new();
+    // As much as some twenty checks of a megabyte; each trial is one of the whole text.
+    let mut left_to_try = 20_000_000 / text.len().max(1);
     for _ in 0..MOST_ROUNDS {
         let now = of(job, &text);
         let wanted = |finding: &Finding| wanted(finding) && (!only_slips || is_of_reading(finding));
-        let Some((next, made)) = step(&now, &mut outcome, &wanted, &mut failed, &seen) else { break };
+        let Some((next, made)) = step(&now, &mut outcome, &wanted, &mut failed, &seen, &mut left_to_try) else { break };
         done.extend(made);
         seen.insert(next.clone());
         text = next;
         outcome = look(&of(job, &text));
     }
     outcome.findings.iter_mut().for_each(|finding| finding.remedies.clear());
-    Mended { text, done, left: outcome, only_slips }
+    Mended { text, done, left: outcome, only_slips, is_cut_short: left_to_try == 0 }
 }
 
 /// The same job on another text.
@@ -63,6 +67,7 @@ fn step(
     wanted: &impl Fn(&Finding) -> bool,
     failed: &mut HashSet<(&'static str, String)>,
     seen: &HashSet<String>,
+    left_to_try: &mut usize,
 ) -> Option<(String, Vec<Done>)> {
     let mut proposed: Vec<Vec<Remedy>> = (outcome.findings.iter_mut())
         .map(|finding| {
@@ -109,7 +114,8 @@ fn step(
         (has_failed(*at, remedy, failed), reach(outcome, finding, remedy), std::cmp::Reverse(finding.severity), *at)
     });
     let before = Checked::new(job, outcome);
-    for (at, remedy) in order.into_iter().take(trials(job, outcome)) {
+    for (at, remedy) in order.into_iter().take(trials(job, outcome).min(*left_to_try)) {
+        *left_to_try -= 1;
         let finding = &outcome.findings[at];
         let text = after(&remedy.changes);
         match text.filter(|_| before.clears(finding, remedy).unwrap_or(false)) {

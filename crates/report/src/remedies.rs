@@ -57,5 +57,9 @@ pub fn done(path: &str, mended: &Mended) -> String {
             "{path}: the design is as built: slips of writing are mended, what was built is not changed by a file\n"
         );
     }
+    if mended.is_cut_short {
+        text +=
+            &format!("{path}: the design is large, and not all remedies were tried; run it once more for the rest\n");
+    }
     text + &format!("{path}: left: {}\n", Summary::of(&mended.left).sentence())
 }

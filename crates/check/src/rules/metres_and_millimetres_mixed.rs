@@ -57,8 +57,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let what = "these look like millimetres, and coordinates are metres".to_string();
             // One remedy for all: a room in metres among walls in millimetres would be no better.
             let remedy = (!std::mem::replace(&mut is_offered, true)).then(|| {
-                let together = of_file.iter().flat_map(|item| &item.far).chain(&far_out);
-                Remedy::of("divide all these coordinates by 1000", together.map(smaller))
+                let items = of_file.iter().map(|item| &item.far[..]).chain(far_out.iter().map(std::slice::from_ref));
+                let together = items.flat_map(|far| {
+                    // Millimetres are whole. Where metres stand beside them only what is far out is divided.
+                    let from = if far.iter().all(is_whole) { 0.0 } else { millimetres_from.in_metres() };
+                    far.iter().map(move |far| smaller(far, from))
+                });
+                Remedy::of("divide all these coordinates by 1000", together)
             });
             found.add(told(what, &longest).remedy(remedy.flatten()));
         } else if side > longest.value {
@@ -203,9 +208,15 @@ fn corner(at: &Placed<Point>) -> Far {
     Far { place: at.at, from: at.value, to: None }
 }
 
-/// The same points in metres.
-fn smaller(far: &Far) -> Change {
-    let point = |it: Point| format!("[{}, {}]", thousandth(it.x), thousandth(it.y));
+/// Whether all its numbers are whole.
+fn is_whole(far: &Far) -> bool {
+    [Some(far.from), far.to].into_iter().flatten().all(|it| it.x.fract() == 0.0 && it.y.fract() == 0.0)
+}
+
+/// The same points in metres: what is that large or larger is divided.
+fn smaller(far: &Far, from: f64) -> Change {
+    let metres = |number: f64| if number.abs() >= from { thousandth(number) } else { number };
+    let point = |it: Point| format!("[{}, {}]", metres(it.x), metres(it.y));
     let text = match far.to {
         Some(to) => format!("[{}, {}]", point(far.from), point(to)),
         None => point(far.from),
@@ -227,6 +238,14 @@ mod tests {
     fn room(side: &str) -> Option<Severity> {
         let text = format!("rooms: {{hall: {{outline: [[0, 0], [{side}, 0], [{side}, 0.2], [0, 0.2]]}}}}\n");
         check(&text).findings.iter().find(|it| it.rule.name == RULE.name).map(|it| it.severity)
+    }
+
+    #[test]
+    fn metres_beside_one_slip_stay_as_they_are() {
+        let outcome = check("rooms: {hall: {outline: [[0, 0], [4.25, 0], [4.25, 3600], [0, 3.6]]}}\n");
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        let texts: Vec<&str> = finding.remedies[0].changes.iter().map(|it| it.text.as_str()).collect();
+        assert_eq!(texts, ["[0, 0]", "[4.25, 0]", "[4.25, 3.6]", "[0, 3.6]"]);
     }
 
     #[test]

@@ -39,7 +39,7 @@ use super::pipe_crosses_itself::written;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
-use crate::remedy::{Change, add_key};
+use crate::remedy::Change;
 use design::{Loop, Route};
 use engineering::plan::{self, Line, Lines, Point};
 use workings::{LoopWorkings, Under, outline, place_along, point, storey_of};
@@ -86,18 +86,12 @@ fn check_one(inspection: &Inspection, found: &mut Findings, it: &Item<Loop, Loop
     }
     let message =
         format!("{} of loop {} lie under {name} of {room}, which must stay free of pipe", under.length, it.name);
-    let insulate = match (is_tail, it.given.tails_under_keep_clear) {
-        (false, _) => None,
-        (true, Some(said)) => Some(crate::remedy::Change { place: said.at, text: "true".into() }),
-        (true, None) => add_key(inspection, it.given.place, "tails-under-keep-clear: true"),
-    };
     found.add(
         Finding::new(it.subject, place_along(it.given, under.along), message)
             .value(under.length)
             .source("common practice, no source")
             .related(area.name_place, format!("{name} stands here"))
-            .remedy((!is_tail).then(|| cut_back(it, &area.value)).flatten())
-            .remedy(Remedy::of("say that these tails are sleeved or insulated on purpose", insulate)),
+            .remedy((!is_tail).then(|| cut_back(it, &area.value)).flatten()),
     );
 }
 
@@ -182,9 +176,10 @@ mod tests {
         assert_eq!(said("study", route, "").len(), 1);
         assert_eq!(said("study", route, ", tails-under-keep-clear: true"), [""; 0]);
         assert_eq!(said("hall", route, ", tails-under-keep-clear: true").len(), 1);
+        // Only who lays the pipe can say so.
         let outcome = check(&text("study", route, ""));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
-        assert_eq!(finding.remedies[0].changes[0].text, ", tails-under-keep-clear: true");
+        assert!(finding.remedies.is_empty());
     }
 
     /// The bath reaches to x = 2 m; 50 mm and half of 16 mm farther the runs turn back.

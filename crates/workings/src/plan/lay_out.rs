@@ -11,6 +11,8 @@ use std::collections::BTreeMap;
 
 /// From the face of a wall or the edge of a keep-clear area to the pipe.
 const CLEAR: Length = Length::millimetres(50.0);
+/// The closest that pipe is laid out.
+const CLOSEST: Length = Length::millimetres(40.0);
 /// From a flue, hearth or shaft to the pipe.
 const CLEAR_OF_FLUE: Length = Length::millimetres(200.0);
 /// From the screws of a WC pan to the pipe.
@@ -98,7 +100,8 @@ fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -
             Layout::Meander => Pattern::Meander,
             Layout::Spiral => Pattern::Spiral,
         },
-        spacing: given.spacing?.value,
+        // Nobody lays pipe closer, and a slip of the pen would ask for kilometres of it.
+        spacing: given.spacing.map(|it| it.value).filter(|spacing| *spacing >= CLOSEST)?,
         bend_radius: pipe.least_bend_radius,
         least_edge: CLEAR + pipe.outside / 2.0,
         area: given.area.map(|area| area.value),
