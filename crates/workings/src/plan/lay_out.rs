@@ -93,6 +93,10 @@ fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -
     let (&room, also) = rooms.split_first()?;
     let pipe = workings.loops[at].pipe.as_ref().ok()?;
     let manifold = workings.loops[at].manifold.and_then(|at| design.manifolds.at(at)).map(|(_, it)| &it.value);
+    // What stands on another storey has its place there.
+    let here = storey_of(design, given);
+    let manifold =
+        manifold.filter(|it| it.storey.as_ref().is_none_or(|storey| Some(storey.value.name.as_str()) == here));
     Some(Wanted {
         room,
         also: also.to_vec(),

@@ -134,7 +134,7 @@ pub enum NoTails {
 impl fmt::Display for NoTails {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         f.write_str(match self {
-            NoTails::NoManifold => "the place of the manifold is not given",
+            NoTails::NoManifold => "the place of the manifold on this storey is not given",
             NoTails::NoWay => "no doorway or declared crossing of a wall leads from the manifold to the room",
         })
     }

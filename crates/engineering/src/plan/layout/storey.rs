@@ -17,6 +17,9 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
 use std::collections::BTreeMap;
 
+/// How far behind the face of a wall a manifold may hang and still be of that room, in metres.
+const IN_A_WALL: f64 = 1.0;
+
 /// From a tail to the nearest run of another loop's field, in spacings of that.
 const TO_TAILS: f64 = 0.9;
 
@@ -463,10 +466,11 @@ impl<'a> Laying<'a> {
         })
     }
 
-    /// The room that a manifold stands in, or the nearest.
+    /// The room that a manifold stands in, or the nearest if it hangs in a niche of that room's wall.
     pub(super) fn room_of(&self, manifold: Point) -> Option<usize> {
         let far = |room: &usize| self.floors[*room].outline.straight_distance(manifold).in_metres();
-        (0..self.floors.len()).min_by(|one, other| far(one).total_cmp(&far(other)))
+        let nearest = (0..self.floors.len()).min_by(|one, other| far(one).total_cmp(&far(other)));
+        nearest.filter(|room| far(room) <= IN_A_WALL)
     }
 
     /// The passages from the manifold to the room of a piece.
