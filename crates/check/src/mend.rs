@@ -126,19 +126,20 @@ fn step(
     None
 }
 
-/// How far a remedy reaches. What is wrong with one thing is put right first; then the flows and pressures that follow from it,
+/// How far a remedy reaches. Slips of writing are put right first, then what is wrong with one thing; then the flows and pressures that follow from it,
 /// and the warmth of the water last, which all the rest of the house hangs on.
 fn reach(outcome: &Outcome, finding: &Finding, remedy: &Remedy) -> u8 {
     let source = outcome.design.heat_source.flow_temperature.map(|it| it.at);
     let own = outcome.design.manifolds.values().filter_map(|it| it.flow_temperature).map(|it| it.at);
     let water: HashSet<Place> = source.into_iter().chain(own).collect();
     if remedy.changes.iter().any(|change| water.contains(&change.place)) {
-        return 3;
+        return 4;
     }
     match finding.rule.group {
-        Group::Source => 2,
-        Group::Hydraulics | Group::Manifold => 1,
-        _ => 0,
+        Group::DesignFile => 0,
+        Group::Source => 3,
+        Group::Hydraulics | Group::Manifold => 2,
+        _ => 1,
     }
 }
 

@@ -361,7 +361,7 @@ impl PlateFloor {
     /// memory**, and the floor comes out 1 % below to 15 % above a numerical solution: use [`super::conduction`] for a pass
     /// or a fail.
     ///
-    /// Units: as typed. Source: EN 1264-2 type B; formulas and the other tables as an open transcription of ISO 11855-2
+    /// Units: as typed. Source: EN 1264-2 type B; formulas and the other tables as an open rendering of ISO 11855-2
     /// (2021), annex A, carries them. Holds for: pitch 50 to 450 mm, cover over conductivity 0.01 to 0.18 m²·K/W, covering
     /// 0 to 0.15 m²·K/W, plate no wider than the pitch, pipe 14 to 22 mm.
     pub fn characteristic(&self) -> Result<Characteristic, OutOfRange> {
@@ -400,7 +400,7 @@ impl PlateFloor {
 /// The characteristic of a floor of type D: water all over the area, under a load layer.
 /// It comes out 2 to 5 % below the exact value of layers in series.
 ///
-/// Units: as typed. Source: EN 1264-2 type D, as an open transcription of ISO 11855-2 (2021), annex A, carries it. Holds for: cover over conductivity 0.01 to
+/// Units: as typed. Source: EN 1264-2 type D, as an open rendering of ISO 11855-2 (2021), annex A, carries it. Holds for: cover over conductivity 0.01 to
 /// 0.18 m²·K/W, covering 0 to 0.15 m²·K/W.
 pub fn water_plane(
     cover: Length,
