@@ -511,7 +511,6 @@ impl<'i> Doubt<'_, 'i> {
         self.hold(Subject::Safety, "safety-valve", &safety.safety_valve, bar(1.0), bar(12.0));
         if let Some(limit) = &safety.limit_thermostat {
             self.hold(Subject::Safety, "limit-thermostat/setting", &limit.setting, celsius(20.0), celsius(110.0));
-            self.limit_below_flow(&limit.setting);
         }
         if let Some(water) = &safety.hot_water {
             self.hold(
@@ -534,25 +533,6 @@ impl<'i> Doubt<'_, 'i> {
                 self.doubt_it(Subject::Records, end.at, fault);
             }
         }
-    }
-
-    /// A limit thermostat that acts below the water's own temperature lets none through.
-    fn limit_below_flow(&mut self, setting: &Given<Temperature>) {
-        let design = self.inspection.design;
-        let of_source = design.heat_source.flow_temperature;
-        let flows = design.manifolds.values().filter_map(|it| it.flow_temperature.or(of_source));
-        let hottest = flows.max_by(|one, other| one.value.in_celsius().total_cmp(&other.value.in_celsius()));
-        let (Some(setting), Some(flow)) = (setting, hottest) else { return };
-        if setting.value > flow.value || setting.value < celsius(20.0) {
-            return;
-        }
-        let message = format!(
-            "limit-thermostat/setting {} of safety is no more than the flow of {}; it would stop the heat by day",
-            setting.value, flow.value
-        );
-        let finding = Finding::new(Subject::Safety, setting.at, message).value(setting.value).source("plain physics");
-        // Whether the setting is too low or the water too warm is for a hand to say.
-        self.found.add(finding.related(flow.at, "the water that it is to let through"));
     }
 
     /// Holds a value against the least and the greatest that would be believed.
@@ -657,10 +637,6 @@ mod tests {
 
     #[test]
     fn what_contradicts_the_flow_is_told() {
-        let limit = "safety: {limit-thermostat: {setting: 38 °C}}\n";
-        let said = "limit-thermostat/setting 38.0 °C of safety is no more than the flow of 38.0 °C; it would stop the heat by day";
-        assert_eq!(messages(&RULE, limit), [said]);
-        assert_eq!(messages(&RULE, &limit.replace("38 °C", "39 °C")), [""; 0]);
         let pump = "manifolds: {M1: {pump: {head: 50 kPa, curve: [{flow: 0 l/min, head: 40 kPa}, {flow: 9 l/min, head: 10 kPa}]}}}\n";
         let said = "pump/head 50.0 kPa of manifolds/M1 is not on its curve, which gives 10.0 kPa to 40.0 kPa and is counted with";
         assert_eq!(messages(&RULE, pump), [said]);
