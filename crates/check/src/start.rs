@@ -110,6 +110,17 @@ struct Sketch {
     field: Length,
 }
 
+impl Sketch {
+    /// What most have.
+    const USUAL: Sketch = Sketch {
+        floor: "",
+        pipe: "multilayer 16 x 2",
+        spacing: Length::millimetres(150.0),
+        wood: false,
+        field: Length::metres(70.0),
+    };
+}
+
 fn sketch(method: Method) -> Option<Sketch> {
     let mm = Length::millimetres;
     Some(match method {
@@ -125,10 +136,7 @@ fn sketch(method: Method) -> Option<Sketch> {
       - {material: concrete slab, thickness: 150 mm}
     edge-strip: {thickness: 10 mm, complete: true}
 ",
-            pipe: "multilayer 16 x 2",
-            spacing: mm(150.0),
-            wood: false,
-            field: Length::metres(70.0),
+            ..Sketch::USUAL
         },
         Method::CastellatedTray => Sketch {
             floor: "    below: ground
@@ -144,10 +152,7 @@ fn sketch(method: Method) -> Option<Sketch> {
       - {material: concrete slab, thickness: 150 mm}
     edge-strip: {thickness: 10 mm, complete: true}
 ",
-            pipe: "multilayer 16 x 2",
-            spacing: mm(150.0),
-            wood: false,
-            field: Length::metres(70.0),
+            ..Sketch::USUAL
         },
         Method::BondedBoard => Sketch {
             floor: "    below: heated room
@@ -164,8 +169,8 @@ fn sketch(method: Method) -> Option<Sketch> {
 ",
             pipe: "PE-RT 12 x 2",
             spacing: mm(100.0),
-            wood: false,
             field: Length::metres(45.0),
+            ..Sketch::USUAL
         },
         Method::FloatingBoard => Sketch {
             floor: "    below: heated room
@@ -180,10 +185,8 @@ fn sketch(method: Method) -> Option<Sketch> {
       - {material: plasterboard, thickness: 15 mm}
     edge-strip: {thickness: 10 mm, complete: true}
 ",
-            pipe: "multilayer 16 x 2",
-            spacing: mm(150.0),
             wood: true,
-            field: Length::metres(70.0),
+            ..Sketch::USUAL
         },
         Method::SpreaderPlates => Sketch {
             floor: "    below: heated room
@@ -196,10 +199,9 @@ fn sketch(method: Method) -> Option<Sketch> {
       - {material: plasterboard, thickness: 15 mm}
     edge-strip: {thickness: 8 mm, complete: true}
 ",
-            pipe: "multilayer 16 x 2",
             spacing: mm(200.0),
             wood: true,
-            field: Length::metres(70.0),
+            ..Sketch::USUAL
         },
         Method::EmbeddedInSlab => Sketch {
             floor: "    below: ground
@@ -210,10 +212,8 @@ fn sketch(method: Method) -> Option<Sketch> {
       - {material: damp-proof membrane, thickness: 0.3 mm}
     edge-strip: {thickness: 10 mm, complete: true}
 ",
-            pipe: "multilayer 16 x 2",
             spacing: mm(200.0),
-            wood: false,
-            field: Length::metres(70.0),
+            ..Sketch::USUAL
         },
         Method::ElectricMat => return None,
     })

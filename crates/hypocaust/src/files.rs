@@ -7,7 +7,7 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 /// What the name of a design ends with.
-const ENDING: &str = ".ufh.yaml";
+pub const ENDING: &str = ".ufh.yaml";
 
 /// A file to check.
 #[derive(Debug, PartialEq, Eq)]

@@ -3,13 +3,11 @@
 use crate::Status;
 use crate::arguments::Start;
 use crate::failure::{Failure, failure, failure_with_help};
+use crate::files::ENDING;
 use crate::output;
 use ::check::{RoomWish, Wishes};
 use design::Method;
 use std::io::{BufRead, ErrorKind, IsTerminal, Write};
-
-/// What the name of a design ends with.
-const ENDING: &str = ".ufh.yaml";
 
 pub fn start(arguments: &Start) -> Result<Status, Failure> {
     let path = &arguments.file;
