@@ -22,6 +22,7 @@ fn hold(path: &Path, bytes: &[u8], remedies: bool, how: &str) {
         path: path.to_str().unwrap(),
         bytes,
         files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
+        house_standard: None,
         today: jiff::civil::date(2026, 6, 1),
         remedies,
     });

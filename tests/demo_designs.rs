@@ -46,6 +46,7 @@ fn check(path: &Path, bytes: &[u8], remedies: bool) -> Outcome {
         path: path.to_str().unwrap(),
         bytes,
         files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
+        house_standard: None,
         today: jiff::civil::date(2026, 6, 1),
         remedies,
     })

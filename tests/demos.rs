@@ -17,6 +17,7 @@ pub fn check(path: &Path, text: &str) -> Outcome {
         path: path.to_str().unwrap(),
         bytes: text.as_bytes(),
         files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
+        house_standard: None,
         today: jiff::civil::date(2026, 6, 1),
         remedies: false,
     })

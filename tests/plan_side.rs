@@ -185,6 +185,7 @@ fn drawing(bencher: divan::Bencher, loops: usize) {
         path: "bench.ufh.yaml",
         bytes: text.as_bytes(),
         files: &|path| Err(path.to_string()),
+        house_standard: None,
         today: jiff::civil::date(2026, 6, 1),
         remedies: false,
     };

@@ -9,9 +9,29 @@ pub const BASE: &str = include_str!("bench/base.ufh.yaml");
 /// The day on which the bench checks.
 const TODAY: Date = jiff::civil::date(2026, 6, 1);
 
-/// The example with the blocks of the base that it leaves out behind it, so that its lines keep their numbers.
+/// How an example begins that is a house standard, and how the design begins that is held against it.
+const STANDARD: &str = "# house-standard.yaml\n";
+const DESIGN: &str = "# house.ufh.yaml\n";
+
+/// The house standard of an example, if it begins with one, and whether no design follows.
+fn standard(example: &str) -> Option<(String, bool)> {
+    let standard = example.strip_prefix(STANDARD).and(example.split(DESIGN).next())?;
+    let format = if standard.contains("\nformat:") { "" } else { "format: 1\n" };
+    Some((format!("{standard}{format}"), !example.contains(DESIGN)))
+}
+
+/// The example with the blocks of the base that it leaves out behind it, so that its lines keep their numbers. A house
+/// standard before it is left out, but for its lines.
 pub fn filled(example: &str) -> String {
-    let mut text = example.to_string();
+    let mut text = match standard(example) {
+        Some((standard, true)) => return standard,
+        Some(_) => {
+            let (standard, design) = example.split_once(DESIGN).unwrap_or_default();
+            format!("{}#\n{design}", "#\n".repeat(standard.matches('\n').count()))
+        }
+        None => example.to_string(),
+    };
+    let example = text.clone();
     if !text.ends_with('\n') {
         text.push('\n');
     }
@@ -39,10 +59,15 @@ fn blocks(text: &str) -> Vec<&str> {
 /// Checks an example with the base behind it, remedies tried out.
 pub fn check(example: &str) -> Outcome {
     let text = filled(example);
+    let standard = standard(example);
     crate::check(&Job {
-        path: "example.ufh.yaml",
+        path: if matches!(standard, Some((_, true))) { "house-standard.yaml" } else { "example.ufh.yaml" },
         bytes: text.as_bytes(),
-        files: &|path| Err(format!("there is no {path} on the bench")),
+        files: &|path| match &standard {
+            Some((text, _)) if path == "house-standard.yaml" => Ok(text.clone().into_bytes()),
+            _ => Err(format!("there is no {path} on the bench")),
+        },
+        house_standard: standard.as_ref().map(|_| "house-standard.yaml"),
         today: TODAY,
         remedies: true,
     })

@@ -1,11 +1,13 @@
 //! What a check says.
 
 use crate::inspection::Inspection;
-use crate::limit::LimitValue;
+use crate::limit::{LimitValue, MovedLimit};
 use crate::remedy::Remedy;
 use crate::rule::{Group, Rule, Weight};
-use design::{Jurisdiction, Place, Stage};
+use design::{Jurisdiction, Place, Source, Stage};
 use quantity::Quantity;
+use std::borrow::Cow;
+use std::cmp::Ordering;
 use workings::{Figure, Gap, Subject, Worked};
 
 /// How grave a finding is; the words are those of the Language Server Protocol.
@@ -54,8 +56,23 @@ impl Amount {
 pub struct LimitShown {
     /// The limit, where it is an amount.
     pub amount: Option<Amount>,
-    /// Whose it is: a standard, or common practice.
-    pub source: &'static str,
+    /// Whose it is: a standard, or common practice. Where the house standard moved it, whose the rule's own limit is.
+    pub source: Cow<'static, str>,
+    /// Where a house standard set it, if one did.
+    pub house: Option<MovedLimit>,
+}
+
+impl LimitShown {
+    /// Whose the limit is; where the house standard moved it, where, and what it would be.
+    pub fn whose(&self, sources: &[Source]) -> String {
+        let Some(moved) = self.house else { return self.source.to_string() };
+        let set_at = sources.get(moved.set_at.file.number()).map(|source| {
+            let before = source.text.get(..moved.set_at.range().start).unwrap_or_default();
+            format!(" ({}:{})", source.path, before.matches('\n').count() + 1)
+        });
+        let set_at = set_at.unwrap_or_default();
+        format!("the house standard{set_at}; without it {}: {}", moved.by_rule, self.source)
+    }
 }
 
 /// Another place that belongs to a finding.
@@ -113,7 +130,13 @@ impl Finding {
     /// A finding about a fault of reading.
     pub(crate) fn of_reading(fault: &design::Fault, message: impl Into<String>) -> Finding {
         let finding = Finding::new(Subject::Design, fault.place, message).source("the design format, version 1");
-        Finding { path: Some(fault.path.clone()).filter(|path| !path.is_empty()), ..finding }
+        if fault.path.is_empty() { finding } else { finding.at_path(&fault.path) }
+    }
+
+    /// The keys that lead to it, where it is a fault of reading.
+    pub(crate) fn at_path(mut self, path: &str) -> Finding {
+        self.path = Some(path.to_string());
+        self
     }
 
     /// The stable name of what it is about: `loops/L1`, and of a fault of reading the key as well.
@@ -133,13 +156,14 @@ impl Finding {
 
     /// The limit that it is held against.
     pub fn limit<Q: Quantity>(mut self, limit: &LimitValue<Q>) -> Finding {
-        self.limit = Some(LimitShown { amount: Some(Amount::of(limit.value)), source: limit.source });
+        let (amount, source) = (Some(Amount::of(limit.value)), limit.source.into());
+        self.limit = Some(LimitShown { amount, source, house: limit.house });
         self
     }
 
     /// Whose the demand is, where it is no amount.
-    pub fn source(mut self, source: &'static str) -> Finding {
-        self.limit = Some(LimitShown { amount: None, source });
+    pub fn source(mut self, source: impl Into<Cow<'static, str>>) -> Finding {
+        self.limit = Some(LimitShown { amount: None, source: source.into(), house: None });
         self
     }
 
@@ -201,6 +225,8 @@ pub struct NotChecked {
 pub struct Findings {
     stage: Stage,
     rule: &'static Rule,
+    /// What the findings of the rule weigh, a house standard heard.
+    weight: Weight,
     of_this_rule: usize,
     findings: Vec<Finding>,
     not_checked: Vec<(&'static Rule, Subject, Gap)>,
@@ -215,6 +241,7 @@ impl Findings {
         Findings {
             stage,
             rule: crate::RULES[0],
+            weight: Weight::Silent,
             of_this_rule: 0,
             findings: Vec::new(),
             not_checked: Vec::new(),
@@ -224,7 +251,8 @@ impl Findings {
 
     /// Runs a rule, if it speaks at this stage.
     pub(crate) fn run(&mut self, rule: &'static Rule, inspection: &Inspection) {
-        if rule.weight(self.stage) == Weight::Silent {
+        self.weight = inspection.house.weight(rule, self.stage);
+        if self.weight == Weight::Silent {
             return;
         }
         self.rule = rule;
@@ -242,9 +270,18 @@ impl Findings {
 
     /// The same with another weight than the rule's own: for a rule with a softer and a harder limit. Only a rule that
     /// finds errors at this stage, or one of the design file, may make an error of it: a remedy is held against those.
+    /// Where a house standard gives the rule another weight, what weighs less stays at most what it was, and what weighs
+    /// more at least.
     pub fn add_as(&mut self, weight: Weight, mut finding: Finding) {
-        let finds_errors = self.rule.weight(self.stage) == Weight::Error || self.rule.group == Group::DesignFile;
+        let usual = self.rule.weight(self.stage);
+        let finds_errors = usual == Weight::Error || self.rule.group == Group::DesignFile;
         debug_assert!(weight != Weight::Error || finds_errors, "{}", self.rule.name);
+        let weight = match weight.cmp(&usual) {
+            Ordering::Equal => self.weight,
+            _ if self.weight == usual => weight,
+            Ordering::Less => weight.min(self.weight),
+            Ordering::Greater => weight.max(self.weight),
+        };
         let Some(severity) = weight.severity() else { return };
         if self.of_this_rule == Self::MOST_OF_A_RULE {
             return;
@@ -254,6 +291,18 @@ impl Findings {
         finding.rule = self.rule;
         finding.severity = severity;
         self.findings.push(finding);
+    }
+
+    /// The rule that is being run.
+    pub(crate) fn rule(&self) -> &'static Rule {
+        self.rule
+    }
+
+    /// Adds a finding of another rule than the one that is being run, with that rule's own weight.
+    pub(crate) fn add_for(&mut self, rule: &'static Rule, finding: Finding) {
+        if let Some(severity) = rule.weight(self.stage).severity() {
+            self.findings.push(Finding { rule, severity, ..finding });
+        }
     }
 
     /// Says that the rule could not look at something, and why.
@@ -310,7 +359,7 @@ mod tests {
     #[test]
     fn a_value_just_over_its_limit_is_told_from_it() {
         let message = |value: f64, limit: f64, text: &str| {
-            let limit = LimitValue { value: Temperature::celsius(limit), source: "a test" };
+            let limit = LimitValue::new(Temperature::celsius(limit), "a test");
             let place = Place { file: design::FileId::new(0), start: 0, end: 0 };
             let mut finding =
                 Finding::new(Subject::Design, place, text).value(Temperature::celsius(value)).limit(&limit);
@@ -340,7 +389,7 @@ mod tests {
 
     #[test]
     fn an_amount_of_another_kind_is_left_alone() {
-        let limit = LimitValue { value: Velocity::metres_per_second(0.15), source: "a test" };
+        let limit = LimitValue::new(Velocity::metres_per_second(0.15), "a test");
         let place = Place { file: design::FileId::new(0), start: 0, end: 0 };
         let mut finding =
             Finding::new(Subject::Design, place, "0.2 °C").value(Temperature::celsius(0.15)).limit(&limit);

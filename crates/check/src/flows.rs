@@ -46,10 +46,11 @@ fn best(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, wanted: VolumeFl
         }
     }
     let velocity = it.worked.velocity.as_ref().ok()?.value;
-    let carries_air = now * (velocity_too_low::LEAST.get::<Velocity>().value / velocity);
+    let carries_air =
+        now * (velocity_too_low::LEAST.get::<Velocity>(&velocity_too_low::RULE, inspection).value / velocity);
     let manifold = it.worked.manifold.and_then(|at| inspection.design.manifolds.at(at));
-    let shown =
-        manifold.and_then(|(_, entry)| Some(flow_gauge_out_of_range::least_shown(&entry.value.flow_gauge?.value)));
+    let shown = manifold
+        .and_then(|(_, entry)| Some(flow_gauge_out_of_range::least_shown(inspection, &entry.value.flow_gauge?.value)));
     for more in [Some(carries_air), shown].into_iter().flatten() {
         if more > best && still_cools(more * BEYOND) {
             best = more * BEYOND;

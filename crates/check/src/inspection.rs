@@ -1,5 +1,6 @@
 //! What a rule may look at.
 
+use crate::house::House;
 use crate::zones::Zones;
 use design::{Design, ElectricMat, Floor, Loop, Manifold, Named, Pipe, Place, Reading, Room};
 use engineering::heat::materials;
@@ -15,6 +16,7 @@ pub struct Inspection<'i> {
     pub reading: &'i Reading,
     pub design: &'i Design,
     pub workings: &'i Workings,
+    pub house: &'i House,
     pub today: Date,
     /// Which loops answer to which thermostat, as soon as anyone asks.
     pub(crate) zones: OnceCell<Zones>,
@@ -41,8 +43,8 @@ pub struct Item<'i, G, W> {
 }
 
 impl<'i> Inspection<'i> {
-    pub fn new(reading: &'i Reading, workings: &'i Workings, today: Date) -> Inspection<'i> {
-        Inspection { reading, design: &reading.design, workings, today, zones: OnceCell::new() }
+    pub fn new(reading: &'i Reading, workings: &'i Workings, house: &'i House, today: Date) -> Inspection<'i> {
+        Inspection { reading, design: &reading.design, workings, house, today, zones: OnceCell::new() }
     }
 
     /// Every loop.
@@ -122,6 +124,13 @@ impl<'i> Inspection<'i> {
     /// The whole text of the file that a place is in.
     pub fn source(&self, place: Place) -> Option<&'i str> {
         self.reading.sources.get(place.file.number()).map(|source| source.text.as_str())
+    }
+}
+
+/// What is looked at is held against one house standard.
+impl AsRef<House> for Inspection<'_> {
+    fn as_ref(&self) -> &House {
+        self.house
     }
 }
 

@@ -10,6 +10,7 @@ mod departures;
 mod finding;
 mod flows;
 mod guidance;
+mod house;
 mod inspection;
 mod insulation;
 mod layers;
@@ -26,8 +27,9 @@ mod zones;
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
 pub use guidance::Guidance;
+pub use house::House;
 pub use inspection::{Inspection, Item};
-pub use limit::{Limit, LimitValue};
+pub use limit::{Limit, LimitValue, MovedLimit};
 pub use mend::{Done, Mended, mend, weighs_enough};
 pub use remedy::{Change, Remedy};
 pub use rule::{Group, Rule, Weight};
@@ -36,7 +38,7 @@ pub use rules::loop_longer_than_coil::length_to_cut;
 pub use start::{RoomWish, Size, Wishes, methods, start};
 pub use workings::{Subject, Workings};
 
-use design::{Design, Reading};
+use design::{Before, Design, Reading};
 use jiff::civil::Date;
 
 /// What is to be checked.
@@ -47,6 +49,8 @@ pub struct Job<'j> {
     pub bytes: &'j [u8],
     /// Brings the bytes of a library by its path, or says why it cannot.
     pub files: &'j Files<'j>,
+    /// The path of the house standard that the design is held against, which `files` brings as well.
+    pub house_standard: Option<&'j str>,
     /// The day on which the check is made: departures run out, dates lie in the future.
     pub today: Date,
     /// Whether remedies are to be tried out, which costs a check for each.
@@ -66,6 +70,8 @@ pub struct Outcome {
     pub departed: Vec<(Finding, usize)>,
     pub design: Design,
     pub workings: Workings,
+    /// The house standard that it was held against.
+    pub house: House,
     /// The files that were read; a place's file is an index into it.
     pub sources: Vec<Source>,
     /// There are more faults of reading than are told.
@@ -83,14 +89,15 @@ pub fn check(job: &Job) -> Outcome {
 
 /// A check without trying remedies out.
 fn look(job: &Job) -> Outcome {
-    let reading = design::read(job.path, job.bytes, job.files);
+    let reading = read(job, &Before::new(&[]));
     let workings = workings::work_out(&reading.design);
+    let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
-    let inspection = Inspection::new(&reading, &workings, job.today);
-    for rule in RULES.iter().filter(|rule| !rule.after_the_others) {
+    let inspection = Inspection::new(&reading, &workings, &house, job.today);
+    for rule in house.rules().filter(|rule| !rule.after_the_others) {
         found.run(rule, &inspection);
     }
-    for rule in RULES.iter().filter(|rule| rule.after_the_others) {
+    for rule in house.rules().filter(|rule| rule.after_the_others) {
         found.run(rule, &inspection);
     }
     let (mut findings, not_checked) = found.into_parts();
@@ -98,5 +105,10 @@ fn look(job: &Job) -> Outcome {
     let followers = causes::gather(&inspection, &mut findings);
     let departed = departures::apply(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
-    Outcome { findings, followers, not_checked, departed, design, workings, sources, is_cut_short }
+    Outcome { findings, followers, not_checked, departed, design, workings, house, sources, is_cut_short }
+}
+
+/// Reads what is to be checked.
+fn read(job: &Job, before: &Before) -> Reading {
+    design::read_under(job.path, job.bytes, job.house_standard, job.files, before)
 }

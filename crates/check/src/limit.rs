@@ -1,5 +1,7 @@
 //! Limits: what counts, and whose it is.
 
+use crate::{House, Rule};
+use design::Place;
 use quantity::Quantity;
 
 /// A limit of a rule, written as a designer would write it.
@@ -18,12 +20,44 @@ pub struct Limit {
 pub struct LimitValue<Q> {
     pub value: Q,
     pub source: &'static str,
+    /// Where a house standard set it, if one did.
+    pub house: Option<MovedLimit>,
+}
+
+/// That a limit is a house standard's, and what it would be without that.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MovedLimit {
+    /// Where the house standard sets it.
+    pub set_at: Place,
+    /// What it is by the rule, as that writes it.
+    pub by_rule: &'static str,
+}
+
+impl<Q> LimitValue<Q> {
+    /// A limit that no rule has: what the design itself sets, or what was worked out.
+    pub fn new(value: Q, source: &'static str) -> LimitValue<Q> {
+        LimitValue { value, source, house: None }
+    }
+
+    /// What follows from this limit for one thing.
+    pub fn with<R>(&self, value: R) -> LimitValue<R> {
+        LimitValue { value, source: self.source, house: self.house }
+    }
 }
 
 impl Limit {
-    /// The limit as a measured value. The kind must be the one it is written in: a test reads them all.
-    pub fn get<Q: Quantity>(&self) -> LimitValue<Q> {
-        let value = Q::parse(self.value).expect("the test `every_limit_can_be_read` reads them all");
-        LimitValue { value, source: self.source }
+    /// This limit of its rule as a measured value: the house standard's if that has one of its own. The kind must be the one
+    /// it is written in: a test reads them all.
+    pub fn get<Q: Quantity>(&self, rule: &Rule, house: impl AsRef<House>) -> LimitValue<Q> {
+        debug_assert!(rule.limits.iter().any(|it| it.name == self.name), "{} has no limit {}", rule.name, self.name);
+        let by_rule = Q::parse(self.value).expect("the test `every_limit_can_be_read` reads them all");
+        let moved = house.as_ref().limit(rule, self.name);
+        match moved.and_then(|(text, set_at)| Some((Q::parse(text).ok()?, set_at))) {
+            Some((value, set_at)) => {
+                let house = Some(MovedLimit { set_at, by_rule: self.value });
+                LimitValue { value, source: self.source, house }
+            }
+            None => LimitValue::new(by_rule, self.source),
+        }
     }
 }

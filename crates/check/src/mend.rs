@@ -163,6 +163,7 @@ mod tests {
             path: "a.ufh.yaml",
             bytes: text.as_bytes(),
             files: &|path| Err(format!("there is no {path}")),
+            house_standard: None,
             today: jiff::civil::date(2026, 6, 1),
             remedies: false,
         }

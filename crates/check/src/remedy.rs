@@ -1,6 +1,8 @@
 //! Remedies: changes of the text, kept only when they are shown to work.
 
-use crate::{Finding, Findings, Group, Inspection, Job, Outcome, RULES, Rule, Severity, Weight, Workings, departures};
+use crate::{
+    Finding, Findings, Group, House, Inspection, Job, Outcome, RULES, Rule, Severity, Weight, Workings, departures,
+};
 use design::{Before, FileId, Place};
 use std::collections::{HashMap, HashSet};
 use workings::Subject;
@@ -308,10 +310,11 @@ fn prove_together(
 
 /// What the rules of the design file say of changed texts, with nothing worked out.
 fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<Vec<Finding>> {
-    let reading = with_files(job, outcome, texts, |job| design::read(job.path, job.bytes, job.files))?;
+    let reading = with_files(job, outcome, texts, |job| crate::read(job, &Before::new(&[])))?;
     let workings = Workings::default();
+    let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
-    let inspection = Inspection::new(&reading, &workings, job.today);
+    let inspection = Inspection::new(&reading, &workings, &house, job.today);
     for rule in RULES.iter().filter(|rule| rule.group == Group::DesignFile && !rule.after_the_others) {
         found.run(rule, &inspection);
     }
@@ -381,10 +384,10 @@ impl<'o> Checked<'o> {
     /// that find errors at this stage.
     pub(crate) fn clears(&self, finding: &Finding, remedy: &Remedy) -> Option<bool> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
-        let read = |job: &Job| design::read_again(job.path, job.bytes, job.files, &self.texts);
-        let reading = with_files(self.job, self.outcome, &texts, read)?;
+        let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.texts))?;
         let (design, workings) = (&reading.design, workings::work_out(&reading.design));
-        let inspection = Inspection::new(&reading, &workings, self.job.today);
+        let house = House::of(&reading);
+        let inspection = Inspection::new(&reading, &workings, &house, self.job.today);
         let say = |rules: &mut dyn Iterator<Item = &'static Rule>| {
             let mut found = Findings::new(design.stage());
             rules.for_each(|rule| found.run(rule, &inspection));
@@ -399,10 +402,10 @@ impl<'o> Checked<'o> {
             return Some(false);
         }
         let can_answer = |rule: &&Rule| {
-            let tells = rule.group == Group::DesignFile || rule.weight(design.stage()) == Weight::Error;
+            let tells = rule.group == Group::DesignFile || house.weight(rule, design.stage()) == Weight::Error;
             tells && !rule.after_the_others && rule.name != finding.rule.name
         };
-        after.extend(say(&mut RULES.iter().copied().filter(can_answer)));
+        after.extend(say(&mut house.rules().filter(can_answer)));
         Some(!after.iter().any(|it| self.is_worse(finding, it)))
     }
 
@@ -461,7 +464,8 @@ mod tests {
         assert_eq!(reading.faults.len(), 0, "{:?}", reading.faults);
         let workings = Workings::default();
         let today = jiff::civil::date(2026, 6, 1);
-        let inspection = Inspection::new(&reading, &workings, today);
+        let house = House::default();
+        let inspection = Inspection::new(&reading, &workings, &house, today);
         let change = change(&inspection)?;
         let edit = yaml_tree::Edit { range: change.place.range(), text: change.text };
         let after = yaml_tree::apply(text, &[edit]).unwrap();
@@ -478,6 +482,7 @@ mod tests {
                 path: "a.ufh.yaml",
                 bytes: text.as_bytes(),
                 files: &|_| Err(String::new()),
+                house_standard: None,
                 today: jiff::civil::date(2026, 6, 1),
                 remedies: true,
             };

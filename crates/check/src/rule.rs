@@ -3,7 +3,7 @@
 use crate::finding::{Findings, Severity};
 use crate::inspection::Inspection;
 use crate::limit::Limit;
-use design::Stage;
+use design::{HouseSeverity, Stage};
 
 /// One check. Its file holds its page, limits, weights, check, remedy, examples and edge cases.
 pub struct Rule {
@@ -60,7 +60,7 @@ impl std::fmt::Debug for Rule {
 }
 
 /// How much a finding weighs at a stage: a severity, or nothing at all.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Weight {
     Silent,
     Hint,
@@ -70,6 +70,17 @@ pub enum Weight {
 }
 
 impl Weight {
+    /// The weight of a house standard's word.
+    pub(crate) fn of(severity: HouseSeverity) -> Weight {
+        match severity {
+            HouseSeverity::Silent => Weight::Silent,
+            HouseSeverity::Hint => Weight::Hint,
+            HouseSeverity::Information => Weight::Information,
+            HouseSeverity::Warning => Weight::Warning,
+            HouseSeverity::Error => Weight::Error,
+        }
+    }
+
     pub fn severity(self) -> Option<Severity> {
         match self {
             Weight::Silent => None,
@@ -97,6 +108,8 @@ pub enum Group {
     Records,
     Safety,
     Electric,
+    /// Rules of a firm's own.
+    House,
 }
 
 impl Group {
@@ -116,6 +129,7 @@ impl Group {
             Group::Records => "commissioning and records",
             Group::Safety => "safety",
             Group::Electric => "electric alternative",
+            Group::House => "house standard",
         }
     }
 }

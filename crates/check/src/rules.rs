@@ -105,6 +105,7 @@ pub mod heating_ramp_too_fast;
 pub mod heating_water_meets_drinking_water;
 pub mod high_room_not_allowed_for;
 pub mod hot_water_store_too_cool;
+pub mod house_standard_unsound;
 pub mod insulation_below_minimum;
 pub mod insulation_layers_out_of_order;
 pub mod insulation_missing;
@@ -183,6 +184,7 @@ pub mod pump_flow_too_small;
 pub mod radon_or_damp_layer_pierced;
 pub mod record_date_not_possible;
 pub mod repair_not_recorded;
+pub mod required_field_missing;
 pub mod residual_current_device_missing;
 pub mod resilient_covering_too_warm;
 pub mod revision_missing;
@@ -361,6 +363,7 @@ pub static RULES: &[&Rule] = &[
     &heating_water_meets_drinking_water::RULE,
     &high_room_not_allowed_for::RULE,
     &hot_water_store_too_cool::RULE,
+    &house_standard_unsound::RULE,
     &insulation_below_minimum::RULE,
     &insulation_layers_out_of_order::RULE,
     &insulation_missing::RULE,
@@ -439,6 +442,7 @@ pub static RULES: &[&Rule] = &[
     &radon_or_damp_layer_pierced::RULE,
     &record_date_not_possible::RULE,
     &repair_not_recorded::RULE,
+    &required_field_missing::RULE,
     &residual_current_device_missing::RULE,
     &resilient_covering_too_warm::RULE,
     &revision_missing::RULE,

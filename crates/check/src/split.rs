@@ -20,8 +20,10 @@ pub(crate) struct Part {
 
 impl Part {
     /// Whether its water is still quick enough to carry its air back: what is split to save pressure may not creep.
-    pub fn carries_air(self, it: &Item<Loop, LoopWorkings>) -> bool {
-        let least = crate::rules::velocity_too_low::LEAST.get::<Velocity>().value;
+    pub fn carries_air(self, inspection: &Inspection, it: &Item<Loop, LoopWorkings>) -> bool {
+        let least = crate::rules::velocity_too_low::LEAST
+            .get::<Velocity>(&crate::rules::velocity_too_low::RULE, inspection)
+            .value;
         it.worked.velocity.as_ref().is_ok_and(|velocity| velocity.value * self.share >= least)
     }
 }

@@ -242,12 +242,23 @@ pub fn start(wishes: &Wishes, today: Date) -> Result<String, String> {
     // The water is as warm as the floor that needs the warmest; that shows when the loops have been worked out.
     let first = text(wishes, &sketch, 40.0);
     let files: &Files = &|_| Err(String::new());
-    let outcome = look(&Job { path: "new.ufh.yaml", bytes: first.as_bytes(), files, today, remedies: false });
+    let outcome = look(&Job {
+        path: "new.ufh.yaml",
+        bytes: first.as_bytes(),
+        files,
+        house_standard: None,
+        today,
+        remedies: false,
+    });
     let needed = outcome.workings.loops.iter().filter_map(|it| Some(it.flow_temperature_needed.as_ref().ok()?.value));
     let warmest = needed.reduce(Temperature::max).map_or(40.0, |it| it.in_celsius().ceil());
     let sketched = text(wishes, &sketch, warmest.clamp(28.0, 55.0));
     // What is still to be said of it is put right as it would be for a designer.
-    Ok(mend(&Job { path: "new.ufh.yaml", bytes: sketched.as_bytes(), files, today, remedies: false }, |_| true).text)
+    Ok(mend(
+        &Job { path: "new.ufh.yaml", bytes: sketched.as_bytes(), files, house_standard: None, today, remedies: false },
+        |_| true,
+    )
+    .text)
 }
 
 fn text(wishes: &Wishes, sketch: &Sketch, celsius: f64) -> String {
@@ -358,7 +369,14 @@ mod tests {
                 for rooms in houses {
                     let text = begun(method, source, rooms);
                     let files: &Files = &|_| Err(String::new());
-                    let job = Job { path: "a.ufh.yaml", bytes: text.as_bytes(), files, today: TODAY, remedies: false };
+                    let job = Job {
+                        path: "a.ufh.yaml",
+                        bytes: text.as_bytes(),
+                        files,
+                        house_standard: None,
+                        today: TODAY,
+                        remedies: false,
+                    };
                     let findings = look(&job).findings;
                     said.extend(findings.iter().map(|it| format!("{method} {:?}: {}", it.rule, it.message)));
                 }

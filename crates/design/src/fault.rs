@@ -81,6 +81,8 @@ pub enum FaultKind {
     NotForLibrary { key: String },
     /// A library that could not be read; the reason.
     LibraryUnreadable { path: String, reason: String },
+    /// A house standard that could not be read; the reason.
+    HouseStandardUnreadable { path: String, reason: String },
     /// There are more faults than are told; the place is that of the last one that is.
     TooManyFaults { limit: usize },
 }

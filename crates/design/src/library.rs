@@ -2,9 +2,9 @@
 
 use crate::Reading;
 use crate::fault::{Fault, FaultKind};
-use crate::format::Design;
+use crate::format::{Design, HouseStandard};
 use crate::names::{Candidates, Kind, Reference};
-use crate::read::{Reader, Value, shortened};
+use crate::read::{Given, Reader, Value, shortened};
 use std::borrow::Cow;
 use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
@@ -45,6 +45,14 @@ impl<'s> Before<'s> {
     }
 }
 
+/// What the name of a house standard is, or ends with.
+pub const HOUSE_STANDARD: &str = "house-standard.yaml";
+
+/// Whether a path names a house standard and not a design.
+pub fn is_house_standard(path: &str) -> bool {
+    path.ends_with(HOUSE_STANDARD)
+}
+
 /// The number of this format.
 const FORMAT: &str = "1";
 /// How many libraries a design may use, those of libraries included.
@@ -55,12 +63,14 @@ const IN_LIBRARY: [&str; 5] = ["format", "library", "pipes", "floors", "manifold
 /// What one pass over the files gave.
 struct Pass {
     design: Design,
+    house_standard: Option<HouseStandard>,
     reader: Reader,
     sources: Vec<Source>,
 }
 
-pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before) -> Reading {
-    let Pass { mut design, mut reader, sources } = pass(path, bytes, files, before, HashMap::new());
+pub(crate) fn read(path: &str, bytes: &[u8], house_standard: Option<&str>, files: &Files, before: &Before) -> Reading {
+    let first = pass(path, bytes, house_standard, files, before, HashMap::new());
+    let Pass { mut design, house_standard: standard, mut reader, sources } = first;
     let meant = unknown_names(&mut reader);
     let Reader { mut faults, mut definitions, mut references, is_cut_short, with_paths, .. } = reader;
     if !meant.is_empty() {
@@ -70,7 +80,7 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before) -> 
             Some(source) => Ok(source.text.as_bytes().to_vec()),
             None => Err(String::new()),
         };
-        let mended = pass(path, bytes, &read_already, before, meant);
+        let mended = pass(path, bytes, None, &read_already, before, meant);
         design = mended.design;
         definitions = mended.reader.definitions;
         references = mended.reader.references;
@@ -88,29 +98,27 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before) -> 
         let kind = FaultKind::TooManyFaults { limit: Reader::MOST_FAULTS };
         faults.push(Fault { place: last.place.after(), kind, path: String::new() });
     }
-    Reading { design, faults, is_cut_short, definitions, references, sources }
+    Reading { design, house_standard: standard, faults, is_cut_short, definitions, references, sources }
 }
 
 /// Reads the design and its libraries; `meant` has the names that stand for misspelt ones, by their places.
-fn pass(path: &str, bytes: &[u8], files: &Files, before: &Before, meant: HashMap<Place, String>) -> Pass {
+fn pass(
+    path: &str,
+    bytes: &[u8],
+    house_standard: Option<&str>,
+    files: &Files,
+    before: &Before,
+    meant: HashMap<Place, String>,
+) -> Pass {
     let mut reader = Reader::default();
     reader.meant = meant;
     let mut sources = Vec::new();
-    let mut design = read_one(path, bytes, before, &mut reader, &mut sources);
-    // A misspelt `format` is told as that; and what could not be read at all must not look like an empty design.
-    let in_design = |fault: &Fault| match fault.kind {
-        FaultKind::Text(_) => true,
-        FaultKind::UnknownKey { within, nearest, .. } => within == Design::INFO.name && nearest == Some("format"),
-        _ => false,
-    };
-    match &design.format {
-        Some(format) if format.value != FORMAT => {
-            reader.fault(format.at, FaultKind::UnknownFormat { number: shortened(&format.value) });
-        }
-        Some(_) => {}
-        None if reader.is_cut_short || design.has_unread("format") || reader.faults.iter().any(in_design) => {}
-        None => reader.fault(Place::new(FileId::new(0), 0..0), FaultKind::FormatMissing),
+    if is_house_standard(path) {
+        let standard = read_standard(path, bytes, before, &mut reader, &mut sources);
+        return Pass { design: Design::default(), house_standard: Some(standard), reader, sources };
     }
+    let mut design = read_design(path, bytes, before, &mut reader, &mut sources);
+    look_at_format(&design.format, design.has_unread("format"), FileId::new(0), &mut reader);
 
     let mut seen = HashSet::from([normal(Path::new(path))]);
     let mut waiting: Vec<(PathBuf, Place)> = wanted(path, &design);
@@ -126,14 +134,43 @@ fn pass(path: &str, bytes: &[u8], files: &Files, before: &Before, meant: HashMap
         }
         match files(&shown) {
             Ok(bytes) => {
-                let library = read_one(&shown, &bytes, before, &mut reader, &mut sources);
+                let library = read_design(&shown, &bytes, before, &mut reader, &mut sources);
                 waiting.extend(wanted(&shown, &library));
                 join(&mut design, library, &mut reader);
             }
             Err(reason) => reader.fault(named_at, FaultKind::LibraryUnreadable { path: shown, reason }),
         }
     }
-    Pass { design, reader, sources }
+    let house_standard = house_standard.and_then(|path| match files(path) {
+        Ok(bytes) => Some(read_standard(path, &bytes, before, &mut reader, &mut sources)),
+        Err(reason) => {
+            let place = Place::new(FileId::new(0), 0..0);
+            reader.fault(place, FaultKind::HouseStandardUnreadable { path: shortened(path), reason });
+            None
+        }
+    });
+    Pass { design, house_standard, reader, sources }
+}
+
+/// Says what is wrong with the number of a file's format.
+fn look_at_format(format: &Given<String>, is_unread: bool, file: FileId, reader: &mut Reader) {
+    // A misspelt `format` is told as that; and what could not be read at all must not look like an empty design.
+    let speaks_already = |fault: &Fault| match fault.kind {
+        _ if fault.place.file != file => false,
+        FaultKind::Text(_) => true,
+        FaultKind::UnknownKey { within, nearest, .. } => {
+            [Design::INFO.name, HouseStandard::INFO.name].contains(&within) && nearest == Some("format")
+        }
+        _ => false,
+    };
+    match format {
+        Some(format) if format.value != FORMAT => {
+            reader.fault(format.at, FaultKind::UnknownFormat { number: shortened(&format.value) });
+        }
+        Some(_) => {}
+        None if reader.is_cut_short || is_unread || reader.faults.iter().any(speaks_already) => {}
+        None => reader.fault(Place::new(file, 0..0), FaultKind::FormatMissing),
+    }
 }
 
 /// Finds the keys that lead to those of the faults that stand in a file.
@@ -146,8 +183,47 @@ fn find_paths(faults: &mut [Fault], tree: &yaml_tree::Tree, file: FileId) {
     }
 }
 
-/// Reads one file into `sources` and gives what it says.
-fn read_one(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, sources: &mut Vec<Source>) -> Design {
+/// Reads a house standard into `sources` and gives what it says.
+fn read_standard(
+    path: &str,
+    bytes: &[u8],
+    before: &Before,
+    reader: &mut Reader,
+    sources: &mut Vec<Source>,
+) -> HouseStandard {
+    let file = FileId::new(sources.len() as u16);
+    let standard: HouseStandard = read_one(path, bytes, before, reader, sources, |_, _, _| {});
+    look_at_format(&standard.format, standard.has_unread("format"), file, reader);
+    standard
+}
+
+/// Reads a design or a library into `sources` and gives what it says.
+fn read_design(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, sources: &mut Vec<Source>) -> Design {
+    let file = FileId::new(sources.len() as u16);
+    read_one(path, bytes, before, reader, sources, |design: &mut Design, tree, reader| {
+        if file != FileId::new(0)
+            && let Some(entries) = tree.root.as_ref().and_then(|root| root.as_map())
+        {
+            for (key, _) in entries {
+                let name = key.as_text().unwrap_or_default();
+                if !IN_LIBRARY.contains(&name) && Design::INFO.field(name).is_some() {
+                    reader.fault(key.place, FaultKind::NotForLibrary { key: shortened(name) });
+                }
+            }
+        }
+        design.broken |= tree.root.is_none() && !reader.faults.is_empty();
+    })
+}
+
+/// Reads one file into `sources` and gives what it says; `look` looks at it while its tree is there.
+fn read_one<T: Value + Default>(
+    path: &str,
+    bytes: &[u8],
+    before: &Before,
+    reader: &mut Reader,
+    sources: &mut Vec<Source>,
+    look: impl FnOnce(&mut T, &Tree, &mut Reader),
+) -> T {
     let file = FileId::new(sources.len() as u16);
     let (text, fault) = yaml_tree::decode(file, bytes);
     if let Some(fault) = fault {
@@ -157,21 +233,11 @@ fn read_one(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, sour
     for fault in std::mem::take(&mut tree.faults) {
         reader.fault(fault.place, FaultKind::Text(fault.kind));
     }
-    let mut design = match &tree.root {
-        Some(root) => Design::read(root, reader).unwrap_or_default(),
-        None => Design::default(),
+    let mut said = match &tree.root {
+        Some(root) => T::read(root, reader).unwrap_or_default(),
+        None => T::default(),
     };
-    if file != FileId::new(0)
-        && let Some(entries) = tree.root.as_ref().and_then(|root| root.as_map())
-    {
-        for (key, _) in entries {
-            let name = key.as_text().unwrap_or_default();
-            if !IN_LIBRARY.contains(&name) && Design::INFO.field(name).is_some() {
-                reader.fault(key.place, FaultKind::NotForLibrary { key: shortened(name) });
-            }
-        }
-    }
-    design.broken |= tree.root.is_none() && !reader.faults.is_empty();
+    look(&mut said, &tree, reader);
     find_paths(&mut reader.faults[reader.with_paths..], &tree, file);
     reader.with_paths = reader.faults.len();
     drop(tree);
@@ -180,7 +246,7 @@ fn read_one(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, sour
         Cow::Owned(text) => text,
     };
     sources.push(Source { path: path.to_string(), text });
-    design
+    said
 }
 
 /// The paths of the libraries that a file names, seen from where it stands.

@@ -3,6 +3,7 @@
 use crate::read::{Field, Reader, Value};
 use crate::shape::Shape;
 use indexmap::IndexMap;
+use serde_json::Value as Json;
 use std::marker::PhantomData;
 use yaml_tree::{Kind as NodeKind, Node, Place};
 
@@ -124,6 +125,10 @@ impl<T: Nameable> Value for Ref<T> {
     fn shape() -> Shape {
         Shape::Name(T::KIND)
     }
+
+    fn plain(&self) -> Json {
+        self.name.as_str().into()
+    }
 }
 
 /// How many things of one kind a file may name: more than any building has, so that a hopeless file costs no gigabytes.
@@ -244,6 +249,13 @@ impl<T: Value + Nameable> Field for Named<T> {
 
     fn shape() -> Shape {
         Shape::Named(T::KIND, Box::new(T::shape()))
+    }
+
+    fn plain(&self) -> Json {
+        match self.place {
+            Some(_) => self.iter().map(|(name, entry)| (name.to_string(), entry.value.plain())).collect(),
+            None => Json::Null,
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use crate::names::{Definition, Reference, nearest};
 use crate::shape::{RecordInfo, Shape};
 use jiff::civil::Date;
 use quantity::Quantity;
+use serde_json::{Value as Json, json};
 use std::collections::hash_map::Entry;
 use std::collections::{HashMap, HashSet};
 use std::mem::{Discriminant, discriminant};
@@ -40,6 +41,8 @@ pub trait Value: Sized {
     /// The value, or nothing and a fault (no fault under a node that is broken already).
     fn read(node: &Node, reader: &mut Reader) -> Option<Self>;
     fn shape() -> Shape;
+    /// The value as plain data: measured values as numbers in SI, words and names as text.
+    fn plain(&self) -> Json;
 }
 
 /// How much of a record could be read.
@@ -48,12 +51,16 @@ pub trait Block {
     fn is_broken(&self) -> bool;
     /// Whether a key is given and could not be read, so that what it says is not known.
     fn has_unread(&self, key: &str) -> bool;
+    /// What stands under a key, as plain data; nothing if there is no such key.
+    fn plain_of(&self, key: &str) -> Option<Json>;
 }
 
 /// Something that stands under a key of a record: a value that may be missing, a list, named things.
 pub trait Field: Default {
     fn read(node: &Node, reader: &mut Reader) -> Self;
     fn shape() -> Shape;
+    /// What it says as plain data; null where it says nothing.
+    fn plain(&self) -> Json;
 }
 
 /// Collects what is read on the way besides the values.
@@ -329,6 +336,10 @@ impl<T: Value> Field for Given<T> {
     fn shape() -> Shape {
         T::shape()
     }
+
+    fn plain(&self) -> Json {
+        self.as_ref().map_or(Json::Null, |given| given.value.plain())
+    }
 }
 
 impl<T: Value> Field for List<T> {
@@ -349,6 +360,10 @@ impl<T: Value> Field for List<T> {
 
     fn shape() -> Shape {
         Shape::List { of: Box::new(T::shape()), or_one: !T::IS_A_LIST, least: 0 }
+    }
+
+    fn plain(&self) -> Json {
+        plain_list(self)
     }
 }
 
@@ -380,6 +395,15 @@ impl<T: Value> Field for Points<T> {
     fn shape() -> Shape {
         Shape::List { of: Box::new(T::shape()), or_one: false, least: 2 }
     }
+
+    fn plain(&self) -> Json {
+        plain_list(self)
+    }
+}
+
+/// A list as plain data; an empty one says nothing.
+pub(crate) fn plain_list<T: Value>(list: &[Placed<T>]) -> Json {
+    if list.is_empty() { Json::Null } else { list.iter().map(|it| it.value.plain()).collect() }
 }
 
 impl Value for String {
@@ -389,6 +413,10 @@ impl Value for String {
 
     fn shape() -> Shape {
         Shape::Text("")
+    }
+
+    fn plain(&self) -> Json {
+        self.as_str().into()
     }
 }
 
@@ -414,6 +442,10 @@ impl Value for f64 {
     fn shape() -> Shape {
         Shape::Number("a number")
     }
+
+    fn plain(&self) -> Json {
+        (*self).into()
+    }
 }
 
 impl Value for u32 {
@@ -429,6 +461,10 @@ impl Value for u32 {
 
     fn shape() -> Shape {
         Shape::Whole
+    }
+
+    fn plain(&self) -> Json {
+        (*self).into()
     }
 }
 
@@ -448,6 +484,10 @@ impl Value for bool {
     fn shape() -> Shape {
         Shape::Flag
     }
+
+    fn plain(&self) -> Json {
+        (*self).into()
+    }
 }
 
 impl Value for Date {
@@ -466,6 +506,10 @@ impl Value for Date {
     fn shape() -> Shape {
         Shape::Date
     }
+
+    fn plain(&self) -> Json {
+        self.to_string().into()
+    }
 }
 
 macro_rules! measured {
@@ -477,6 +521,10 @@ macro_rules! measured {
 
             fn shape() -> Shape {
                 Shape::Quantity { kind: Self::KIND, units: Self::UNITS.iter().map(|unit| unit.spelling).collect() }
+            }
+
+            fn plain(&self) -> Json {
+                self.si().into()
             }
         }
     )+};
@@ -517,5 +565,9 @@ impl<Q: Quantity> Value for quantity::Range<Q> {
 
     fn shape() -> Shape {
         Shape::Range { kind: Q::KIND, units: Q::UNITS.iter().map(|unit| unit.spelling).collect() }
+    }
+
+    fn plain(&self) -> Json {
+        json!({"least": self.least.si(), "greatest": self.greatest.si()})
     }
 }

@@ -70,6 +70,11 @@ macro_rules! record {
                 static INFO: $crate::RecordInfo = $name::INFO;
                 $crate::Shape::Record(&INFO)
             }
+
+            fn plain(&self) -> serde_json::Value {
+                let all = [$(($key, $crate::Field::plain(&self.$field)),)*];
+                all.into_iter().filter(|(_, value)| !value.is_null()).map(|(key, value)| (key.to_string(), value)).collect()
+            }
         }
 
         impl $crate::Block for $name {
@@ -79,6 +84,13 @@ macro_rules! record {
 
             fn has_unread(&self, key: &str) -> bool {
                 self.has_unread(key)
+            }
+
+            fn plain_of(&self, key: &str) -> Option<serde_json::Value> {
+                match key {
+                    $($key => Some($crate::Field::plain(&self.$field)),)*
+                    _ => None,
+                }
             }
         }
 
@@ -90,6 +102,10 @@ macro_rules! record {
 
             fn shape() -> $crate::Shape {
                 <$name as $crate::Value>::shape()
+            }
+
+            fn plain(&self) -> serde_json::Value {
+                $crate::Value::plain(self)
             }
         }
     };
@@ -138,6 +154,10 @@ macro_rules! words {
 
             fn shape() -> $crate::Shape {
                 $crate::Shape::Word(Self::WORDS)
+            }
+
+            fn plain(&self) -> serde_json::Value {
+                self.word().into()
             }
         }
     };

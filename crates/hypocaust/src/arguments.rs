@@ -114,6 +114,8 @@ pub struct Start {
 ///
 /// A folder is searched for `*.ufh.yaml`; what `.gitignore` names is left out, and so are libraries: files of
 /// pipes, floors and manifolds without a project, rooms or loops. A file that you name is checked whatever it holds.
+/// A firm's own limits, severities and rules stand in a `house-standard.yaml`, which holds for all designs in its folder and below;
+/// `hypocaust start house-standard.yaml` writes one to begin with. Checked by itself, the examples of its own rules are tried.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
@@ -135,6 +137,9 @@ pub struct Check {
     /// The severity from which on findings fail the check.
     #[arg(long, value_name = "SEVERITY", default_value = "error", value_parser = severity())]
     pub fail_on: Severity,
+    /// The house standard to hold designs against; the nearest `house-standard.yaml` on the way up from each, if left out.
+    #[arg(long, value_name = "FILE")]
+    pub house_standard: Option<String>,
     /// The day of the check, YYYY-MM-DD, by which departures run out; the day it is, if left out.
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub today: Option<Date>,
@@ -225,6 +230,9 @@ pub struct Plan {
     /// Only this storey.
     #[arg(long, value_name = "NAME")]
     pub storey: Option<String>,
+    /// The house standard to hold designs against; the nearest `house-standard.yaml` on the way up from each, if left out.
+    #[arg(long, value_name = "FILE")]
+    pub house_standard: Option<String>,
     /// Leave the findings off: a sheet for the site.
     #[arg(long)]
     pub without_findings: bool,
@@ -256,6 +264,9 @@ pub struct Remedy {
     /// Only those of this rule, whatever it weighs; may be given more than once.
     #[arg(long, value_name = "RULE")]
     pub only: Vec<String>,
+    /// The house standard to hold designs against; the nearest `house-standard.yaml` on the way up from each, if left out.
+    #[arg(long, value_name = "FILE")]
+    pub house_standard: Option<String>,
     /// The day of the check, YYYY-MM-DD; the day it is, if left out.
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub today: Option<Date>,

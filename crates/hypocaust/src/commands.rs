@@ -24,7 +24,7 @@ pub use start::start;
 pub use workings::workings;
 
 /// The path of one design as it is to be named, and all that a check of it gives; remedies are not tried out.
-fn looked_at(file: &str) -> Result<(String, Outcome), Failure> {
+fn looked_at(file: &str, house_standard: Option<&str>) -> Result<(String, Outcome), Failure> {
     let wanted = Wanted::new(file, true);
     let path = wanted.name();
     let bytes = wanted.bytes().map_err(|reason| failure(format!("cannot read `{path}`: {reason}")))?;
@@ -32,10 +32,18 @@ fn looked_at(file: &str) -> Result<(String, Outcome), Failure> {
         path: &path,
         bytes: &bytes,
         files: &files::library,
+        house_standard: files::house_standard(house_standard, &wanted).as_deref(),
         today: jiff::ZonedDateTime::now().date(),
         remedies: false,
     });
     Ok((path.to_string(), outcome))
+}
+
+/// Fails early where the house standard that is named cannot be read.
+fn readable(house_standard: Option<&str>) -> Result<(), Failure> {
+    let Some(path) = house_standard else { return Ok(()) };
+    let unreadable = |reason| failure(format!("cannot read the house standard `{path}`: {reason}"));
+    files::library(path).map(|_| ()).map_err(unreadable)
 }
 
 /// The rules that tell what could not be read.

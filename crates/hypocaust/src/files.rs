@@ -55,13 +55,14 @@ pub fn wanted(paths: &[String]) -> (Vec<Wanted>, Vec<Unreadable>) {
     (wanted, unreadable)
 }
 
-/// Adds the designs in a folder and in those below it.
+/// Adds the designs and house standards in a folder and in those below it.
 fn search(folder: &str, wanted: &mut Vec<Wanted>, unreadable: &mut Vec<Unreadable>) {
     let walk = WalkBuilder::new(folder).require_git(false).sort_by_file_path(Ord::cmp).build();
     for entry in walk {
         match entry {
             Ok(entry) => {
-                let named_so = entry.file_name().to_string_lossy().ends_with(ENDING);
+                let name = entry.file_name().to_string_lossy();
+                let named_so = name.ends_with(ENDING) || design::is_house_standard(&name);
                 if named_so && !entry.file_type().is_some_and(|it| it.is_dir()) {
                     wanted.push(Wanted::new(entry.into_path(), false));
                 }
@@ -69,6 +70,16 @@ fn search(folder: &str, wanted: &mut Vec<Wanted>, unreadable: &mut Vec<Unreadabl
             Err(error) => unreadable.push(Unreadable { file: folder.to_string(), reason: error.to_string() }),
         }
     }
+}
+
+/// The house standard that a design is held against: the one named, or the nearest on the way up from the design.
+pub fn house_standard(named: Option<&str>, design: &Wanted) -> Option<String> {
+    if let Some(named) = named {
+        return Some(named.to_string());
+    }
+    let folder = design.path.parent().unwrap_or(Path::new(""));
+    let found = disk::house_standard(folder)?;
+    Some(design::plain_path(&folder.join(found)).to_string_lossy().into_owned())
 }
 
 /// What a library holds, or why it cannot be read.

@@ -19,6 +19,21 @@ pub fn library(path: &Path) -> Result<Vec<u8>, String> {
     read(path)
 }
 
+/// The house standard that designs in a folder are held against, as seen from there: the nearest on the way up, no further
+/// than the top of the repository.
+pub fn house_standard(folder: &Path) -> Option<String> {
+    let folder = std::path::absolute(folder).ok()?;
+    for (steps, folder) in folder.ancestors().enumerate() {
+        if folder.join(design::HOUSE_STANDARD).is_file() {
+            return Some("../".repeat(steps) + design::HOUSE_STANDARD);
+        }
+        if folder.join(".git").exists() {
+            break;
+        }
+    }
+    None
+}
+
 /// What a file holds, or why it cannot be read.
 pub fn read(path: &Path) -> Result<Vec<u8>, String> {
     let metadata = std::fs::metadata(path).map_err(reason)?;

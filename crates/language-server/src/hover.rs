@@ -17,9 +17,11 @@ pub fn at(view: &View, offset: usize) -> Option<(String, Range<usize>)> {
 
 fn text(shown: &Shown) -> String {
     let rule = shown.finding.rule;
-    let mut text = format!("**{}**: {}", rule.name, Guidance::of(rule).summary);
+    let summary =
+        shown.view.checked.outcome.house.guidance(rule).map_or_else(|| Guidance::of(rule).summary, str::to_string);
+    let mut text = format!("**{}**: {summary}", rule.name);
     if let Some(limit) = &shown.finding.limit {
-        text.push_str(&format!("\n\nSource: {}", limit.source));
+        text.push_str(&format!("\n\nSource: {}", limit.whose(&shown.view.checked.outcome.sources)));
     }
     if let Some(caution) = rule.caution {
         text.push_str(&format!("\n\n{caution}"));

@@ -80,10 +80,12 @@ impl Work {
             Some(path) => path.file_name().unwrap_or_default().to_string_lossy(),
             None => "untitled".into(),
         };
+        let house_standard = folder.and_then(disk::house_standard);
         let outcome = check::check(&Job {
             path: &name,
             bytes: self.text.as_bytes(),
             files: &files,
+            house_standard: house_standard.as_deref(),
             today: jiff::ZonedDateTime::now().date(),
             remedies: self.depth == Depth::Remedies,
         });

@@ -346,35 +346,56 @@ impl std::ops::Sub<TemperatureDifference> for Temperature {
     }
 }
 
-/// Every kind with its units; but for angles, whose `°` is rather a temperature half typed.
-pub(crate) const ALL_UNITS: &[(&str, &[Unit])] = &[
-    (Length::KIND, Length::UNITS),
-    (Area::KIND, Area::UNITS),
-    (Volume::KIND, Volume::UNITS),
-    (Duration::KIND, Duration::UNITS),
-    (TemperatureDifference::KIND, TemperatureDifference::UNITS),
-    (Power::KIND, Power::UNITS),
-    (HeatFlux::KIND, HeatFlux::UNITS),
-    (Conductivity::KIND, Conductivity::UNITS),
-    (ThermalResistance::KIND, ThermalResistance::UNITS),
-    (Transmittance::KIND, Transmittance::UNITS),
-    (MassFlow::KIND, MassFlow::UNITS),
-    (VolumeFlow::KIND, VolumeFlow::UNITS),
-    (Velocity::KIND, Velocity::UNITS),
-    (Pressure::KIND, Pressure::UNITS),
-    (Density::KIND, Density::UNITS),
-    (ArealMass::KIND, ArealMass::UNITS),
-    (SpecificHeat::KIND, SpecificHeat::UNITS),
-    (Viscosity::KIND, Viscosity::UNITS),
-    (FlowCoefficient::KIND, FlowCoefficient::UNITS),
-    (Share::KIND, Share::UNITS),
-    (AirChangeRate::KIND, AirChangeRate::UNITS),
-    (SpecificVolume::KIND, SpecificVolume::UNITS),
-    (Number::KIND, Number::UNITS),
-    (Voltage::KIND, Voltage::UNITS),
-    (Current::KIND, Current::UNITS),
-    (ElectricalResistance::KIND, ElectricalResistance::UNITS),
-    (Temperature::KIND, Temperature::UNITS),
+/// A kind of value as data, for those who learn only from a text which kind it is.
+pub struct AnyKind {
+    /// The kind in plain words, with its article.
+    pub kind: &'static str,
+    pub si_unit: &'static str,
+    pub units: &'static [Unit],
+    /// A value, given in SI, as the trade writes it.
+    pub shown: fn(f64) -> String,
+}
+
+macro_rules! any_kinds {
+    ($($name:ident),+ $(,)?) => {
+        &[$(AnyKind {
+            kind: $name::KIND,
+            si_unit: $name::SI_UNIT,
+            units: $name::UNITS,
+            shown: |si| $name(si).to_string(),
+        }),+]
+    };
+}
+
+/// Every kind; but for angles, whose `°` is rather a temperature half typed.
+pub const KINDS: &[AnyKind] = any_kinds![
+    Length,
+    Area,
+    Volume,
+    Duration,
+    TemperatureDifference,
+    Power,
+    HeatFlux,
+    Conductivity,
+    ThermalResistance,
+    Transmittance,
+    MassFlow,
+    VolumeFlow,
+    Velocity,
+    Pressure,
+    Density,
+    ArealMass,
+    SpecificHeat,
+    Viscosity,
+    FlowCoefficient,
+    Share,
+    AirChangeRate,
+    SpecificVolume,
+    Number,
+    Voltage,
+    Current,
+    ElectricalResistance,
+    Temperature,
 ];
 
 /// A number to so many places, without trailing zeros.

@@ -180,14 +180,29 @@ fn is_other_prefix(one: &str, other: &str) -> bool {
     one.len() > 1 && one[0] != other[0] && one[0].eq_ignore_ascii_case(&b'm')
 }
 
+/// Every kind that a text can be a value of, with the value in SI; the usual kind first.
+pub fn readings(text: &str) -> Vec<(&'static crate::AnyKind, f64)> {
+    let Ok((number, span)) = split(text) else { return Vec::new() };
+    let written = &text[span];
+    let of = |it: &'static crate::AnyKind| {
+        let unit = match written {
+            "" => it.units.iter().find(|unit| unit.spelling == "1"),
+            _ => alike(it.units, written),
+        };
+        let si = unit.map(|unit| number * unit.factor + unit.offset)?;
+        (si == 0.0 || (LEAST..=GREATEST).contains(&si.abs())).then_some((it, si))
+    };
+    kinds::KINDS.iter().filter_map(of).collect()
+}
+
 /// Whether this is a unit of anything, one of our kinds or not: then it is no slip of the finger.
 pub fn is_unit(written: &str) -> bool {
     const OF_OTHER_KINDS: [&str; 12] = ["kWh", "Wh", "MWh", "J", "kJ", "MJ", "N", "kN", "g", "kg", "kVA", "Hz"];
     const PREFIXES: [char; 9] = ['n', 'µ', 'm', 'c', 'd', 'h', 'k', 'M', 'G'];
     let is_known = |written: &str| {
-        kinds::ALL_UNITS
+        kinds::KINDS
             .iter()
-            .any(|(kind, units)| alike(units, written).is_some() || alike(other_units::of(kind), written).is_some())
+            .any(|it| alike(it.units, written).is_some() || alike(other_units::of(it.kind), written).is_some())
     };
     // `ml/h` is a thousandth of `l/h`; but nobody takes a thousandth of a thousandth.
     let without_prefix = |written: &str, at: usize| {

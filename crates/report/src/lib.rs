@@ -30,6 +30,7 @@ before work begins. Findings marked “not checked” were not checked.";
 fn checked(text: &str) -> check::Outcome {
     check::check(&check::Job {
         path: "house.ufh.yaml",
+        house_standard: None,
         bytes: text.as_bytes(),
         files: &|path| match path {
             "pipes.yaml" => Ok(b"format: 1\npipes: {thin: {material: PE-X}}\n".to_vec()),

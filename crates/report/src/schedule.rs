@@ -131,7 +131,7 @@ impl<'o> Row<'o> {
             spacing: given.spacing.map(|spacing| spacing.value),
             length,
             tails_assumed: tails_assumed(given, it),
-            length_to_cut: length.map(length_to_cut),
+            length_to_cut: length.map(|length| length_to_cut(&outcome.house, length)),
             flow: wants.value("volume-flow", &it.volume_flow),
             presetting: presetting(outcome, at, it),
             flow_as_set: flow_as_set(it),
@@ -212,7 +212,7 @@ fn coils(outcome: &Outcome) -> (Vec<CoilCut<'_>>, Vec<TooLong<'_>>) {
     for ((name, entry), it) in design.loops.iter().zip(&outcome.workings.loops) {
         let (Some(pipe), Ok(length)) = (&entry.value.pipe, it.length.value()) else { continue };
         let coil = entry.value.coil.map(|coil| coil.value.in_millimetres().round() as u64);
-        groups.entry((&pipe.value.0, coil)).or_default().push((name, length_to_cut(length)));
+        groups.entry((&pipe.value.0, coil)).or_default().push((name, length_to_cut(&outcome.house, length)));
     }
     let (mut cuts, mut too_long) = (Vec::new(), Vec::new());
     for ((pipe, named), pieces) in groups {

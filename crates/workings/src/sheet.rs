@@ -37,8 +37,119 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
     }
 }
 
+/// The names of all figures, by the block in which they stand.
+pub const FIGURES: &[(&str, &[&str])] = &[
+    (
+        "floors",
+        &[
+            "height",
+            "cover",
+            "resistance-above",
+            "resistance-below",
+            "insulation-below",
+            "characteristic",
+            "characteristic-by-standard",
+            "characteristic-by-conduction",
+            "difference-of-methods",
+            "response-time",
+            "warm-up-time",
+            "cool-down-time",
+            "mass",
+            "u-value",
+        ],
+    ),
+    (
+        "rooms",
+        &[
+            "area",
+            "free-area",
+            "heat-loss",
+            "heat-loss-by-fabric",
+            "heat-needed",
+            "temperature-below",
+            "covering-resistance",
+            "resistance-above",
+            "flow-temperature-needed",
+            "output",
+            "output-as-set",
+            "heat-in-passing",
+            "heat-flux",
+            "surface-temperature-mean",
+            "edge-heat-flux",
+            "edge-heat-flux-limit",
+            "edge-surface-temperature",
+        ],
+    ),
+    (
+        "loops",
+        &[
+            "length",
+            "length-in-room",
+            "tail-length",
+            "area-served",
+            "heat-needed",
+            "characteristic",
+            "flow-temperature",
+            "flow-temperature-needed",
+            "flow",
+            "flow-needed",
+            "flow-for-duty",
+            "volume-flow",
+            "return-temperature",
+            "heat-up",
+            "heat-down",
+            "heat-of-tails",
+            "heat-flux",
+            "heat-flux-limit",
+            "flow-temperature-limit",
+            "surface-temperature-mean",
+            "surface-temperature-highest",
+            "surface-ripple",
+            "velocity",
+            "reynolds",
+            "pressure-drop",
+            "pressure-drop-greatest",
+            "presetting-kv",
+            "presetting-turns",
+            "flow-as-set",
+            "return-temperature-as-set",
+            "heat-up-as-set",
+            "water-content",
+        ],
+    ),
+    (
+        "manifolds",
+        &[
+            "flow",
+            "volume-flow",
+            "pressure-drop",
+            "head-needed",
+            "head-available",
+            "head-margin",
+            "flow-margin",
+            "common-pressure-drop",
+            "pressure-across",
+            "volume-flow-as-set",
+            "head-as-set",
+            "pressure-across-as-set",
+            "return-temperature",
+            "primary-flow",
+            "feeder-velocity",
+            "feeder-drop-per-metre",
+        ],
+    ),
+    ("heat-source", &["flow", "return-temperature", "performance-least", "performance-greatest"]),
+    ("water", &["loop-content", "content", "expansion", "least-charge-pressure", "vessel-volume-needed"]),
+    ("electric-mats", &["area", "power-density", "power", "current"]),
+];
+
 /// Every figure of the design, in the order floors, rooms, loops, manifolds, source, water, electric mats.
 pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
+    figures(design, workings, &|_| true)
+}
+
+/// The same; but of the figures that cost much to work out only those that are `wanted`.
+pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bool) -> Vec<Line> {
     let mut lines = Vec::new();
     for (at, ((floor, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
         let name = |figure: &str| format!("floors.{floor}.{figure}");
@@ -50,18 +161,25 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
         for (number, variant) in it.variants.iter().enumerate() {
             let name = |figure: &str| it.figure_name(floor, figure, number);
             lines.push(Line::new(name("characteristic"), &variant.characteristic));
-            let both = crate::both_methods(design, workings, at, number);
-            lines.push(Line::new(name("characteristic-by-standard"), &both.standard));
-            lines.push(Line::new(name("characteristic-by-conduction"), &both.conduction));
-            lines.push(Line::new(name("difference-of-methods"), &both.difference));
-            let pace = crate::pace(design, workings, at, number);
-            let of = |figure: fn(&crate::FloorPace) -> &Figure<quantity::Duration>| match &pace {
-                Ok(pace) => Ok(figure(pace).clone()),
-                Err(gap) => Err(gap.clone()),
-            };
-            lines.push(Line::new(name("response-time"), &of(|pace| &pace.response)));
-            lines.push(Line::new(name("warm-up-time"), &of(|pace| &pace.warm_up)));
-            lines.push(Line::new(name("cool-down-time"), &of(|pace| &pace.cool_down)));
+            if ["characteristic-by-standard", "characteristic-by-conduction", "difference-of-methods"]
+                .into_iter()
+                .any(wanted)
+            {
+                let both = crate::both_methods(design, workings, at, number);
+                lines.push(Line::new(name("characteristic-by-standard"), &both.standard));
+                lines.push(Line::new(name("characteristic-by-conduction"), &both.conduction));
+                lines.push(Line::new(name("difference-of-methods"), &both.difference));
+            }
+            if ["response-time", "warm-up-time", "cool-down-time"].into_iter().any(wanted) {
+                let pace = crate::pace(design, workings, at, number);
+                let of = |figure: fn(&crate::FloorPace) -> &Figure<quantity::Duration>| match &pace {
+                    Ok(pace) => Ok(figure(pace).clone()),
+                    Err(gap) => Err(gap.clone()),
+                };
+                lines.push(Line::new(name("response-time"), &of(|pace| &pace.response)));
+                lines.push(Line::new(name("warm-up-time"), &of(|pace| &pace.warm_up)));
+                lines.push(Line::new(name("cool-down-time"), &of(|pace| &pace.cool_down)));
+            }
         }
         lines.push(Line::new(name("mass"), &it.mass));
         lines.push(Line::new(name("u-value"), &it.u_value));
@@ -123,12 +241,14 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
             lines.push(Line::new(name("heat-of-tails"), &Ok(tails.clone())));
         }
         lines.push(Line::new(name("heat-flux"), &it.heat_flux));
-        let (most, warmest) = match crate::limits(design, workings, at, None, TemperatureDifference::kelvin(9.0)) {
-            Ok(limits) => (Ok(limits.heat_flux), Ok(limits.flow_temperature)),
-            Err(gap) => (Err(gap.clone()), Err(gap)),
-        };
-        lines.push(Line::new(name("heat-flux-limit"), &most));
-        lines.push(Line::new(name("flow-temperature-limit"), &warmest));
+        if ["heat-flux-limit", "flow-temperature-limit"].into_iter().any(wanted) {
+            let (most, warmest) = match crate::limits(design, workings, at, None, TemperatureDifference::kelvin(9.0)) {
+                Ok(limits) => (Ok(limits.heat_flux), Ok(limits.flow_temperature)),
+                Err(gap) => (Err(gap.clone()), Err(gap)),
+            };
+            lines.push(Line::new(name("heat-flux-limit"), &most));
+            lines.push(Line::new(name("flow-temperature-limit"), &warmest));
+        }
         lines.push(Line::new(name("surface-temperature-mean"), &it.surface_temperature_mean));
         lines.push(Line::new(name("surface-temperature-highest"), &it.surface_temperature_highest));
         lines.push(Line::new(name("surface-ripple"), &it.surface_ripple));

@@ -114,7 +114,7 @@ impl Subject {
     }
 
     /// Its block; nothing if the design has no such thing.
-    fn block(self, design: &Design) -> Option<&dyn Block> {
+    pub fn block(self, design: &Design) -> Option<&dyn Block> {
         fn named<T: Block>(of: &Named<T>, at: usize) -> Option<&dyn Block> {
             of.at(at).map(|(_, entry)| &entry.value as &dyn Block)
         }

@@ -72,7 +72,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     found.add(
         Finding::new(Subject::Controls, of_actuators.at, message)
             .value(of_actuators.value)
-            .limit(&crate::LimitValue { value: of_centre.value, source: SOURCE })
+            .limit(&LimitValue::new(of_centre.value, SOURCE))
             .related(of_centre.at, "the voltage of the wiring centre")
             .remedy(Remedy::new(format!("take actuators for {text}"), of_actuators.at, text)),
     );

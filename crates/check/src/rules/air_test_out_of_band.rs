@@ -41,7 +41,7 @@ const LEAST: Limit = Limit { name: "least-pressure", value: "2 bar", source: "EN
 const GREATEST: Limit = Limit { name: "greatest-pressure", value: "3 bar", source: "EN 1264-4:2021, 4.2.3" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (least, greatest) = (LEAST.get::<Pressure>(), GREATEST.get::<Pressure>());
+    let (least, greatest) = (LEAST.get::<Pressure>(&RULE, inspection), GREATEST.get::<Pressure>(&RULE, inspection));
     for test in &inspection.design.records.pressure_tests {
         if test.medium.is_none_or(|medium| medium.value != TestMedium::Air) {
             continue;

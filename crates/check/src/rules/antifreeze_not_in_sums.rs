@@ -100,7 +100,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     };
     if let (Some(mass), Some(volume)) = (water.mass_share, water.volume_share)
         && let Ok(of_volume) = mass_share(glycol, volume.value)
-        && (of_volume - mass.value).abs() > APART.get::<Share>().value
+        && (of_volume - mass.value).abs() > APART.get::<Share>(&RULE, inspection).value
     {
         let message = format!(
             "{} of glycol by volume is {of_volume} by mass; {} by mass is given, and counted with",
@@ -109,12 +109,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let finding = Finding::new(Subject::Water, volume.at, message).value(of_volume);
         found.add(
             finding
-                .limit(&crate::LimitValue { value: mass.value, source: "the design" })
+                .limit(&LimitValue::new(mass.value, "the design"))
                 .related(mass.at, "the share by mass")
                 .remedy(Remedy::new(format!("count with {of_volume} by mass"), mass.at, of_volume.to_string())),
         );
     }
-    let (least, most) = (LEAST.get::<Share>(), MOST.get::<Share>());
+    let (least, most) = (LEAST.get::<Share>(&RULE, inspection), MOST.get::<Share>(&RULE, inspection));
     let limit = if by_mass < least.value {
         least
     } else if by_mass > most.value {

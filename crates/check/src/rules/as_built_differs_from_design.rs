@@ -76,7 +76,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if off <= spacing.value {
             continue;
         }
-        let limit = LimitValue { value: spacing.value, source: SOURCE };
+        let limit = LimitValue::new(spacing.value, SOURCE);
         let message = format!(
             "loop {name} was laid up to {off} off its design; {} is the most before it is worked out again",
             spacing.value

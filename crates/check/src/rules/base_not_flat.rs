@@ -49,7 +49,7 @@ const BOARD: Limit =
 const SCREED: Limit = Limit { name: "gap-under-screed", value: "5 mm", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (board, screed) = (BOARD.get::<Length>(), SCREED.get::<Length>());
+    let (board, screed) = (BOARD.get::<Length>(&RULE, inspection), SCREED.get::<Length>(&RULE, inspection));
     for it in inspection.floors() {
         let Some(method) = it.given.method else { continue };
         let limit = match method.value {

@@ -48,7 +48,7 @@ const EXTRA_LOW: Limit = Limit { name: "extra-low-voltage", value: "25 V", sourc
 const ZONES: Limit = Limit { name: "from-bath-or-tray", value: "0.6 m", source: SOURCE };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let extra_low = EXTRA_LOW.get::<Voltage>();
+    let extra_low = EXTRA_LOW.get::<Voltage>(&RULE, inspection);
     for (at, (name, entry)) in inspection.design.controls.zones.iter().enumerate() {
         let Some(thermostat) = &entry.value.thermostat else { continue };
         if thermostat.voltage.is_some_and(|voltage| voltage.value <= extra_low.value) {
@@ -101,7 +101,7 @@ fn splashed(inspection: &Inspection, zone: &Zone, thermostat: &Thermostat) -> Sp
     }
     let Some(at) = thermostat.at else { return Splashed::Unknown };
     let here = Point::new(at.value.x, at.value.y);
-    let within = ZONES.get::<Length>().value;
+    let within = ZONES.get::<Length>(&RULE, inspection).value;
     let mut drawn = false;
     for room in bathrooms {
         let Some((_, entry)) = rooms.at(room) else { continue };

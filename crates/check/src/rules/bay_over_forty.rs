@@ -48,7 +48,7 @@ pub(super) const MOST: Limit =
     Limit { name: "area-of-a-bay", value: "40 m²", source: "EN 1264-4, from a trade copy of its criteria" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most: LimitValue<Area> = MOST.get();
+    let most: LimitValue<Area> = MOST.get(&RULE, inspection);
     // A room without an outline that is no bigger than a bay may be passes anyhow.
     let small = |room: usize| inspection.workings.rooms[room].area.as_ref().is_ok_and(|area| area.value <= most.value);
     rooms_without_bays(inspection, found, |room| !small(room));

@@ -42,7 +42,7 @@ pub(super) const MOST: Limit =
     Limit { name: "side-of-a-bay", value: "8 m", source: "EN 1264-4, from a trade copy of its criteria" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most: LimitValue<Length> = MOST.get();
+    let most: LimitValue<Length> = MOST.get(&RULE, inspection);
     rooms_without_bays(inspection, found, |_| true);
     for bay in heated_bays(inspection) {
         let side = bay.bay.longest_side();

@@ -47,7 +47,8 @@ const MOST: Limit =
     Limit { name: "long-over-short", value: "2", source: "EN 1264-4, from a trade copy of its criteria" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (most, longest): (LimitValue<Number>, LimitValue<Length>) = (MOST.get(), LONGEST.get());
+    let (most, longest): (LimitValue<Number>, LimitValue<Length>) =
+        (MOST.get(&RULE, inspection), LONGEST.get(&super::bay_side_over_eight::RULE, inspection));
     rooms_without_bays(inspection, found, |_| true);
     for bay in heated_bays(inspection) {
         let rectangle = bay.bay.least_rectangle();

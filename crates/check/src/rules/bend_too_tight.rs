@@ -90,7 +90,7 @@ pub(super) fn least_bend_radius(
         }
     };
     if pipe.bend_radius_given {
-        return Some(LimitValue { value: pipe.least_bend_radius, source: "the pipe's least-bend-radius" });
+        return Some(LimitValue::new(pipe.least_bend_radius, "the pipe's least-bend-radius"));
     }
     let name = &it.given.pipe.as_ref()?.value.0;
     let material = inspection.design.pipe(name).and_then(|pipe| pipe.material.as_ref().map(|it: &Placed<_>| it.value));
@@ -103,7 +103,7 @@ pub(super) fn least_bend_radius(
         return None;
     }
     let source = "five times the outside diameter, from memory; EN 1264-4 refers to the standard of the pipe";
-    Some(LimitValue { value: pipe.least_bend_radius, source })
+    Some(LimitValue::new(pipe.least_bend_radius, source))
 }
 
 #[cfg(test)]

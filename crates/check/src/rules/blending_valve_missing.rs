@@ -42,7 +42,7 @@ pub static RULE: Rule = Rule {
 const WARMER: Limit = Limit { name: "warmer-than-the-floor", value: "3 K", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let warmer = WARMER.get::<TemperatureDifference>();
+    let warmer = WARMER.get::<TemperatureDifference>(&RULE, inspection);
     let Some(source) = inspection.design.heat_source.flow_temperature else {
         // Only a manifold with a temperature of its own can differ from its source.
         if inspection.manifolds().any(|it| it.given.flow_temperature.is_some()) && !inspection.design.heat_source.broken

@@ -54,7 +54,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return found.missing(Subject::HeatSource, "return-temperature");
     }
     let Some((back, place)) = return_temperature(inspection, found) else { return };
-    let dew_point = DEW_POINT.get::<Temperature>();
+    let dew_point = DEW_POINT.get::<Temperature>(&RULE, inspection);
     if back >= dew_point.value {
         return;
     }

@@ -48,7 +48,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return;
     }
     let Some((back, place)) = return_temperature(inspection, found) else { return };
-    let (dew_point, better) = (DEW_POINT.get::<Temperature>(), BETTER.get::<Temperature>());
+    let (dew_point, better) =
+        (DEW_POINT.get::<Temperature>(&RULE, inspection), BETTER.get::<Temperature>(&RULE, inspection));
     if back >= dew_point.value {
         let saved = saved(back, better.value).map_or(String::new(), |saved| {
             format!(", and a return of {:.0} °C would save {saved}", better.value.in_celsius())

@@ -37,7 +37,7 @@ pub static RULE: Rule = Rule {
 const TOLERANCE: Limit = Limit { name: "tolerance", value: "5 mm", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let tolerance = TOLERANCE.get::<Length>();
+    let tolerance = TOLERANCE.get::<Length>(&RULE, inspection);
     // A new building makes its heights; an old one has them.
     let surveyed = matches!(
         inspection.design.project.scope.map(|it| it.value),
@@ -75,7 +75,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             "the build-up of floor {} is {value} in room {}; the survey allows {most}, with {} of tolerance",
             floor.name, room.name, tolerance.value
         );
-        let limit = crate::LimitValue { value: allowed.value + tolerance.value, source: tolerance.source };
+        let limit = tolerance.with(allowed.value + tolerance.value);
         found.add(
             Finding::new(room.subject, allowed.at, message)
                 .value(whole)

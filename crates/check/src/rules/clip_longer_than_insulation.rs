@@ -52,7 +52,7 @@ const LEFT: Limit = Limit { name: "least-left", value: "5 mm", source: "common p
 const SHORTEST: Length = Length::millimetres(20.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let left = LEFT.get::<Length>();
+    let left = LEFT.get::<Length>(&RULE, inspection);
     for floor in inspection.floors().filter(|floor| !floor.worked.loops.is_empty()) {
         if floor.given.method.is_none_or(|method| method.value != Method::ClippedInScreed) {
             continue;
@@ -74,7 +74,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let text = format!("{:.0} mm", (most.in_millimetres() / 5.0 + 1e-6).floor() * 5.0);
             Remedy::new(format!("take clips of {text}"), length.at, text)
         });
-        let limit = crate::LimitValue { value: most, source: left.source };
+        let limit = left.with(most);
         let finding = Finding::new(floor.subject, length.at, message).value(length.value).limit(&limit);
         found.add(finding.remedy(remedy).remedy(thicker(&floor, length.value - most)));
     }

@@ -45,7 +45,7 @@ const MOST: Limit =
     Limit { name: "most", value: "500 mm", source: "a screeding trade text gives 400 mm; 500 mm from memory" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Length>();
+    let most = MOST.get::<Length>(&RULE, inspection);
     for it in inspection.floors() {
         if it.given.method.is_none_or(|method| method.value != Method::ClippedInScreed) {
             continue;

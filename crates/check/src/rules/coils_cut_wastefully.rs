@@ -46,7 +46,7 @@ pub static RULE: Rule = Rule {
 const LEFT: Limit = Limit { name: "left-over", value: "12 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let left = LEFT.get::<Share>();
+    let left = LEFT.get::<Share>(&RULE, inspection);
     for pipe in inspection.laid_pipes() {
         // The pieces to be cut, and the coil that each names.
         let (mut pieces, mut named): (Vec<Length>, Vec<Placed<Length>>) = (Vec::new(), Vec::new());
@@ -54,7 +54,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let Some((_, entry)) = inspection.design.loops.at(*at) else { continue };
             let Some(coil) = entry.value.coil else { continue };
             let Some(length) = found.need(Subject::Loop(*at), &inspection.workings.loops[*at].length) else { continue };
-            let piece = super::loop_longer_than_coil::length_to_cut(length.value);
+            let piece = super::loop_longer_than_coil::length_to_cut(inspection.house, length.value);
             // What no coil holds is said elsewhere.
             if piece <= coil.value {
                 pieces.push(piece);

@@ -52,7 +52,7 @@ const REACH: Length = Length::metres(2.0);
 const AT_FACE: Length = Length::millimetres(60.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most: LimitValue<Length> = MOST.get();
+    let most: LimitValue<Length> = MOST.get(&RULE, inspection);
     let design = inspection.design;
     let outside = outside_walls(inspection);
     let loops: Vec<_> = inspection.loops().collect();

@@ -46,7 +46,7 @@ const COOLEST: Limit =
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let Some(cooling) = &inspection.design.controls.cooling else { return };
-    let coolest = COOLEST.get::<Temperature>();
+    let coolest = COOLEST.get::<Temperature>(&RULE, inspection);
     if !cooling.broken && cooling.dew_point_guard.is_none_or(|guard| !guard.value) {
         let place = cooling.dew_point_guard.map_or(cooling.at, |guard| guard.at);
         let remedy = match cooling.dew_point_guard {

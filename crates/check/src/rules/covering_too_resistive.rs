@@ -54,7 +54,7 @@ const MOST: Limit = Limit {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<ThermalResistance>();
+    let most = MOST.get::<ThermalResistance>(&RULE, inspection);
     // What lies on a floor is one fact, however many rooms have that floor.
     let mut told = vec![false; inspection.design.floors.len()];
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {

@@ -55,7 +55,7 @@ const MOST: Limit = Limit { name: "most", value: "0.15 m²K/W", source: "common 
 const THINNEST_DECK: Length = Length::millimetres(18.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<ThermalResistance>();
+    let most = MOST.get::<ThermalResistance>(&RULE, inspection);
     for floor in inspection.floors().filter(|floor| !floor.worked.loops.is_empty()) {
         let Some((_, deck, _)) = deck(&floor) else { continue };
         // The room whose covering resists most; the others are related places.

@@ -60,7 +60,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             passes[opening].push((at, crossing.passages.len(), place));
         }
     });
-    let (apart, at_jambs): (LimitValue<Length>, LimitValue<Length>) = (APART.get(), AT_JAMBS.get());
+    let (apart, at_jambs): (LimitValue<Length>, LimitValue<Length>) =
+        (APART.get(&RULE, inspection), AT_JAMBS.get(&RULE, inspection));
     for (at, ((name, entry), loops)) in design.openings.iter().zip(&passes).enumerate() {
         let opening = &entry.value;
         let wide = opening.clear_width.or_else(|| {
@@ -77,7 +78,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             "{tails} tails pass through {name}; there is room for {room} at {} in its {}",
             apart.value, wide.value
         );
-        let limit = LimitValue { value: Number::new(room), source: apart.source };
+        let limit = apart.with(Number::new(room));
         let mut finding = Finding::new(Subject::Opening(at), entry.name_place, message)
             .value(Number::new(tails as f64))
             .limit(&limit);

@@ -45,7 +45,6 @@
 
 use super::insulation_below_minimum::wanted;
 use super::prelude::*;
-use crate::LimitValue;
 use crate::insulation;
 use crate::layers::FloorItem;
 use design::Below;
@@ -76,7 +75,7 @@ struct Downward {
 }
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (flux, share) = (FLUX.get::<HeatFlux>(), SHARE.get::<Share>());
+    let (flux, share) = (FLUX.get::<HeatFlux>(&RULE, inspection), SHARE.get::<Share>(&RULE, inspection));
     for floor in inspection.floors() {
         let Some(below) = floor.given.below else { continue };
         if !matches!(below.value, Below::Ground | Below::OutdoorAir)
@@ -115,11 +114,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         let better = insulation::enough(inspection, &floor);
         let place = better.as_ref().map_or(below.at, |(place, _)| *place);
-        let limit = if over_flux {
-            LimitValue { value: flux.value, source: flux.source }
-        } else {
-            LimitValue { value: allowed, source: share.source }
-        };
+        let limit = if over_flux { flux.with(flux.value) } else { share.with(allowed) };
         let finding = Finding::new(floor.subject, place, message)
             .value(worst.down)
             .limit(&limit)
@@ -173,7 +168,10 @@ pub(crate) fn wanting(inspection: &Inspection, floor: &FloorItem) -> Option<Ther
         return None;
     }
     let over = |down: HeatFlux, up: HeatFlux| {
-        down / FLUX.get::<HeatFlux>().value.min(up * SHARE.get::<Share>().value.in_fraction())
+        down / FLUX
+            .get::<HeatFlux>(&RULE, inspection)
+            .value
+            .min(up * SHARE.get::<Share>(&RULE, inspection).value.in_fraction())
     };
     let rooms = floor.worked.rooms.iter().filter(|room| !inspection.workings.rooms[**room].loops.is_empty());
     let now = rooms.filter_map(|room| of_room(inspection, *room).ok()).map(|it| (over(it.down, it.up), it.room));

@@ -54,7 +54,7 @@ const DECK: Limit = Limit { name: "thinnest-deck", value: "18 mm", source: "comm
 const BACKER: Limit = Limit { name: "thinnest-tile-backer", value: "6 mm", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (deck, backer) = (DECK.get::<Length>(), BACKER.get::<Length>());
+    let (deck, backer) = (DECK.get::<Length>(&RULE, inspection), BACKER.get::<Length>(&RULE, inspection));
     for floor in inspection.floors().filter(|floor| !floor.worked.loops.is_empty()) {
         let Some(method) = floor.given.method else { continue };
         if !matches!(method.value, Method::FloatingBoard | Method::SpreaderPlates) {

@@ -79,7 +79,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         };
-        let needed = LimitValue { value: drying(thickness), source: SOURCE };
+        let needed = LimitValue::new(drying(inspection, thickness), SOURCE);
         let given = days_after(&covering, &laid);
         if given >= needed.value {
             continue;
@@ -111,24 +111,25 @@ fn screed_thickness(inspection: &Inspection, room: usize) -> Option<(Length, des
 }
 
 /// The days that a screed needs to dry.
-fn drying(thickness: Length) -> Duration {
-    let (quick, slow) = (QUICK.get::<Duration>().value, SLOW.get::<Duration>().value);
-    let quickly = thickness.min(QUICK_TO.get().value).max(Length::ZERO);
+fn drying(inspection: &Inspection, thickness: Length) -> Duration {
+    let (quick, slow) = (QUICK.get::<Duration>(&RULE, inspection).value, SLOW.get::<Duration>(&RULE, inspection).value);
+    let quickly = thickness.min(QUICK_TO.get(&RULE, inspection).value).max(Length::ZERO);
     let further = (thickness - quickly).max(Length::ZERO);
     quick * quickly.in_millimetres() + slow * further.in_millimetres()
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{RULE, drying};
+    use super::*;
     use crate::bench::messages;
-    use quantity::{Duration, Length};
 
     /// 50 mm of flowing screed: 40 + 10 / 0.5 = 60 days (screed-trade texts: 1 mm a day to 40 mm, then 0.5 mm).
     #[test]
     fn thick_screeds_dry_slowly() {
+        let (reading, workings, house) = Default::default();
+        let inspection = Inspection::new(&reading, &workings, &house, jiff::civil::date(2026, 6, 1));
         let near = |mm: f64, days: f64| {
-            (drying(Length::millimetres(mm)) - Duration::days(days)).abs() < Duration::minutes(1.0)
+            (drying(&inspection, Length::millimetres(mm)) - Duration::days(days)).abs() < Duration::minutes(1.0)
         };
         assert!(near(50.0, 60.0) && near(40.0, 40.0) && near(35.0, 35.0) && near(-1.0, 0.0));
     }

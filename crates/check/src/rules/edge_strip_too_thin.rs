@@ -47,9 +47,9 @@ const CRUSH: Limit = Limit { name: "share-of-the-thickness", value: "70 %", sour
 const LONG_BAYS: Limit = Limit { name: "strip-at-long-bays", value: "10 mm", source: "trade text on edge strips" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let movement: LimitValue<Length> = MOVEMENT.get();
-    let crush = CRUSH.get::<Share>().value.in_fraction();
-    let long_bays: LimitValue<Length> = LONG_BAYS.get();
+    let movement: LimitValue<Length> = MOVEMENT.get(&RULE, inspection);
+    let crush = CRUSH.get::<Share>(&RULE, inspection).value.in_fraction();
+    let long_bays: LimitValue<Length> = LONG_BAYS.get(&RULE, inspection);
     let workings = inspection.workings;
     for floor in inspection.floors() {
         let is_screed = |room: &usize| workings.has_screed(inspection.design, *room) == Some(true);
@@ -75,7 +75,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .iter()
             .filter(|bay| bay.heated && bay.rooms.iter().any(|room| floor.worked.rooms.contains(room)));
         let side = sides.map(|bay| bay.bay.longest_side()).fold(Length::ZERO, Length::max);
-        let is_long = side > LONG_SIDE.get::<Length>().value + Length::millimetres(0.5);
+        let is_long = side
+            > LONG_SIDE.get::<Length>(&super::bay_side_over_eight::RULE, inspection).value + Length::millimetres(0.5);
         let place = given.thickness.or(given.movement).map_or(strip.at, |given| given.at);
         let hair = Length::millimetres(1e-6);
         let thicker = |to: &str| {

@@ -36,7 +36,7 @@ const MOST: Limit =
     Limit { name: "depth-of-an-edge-zone", value: "1 m", source: "EN 1264-2 and -3, from two secondary texts" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most: LimitValue<Length> = MOST.get();
+    let most: LimitValue<Length> = MOST.get(&RULE, inspection);
     for room in inspection.rooms() {
         let Some(zone) = &room.given.edge_zone else { continue };
         let Some(width) = zone.width else {

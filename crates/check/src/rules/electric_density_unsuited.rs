@@ -93,13 +93,21 @@ fn suits(inspection: &Inspection, room: usize) -> Result<Suits, Gap> {
         .at(room)
         .is_some_and(|(_, it)| it.value.use_.is_some_and(|it| it.value == Use::Conservatory));
     match covering {
-        Some(Material::Timber | Material::Laminate) => Ok((WOOD_LEAST.get(), WOOD_MOST.get(), "under wood")),
+        Some(Material::Timber | Material::Laminate) => {
+            Ok((WOOD_LEAST.get(&RULE, inspection), WOOD_MOST.get(&RULE, inspection), "under wood"))
+        }
         Some(Material::Tile | Material::Stone) if conservatory => {
-            Ok((BARE_LEAST.get(), BARE_MOST.get(), "in a conservatory"))
+            Ok((BARE_LEAST.get(&RULE, inspection), BARE_MOST.get(&RULE, inspection), "in a conservatory"))
         }
         Some(Material::Tile | Material::Stone) => match insulated(inspection, room) {
-            Some(true) => Ok((TILE_LEAST.get(), TILE_MOST.get(), "under tile over insulation")),
-            Some(false) => Ok((BARE_LEAST.get(), BARE_MOST.get(), "under tile without insulation")),
+            Some(true) => {
+                Ok((TILE_LEAST.get(&RULE, inspection), TILE_MOST.get(&RULE, inspection), "under tile over insulation"))
+            }
+            Some(false) => Ok((
+                BARE_LEAST.get(&RULE, inspection),
+                BARE_MOST.get(&RULE, inspection),
+                "under tile without insulation",
+            )),
             None => Err(Gap::missing(Subject::Room(room), "floor")),
         },
         Some(other) => Err(Gap::NoMethod(format!("no power that suits {other:?} was seen").to_lowercase())),

@@ -48,7 +48,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for mat in inspection.electric_mats() {
         let covering = mat.worked.room.and_then(|room| inspection.covering_of(room));
         let greatest = if covering.is_some_and(Material::is_timber) { GREATEST_WOOD } else { GREATEST };
-        let greatest = greatest.get::<Temperature>();
+        let greatest = greatest.get::<Temperature>(&RULE, inspection);
         match mat.given.floor_sensor_limit {
             Some(limit) if limit.value > greatest.value => {
                 let message = format!(

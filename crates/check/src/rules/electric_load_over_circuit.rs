@@ -45,7 +45,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             match given {
                 Some(part) if current.value > part.value => {
                     let message = format!("electric mat {} draws {}; {bears} {}", mat.name, current.value, part.value);
-                    let limit = LimitValue { value: part.value, source: "its rating, as the design states it" };
+                    let limit = LimitValue::new(part.value, "its rating, as the design states it");
                     let finding = Finding::new(mat.subject, part.at, message).value(current.value).limit(&limit);
                     found.add(finding.figure(format!("electric-mats.{}.current", mat.name)));
                 }

@@ -22,7 +22,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 use workings::ValueOf;
 
 pub static RULE: Rule = Rule {
@@ -39,7 +38,7 @@ pub static RULE: Rule = Rule {
 const SHARE: Limit = Limit { name: "share-of-free-floor", value: "95 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let share = SHARE.get::<Share>();
+    let share = SHARE.get::<Share>(&RULE, inspection);
     let mut covered: Vec<Option<(usize, Area)>> = vec![None; inspection.design.rooms.len()];
     for (at, mat) in inspection.electric_mats().enumerate() {
         let Some(area) = found.need(mat.subject, &mat.worked.area) else { continue };
@@ -55,7 +54,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.need(room.subject, &room.worked.free_area);
             continue;
         };
-        let most = LimitValue { value: free * share.value.in_fraction(), source: share.source };
+        let most = share.with(free * share.value.in_fraction());
         if area <= most.value {
             continue;
         }

@@ -70,8 +70,8 @@ const STAGES: [ReadingStage; 3] = [ReadingStage::BeforeLaying, ReadingStage::Aft
 fn check(inspection: &Inspection, found: &mut Findings) {
     let as_built = inspection.design.stage() == Stage::AsBuilt;
     for mat in inspection.electric_mats() {
-        label(&mat, found);
-        readings(&mat, found);
+        label(inspection, &mat, found);
+        readings(inspection, &mat, found);
         let taken =
             |stage: &ReadingStage| mat.given.readings.iter().any(|it| it.stage.is_some_and(|it| it.value == *stage));
         let missing: Vec<&str> = STAGES.iter().filter(|stage| !taken(stage)).map(|stage| stage.word()).collect();
@@ -85,12 +85,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// The label of another mat makes every reading look wrong, or right.
-fn label(mat: &Item<ElectricMat, MatWorkings>, found: &mut Findings) {
+fn label(inspection: &Inspection, mat: &Item<ElectricMat, MatWorkings>, found: &mut Findings) {
     let (Some(label), Some(voltage), Ok(power)) = (mat.given.label_resistance, mat.given.voltage, &mat.worked.power)
     else {
         return;
     };
-    let most = OFF_POWER.get::<Share>();
+    let most = OFF_POWER.get::<Share>(&RULE, inspection);
     let takes = Power::watts(voltage.value.in_volts().powi(2) / label.value.in_ohms());
     let off = Share::fraction(takes / power.value - 1.0);
     if !off.in_fraction().is_finite() || off.in_fraction().abs() <= most.value.in_fraction() {
@@ -104,9 +104,9 @@ fn label(mat: &Item<ElectricMat, MatWorkings>, found: &mut Findings) {
     found.add_as(Warning, finding.figure(format!("electric-mats.{}.power", mat.name)));
 }
 
-fn readings(mat: &Item<ElectricMat, MatWorkings>, found: &mut Findings) {
-    let (lowest, highest) = (LOWEST.get::<Share>(), HIGHEST.get::<Share>());
-    let least = INSULATION.get::<ElectricalResistance>();
+fn readings(inspection: &Inspection, mat: &Item<ElectricMat, MatWorkings>, found: &mut Findings) {
+    let (lowest, highest) = (LOWEST.get::<Share>(&RULE, inspection), HIGHEST.get::<Share>(&RULE, inspection));
+    let least = INSULATION.get::<ElectricalResistance>(&RULE, inspection);
     if !mat.given.readings.is_empty() && mat.given.label_resistance.is_none() {
         found.missing(mat.subject, "label-resistance");
     }

@@ -23,7 +23,6 @@
 use super::prelude::*;
 use super::room_short_of_heat::RoomItem;
 use super::second_emitter_missing::emitter;
-use crate::limit::LimitValue;
 use crate::remedy::Change;
 
 pub static RULE: Rule = Rule {
@@ -40,7 +39,7 @@ pub static RULE: Rule = Rule {
 const SHARE: Limit = Limit { name: "share-of-heat-loss", value: "115 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let share = SHARE.get::<Share>();
+    let share = SHARE.get::<Share>(&RULE, inspection);
     // For each room: the first mat that is its only heat, and what all of its mats give, if that is known.
     let mut heated: Vec<Option<(usize, Option<Power>)>> = vec![None; inspection.design.rooms.len()];
     for (at, mat) in inspection.electric_mats().enumerate() {
@@ -64,7 +63,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for (room, heated) in inspection.rooms().zip(heated) {
         let Some((mat, Some(gives))) = heated else { continue };
         let Some(loss) = found.need(room.subject, &room.worked.heat_loss) else { continue };
-        let wanted = LimitValue { value: loss.value * share.value.in_fraction(), source: share.source };
+        let wanted = share.with(loss.value * share.value.in_fraction());
         if gives >= wanted.value {
             continue;
         }

@@ -102,7 +102,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             valve.value
         );
         let finding = Finding::new(Subject::Water, charge.at, message).value(charge.value);
-        let limit = crate::LimitValue { value: end_pressure(valve.value), source: SOURCE };
+        let limit = LimitValue::new(end_pressure(valve.value), SOURCE);
         return found.add(finding.limit(&limit).related(valve.at, "the safety valve"));
     }
     if let Some(finding) = charged_too_low(inspection, given, found) {
@@ -134,7 +134,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     found.add(
         Finding::new(Subject::Water, volume.at, message)
             .value(volume.value)
-            .limit(&crate::LimitValue { value: needed.value, source: SOURCE })
+            .limit(&LimitValue::new(needed.value, SOURCE))
             .figure("water.vessel-volume-needed")
             .remedy(Remedy::new(format!("take a vessel of {text}"), volume.at, text)),
     );
@@ -156,7 +156,7 @@ fn charged_too_low(inspection: &Inspection, given: &ExpansionVessel, found: &mut
     );
     let text = format!("{:.1} bar", (least.in_bar() * 10.0).ceil() / 10.0);
     let finding = Finding::new(Subject::Water, charge.at, message).value(charge.value);
-    let finding = finding.limit(&crate::LimitValue { value: least, source: SOURCE });
+    let finding = finding.limit(&LimitValue::new(least, SOURCE));
     let finding = finding.related(height.at, "the static height");
     let finding = finding.figure("water.least-charge-pressure");
     Some(finding.remedy(Remedy::new(format!("charge the vessel to {text}"), charge.at, text)))

@@ -65,14 +65,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         return;
     }
-    low_step(&log, found);
+    low_step(inspection, &log, found);
     high_step(inspection, &log, found);
 }
 
 type Day = (Placed<Date>, Placed<Temperature>);
 
-fn low_step(log: &[Day], found: &mut Findings) {
-    let (low, days) = (LOW.get::<Temperature>(), LOW_FOR.get::<Duration>());
+fn low_step(inspection: &Inspection, log: &[Day], found: &mut Findings) {
+    let (low, days) = (LOW.get::<Temperature>(&RULE, inspection), LOW_FOR.get::<Duration>(&RULE, inspection));
     let Some((day, temperature)) = log.iter().find(|(_, it)| it.value > low.value) else { return };
     let held = days_after(day, &log[0].0);
     if held < days.value {
@@ -83,7 +83,7 @@ fn low_step(log: &[Day], found: &mut Findings) {
 }
 
 fn high_step(inspection: &Inspection, log: &[Day], found: &mut Findings) {
-    let days = HIGH_FOR.get::<Duration>();
+    let days = HIGH_FOR.get::<Duration>(&RULE, inspection);
     let flows = inspection.workings.loops.iter().filter_map(|it| it.flow_temperature.value().ok());
     let Some(design) = flows.reduce(Temperature::max) else {
         found.missing(Subject::HeatSource, "flow-temperature");

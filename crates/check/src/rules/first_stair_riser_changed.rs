@@ -37,7 +37,7 @@ pub static RULE: Rule = Rule {
 const MOST: Limit = Limit { name: "most", value: "5 mm", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Length>();
+    let most = MOST.get::<Length>(&RULE, inspection);
     let storeys = inspection.design.storeys.len();
     for room in inspection.rooms().filter(|room| room.worked.floor.is_some()) {
         let Some(difference) = room.given.stair_riser_difference else {

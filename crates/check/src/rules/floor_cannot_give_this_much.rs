@@ -22,7 +22,6 @@
 
 use super::prelude::*;
 use super::second_emitter_missing::{emitter, left_over};
-use crate::LimitValue;
 use crate::inspection::Item;
 use design::Room;
 use workings::RoomWorkings;
@@ -57,7 +56,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 "nothing of the floor of room {} is free of what stands on it; the {} that it needs are left for another emitter",
                 room.name, needed.value
             );
-            let limit = MOST.get::<HeatFlux>();
+            let limit = MOST.get::<HeatFlux>(&RULE, inspection);
             let mut finding = Finding::new(room.subject, place, message).value(free.value).source(limit.source);
             for at in &room.worked.loops {
                 finding = finding.related(Subject::Loop(*at).place(inspection.design), "a loop that would lie there");
@@ -65,7 +64,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.add(finding);
             continue;
         }
-        let Some((flux, limit)) = beyond(&room) else { continue };
+        let Some((flux, limit)) = beyond(inspection, &room) else { continue };
         let short = needed.value - limit.value * free.value;
         let message = format!(
             "room {} needs {flux} of its floor; no floor gives more than {} without becoming too warm, {short} are left for another emitter",
@@ -82,9 +81,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// The heat that a room needs of each square metre, and the limit, where it is over that.
-pub(super) fn beyond(room: &Item<Room, RoomWorkings>) -> Option<(HeatFlux, LimitValue<HeatFlux>)> {
+pub(super) fn beyond(
+    inspection: &Inspection,
+    room: &Item<Room, RoomWorkings>,
+) -> Option<(HeatFlux, LimitValue<HeatFlux>)> {
     let (needed, free) = (room.worked.heat_needed.as_ref().ok()?, room.worked.free_area.as_ref().ok()?);
-    let limit = MOST.get::<HeatFlux>();
+    let limit = MOST.get::<HeatFlux>(&RULE, inspection);
     if free.value <= Area::ZERO {
         return None;
     }

@@ -95,7 +95,7 @@ fn near_runs(inspection: &Inspection, here: Point, loops: &[usize]) -> Vec<Strin
         let (Some(Ok(route)), Some(spacing)) = (&inspection.workings.loops[*at].route, entry.value.spacing) else {
             continue;
         };
-        let least = spacing.value * FROM_RUN.get::<Share>().value.in_fraction();
+        let least = spacing.value * FROM_RUN.get::<Share>(&RULE, inspection).value.in_fraction();
         if let Some(nearest) = Lines::new([Line::Open(route.points())]).nearest(0, here)
             && nearest.distance < least
         {
@@ -117,7 +117,8 @@ fn in_room(inspection: &Inspection, here: Point, rooms: &[usize]) -> Vec<String>
         else {
             continue;
         };
-        let (from_wall, least) = (outline.nearest_edge(here).distance, FROM_WALL.get::<Length>().value);
+        let (from_wall, least) =
+            (outline.nearest_edge(here).distance, FROM_WALL.get::<Length>(&RULE, inspection).value);
         if from_wall < least {
             wrong.push(format!("is {from_wall} in from the wall of room {name}, less than {least}"));
         }
@@ -134,7 +135,7 @@ fn in_room(inspection: &Inspection, here: Point, rooms: &[usize]) -> Vec<String>
             }
             let (from, to) = (line.value.from, line.value.to);
             let ends = [Point::new(from.x, from.y), Point::new(to.x, to.y)];
-            let least = FROM_JOINT.get::<Length>().value;
+            let least = FROM_JOINT.get::<Length>(&RULE, inspection).value;
             if let Some(nearest) = Lines::new([Line::Open(&ends)]).nearest(0, here)
                 && nearest.distance < least
             {

@@ -63,7 +63,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             limit.value, room.name, needed.value
         );
         let finding = Finding::new(room.subject, limit.at, message).value(limit.value);
-        let least = crate::LimitValue { value: surface, source: "plain physics" };
+        let least = LimitValue::new(surface, "plain physics");
         found.add(
             finding.limit(&least).related(room.place, "the room").figure(format!("rooms.{}.heat-needed", room.name)),
         );

@@ -43,7 +43,6 @@
 
 use super::insulation_below_minimum::wanted;
 use super::prelude::*;
-use crate::LimitValue;
 use crate::insulation;
 use crate::layers::FloorItem;
 use design::{Below, Jurisdiction, Scope};
@@ -117,8 +116,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 /// What the regulation allows, and of what kind of floor; nothing where it is not known.
 fn allowed(inspection: &Inspection) -> Option<(LimitValue<Transmittance>, &'static str)> {
     match inspection.design.project.scope?.value {
-        Scope::NewBuilding | Scope::Extension => Some((NEW.get(), "a new floor")),
-        Scope::Conversion | Scope::Renovation | Scope::Replacement => Some((RENOVATED.get(), "a renovated floor")),
+        Scope::NewBuilding | Scope::Extension => Some((NEW.get(&RULE, inspection), "a new floor")),
+        Scope::Conversion | Scope::Renovation | Scope::Replacement => {
+            Some((RENOVATED.get(&RULE, inspection), "a renovated floor"))
+        }
     }
 }
 

@@ -46,7 +46,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(stated) = it.given.flow else { continue };
         let Some(flow) = found.need(it.subject, &it.worked.flow_needed) else { continue };
         let Some(needed) = needed(&it) else { continue };
-        if !falls_short(&it) {
+        if !falls_short(inspection, &it) {
             continue;
         }
         let input = |name| flow.inputs.iter().find(|input| input.name == name).map_or(0.0, |input| input.value);
@@ -61,7 +61,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             Finding::new(it.subject, stated.at, message)
                 .value(stated.value)
-                .limit(&crate::LimitValue { value: needed, source: SOURCE })
+                .limit(&LimitValue::new(needed, SOURCE))
                 .figure(format!("loops.{}.flow-needed", it.name))
                 .remedy(crate::flows::at_least(inspection, &it, needed)),
         );
@@ -69,9 +69,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// Whether the flow that a loop is set to is less than it needs, by more than rounding.
-pub(super) fn falls_short(it: &Item<Loop, LoopWorkings>) -> bool {
-    let short =
-        |(set, needed): (VolumeFlow, VolumeFlow)| set < needed * (1.0 - ROUNDING.get::<Share>().value.in_fraction());
+pub(super) fn falls_short(inspection: &Inspection, it: &Item<Loop, LoopWorkings>) -> bool {
+    let short = |(set, needed): (VolumeFlow, VolumeFlow)| {
+        set < needed * (1.0 - ROUNDING.get::<Share>(&RULE, inspection).value.in_fraction())
+    };
     it.given.flow.zip(needed(it)).is_some_and(|(set, needed)| short((set.value, needed)))
 }
 

@@ -42,12 +42,12 @@ pub static RULE: Rule = Rule {
 const LEAST: Limit = Limit { name: "least-share-of-scale", value: "10 %", source: "common practice, no source" };
 
 /// The least flow that a gauge shows so that it can be trusted.
-pub(crate) fn least_shown(gauge: &Range<VolumeFlow>) -> VolumeFlow {
-    gauge.least.max(gauge.greatest * LEAST.get::<Share>().value.in_fraction())
+pub(crate) fn least_shown(inspection: &Inspection, gauge: &Range<VolumeFlow>) -> VolumeFlow {
+    gauge.least.max(gauge.greatest * LEAST.get::<Share>(&RULE, inspection).value.in_fraction())
 }
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least_share = LEAST.get::<Share>();
+    let least_share = LEAST.get::<Share>(&RULE, inspection);
     for manifold in inspection.manifolds() {
         let Some(gauge) = manifold.given.flow_gauge else {
             if !manifold.worked.loops.is_empty() && !manifold.given.broken {
@@ -55,7 +55,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         };
-        let readable = least_shown(&gauge.value);
+        let readable = least_shown(inspection, &gauge.value);
         let other_gauge = other_gauge(inspection, manifold.worked, gauge.at);
         for at in &manifold.worked.loops {
             let subject = Subject::Loop(*at);
@@ -102,7 +102,7 @@ fn other_gauge(inspection: &Inspection, it: &ManifoldWorkings, at: Place) -> Opt
     let litres = VolumeFlow::litres_per_minute;
     let (least, most) = [(0.5, 3.0), (0.5, 5.0), (1.0, 8.0), (2.0, 16.0)].into_iter().find(|(least, greatest)| {
         let gauge = Range { least: litres(*least), greatest: litres(*greatest) };
-        flows.iter().all(|flow| least_shown(&gauge) <= *flow && *flow <= gauge.greatest)
+        flows.iter().all(|flow| least_shown(inspection, &gauge) <= *flow && *flow <= gauge.greatest)
     })?;
     let text = format!("{least} to {most} l/min");
     Some(Remedy::new(format!("take gauges of {text}"), at, text))

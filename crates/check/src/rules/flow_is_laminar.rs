@@ -37,8 +37,8 @@ pub static RULE: Rule = Rule {
 const LEAST: Limit = Limit { name: "least-reynolds-number", value: "2300", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least = LEAST.get::<Number>();
-    let slow = super::velocity_too_low::LEAST.get::<Velocity>();
+    let least = LEAST.get::<Number>(&RULE, inspection);
+    let slow = super::velocity_too_low::LEAST.get::<Velocity>(&super::velocity_too_low::RULE, inspection);
     for it in inspection.loops() {
         let Some(reynolds) = found.need(it.subject, &it.worked.reynolds) else { continue };
         let said_elsewhere = it.worked.velocity.as_ref().is_ok_and(|velocity| velocity.value < slow.value);

@@ -61,8 +61,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return found.missing(Subject::HeatSource, "flow-temperature");
     };
     let limit = match design.site.jurisdiction.map(|it| it.value) {
-        Some(Jurisdiction::England) => ENGLAND.get::<Temperature>(),
-        Some(Jurisdiction::France) => FRANCE.get::<Temperature>(),
+        Some(Jurisdiction::England) => ENGLAND.get::<Temperature>(&RULE, inspection),
+        Some(Jurisdiction::France) => FRANCE.get::<Temperature>(&RULE, inspection),
         None => return found.missing(Subject::Site, "jurisdiction"),
         Some(other) => {
             let reason = format!("the regulation of {other} is not known here");

@@ -40,7 +40,7 @@ const FREEZING: Temperature = Temperature::celsius(0.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
-    let least = LEAST.get::<Temperature>();
+    let least = LEAST.get::<Temperature>(&RULE, inspection);
     let Some(lowest) = design.records.lowest_site_temperature.filter(|lowest| lowest.value < least.value) else {
         return;
     };

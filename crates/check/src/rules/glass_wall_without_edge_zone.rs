@@ -37,7 +37,7 @@ pub static RULE: Rule = Rule {
 const HIGHEST: Limit = Limit { name: "highest-glass", value: "1.8 m", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let highest = HIGHEST.get::<Length>();
+    let highest = HIGHEST.get::<Length>(&RULE, inspection);
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let helped = room.given.edge_zone.is_some() || !room.given.other_emitters.is_empty();
         if helped || !inspection.is_read(room.given.place) {

@@ -40,7 +40,7 @@ const ALIKE: Limit = Limit { name: "alike-to-within", value: "1 %", source: "com
 const SUSPECT: usize = 3;
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let alike = ALIKE.get::<Share>();
+    let alike = ALIKE.get::<Share>(&RULE, inspection);
     let mut unsaid = Vec::new();
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(loss) = room.given.heat_loss else { continue };

@@ -105,7 +105,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     found.add(
         Finding::new(Subject::HeatSource, place, message)
             .value(open)
-            .limit(&crate::LimitValue { value: needed, source: whose })
+            .limit(&LimitValue::new(needed, whose))
             .remedy(keep_open(inspection, needed - open))
             .remedy(by_pass(inspection, needed - open)),
     );
@@ -123,7 +123,7 @@ pub(super) fn needed(inspection: &Inspection) -> Result<(VolumeFlow, &'static st
         (None, None, None) => return Err(missing("output")),
         (None, None, Some(output)) => output,
     };
-    let drop = DROP.get::<TemperatureDifference>();
+    let drop = DROP.get::<TemperatureDifference>(&RULE, inspection);
     let at = source.flow_temperature.map_or(Temperature::celsius(35.0), |it| it.value);
     let water = workings::fluid(inspection.design)?.at(at)?;
     let carried = water.specific_heat.in_joules_per_kilogram_kelvin() * drop.value.in_kelvin();

@@ -59,7 +59,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return;
     }
     let Some(flow) = source.flow_temperature else { return found.missing(Subject::HeatSource, "flow-temperature") };
-    let (target, most) = (TARGET.get::<Temperature>(), MOST.get::<Temperature>());
+    let (target, most) = (TARGET.get::<Temperature>(&RULE, inspection), MOST.get::<Temperature>(&RULE, inspection));
     let limit = if flow.value > most.value { &most } else { &target };
     if flow.value <= limit.value {
         return warmer_than_needed(inspection, found, &flow);
@@ -95,7 +95,7 @@ fn warmer_than_needed(inspection: &Inspection, found: &mut Findings, flow: &Plac
     if circuits.any(|it| it.flow_temperature.is_none() && !super::mixed_emitters_one_temperature::for_taps(it)) {
         return found.missing(Subject::HeatSource, "other-circuits/…/flow-temperature");
     }
-    let warmer = WARMER.get::<TemperatureDifference>();
+    let warmer = WARMER.get::<TemperatureDifference>(&RULE, inspection);
     let Some((needed, who)) = needed(inspection) else { return };
     if flow.value - needed <= warmer.value {
         return;

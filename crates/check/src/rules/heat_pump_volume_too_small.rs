@@ -73,9 +73,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(content) = found.need(it.subject, &it.worked.water_content) else { return };
         water += content.value;
     }
-    let mut least = LEAST.get::<SpecificVolume>();
+    let mut least = LEAST.get::<SpecificVolume>(&RULE, inspection);
     if let Some(own) = source.least_water {
-        least = crate::LimitValue { value: own.value, source: "the heat pump's maker, as the design gives it" };
+        least = LimitValue::new(own.value, "the heat pump's maker, as the design gives it");
     }
     let each = SpecificVolume::litres_per_kilowatt(water.in_litres() / output.value.in_kilowatts());
     if each >= least.value {

@@ -56,7 +56,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if design.movement_joints.is_empty() {
         return;
     }
-    let most: LimitValue<Number> = MOST.get();
+    let most: LimitValue<Number> = MOST.get(&RULE, inspection);
     for_each_crossing(inspection, found, |it, crossing, passages, found| {
         let Crossed::MovementJoint(joint) = crossing.what else { return };
         let count = crossing.passages.len();

@@ -81,7 +81,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.missing(Subject::Records, "screed/screed");
             continue;
         };
-        let Some(needs) = needs(screed, record) else {
+        let Some(needs) = needs(inspection, screed, record) else {
             if screed == Screed::Special {
                 found.missing(Subject::Records, "screed/days-before-heat");
             }
@@ -122,14 +122,13 @@ fn slowest(screeds: impl Iterator<Item = Screed>) -> Option<Screed> {
 }
 
 /// The days that a screed needs before heat: its binder's, or its maker's if they are more.
-fn needs(screed: Screed, record: &ScreedRecord) -> Option<LimitValue<Duration>> {
-    let of_maker = record.days_before_heat.map(|days| LimitValue {
-        value: Duration::days(days.value.into()),
-        source: "the screed's maker, as the design states it",
-    });
+fn needs(inspection: &Inspection, screed: Screed, record: &ScreedRecord) -> Option<LimitValue<Duration>> {
+    let of_maker = record
+        .days_before_heat
+        .map(|days| LimitValue::new(Duration::days(days.value.into()), "the screed's maker, as the design states it"));
     let of_binder = match screed {
-        Screed::SandCement => Some(SAND_CEMENT.get()),
-        Screed::CalciumSulphate => Some(CALCIUM_SULPHATE.get()),
+        Screed::SandCement => Some(SAND_CEMENT.get(&RULE, inspection)),
+        Screed::CalciumSulphate => Some(CALCIUM_SULPHATE.get(&RULE, inspection)),
         Screed::MasticAsphalt | Screed::Special => None,
     };
     match (of_binder, of_maker) {

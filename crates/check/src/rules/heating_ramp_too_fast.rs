@@ -43,7 +43,7 @@ pub static RULE: Rule = Rule {
 const STEEPEST: Limit = Limit { name: "kelvin-a-day", value: "5 K", source: "tiling and screed trade texts, one text" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let steepest = STEEPEST.get::<TemperatureDifference>();
+    let steepest = STEEPEST.get::<TemperatureDifference>(&RULE, inspection);
     let log = log(inspection);
     if log.len() < inspection.design.records.heating_log.len() {
         found.missing(Subject::Records, "heating-log/flow-temperature");

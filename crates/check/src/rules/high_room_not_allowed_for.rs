@@ -43,7 +43,7 @@ const CORRECT: Limit = Limit {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (ask, correct) = (ASK.get::<Length>(), CORRECT.get::<Length>());
+    let (ask, correct) = (ASK.get::<Length>(&RULE, inspection), CORRECT.get::<Length>(&RULE, inspection));
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(height) = room.given.height else {
             found.missing(room.subject, "height");

@@ -48,7 +48,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.missing(Subject::Safety, "hot-water/store-temperature");
         return;
     };
-    let least = LEAST.get::<Temperature>();
+    let least = LEAST.get::<Temperature>(&RULE, inspection);
     let scheme = hot_water.scheme.as_ref().is_some_and(|scheme| !scheme.value.trim().is_empty());
     if store.value < least.value && !scheme {
         let message =

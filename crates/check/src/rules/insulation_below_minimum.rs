@@ -37,7 +37,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::LimitValue;
 use crate::insulation;
 use crate::layers::FloorItem;
 use design::{Below, Method};
@@ -133,14 +132,14 @@ pub(crate) fn concerned(floor: &FloorItem) -> bool {
 /// The least insulation over what lies below.
 pub(crate) fn wanted(inspection: &Inspection, below: Below) -> Result<LimitValue<ThermalResistance>, Gap> {
     Ok(match below {
-        Below::HeatedRoom => HEATED.get(),
-        Below::Ground | Below::UnheatedRoom | Below::PartHeatedRoom => UNHEATED.get(),
+        Below::HeatedRoom => HEATED.get(&RULE, inspection),
+        Below::Ground | Below::UnheatedRoom | Below::PartHeatedRoom => UNHEATED.get(&RULE, inspection),
         Below::OutdoorAir => {
             let outdoors = inspection.design.site.outdoor_temperature;
             match outdoors.ok_or(Gap::missing(Subject::Site, "outdoor-temperature"))?.value.in_celsius() {
-                celsius if celsius >= 0.0 => MILD.get(),
-                celsius if celsius >= -5.0 => COOL.get(),
-                _ => COLD.get(),
+                celsius if celsius >= 0.0 => MILD.get(&RULE, inspection),
+                celsius if celsius >= -5.0 => COOL.get(&RULE, inspection),
+                _ => COLD.get(&RULE, inspection),
             }
         }
     })

@@ -77,7 +77,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
         }
         let heavy = floor.given.load.is_some_and(|load| load.value == Load::Heavy);
-        let limit = if heavy { HEAVY } else { DOMESTIC }.get::<Length>();
+        let limit = if heavy { HEAVY } else { DOMESTIC }.get::<Length>(&RULE, inspection);
         let sum: Length = stated.iter().map(|it| it.value).sum();
         // What is known may be too much already.
         if sum <= limit.value + Length::millimetres(1e-6) {

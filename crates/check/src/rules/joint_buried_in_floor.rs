@@ -53,10 +53,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         let places: Vec<_> = it.given.couplings.iter().map(|coupling| coupling.at).collect();
         let one_piece = it.given.coil.is_some_and(|coil| {
-            it.worked
-                .length
-                .as_ref()
-                .is_ok_and(|length| super::loop_longer_than_coil::length_to_cut(length.value) <= coil.value)
+            it.worked.length.as_ref().is_ok_and(|length| {
+                super::loop_longer_than_coil::length_to_cut(inspection.house, length.value) <= coil.value
+            })
         });
         let remedy = (one_piece && places.len() == 1)
             .then(|| Remedy::of("cut it from its coil in one piece", remove_item(inspection, &places, 0)))

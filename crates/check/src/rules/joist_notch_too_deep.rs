@@ -58,13 +58,14 @@ const HOLE: Limit =
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.floors() {
         let Some(joists) = &it.given.joists else { continue };
-        cuts(&it, joists, &joists.notches, "notch", &NOTCH, 0.07..=0.25, found);
-        cuts(&it, joists, &joists.holes, "hole", &HOLE, 0.25..=0.4, found);
+        cuts(inspection, &it, joists, &joists.notches, "notch", &NOTCH, 0.07..=0.25, found);
+        cuts(inspection, &it, joists, &joists.holes, "hole", &HOLE, 0.25..=0.4, found);
     }
 }
 
 /// Cuts of one kind: how deep of the joist, and how far from a support of its span.
 fn cuts(
+    inspection: &Inspection,
     it: &Item<Floor, FloorWorkings>,
     joists: &Joists,
     cuts: &[Placed<Cut>],
@@ -73,7 +74,7 @@ fn cuts(
     of_span: RangeInclusive<f64>,
     found: &mut Findings,
 ) {
-    let share = of_depth.get::<Share>();
+    let share = of_depth.get::<Share>(&RULE, inspection);
     for cut in cuts {
         match (joists.depth, cut.size) {
             (Some(depth), Some(size)) => {
@@ -83,7 +84,7 @@ fn cuts(
                         "a {kind} of {} weakens the {} joists of floor {}; at most {most} may be cut",
                         size.value, depth.value, it.name
                     );
-                    let limit = crate::LimitValue { value: most, source: share.source };
+                    let limit = share.with(most);
                     let finding = Finding::new(it.subject, size.at, message).value(size.value).limit(&limit);
                     found.add(finding.related(depth.at, "the depth of the joists"));
                 }

@@ -73,7 +73,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         for (at, area) in &room.worked.keep_clear {
             let Some((name, entry)) = room.given.keep_clear.at(*at) else { continue };
-            let most = BEYOND.get::<Length>();
+            let most = BEYOND.get::<Length>(&RULE, inspection);
             let shared = overlap(outline, area);
             let apart = if shared > Area::ZERO { None } else { apart(outline, area) };
             let off = apart.unwrap_or_else(|| beyond(outline, area, shared));

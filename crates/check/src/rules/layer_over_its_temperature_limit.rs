@@ -34,7 +34,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::LimitValue;
 use crate::inspection::Item;
 use design::Floor;
 use engineering::heat::materials::Kind as MaterialKind;
@@ -71,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         for (number, given) in floor.given.layers.iter().enumerate() {
-            let Some(limit) = bears(&floor, number) else { continue };
+            let Some(limit) = bears(inspection, &floor, number) else { continue };
             if water.value <= limit.value {
                 continue;
             }
@@ -118,16 +117,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// The temperature that a layer of a floor bears: its own, or that of its material.
-pub(crate) fn bears(floor: &Item<Floor, FloorWorkings>, layer: usize) -> Option<LimitValue<Temperature>> {
+pub(crate) fn bears(
+    inspection: &Inspection,
+    floor: &Item<Floor, FloorWorkings>,
+    layer: usize,
+) -> Option<LimitValue<Temperature>> {
     let (given, worked) = (floor.given.layers.get(layer)?, floor.worked.layers.get(layer)?);
     match (given.highest_temperature, worked.material.map(|it| it.kind)) {
-        (Some(own), _) => Some(LimitValue { value: own.value, source: "the layer's maker, as the design gives it" }),
-        (None, Some(kind)) if kind.is_screed() => Some(SCREED.get()),
-        (None, Some(MaterialKind::MasticAsphalt)) => Some(ASPHALT.get()),
+        (Some(own), _) => Some(LimitValue::new(own.value, "the layer's maker, as the design gives it")),
+        (None, Some(kind)) if kind.is_screed() => Some(SCREED.get(&RULE, inspection)),
+        (None, Some(MaterialKind::MasticAsphalt)) => Some(ASPHALT.get(&RULE, inspection)),
         (None, Some(MaterialKind::GypsumBoard))
             if floor.worked.pipe_layer.as_ref().is_ok_and(|pipe| layer <= *pipe) =>
         {
-            Some(GYPSUM.get())
+            Some(GYPSUM.get(&RULE, inspection))
         }
         _ => None,
     }

@@ -47,7 +47,7 @@ pub static RULE: Rule = Rule {
 const LEAST: Limit = Limit { name: "laid-out", value: "95 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least: LimitValue<Share> = LEAST.get();
+    let least: LimitValue<Share> = LEAST.get(&RULE, inspection);
     for (at, it) in inspection.loops().enumerate() {
         let Some((laid, layout)) = laid(inspection, at).zip(it.given.layout) else { continue };
         let cold: Vec<(usize, Share)> = laid
@@ -129,7 +129,7 @@ fn first_of(inspection: &Inspection, room: usize, least: Share) -> Option<usize>
 
 /// Whether this rule tells how much of a room stays cold.
 pub(super) fn tells_of(inspection: &Inspection, room: usize) -> bool {
-    first_of(inspection, room, LEAST.get::<Share>().value).is_some()
+    first_of(inspection, room, LEAST.get::<Share>(&RULE, inspection).value).is_some()
 }
 
 #[cfg(test)]

@@ -69,7 +69,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         _ => {}
     }
-    let above = ABOVE_FLOW.get::<TemperatureDifference>();
+    let above = ABOVE_FLOW.get::<TemperatureDifference>(&RULE, inspection);
     if let Some((flow, at)) = flow
         && setting.value - flow > above.value
     {
@@ -90,7 +90,7 @@ pub(crate) fn hottest_flow(inspection: &Inspection) -> Option<(Temperature, usiz
 
 /// What a limit thermostat is set to: 10 K above the flow, and no more than the weakest layer bears.
 pub(crate) fn usual_setting(inspection: &Inspection, flow: Temperature) -> Temperature {
-    let usual = flow + ABOVE_FLOW.get::<TemperatureDifference>().value;
+    let usual = flow + ABOVE_FLOW.get::<TemperatureDifference>(&RULE, inspection).value;
     weakest(inspection).map_or(usual, |weakest| usual.min(weakest.limit.value))
 }
 
@@ -113,7 +113,7 @@ fn weakest(inspection: &Inspection) -> Option<Weakest> {
             if at != pipe && worked.material.is_some_and(|material| material.kind.is_covering()) {
                 continue;
             }
-            let Some(limit) = bears(&floor, at) else { continue };
+            let Some(limit) = bears(inspection, &floor, at) else { continue };
             if weakest.as_ref().is_none_or(|weakest| limit.value < weakest.limit.value) {
                 let what = layer.material.as_ref().map_or("layer".into(), |material| material.value.clone());
                 weakest = Some(Weakest { what, layer: layer.at, limit });

@@ -50,7 +50,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     // That a setting is missing is told by its neighbour, which holds it against the floor.
     let Some(setting) = inspection.design.safety.limit_thermostat.as_ref().and_then(|it| it.setting) else { return };
     let Some((flow, at)) = hottest_flow(inspection) else { return };
-    let (least, over) = (ABOVE_FLOW.get::<TemperatureDifference>(), setting.value - flow);
+    let (least, over) = (ABOVE_FLOW.get::<TemperatureDifference>(&RULE, inspection), setting.value - flow);
     if over >= least.value {
         return;
     }

@@ -27,7 +27,6 @@
 
 use super::prelude::*;
 use super::room_short_of_heat::RoomItem;
-use crate::LimitValue;
 use crate::remedy::Change;
 
 pub static RULE: Rule = Rule {
@@ -43,7 +42,7 @@ pub static RULE: Rule = Rule {
 const WITHIN: Limit = Limit { name: "within", value: "5 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let within = WITHIN.get::<Share>();
+    let within = WITHIN.get::<Share>(&RULE, inspection);
     for room in inspection.rooms() {
         let Subject::Room(number) = room.subject else { continue };
         let stated: Vec<_> = room
@@ -75,7 +74,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         );
         let mut finding = Finding::new(room.subject, room.place, message)
             .value(sum)
-            .limit(&LimitValue { value: needed.value, source: within.source })
+            .limit(&within.with(needed.value))
             .figure(format!("rooms.{}.heat-needed", room.name))
             .remedy(by_area(inspection, &room, needed.value));
         for (_, duty) in stated {

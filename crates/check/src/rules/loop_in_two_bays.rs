@@ -58,7 +58,7 @@ const COVERED: Limit = Limit { name: "share-of-a-bay-heated", value: "40 %", sou
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let plan = &inspection.workings.plan;
-    let covered = COVERED.get::<Share>().value.in_fraction();
+    let covered = COVERED.get::<Share>(&RULE, inspection).value.in_fraction();
     let design = inspection.design;
     let mut of_loops: Vec<Vec<(&BayWorkings, Length)>> = vec![Vec::new(); design.loops.len()];
     let mut bays_of_rooms = vec![0; design.rooms.len()];

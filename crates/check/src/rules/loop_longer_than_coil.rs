@@ -22,6 +22,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::House;
 use crate::inspection::Item;
 use crate::split::{Part, split};
 use design::Loop;
@@ -42,13 +43,13 @@ const LOST: Limit = Limit { name: "lost-in-cutting", value: "3 %", source: "comm
 const LEAST_LOST: Limit = Limit { name: "least-lost-in-cutting", value: "2 m", source: "common practice, no source" };
 
 /// What has to be cut from a coil for a loop of a length: common practice, no source.
-pub fn length_to_cut(length: Length) -> Length {
-    length + (length * LOST.get::<Share>().value.in_fraction()).max(LEAST_LOST.get().value)
+pub fn length_to_cut(house: &House, length: Length) -> Length {
+    length + (length * LOST.get::<Share>(&RULE, house).value.in_fraction()).max(LEAST_LOST.get(&RULE, house).value)
 }
 
 /// Whether a part of a loop can be cut from its coil, or from the longest that its pipe comes in.
 pub(super) fn fits_a_coil(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) -> bool {
-    longest_coil(inspection, it.given).is_some_and(|coil| length_to_cut(part.length) <= coil)
+    longest_coil(inspection, it.given).is_some_and(|coil| length_to_cut(inspection.house, part.length) <= coil)
 }
 
 /// The coil of a loop, or the longest that its pipe comes in.
@@ -69,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         let Some(length) = found.need(it.subject, &it.worked.length) else { continue };
-        let wanted = length_to_cut(length.value);
+        let wanted = length_to_cut(inspection.house, length.value);
         if wanted <= coil {
             continue;
         }
@@ -83,7 +84,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             Finding::new(it.subject, place, message)
                 .value(wanted)
-                .limit(&crate::LimitValue { value: coil, source: LOST.source })
+                .limit(&LimitValue::new(coil, LOST.source))
                 .figure(format!("loops.{}.length", it.name))
                 .remedy(remedy)
                 .remedy(split(inspection, &it, |part| fits_a_coil(inspection, &it, part))),

@@ -86,7 +86,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let (longest, source) = match own {
             Some(own) => (own.value, "the pipe's maker, as the design gives it"),
             None => {
-                let limit = by_diameter(pipe.outside).get::<Length>();
+                let limit = by_diameter(pipe.outside).get::<Length>(&RULE, inspection);
                 (limit.value, limit.source)
             }
         };
@@ -97,7 +97,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let message = format!("loop {} is {}; the longest for a {outside} pipe is {longest}", it.name, length.value);
         let mut finding = Finding::new(it.subject, it.place, message)
             .value(length.value)
-            .limit(&crate::LimitValue { value: longest, source })
+            .limit(&LimitValue::new(longest, source))
             .figure(format!("loops.{}.length", it.name))
             .remedy(shared_out(inspection, &it, longest))
             .remedy(wider(inspection, &it, longest))

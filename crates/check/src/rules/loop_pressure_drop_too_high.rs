@@ -49,7 +49,7 @@ const MOST: Limit = Limit { name: "most", value: "20 kPa", source: "common pract
 const WIDEST: TemperatureDifference = TemperatureDifference::kelvin(10.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Pressure>();
+    let most = MOST.get::<Pressure>(&RULE, inspection);
     for it in inspection.loops() {
         let Some(drop) = found.need(it.subject, &it.worked.pressure_drop) else { continue };
         if drop.value <= most.value {
@@ -66,7 +66,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .remedy(crate::flows::no_more_than_needed(inspection, &it))
                 .remedy(wider_drop(inspection, &it, drop.value / most.value))
                 .remedy(split(inspection, &it, |part| {
-                    part.carries_air(&it) && part_of(drop.value, &it, part) <= most.value
+                    part.carries_air(inspection, &it) && part_of(drop.value, &it, part) <= most.value
                 })),
         );
     }

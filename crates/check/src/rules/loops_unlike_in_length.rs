@@ -43,7 +43,7 @@ pub static RULE: Rule = Rule {
 const APART: Limit = Limit { name: "longest-over-shortest", value: "30 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let apart = APART.get::<Share>();
+    let apart = APART.get::<Share>(&RULE, inspection);
     let design = inspection.design;
     for it in inspection.manifolds().filter(|it| it.worked.loops.len() > 1) {
         // Where a drop cannot be told for want of a value that can be read, nobody knows whether lengths matter.

@@ -37,7 +37,7 @@ pub static RULE: Rule = Rule {
 const MOST: Limit = Limit { name: "most-of-tails", value: "25 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Share>();
+    let most = MOST.get::<Share>(&RULE, inspection);
     for it in inspection.manifolds() {
         let (mut tails, mut whole) = (Length::ZERO, Length::ZERO);
         for at in &it.worked.loops {

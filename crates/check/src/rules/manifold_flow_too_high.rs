@@ -57,13 +57,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                     "the loops of manifold {} take {}; its maker allows {}",
                     it.name, flow.value, greatest.value
                 );
-                let limit =
-                    crate::LimitValue { value: greatest.value, source: "the manifold's maker, as the design gives it" };
+                let limit = LimitValue::new(greatest.value, "the manifold's maker, as the design gives it");
                 let finding = Finding::new(it.subject, greatest.at, message).value(flow.value).limit(&limit);
                 found.add(finding.figure(figure));
             }
         } else if let Some(bore) = it.given.bore.filter(|bore| bore.value > Length::ZERO) {
-            let most = MOST.get::<Velocity>();
+            let most = MOST.get::<Velocity>(&RULE, inspection);
             let velocity = flow.value / (bore.value * bore.value * (std::f64::consts::PI / 4.0));
             if velocity > most.value {
                 let message = format!(

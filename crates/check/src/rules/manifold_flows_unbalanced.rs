@@ -137,7 +137,7 @@ fn name<'i>(inspection: &Inspection<'i>, at: usize) -> &'i str {
 
 /// The flows that the loops get with their valves as they are set.
 fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found: &mut Findings) {
-    let off = OFF.get::<Share>();
+    let off = OFF.get::<Share>(&RULE, inspection);
     let is_set = any_preset(inspection, it.worked);
     if let (Some(left), Ok(needed)) = (left_by_pump(it.worked), &it.worked.pressure_drop)
         && left < needed.value
@@ -236,12 +236,12 @@ pub(super) fn unlike_drops(
         least = least.filter(|(least, _)| *least <= drop).or(Some((drop, *at)));
     }
     let (most, least) = (most?, least?);
-    (most.0 > least.0 * RATIO.get::<Number>().value.get()).then_some((most, least))
+    (most.0 > least.0 * RATIO.get::<Number>(&RULE, inspection).value.get()).then_some((most, least))
 }
 
 /// Loops that nothing throttles.
 fn unthrottled(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found: &mut Findings) {
-    let ratio = RATIO.get::<Number>();
+    let ratio = RATIO.get::<Number>(&RULE, inspection);
     for at in &it.worked.loops {
         if found.need(Subject::Loop(*at), &inspection.workings.loops[*at].pressure_drop).is_none() {
             return;
@@ -294,7 +294,7 @@ pub(super) fn with_remedies(
 }
 
 pub(super) fn with_lower_head(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>) -> Option<Remedy> {
-    let lower = super::throttled_loop_will_sing::lower_head(it)?;
+    let lower = super::throttled_loop_will_sing::lower_head(inspection, it)?;
     let common = it.worked.common_pressure_drop.as_ref().ok()?.value;
     let mut changes = presettings(inspection, it, Some(lower.1 - common))?;
     changes.extend(lower.0.changes);
@@ -316,7 +316,7 @@ pub(super) fn presettings(
         let flow = worked.flow.value().ok()?;
         let kv = worked.valve_for(flow, across).ok()?;
         let text = match &table {
-            Some(table) => setting(table, kv, worked.nearest_setting(table, kv, across).ok()?)?,
+            Some(table) => setting(inspection, table, kv, worked.nearest_setting(table, kv, across).ok()?)?,
             None => format!("{:.3} m³/h", kv.in_cubic_metres_per_hour()),
         };
         let (_, entry) = inspection.design.loops.at(*at)?;
@@ -329,9 +329,14 @@ pub(super) fn presettings(
 }
 
 /// The nearest setting of a table, where its share of the flow needed is near enough; else one between two of them.
-fn setting(table: &PresettingTable, exact: FlowCoefficient, (nearest, gets): (f64, Share)) -> Option<String> {
+fn setting(
+    inspection: &Inspection,
+    table: &PresettingTable,
+    exact: FlowCoefficient,
+    (nearest, gets): (f64, Share),
+) -> Option<String> {
     // Loops together shift the pressure a little, so the whole limit is not used up.
-    let near = 0.8 * OFF.get::<Share>().value.in_fraction();
+    let near = 0.8 * OFF.get::<Share>(&RULE, inspection).value.in_fraction();
     if (gets.in_fraction() - 1.0).abs() <= near {
         return Some(format!("{nearest} turns"));
     }

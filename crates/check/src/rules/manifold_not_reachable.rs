@@ -41,7 +41,7 @@ pub static RULE: Rule = Rule {
 const LEAST: Limit = Limit { name: "least-in-front", value: "600 mm", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least = LEAST.get::<Length>();
+    let least = LEAST.get::<Length>(&RULE, inspection);
     let with_areas: Vec<_> = inspection.rooms().filter(|room| !room.worked.keep_clear.is_empty()).collect();
     for it in inspection.manifolds() {
         if let Some(at) = it.given.at {

@@ -127,8 +127,9 @@ fn judge(inspection: &Inspection, found: &mut Findings, floor: &FloorItem, (at, 
     let subject = Subject::Layer(number, at);
     let british = [Jurisdiction::England, Jurisdiction::Wales, Jurisdiction::Scotland, Jurisdiction::NorthernIreland];
     let in_britain = inspection.design.site.jurisdiction.is_some_and(|it| british.contains(&it.value));
-    let least = if in_britain { BRITISH.get::<Length>() } else { THICKNESS.get() };
-    let wanted = [(sheet.thickness, least, "thick", "thickness"), (sheet.laps, LAPS.get(), "lapped", "laps")];
+    let least = if in_britain { BRITISH.get::<Length>(&RULE, inspection) } else { THICKNESS.get(&RULE, inspection) };
+    let wanted =
+        [(sheet.thickness, least, "thick", "thickness"), (sheet.laps, LAPS.get(&RULE, inspection), "lapped", "laps")];
     for (given, limit, word, key) in wanted {
         let Some(given) = given else {
             if !sheet.broken {

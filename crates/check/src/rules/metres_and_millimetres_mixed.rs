@@ -41,11 +41,11 @@ const LONGEST: Limit = Limit { name: "longest-side", value: "60 m", source: "com
 const SHORTEST: Limit = Limit { name: "least-longest-side", value: "0.3 m", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let millimetres_from = SHORTEST.get::<Length>().value * 1000.0;
+    let millimetres_from = SHORTEST.get::<Length>(&RULE, inspection).value * 1000.0;
     let mut items = Items { inspection, millimetres_from, of_file: Vec::new(), far_out: Vec::new() };
     items.gather();
     let Items { of_file, far_out, .. } = items;
-    let (longest, shortest) = (LONGEST.get::<Length>(), SHORTEST.get::<Length>());
+    let (longest, shortest) = (LONGEST.get::<Length>(&RULE, inspection), SHORTEST.get::<Length>(&RULE, inspection));
     let mut is_offered = false;
     for item in &of_file {
         let side = item.side;
@@ -185,7 +185,7 @@ impl Items<'_, '_> {
         let last = corners.last().filter(|_| is_closed).zip(corners.first());
         let last = last.map(|(last, first)| distance(last.value, first.value));
         let Some(side) = sides.chain(last).reduce(Length::max) else { return };
-        if side > LONGEST.get::<Length>().value {
+        if side > LONGEST.get::<Length>(&RULE, self.inspection).value {
             let far = corners.iter().map(corner).collect();
             self.of_file.push(Item { about, called: called(), place, side, is_room, far });
         } else if corners.iter().any(|corner| self.is_far(&corner.value)) {
@@ -196,7 +196,8 @@ impl Items<'_, '_> {
     }
 
     fn is_odd(&self, side: Length, is_room: bool) -> bool {
-        side > LONGEST.get::<Length>().value || is_room && side < SHORTEST.get::<Length>().value
+        side > LONGEST.get::<Length>(&RULE, self.inspection).value
+            || is_room && side < SHORTEST.get::<Length>(&RULE, self.inspection).value
     }
 }
 

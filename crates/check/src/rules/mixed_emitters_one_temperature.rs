@@ -68,7 +68,7 @@ const APART: Limit = Limit { name: "apart", value: "5 K", source: "common practi
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
-    let apart = APART.get::<TemperatureDifference>();
+    let apart = APART.get::<TemperatureDifference>(&RULE, inspection);
     let circuits: Vec<_> =
         design.heat_source.other_circuits.iter().filter(|(_, circuit)| !for_taps(&circuit.value)).collect();
     if circuits.is_empty() {

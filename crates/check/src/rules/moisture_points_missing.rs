@@ -95,7 +95,7 @@ fn too_few(inspection: &Inspection, found: &mut Findings, points: &[f64]) {
     }
     let as_built = design.stage() == Stage::AsBuilt;
     let on_site = OnSite::of(inspection);
-    let large = LARGE_ROOM.get::<Area>();
+    let large = LARGE_ROOM.get::<Area>(&RULE, inspection);
     let wet = |room: usize| matches!(screed_of(inspection, room), Some(Screed::SandCement | Screed::CalciumSulphate));
     for ((at, room), points) in inspection.rooms().enumerate().zip(points) {
         let covered = on_site.room(at).covered;
@@ -131,7 +131,7 @@ fn near_pipe(
     room: usize,
     routes: &Lines,
 ) {
-    let least = FROM_PIPE.get::<Length>();
+    let least = FROM_PIPE.get::<Length>(&RULE, inspection);
     let point = Point::new(at.value.x, at.value.y);
     for of in &inspection.workings.rooms[room].loops {
         let Some(distance) = routes.nearest(*of, point).map(|nearest| nearest.distance) else { continue };

@@ -82,8 +82,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if design.openings.place.is_none() && design.rooms.len() > 1 && inspection.is_read(design.place) {
         found.missing(Subject::Design, "openings");
     }
-    let beside = BESIDE.get::<Length>().value + Length::millimetres(0.1);
-    let jointed = JOINTED.get::<Share>().value;
+    let beside = BESIDE.get::<Length>(&RULE, inspection).value + Length::millimetres(0.1);
+    let jointed = JOINTED.get::<Share>(&RULE, inspection).value;
     let mut grounds: BTreeMap<Option<&str>, Ground> = BTreeMap::new();
     for (at, (name, entry)) in design.openings.iter().enumerate() {
         let opening = &entry.value;

@@ -48,7 +48,7 @@ const STEP: Limit = Limit { name: "step-that-is-no-corner", value: "100 mm", sou
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     rooms_without_bays(inspection, found, |_| true);
-    let step: LimitValue<Length> = STEP.get();
+    let step: LimitValue<Length> = STEP.get(&RULE, inspection);
     for bay in heated_bays(inspection) {
         let corners = corners(&bay.bay, step.value);
         let Some(first) = corners.first() else { continue };

@@ -62,7 +62,7 @@ pub(super) fn asks_too_much(it: &LoopWorkings) -> bool {
 }
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let above = ABOVE.get::<TemperatureDifference>();
+    let above = ABOVE.get::<TemperatureDifference>(&RULE, inspection);
     // What each room needs, with the loop that needs it.
     let mut all: Vec<(Temperature, usize, usize)> = Vec::new();
     for (at, room) in inspection.rooms().enumerate() {

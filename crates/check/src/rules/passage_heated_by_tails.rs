@@ -53,7 +53,8 @@ const CLOSEST: Limit = Limit { name: "pipe-to-pipe", value: "100 mm", source: "c
 const LITTLE: Length = Length::metres(1.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (share, closest): (LimitValue<Share>, LimitValue<Length>) = (SHARE.get(), CLOSEST.get());
+    let (share, closest): (LimitValue<Share>, LimitValue<Length>) =
+        (SHARE.get(&RULE, inspection), CLOSEST.get(&RULE, inspection));
     let loops: Vec<_> = inspection.loops().collect();
     let halls: Vec<usize> = inspection
         .rooms()

@@ -82,7 +82,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// Photographs that are recorded and show too little.
 fn poor(inspection: &Inspection, found: &mut Findings) {
-    let least = LEAST.get::<Number>();
+    let least = LEAST.get::<Number>(&RULE, inspection);
     for it in &inspection.design.records.photographs {
         match it.of_each_room {
             None => found.missing(Subject::Records, "photographs/of-each-room"),

@@ -85,7 +85,7 @@ fn class(pipe: &LaidPipe, found: &mut Findings) {
 
 fn pressure(inspection: &Inspection, pipe: &LaidPipe, found: &mut Findings) {
     let Some(highest) = pipe.given.highest_pressure else { return missing(pipe, found, "highest-pressure") };
-    let limit = PRESSURE.get::<Pressure>();
+    let limit = PRESSURE.get::<Pressure>(&RULE, inspection);
     let is_over = inspection.design.water.working_pressure.is_some_and(|working| working.value > highest.value);
     if highest.value >= limit.value || is_over {
         return;

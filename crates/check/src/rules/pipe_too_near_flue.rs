@@ -57,7 +57,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.missing(Subject::Upright(at), "outline");
         }
     }
-    let least = LEAST.get::<Length>();
+    let least = LEAST.get::<Length>(&RULE, inspection);
     for (it, near) in inspection.loops().zip(&inspection.workings.plan.near) {
         if !is_drawn(&it, found) {
             continue;

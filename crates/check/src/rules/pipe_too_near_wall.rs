@@ -56,7 +56,7 @@ const USUAL: f64 = 0.1;
 const HAIR: Length = Length::millimetres(0.1);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least: LimitValue<Length> = LEAST.get();
+    let least: LimitValue<Length> = LEAST.get(&RULE, inspection);
     for (it, near) in inspection.loops().zip(&inspection.workings.plan.near) {
         if !matches!(it.worked.route, Some(Ok(_))) {
             let has_outline = |room: &usize| inspection.workings.rooms[*room].outline.is_some();

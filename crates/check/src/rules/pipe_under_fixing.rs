@@ -74,8 +74,8 @@ fn check_one(inspection: &Inspection, found: &mut Findings, it: &Item<Loop, Loop
     let Some((room, entry)) = inspection.design.rooms.at(room) else { return };
     let Some((name, fixing)) = entry.value.fixing_lines.at(line) else { return };
     let wanted = match fixing.value.kind.map(|kind| kind.value) {
-        Some(Fixing::WcPan) => BESIDE_PAN.get::<Length>(),
-        _ => BESIDE_OTHERS.get(),
+        Some(Fixing::WcPan) => BESIDE_PAN.get::<Length>(&RULE, inspection),
+        _ => BESIDE_OTHERS.get(&RULE, inspection),
     };
     let Some(clear) = clear(found, it, near) else { return };
     if clear >= wanted.value - HAIR {

@@ -49,7 +49,7 @@ const NARROWEST: Limit = Limit { name: "narrowest-gap", value: "10 mm", source: 
 const WIDEST: Limit = Limit { name: "widest-gap", value: "20 mm", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let coverage = COVERAGE.get::<Share>();
+    let coverage = COVERAGE.get::<Share>(&RULE, inspection);
     for floor in inspection.floors().filter(|floor| !floor.worked.loops.is_empty()) {
         if floor.given.method.is_none_or(|method| method.value != Method::SpreaderPlates) {
             continue;
@@ -73,7 +73,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.missing(floor.subject, "plates/gap");
             continue;
         };
-        let (limit, word) = match (NARROWEST.get::<Length>(), WIDEST.get::<Length>()) {
+        let (limit, word) = match (NARROWEST.get::<Length>(&RULE, inspection), WIDEST.get::<Length>(&RULE, inspection))
+        {
             (narrowest, _) if gap.value < narrowest.value => (narrowest, "at least"),
             (_, widest) if gap.value > widest.value => (widest, "at most"),
             _ => continue,

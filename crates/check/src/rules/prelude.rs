@@ -2,7 +2,7 @@
 
 pub use crate::finding::{Finding, Findings};
 pub use crate::inspection::Inspection;
-pub use crate::limit::Limit;
+pub use crate::limit::{Limit, LimitValue};
 pub use crate::remedy::Remedy;
 pub use crate::rule::Weight::*;
 pub use crate::rule::{Group, Rule};

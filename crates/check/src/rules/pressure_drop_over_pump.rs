@@ -48,12 +48,12 @@ pub static RULE: Rule = Rule {
 const SHARE: Limit = Limit { name: "share-of-head", value: "90 %", source: "common practice, no source" };
 
 /// The head of a pump that is enough for a pressure.
-pub(super) fn head_for(needed: Pressure) -> Pressure {
-    needed / SHARE.get::<Share>().value.in_fraction()
+pub(super) fn head_for(inspection: &Inspection, needed: Pressure) -> Pressure {
+    needed / SHARE.get::<Share>(&RULE, inspection).value.in_fraction()
 }
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let share = SHARE.get::<Share>();
+    let share = SHARE.get::<Share>(&RULE, inspection);
     for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
         let Some(needed) = found.need(it.subject, &it.worked.head_needed) else { continue };
         let Some(available) = found.need(it.subject, &it.worked.head_available) else { continue };
@@ -70,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let pump = available.inputs.iter().find(|input| input.name == "pump").and_then(|input| input.at);
         let mut finding = Finding::new(it.subject, pump.unwrap_or(it.place), message)
             .value(needed.value)
-            .limit(&crate::LimitValue { value: usable, source: share.source })
+            .limit(&share.with(usable))
             .figure(format!("manifolds.{}.head-needed", it.name));
         if let Some(index) = inspection.loops().nth(it.worked.index_loop.unwrap_or(usize::MAX)) {
             finding = finding.related(index.place, "the loop that needs most");
@@ -80,7 +80,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 .remedy(crate::flows::no_more_than_needed(inspection, &index))
                 .remedy(stronger(inspection, &it, needed.value))
                 .remedy(split(inspection, &index, |part| {
-                    part.carries_air(&index) && part_of(across, &index, part) <= most
+                    part.carries_air(inspection, &index) && part_of(across, &index, part) <= most
                 }));
         }
         found.add(finding);
@@ -94,7 +94,7 @@ const MOST_HEAD: Pressure = Pressure::kilopascals(60.0);
 fn stronger(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, needed: Pressure) -> Option<Remedy> {
     let pump = it.given.pump.as_ref().or(inspection.design.heat_source.pump.as_ref())?;
     let head = pump.head.filter(|_| pump.curve.is_empty())?;
-    let enough = head_for(needed);
+    let enough = head_for(inspection, needed);
     let text = format!("{:.0} kPa", (enough.in_kilopascals() - 1e-6).ceil());
     (enough <= MOST_HEAD).then(|| Remedy::new(format!("take a pump that gives {text}"), head.at, text))
 }

@@ -39,7 +39,7 @@ pub(super) const GREATEST: Limit =
 pub(super) const GAUGE: Pressure = Pressure::pascals(1.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let greatest = GREATEST.get::<Pressure>();
+    let greatest = GREATEST.get::<Pressure>(&RULE, inspection);
     for test in &inspection.design.records.pressure_tests {
         let Some(pressure) = test.pressure else {
             found.missing(Subject::Records, "pressure-test/pressure");

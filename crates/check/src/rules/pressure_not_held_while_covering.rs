@@ -80,7 +80,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                     "the loops stood at {} {when} covering; the working pressure of {} is the least",
                     reading.value, working.value
                 );
-                let limit = LimitValue { value: working.value, source: SOURCE };
+                let limit = LimitValue::new(working.value, SOURCE);
                 let finding = Finding::new(Subject::Records, reading.at, message).value(reading.value).limit(&limit);
                 found.add(finding.related(working.at, "the working pressure"));
             }
@@ -88,7 +88,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
     }
     let (Some(before), Some(after)) = (readings.before, readings.after) else { return };
-    let (fall, greatest) = (before.value - after.value, GREATEST.get::<Pressure>());
+    let (fall, greatest) =
+        (before.value - after.value, GREATEST.get::<Pressure>(&super::pressure_fell_too_far::RULE, inspection));
     // A pressure below that of working is one finding, however it came to be.
     let is_told = working.is_some_and(|working| after.value < working.value);
     if fall > greatest.value + GAUGE && !is_told {

@@ -42,7 +42,11 @@ const TIMES_WORKING: Limit =
     Limit { name: "share-of-working-pressure", value: "130 %", source: "EN 14336, from a secondary text" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (least, greatest, times) = (LEAST.get::<Pressure>(), GREATEST.get::<Pressure>(), TIMES_WORKING.get::<Share>());
+    let (least, greatest, times) = (
+        LEAST.get::<Pressure>(&RULE, inspection),
+        GREATEST.get::<Pressure>(&RULE, inspection),
+        TIMES_WORKING.get::<Share>(&RULE, inspection),
+    );
     let working = inspection.design.water.working_pressure;
     for test in &inspection.design.records.pressure_tests {
         if test.medium.is_some_and(|medium| medium.value == TestMedium::Air) {
@@ -71,7 +75,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let wanted = working.value * times.value.in_fraction();
         if pressure.value < wanted {
             let what = format!("{wanted} is the least at a working pressure of {}", working.value);
-            let limit = crate::limit::LimitValue { value: wanted, source: times.source };
+            let limit = times.with(wanted);
             found.add(finding(what).limit(&limit).related(working.at, "the working pressure"));
         }
     }

@@ -35,7 +35,7 @@ pub static RULE: Rule = Rule {
 const LEAST: Limit = Limit { name: "least-duration", value: "60 min", source: "common practice, from memory" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least = LEAST.get::<Duration>();
+    let least = LEAST.get::<Duration>(&RULE, inspection);
     for test in &inspection.design.records.pressure_tests {
         let Some(duration) = test.duration else {
             found.missing(Subject::Records, "pressure-test/duration");

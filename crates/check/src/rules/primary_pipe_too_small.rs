@@ -45,7 +45,7 @@ const FASTEST: Limit = Limit { name: "fastest", value: "1.0 m/s", source: "commo
 const STEEPEST: Limit = Limit { name: "most-in-a-metre", value: "300 Pa", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (fastest, steepest) = (FASTEST.get::<Velocity>(), STEEPEST.get::<Pressure>());
+    let (fastest, steepest) = (FASTEST.get::<Velocity>(&RULE, inspection), STEEPEST.get::<Pressure>(&RULE, inspection));
     for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
         let Some(velocity) = found.need(it.subject, &it.worked.feeder_velocity) else { continue };
         let Ok(drop) = &it.worked.feeder_drop_per_metre else { continue };

@@ -93,7 +93,7 @@ fn hold(
 ) {
     let need = format!("the loops of {who} need {flow} together; the curve of the pump");
     let told = |end: &Placed<VolumeFlow>, message: String| {
-        let limit = crate::LimitValue { value: end.value, source: "the pump's own curve, as the design gives it" };
+        let limit = LimitValue::new(end.value, "the pump's own curve, as the design gives it");
         Finding::new(about, end.at, message).value(flow).limit(&limit)
     };
     if flow > greatest.value {

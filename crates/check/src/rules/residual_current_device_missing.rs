@@ -47,7 +47,7 @@ const SOURCE: &str = "BS 7671, section 753, secondary texts";
 const GREATEST: Limit = Limit { name: "greatest-residual-current", value: "30 mA", source: SOURCE };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let greatest = GREATEST.get::<Current>();
+    let greatest = GREATEST.get::<Current>(&RULE, inspection);
     for mat in inspection.electric_mats() {
         let Some(device) = &mat.given.residual_current_device else {
             if inspection.design.stage() > Stage::Preliminary && inspection.is_read(mat.given.place) {

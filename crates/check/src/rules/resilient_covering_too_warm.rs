@@ -53,7 +53,7 @@ const MOST: Limit =
     Limit { name: "most-at-the-underside", value: "27 °C", source: "BS 8203, quoted by a warranty body" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Temperature>();
+    let most = MOST.get::<Temperature>(&RULE, inspection);
     let hottest: Hottest = |it| it.surface_temperature_highest.value();
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         if top_of_floor(inspection, room.worked) != Some(Material::Resilient) {

@@ -83,6 +83,7 @@ mod tests {
             path: "a.ufh.yaml",
             bytes: b"format: 1\n",
             files: &|_| Err(String::new()),
+            house_standard: None,
             today: TODAY,
             remedies: false,
         };

@@ -29,7 +29,6 @@
 
 use super::prelude::*;
 use super::room_short_of_heat::{RoomItem, laid_at, output_if};
-use crate::LimitValue;
 use design::Place;
 use std::collections::HashMap;
 use workings::Otherwise;
@@ -60,7 +59,7 @@ pub static RULE: Rule = Rule {
 const MOST: Limit = Limit { name: "most-of-what-is-needed", value: "180 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Share>();
+    let most = MOST.get::<Share>(&RULE, inspection);
     let mut coolest = HashMap::new();
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(needed) = found.need(room.subject, &room.worked.heat_needed) else { continue };
@@ -78,7 +77,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             Finding::new(room.subject, place, message)
                 .value(output.value)
-                .limit(&LimitValue { value: allowed, source: most.source })
+                .limit(&most.with(allowed))
                 .figure(format!("rooms.{}.output", room.name))
                 .remedy(wider(inspection, &room, needed.value, allowed))
                 .remedy(cooler(inspection, &room, needed.value, allowed, &mut coolest)),

@@ -47,7 +47,7 @@ pub static RULE: Rule = Rule {
 const LEAST: Limit = Limit { name: "covered", value: "85 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least: LimitValue<Share> = LEAST.get();
+    let least: LimitValue<Share> = LEAST.get(&RULE, inspection);
     let loops: Vec<_> = inspection.loops().collect();
     for (at, room) in inspection.rooms().enumerate() {
         if room.worked.loops.is_empty() || layout_falls_short::tells_of(inspection, at) {

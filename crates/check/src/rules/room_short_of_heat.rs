@@ -37,7 +37,6 @@
 use super::floor_cannot_give_this_much::beyond;
 use super::prelude::*;
 use super::second_emitter_missing;
-use crate::LimitValue;
 use crate::inspection::Item;
 use crate::remedy::Change;
 use design::{Room, Use};
@@ -71,7 +70,8 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
         let Some(needed) = found.need(room.subject, &room.worked.heat_needed) else { continue };
         let Some(output) = found.need(room.subject, &room.worked.output) else { continue };
         // Beyond what any floor gives, or what the covering bears, that is the cause, and its own rule says it.
-        let beyond = beyond(&room).is_some() || second_emitter_missing::beyond_covering(inspection, &room).is_some();
+        let beyond =
+            beyond(inspection, &room).is_some() || second_emitter_missing::beyond_covering(inspection, &room).is_some();
         if output.value >= needed.value - Power::watts(0.5) || beyond {
             continue;
         }
@@ -94,7 +94,7 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
         let place = room.given.heat_loss.map_or(room.place, |loss| loss.at);
         let mut finding = Finding::new(room.subject, place, message)
             .value(output.value)
-            .limit(&LimitValue { value: needed.value, source: "EN 1264-2 and -3, and EN 12831-1 for the heat loss" })
+            .limit(&LimitValue::new(needed.value, "EN 1264-2 and -3, and EN 12831-1 for the heat loss"))
             .figure(format!("rooms.{}.output", room.name));
         for at in &room.worked.loops {
             finding = finding.related(Subject::Loop(*at).place(inspection.design), "a loop that heats it");
@@ -152,10 +152,7 @@ fn unheated(inspection: &Inspection, found: &mut Findings) {
         found.add(
             Finding::new(room.subject, room.place, message)
                 .value(passing)
-                .limit(&LimitValue {
-                    value: needed.value,
-                    source: "EN 1264-2 and -3, and EN 12831-1 for the heat loss",
-                })
+                .limit(&LimitValue::new(needed.value, "EN 1264-2 and -3, and EN 12831-1 for the heat loss"))
                 .figure(format!("rooms.{}.heat-needed", room.name)),
         );
     }

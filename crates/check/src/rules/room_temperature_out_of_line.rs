@@ -52,7 +52,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Use::Bathroom => (BATHROOM_LEAST, BATHROOM_MOST),
             _ => continue,
         };
-        let (least, most) = (least.get::<Temperature>(), most.get::<Temperature>());
+        let (least, most) = (least.get::<Temperature>(&RULE, inspection), most.get::<Temperature>(&RULE, inspection));
         let nearest = if temperature.value < least.value {
             least
         } else if temperature.value > most.value {

@@ -38,7 +38,7 @@ pub static RULE: Rule = Rule {
 const MOST: Limit = Limit { name: "overlap", value: "0.05 m²", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Area>();
+    let most = MOST.get::<Area>(&RULE, inspection);
     let mut storeys: BTreeMap<Option<&str>, Vec<_>> = BTreeMap::new();
     for it in inspection.rooms() {
         if let (Some(Ok(outline)), Some(given)) = (&it.worked.outline, &it.given.outline) {

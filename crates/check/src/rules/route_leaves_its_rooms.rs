@@ -100,7 +100,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let length: Length = outside.iter().map(|it| it.to - it.from).sum();
         let message = format!("{length} of loop {} lie outside every room", it.name);
         let place = place_along(it.given, outside[0].from);
-        let limit: LimitValue<Length> = BEYOND.get();
+        let limit: LimitValue<Length> = BEYOND.get(&RULE, inspection);
         let finding = Finding::new(it.subject, place, message).value(length).source(limit.source);
         found.add(with_places(finding, &it, &outside));
     }
@@ -138,8 +138,9 @@ fn astray(inspection: &Inspection, at: usize, it: &Item<Loop, LoopWorkings>) -> 
 /// The stretches of a loop outside every room that no wall accounts for.
 fn outside(inspection: &Inspection, at: usize, whole: Length) -> Vec<Stretch> {
     let plan = &inspection.workings.plan;
-    let (beyond, unknown) = (BEYOND.get::<Length>().value, UNKNOWN.get::<Length>().value);
-    let at_manifold = AT_MANIFOLD.get::<Length>().value;
+    let (beyond, unknown) =
+        (BEYOND.get::<Length>(&RULE, inspection).value, UNKNOWN.get::<Length>(&RULE, inspection).value);
+    let at_manifold = AT_MANIFOLD.get::<Length>(&RULE, inspection).value;
     let passages = &plan.passages[at];
     let is_too_long = |stretch: &&Stretch| {
         let first = passages.partition_point(|passage| passage.along < stretch.from);

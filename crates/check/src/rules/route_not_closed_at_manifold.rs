@@ -45,7 +45,7 @@ pub static RULE: Rule = Rule {
 const MOST: Limit = Limit { name: "from-the-manifold", value: "0.5 m", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most: LimitValue<Length> = MOST.get();
+    let most: LimitValue<Length> = MOST.get(&RULE, inspection);
     for it in inspection.loops() {
         if it.given.route.is_none() || !is_drawn(&it, found) {
             continue;

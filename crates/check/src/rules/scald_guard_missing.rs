@@ -60,7 +60,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         Some(Scope::NewBuilding | Scope::Conversion) => {}
         Some(_) => return,
     }
-    let greatest = GREATEST.get::<Temperature>();
+    let greatest = GREATEST.get::<Temperature>(&RULE, inspection);
     match hot_water.bath_temperature {
         Some(bath) if bath.value > greatest.value => {
             let message = format!("bath taps are blended to {}; {} is the most", bath.value, greatest.value);

@@ -33,7 +33,7 @@ pub static RULE: Rule = Rule {
 const GREATEST: Limit = Limit { name: "greatest-entrained-air", value: "5 %", source: "EN 1264-4:2021, 4.2.2" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let greatest = GREATEST.get::<Share>();
+    let greatest = GREATEST.get::<Share>(&RULE, inspection);
     for record in &inspection.design.records.screeds {
         match record.entrained_air {
             None if record.additive.is_some() => found.missing(Subject::Records, "screed/entrained-air"),

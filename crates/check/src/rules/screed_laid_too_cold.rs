@@ -33,7 +33,7 @@ pub static RULE: Rule = Rule {
 const LEAST: Limit = Limit { name: "least-temperature", value: "5 °C", source: "EN 1264-4:2021, 4.2.2" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least = LEAST.get::<Temperature>();
+    let least = LEAST.get::<Temperature>(&RULE, inspection);
     for record in &inspection.design.records.screeds {
         match record.lowest_temperature {
             None => found.missing(Subject::Records, "screed/lowest-temperature"),

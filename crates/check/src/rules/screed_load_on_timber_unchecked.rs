@@ -54,7 +54,7 @@ const MOST: Limit =
     Limit { name: "most-without-an-engineer", value: "25 kg/m²", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<ArealMass>();
+    let most = MOST.get::<ArealMass>(&RULE, inspection);
     for floor in inspection.floors().filter(|floor| !floor.worked.rooms.is_empty()) {
         let Some(base) = &floor.given.base else { continue };
         let Some(kind) = base.kind.filter(|kind| kind.value.is_timber()) else { continue };

@@ -129,10 +129,10 @@ fn limits(
         }
         (false, Screed::Special | Screed::MasticAsphalt) => return None,
     };
-    let plain = plain.get::<Share>();
+    let plain = plain.get::<Share>(&RULE, inspection);
     let over_plain = test.moisture.is_some_and(|moisture| moisture.value > plain.value);
     Some(match strict.filter(|_| !over_plain) {
-        Some(strict) => (strict.get(), true),
+        Some(strict) => (strict.get(&RULE, inspection), true),
         None => (plain, false),
     })
 }

@@ -58,8 +58,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Ok(pipe_layer) = floor.worked.pipe_layer.clone() else { continue };
         let given = &floor.given.layers[pipe_layer];
         let limit = match binder(given, &floor.worked.layers[pipe_layer]) {
-            Some(Screed::SandCement) => CEMENT.get::<Length>(),
-            Some(Screed::CalciumSulphate) => SULPHATE.get(),
+            Some(Screed::SandCement) => CEMENT.get::<Length>(&RULE, inspection),
+            Some(Screed::CalciumSulphate) => SULPHATE.get(&RULE, inspection),
             _ => continue,
         };
         let in_screed = matches!(method, Some(Method::ClippedInScreed | Method::CastellatedTray));

@@ -35,7 +35,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::LimitValue;
 use crate::layers::FloorItem;
 use design::{Jurisdiction, Method};
 
@@ -105,9 +104,11 @@ pub(super) fn too_thin(inspection: &Inspection, floor: &FloorItem) -> Option<(Li
     let cover = floor.worked.cover.as_ref().ok()?;
     let layer = floor.given.layers.get(floor.worked.pipe_layer.clone().ok()?)?;
     let limit = match layer.least_cover {
-        Some(own) => LimitValue { value: own.value, source: "the screed's maker, as the design gives it" },
-        None if german && layer.strength_class.as_ref().is_none_or(|class| class.value == "F4") => GERMANY.get(),
-        None => LEAST.get::<Length>(),
+        Some(own) => LimitValue::new(own.value, "the screed's maker, as the design gives it"),
+        None if german && layer.strength_class.as_ref().is_none_or(|class| class.value == "F4") => {
+            GERMANY.get(&RULE, inspection)
+        }
+        None => LEAST.get::<Length>(&RULE, inspection),
     };
     let thin = cover.value < limit.value - Length::millimetres(0.001);
     thin.then(|| (limit, layer.thickness.map_or(limit.value, |it| it.value) + limit.value - cover.value))

@@ -37,7 +37,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::LimitValue;
 use crate::layers::{self, FloorItem};
 use design::{Jurisdiction, Load, Method, Screed};
 use engineering::heat::materials::Kind as Material;
@@ -128,14 +127,18 @@ fn wanted(inspection: &Inspection, floor: &FloorItem) -> Result<Option<(LimitVal
     }
     Ok(match layers::binder(given, worked) {
         Some(Screed::SandCement) if on_insulation && heavy => {
-            Some((CEMENT_HEAVY.get(), "sand and cement on insulation under heavy use"))
+            Some((CEMENT_HEAVY.get(&RULE, inspection), "sand and cement on insulation under heavy use"))
         }
-        Some(Screed::SandCement) if on_insulation => Some((CEMENT.get(), "sand and cement on insulation")),
-        Some(Screed::SandCement) if on_sheet => Some((UNBONDED.get(), "unbonded sand and cement")),
+        Some(Screed::SandCement) if on_insulation => {
+            Some((CEMENT.get(&RULE, inspection), "sand and cement on insulation"))
+        }
+        Some(Screed::SandCement) if on_sheet => Some((UNBONDED.get(&RULE, inspection), "unbonded sand and cement")),
         Some(Screed::CalciumSulphate) if on_insulation && heavy => {
-            Some((SULPHATE_HEAVY.get(), "calcium sulphate on insulation under heavy use"))
+            Some((SULPHATE_HEAVY.get(&RULE, inspection), "calcium sulphate on insulation under heavy use"))
         }
-        Some(Screed::CalciumSulphate) if on_insulation => Some((SULPHATE.get(), "calcium sulphate on insulation")),
+        Some(Screed::CalciumSulphate) if on_insulation => {
+            Some((SULPHATE.get(&RULE, inspection), "calcium sulphate on insulation"))
+        }
         Some(Screed::Special) => {
             return Err(Gap::NoMethod("the maker's figures count for a special screed; give its least-cover".into()));
         }

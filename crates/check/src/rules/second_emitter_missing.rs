@@ -31,7 +31,6 @@
 use super::floor_cannot_give_this_much::beyond;
 use super::prelude::*;
 use super::room_short_of_heat::RoomItem;
-use crate::LimitValue;
 use crate::remedy::add_key;
 use crate::zones::top_of_floor;
 use design::Jurisdiction;
@@ -122,7 +121,7 @@ pub(super) fn left_over(inspection: &Inspection, room: &RoomItem) -> Power {
 
 /// What a room asks of its covering, where that is more than the covering bears.
 pub(super) fn beyond_covering(inspection: &Inspection, room: &RoomItem) -> Option<Asked> {
-    if beyond(room).is_some() {
+    if beyond(inspection, room).is_some() {
         return None;
     }
     let (needed, free) = (room.worked.heat_needed.as_ref().ok()?.value, room.worked.free_area.as_ref().ok()?.value);
@@ -132,11 +131,12 @@ pub(super) fn beyond_covering(inspection: &Inspection, room: &RoomItem) -> Optio
     }
     let french = inspection.design.site.jurisdiction.is_some_and(|it| it.value == Jurisdiction::France);
     let (limit, under) = match top_of_floor(inspection, room.worked)? {
-        kind if kind.is_timber() => (COVERING.get::<Temperature>(), ThermalResistance::ZERO),
-        Material::Resilient => {
-            (COVERING.get(), super::resilient_covering_too_warm::top_resistance(inspection, room.worked)?)
-        }
-        _ if french => (FRANCE.get(), ThermalResistance::ZERO),
+        kind if kind.is_timber() => (COVERING.get::<Temperature>(&RULE, inspection), ThermalResistance::ZERO),
+        Material::Resilient => (
+            COVERING.get(&RULE, inspection),
+            super::resilient_covering_too_warm::top_resistance(inspection, room.worked)?,
+        ),
+        _ if french => (FRANCE.get(&RULE, inspection), ThermalResistance::ZERO),
         _ => return None,
     };
     let becomes = |flux: HeatFlux| Some(surface::under(surface::mean(flux, inside).ok()?, flux, under));

@@ -53,7 +53,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         return;
     }
-    let within = WITHIN.get::<Share>();
+    let within = WITHIN.get::<Share>(&RULE, inspection);
     for it in inspection.loops() {
         let Some(set) = set_flows.entry(it.name) else {
             if as_built {

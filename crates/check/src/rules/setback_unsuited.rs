@@ -71,7 +71,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// Zones that are lowered further than their floor follows.
 fn too_far(inspection: &Inspection, found: &mut Findings, floor: usize, zones: &[usize]) {
-    let (most, slow) = (MOST.get::<TemperatureDifference>(), SLOW.get::<Duration>());
+    let (most, slow) = (MOST.get::<TemperatureDifference>(&RULE, inspection), SLOW.get::<Duration>(&RULE, inspection));
     let zones: Vec<_> = zones
         .iter()
         .filter_map(|at| Some((*at, inspection.design.controls.zones.at(*at)?)))
@@ -117,7 +117,7 @@ fn too_far(inspection: &Inspection, found: &mut Findings, floor: usize, zones: &
 
 /// Zones in England over a heavy screed that are not lowered.
 fn not_at_all(inspection: &Inspection, found: &mut Findings, floor: usize, zones: &[usize]) {
-    let heavy = HEAVY.get::<Length>();
+    let heavy = HEAVY.get::<Length>(&RULE, inspection);
     let england = inspection.design.site.jurisdiction.is_some_and(|it| it.value == Jurisdiction::England);
     let Some(screed) = screed(inspection, floor).filter(|screed| england && *screed > heavy.value) else { return };
     let zones: Vec<(usize, &str, Place, Place)> = zones

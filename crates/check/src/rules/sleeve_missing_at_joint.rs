@@ -59,7 +59,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.missing(Subject::MovementJoint(at), "line");
         }
     }
-    let length = LENGTH.get::<Length>();
+    let length = LENGTH.get::<Length>(&RULE, inspection);
     for_each_crossing(inspection, found, |it, crossing, passages, found| {
         let Crossed::MovementJoint(joint) = crossing.what else { return };
         let crossings = crossing.passages.len();

@@ -73,7 +73,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
     }
     let unknown = openings_without_ends(inspection);
-    let beyond = BEYOND.get::<Length>();
+    let beyond = BEYOND.get::<Length>(&RULE, inspection);
     let mut told = vec![false; design.openings.len()];
     for_each_crossing(inspection, found, |it, crossing, passages, found| {
         let Crossed::Wall(wall) = crossing.what else { return };

@@ -121,7 +121,8 @@ fn check_one<'c>(
                     continue;
                 };
                 let slant = crossing.map_or(1.0, |crossing| longest_way(crossing, passages));
-                let (through, beyond) = (thickness.value * slant, BEYOND.get::<Length>());
+                let (through, beyond) =
+                    (thickness.value * slant, BEYOND.get::<Length>(&super::sleeve_missing_at_wall::RULE, inspection));
                 Wanted { through, length: LimitValue { value: through + beyond.value * 2.0, ..beyond }, beyond }
             }
             Crossed::MovementJoint(joint) => {
@@ -131,7 +132,11 @@ fn check_one<'c>(
                 }
                 let width = design.movement_joints.at(joint).and_then(|(_, joint)| joint.value.width);
                 let through = width.map_or(Length::ZERO, |width| width.value);
-                Wanted { through, length: LENGTH.get(), beyond: BEYOND_JOINT.get() }
+                Wanted {
+                    through,
+                    length: LENGTH.get(&super::sleeve_missing_at_joint::RULE, inspection),
+                    beyond: BEYOND_JOINT.get(&RULE, inspection),
+                }
             }
         };
         hold_against(found, it, sleeve, what.name(design), &wanted);

@@ -55,7 +55,7 @@ pub static RULE: Rule = Rule {
 const MOST: Limit = Limit { name: "slowest", value: "5 h", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Duration>();
+    let most = MOST.get::<Duration>(&RULE, inspection);
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let (Some(of_use), Some(floor)) = (room.given.use_, room.worked.floor) else { continue };
         if !matches!(of_use.value, Use::GuestRoom | Use::HobbyRoom | Use::Assembly) {

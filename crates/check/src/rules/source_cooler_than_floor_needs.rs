@@ -43,7 +43,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.manifolds() {
         let Some(own) = it.given.flow_temperature.filter(|own| own.value > source.value) else { continue };
         let message = format!("manifold {} is to send {}; its source gives {}", it.name, own.value, source.value);
-        let limit = crate::LimitValue { value: source.value, source: "common practice, no source" };
+        let limit = LimitValue::new(source.value, "common practice, no source");
         let (of_source, of_floor) = (inspection.text(source.at), inspection.text(own.at));
         found.add(
             Finding::new(it.subject, own.at, message)

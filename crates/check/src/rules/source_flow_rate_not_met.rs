@@ -68,7 +68,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     found.add(
         Finding::new(Subject::HeatSource, least.at, message)
             .value(flow)
-            .limit(&crate::LimitValue { value: least.value, source: "the source's maker, as the design gives it" }),
+            .limit(&LimitValue::new(least.value, "the source's maker, as the design gives it")),
     );
 }
 

@@ -75,7 +75,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .map(|(words, part)| format!("{words} {part}"))
             .collect();
     let message = format!("the source gives {}; {asked} is asked of it: {}", output.value, parts.join(", "));
-    let limit = crate::LimitValue { value: output.value, source: "common practice, no source" };
+    let limit = LimitValue::new(output.value, "common practice, no source");
     let text = format!("{} kW", (asked.in_kilowatts() * 2.0 - 1e-9).ceil() / 2.0);
     let remedy = Remedy::new(format!("take a source that gives {text}"), output.at, text);
     found.add(Finding::new(Subject::HeatSource, output.at, message).value(asked).limit(&limit).remedy(remedy));

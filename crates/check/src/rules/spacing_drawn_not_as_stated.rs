@@ -51,7 +51,8 @@ const WITHIN: Limit = Limit { name: "off-the-stated-spacing", value: "15 %", sou
 const MOST_OF_IT: Limit = Limit { name: "share-of-the-length", value: "90 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (within, most): (LimitValue<Share>, LimitValue<Share>) = (WITHIN.get(), MOST_OF_IT.get());
+    let (within, most): (LimitValue<Share>, LimitValue<Share>) =
+        (WITHIN.get(&RULE, inspection), MOST_OF_IT.get(&RULE, inspection));
     let measured = measured(inspection);
     for (at, (it, measured)) in inspection.loops().zip(measured).enumerate() {
         let Some(measured) = measured else {

@@ -67,7 +67,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 Holds::PartsOf(joists) => format!("whole parts of {joists} from joist to joist"),
             };
             let message = format!("{called} {}; floor {} holds pipe at {at}", spacing.value, floor.name);
-            let limit = LimitValue { value: nearest, source: TRAY.source };
+            let limit = LimitValue::new(nearest, TRAY.source);
             let module = floor.given.module.map(|module| module.at).or(floor.given.method.map(|method| method.at));
             let mut finding = Finding::new(about, spacing.at, message).value(spacing.value).limit(&limit);
             if let Some(place) = module {
@@ -108,7 +108,7 @@ fn plates_overlap(inspection: &Inspection, found: &mut Findings, floor: &FloorIt
         "the plates of floor {} are {} wide, but the pipes of loop {name} lie {} apart; plates would overlap",
         floor.name, width.value, spacing.value
     );
-    let limit = LimitValue { value: spacing.value, source: "plain geometry" };
+    let limit = LimitValue::new(spacing.value, "plain geometry");
     // Their half, where one plate holds two pipes; else as wide as fits, with a gap between.
     let half = width.value / 2.0;
     let fits = if half <= spacing.value && half * 2.0 > spacing.value * 1.5 { half } else { spacing.value };
@@ -130,7 +130,7 @@ fn holds(inspection: &Inspection, found: &mut Findings, floor: &FloorItem) -> Op
         return (module.value > Length::ZERO).then_some(Holds::Multiples(module.value));
     }
     match floor.given.method?.value {
-        Method::CastellatedTray => Some(Holds::Multiples(TRAY.get::<Length>().value)),
+        Method::CastellatedTray => Some(Holds::Multiples(TRAY.get::<Length>(&RULE, inspection).value)),
         Method::BondedBoard | Method::FloatingBoard => {
             if !floor.given.broken && inspection.is_read(floor.given.place) {
                 found.missing(floor.subject, "module");

@@ -73,7 +73,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(spacing) = room.given.edge_zone.as_ref().and_then(|zone| zone.spacing) else { continue };
-        let limit: LimitValue<Length> = CLOSE.get();
+        let limit: LimitValue<Length> = CLOSE.get(&RULE, inspection);
         if spacing.value > limit.value + Length::millimetres(0.1) {
             let message =
                 format!("the edge zone of {} is laid at {}; {} is the most", room.name, spacing.value, limit.value);
@@ -93,12 +93,12 @@ pub(super) fn widest(inspection: &Inspection, room: usize) -> Option<(LimitValue
     let (name, entry) = design.rooms.at(room)?;
     let on_heat_pump = design.heat_source.kind.is_some_and(|kind| kind.value == SourceKind::HeatPump);
     Some(match entry.value.use_.map(|used| used.value) {
-        Some(Use::Bathroom) => (CLOSE.get(), format!("in {name}, a bathroom")),
+        Some(Use::Bathroom) => (CLOSE.get(&RULE, inspection), format!("in {name}, a bathroom")),
         Some(used @ (Use::Living | Use::Dining)) if on_heat_pump => {
-            (WITH_HEAT_PUMP.get(), format!("in {name}, a {} room on a heat pump", used.word()))
+            (WITH_HEAT_PUMP.get(&RULE, inspection), format!("in {name}, a {} room on a heat pump", used.word()))
         }
         _ if inspection.workings.has_screed(design, room) == Some(true) => {
-            (IN_SCREED.get(), format!("in {name}, in screed"))
+            (IN_SCREED.get(&RULE, inspection), format!("in {name}, in screed"))
         }
         _ => return None,
     })

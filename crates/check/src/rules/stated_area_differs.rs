@@ -61,14 +61,14 @@ const FLOOR: Limit = Limit { name: "beyond-the-free-floor", value: "5 %", source
 fn check(inspection: &Inspection, found: &mut Findings) {
     let mut is_said = vec![false; inspection.workings.loops.len()];
     for (it, is_said) in inspection.loops().zip(&mut is_said) {
-        *is_said = beyond_the_pipe(&it, found);
+        *is_said = beyond_the_pipe(inspection, &it, found);
     }
     beyond_the_floor(inspection, &is_said, found);
 }
 
 /// Whether a loop states more than its pipe covers.
-fn beyond_the_pipe(it: &Item<Loop, LoopWorkings>, found: &mut Findings) -> bool {
-    let most = PIPE.get::<Share>();
+fn beyond_the_pipe(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, found: &mut Findings) -> bool {
+    let most = PIPE.get::<Share>(&RULE, inspection);
     let (Some(stated), Some(Ok(_))) = (it.given.area, &it.worked.route) else { return false };
     if it.given.spacing.is_none() {
         if !it.given.broken {
@@ -103,7 +103,7 @@ fn beyond_the_pipe(it: &Item<Loop, LoopWorkings>, found: &mut Findings) -> bool 
 
 /// Rooms whose loops state more than there is.
 fn beyond_the_floor(inspection: &Inspection, is_said: &[bool], found: &mut Findings) {
-    let most = FLOOR.get::<Share>();
+    let most = FLOOR.get::<Share>(&RULE, inspection);
     for room in inspection.rooms() {
         let stated: Vec<(&str, Placed<Area>)> = room
             .worked

@@ -36,7 +36,7 @@ pub static RULE: Rule = Rule {
 const WITHIN: Limit = Limit { name: "within", value: "10 %", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let within = WITHIN.get::<Share>();
+    let within = WITHIN.get::<Share>(&RULE, inspection);
     for room in inspection.rooms() {
         let (Some(stated), Some(by_fabric)) = (room.given.heat_loss, &room.worked.loss_by_fabric) else { continue };
         let Some(by_fabric) = found.need(room.subject, by_fabric) else { continue };
@@ -58,7 +58,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             Finding::new(room.subject, stated.at, message)
                 .value(stated.value)
-                .limit(&crate::LimitValue { value: by_fabric.value, source: within.source })
+                .limit(&within.with(by_fabric.value))
                 .figure(format!("rooms.{}.heat-loss-by-fabric", room.name))
                 .remedy(Remedy::new(format!("state {text}"), stated.at, text)),
         );

@@ -37,7 +37,8 @@ const SHARE: Limit = Limit { name: "share-of-the-length", value: "5 %", source: 
 const LENGTH: Limit = Limit { name: "difference", value: "3 m", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (share, least): (LimitValue<Share>, LimitValue<Length>) = (SHARE.get(), LENGTH.get());
+    let (share, least): (LimitValue<Share>, LimitValue<Length>) =
+        (SHARE.get(&RULE, inspection), LENGTH.get(&RULE, inspection));
     for it in inspection.loops() {
         let Some(stated) = it.given.length else { continue };
         let (place, is, drawn_or_laid) = match (&it.given.route, it.given.layout, &it.worked.laid) {

@@ -59,7 +59,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let bathroom = room.given.use_.is_some_and(|it| it.value == Use::Bathroom);
         let hard = matches!(inspection.covering_of(number), Some(Material::Tile | Material::Stone));
-        let limit = if bathroom || hard { TILE } else { OTHER }.get::<TemperatureDifference>();
+        let limit = if bathroom || hard { TILE } else { OTHER }.get::<TemperatureDifference>(&RULE, inspection);
         let Some((at, ripple)) = worst.filter(|(_, ripple)| *ripple > limit.value) else { continue };
         let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
         let (value, most) = (ripple, limit.value);

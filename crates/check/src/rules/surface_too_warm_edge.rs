@@ -29,7 +29,6 @@
 
 use super::prelude::*;
 use super::surface_too_warm_occupied::{HOTTEST, cooler, softer};
-use crate::LimitValue;
 use design::{Jurisdiction, Use};
 use workings::{LoopWorkings, ValueOf};
 
@@ -67,10 +66,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(surface) = found.need(room.subject, worked) else { continue };
         let Some(temperature) = room.given.temperature else { continue };
         let over = if room.given.use_.is_some_and(|it| it.value == Use::Bathroom) { BATHROOM } else { OVER };
-        let over = over.get::<TemperatureDifference>();
-        let mut limit = LimitValue { value: temperature.value + over.value, source: over.source };
-        if french && FRANCE.get::<Temperature>().value < limit.value {
-            limit = FRANCE.get();
+        let over = over.get::<TemperatureDifference>(&RULE, inspection);
+        let mut limit = over.with(temperature.value + over.value);
+        if french && FRANCE.get::<Temperature>(&RULE, inspection).value < limit.value {
+            limit = FRANCE.get(&RULE, inspection);
         }
         let place = zone.spacing.map_or(room.place, |spacing| spacing.at);
         let (weight, mut finding, share) = if surface.value > limit.value {
@@ -107,7 +106,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             );
             let finding = Finding::new(room.subject, place, message)
                 .value(flux.value)
-                .limit(&LimitValue { value: most.value, source: HOTTEST })
+                .limit(&LimitValue::new(most.value, HOTTEST))
                 .figure(format!("rooms.{}.edge-heat-flux-limit", room.name));
             (softer(inspection), finding, (most.value / flux.value).powf(1.0 / 1.1))
         };

@@ -75,7 +75,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// Judges the mean surface of the rooms of some uses against the room's temperature and so much more.
 pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit, of_use: impl Fn(Option<Use>) -> bool) {
-    let over = over.get::<TemperatureDifference>();
+    let over = over.get::<TemperatureDifference>(found.rule(), inspection);
     let french = inspection.design.site.jurisdiction.is_some_and(|it| it.value == Jurisdiction::France);
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty() && !room.given.has_unread("use")) {
         if !of_use(room.given.use_.map(|it| it.value)) {
@@ -85,9 +85,9 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, over: &Limit,
             found.missing(room.subject, "temperature");
             continue;
         };
-        let mut limit = crate::LimitValue { value: temperature.value + over.value, source: over.source };
+        let mut limit = over.with(temperature.value + over.value);
         // In France the limit holds at any point.
-        let of_france = FRANCE.get::<Temperature>();
+        let of_france = FRANCE.get::<Temperature>(&RULE, inspection);
         let hottest: Hottest = if french && of_france.value <= limit.value {
             limit = of_france;
             |it| it.surface_temperature_highest.value()
@@ -170,7 +170,7 @@ fn stripes(
         );
         let finding = Finding::new(room.subject, room.place, message)
             .value(hot)
-            .limit(&crate::LimitValue { value: most, source: HOTTEST })
+            .limit(&LimitValue::new(most, HOTTEST))
             .figure(format!("loops.{}.surface-temperature-highest", name(hot_at)));
         (hot_at, finding)
     } else {
@@ -182,7 +182,7 @@ fn stripes(
         );
         let finding = Finding::new(room.subject, room.place, message)
             .value(flux)
-            .limit(&crate::LimitValue { value: most, source: HOTTEST })
+            .limit(&LimitValue::new(most, HOTTEST))
             .figure(format!("loops.{}.heat-flux-limit", name(at)));
         (at, finding)
     };

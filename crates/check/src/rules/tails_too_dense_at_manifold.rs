@@ -56,7 +56,8 @@ const ACROSS: usize = (2.0 * ROUND / SQUARE) as usize;
 const FEW: usize = 10;
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (apart, most): (LimitValue<Length>, LimitValue<Area>) = (APART.get(), MOST.get());
+    let (apart, most): (LimitValue<Length>, LimitValue<Area>) =
+        (APART.get(&RULE, inspection), MOST.get(&RULE, inspection));
     let mut of_manifolds: Vec<Vec<Item<Loop, LoopWorkings>>> = vec![Vec::new(); inspection.design.manifolds.len()];
     for it in inspection.loops() {
         if let Some(manifold) = it.worked.manifold {

@@ -45,7 +45,7 @@ const MOST: Limit = Limit {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<TemperatureDifference>();
+    let most = MOST.get::<TemperatureDifference>(&RULE, inspection);
     let design = inspection.design;
     // Where a drop is stated, with the first loop that it makes too wide and how many more.
     let mut stated: Vec<(Subject, design::Place, usize, TemperatureDifference, usize)> = Vec::new();
@@ -60,7 +60,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(input) = needed.inputs.iter().find(|input| input.name == "temperature-drop") else { continue };
         let while_needed = TemperatureDifference::kelvin(input.value) * (needed.value / flow.value);
         let drop = (warm.value - back.value).min(while_needed);
-        if drop <= most.value || super::flow_carries_too_little_heat::falls_short(&it) {
+        if drop <= most.value || super::flow_carries_too_little_heat::falls_short(inspection, &it) {
             continue;
         }
         let (Subject::Loop(at), place) = (it.subject, input.at.unwrap_or(it.place)) else { continue };

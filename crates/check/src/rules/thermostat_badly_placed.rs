@@ -70,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         };
-        let (lowest, highest) = (LOWEST.get::<Length>(), HIGHEST.get::<Length>());
+        let (lowest, highest) = (LOWEST.get::<Length>(&RULE, inspection), HIGHEST.get::<Length>(&RULE, inspection));
         if height.value >= lowest.value && height.value <= highest.value {
             continue;
         }

@@ -62,7 +62,7 @@ const MOST: Limit = Limit { name: "most-in-a-valve", value: "15 kPa", source: "c
 const NAMED: usize = 4;
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Pressure>();
+    let most = MOST.get::<Pressure>(&RULE, inspection);
     for it in inspection.manifolds().filter(|it| !it.worked.loops.is_empty()) {
         let is_set = super::manifold_flows_unbalanced::any_preset(inspection, it.worked);
         let across = if is_set { &it.worked.across_as_set } else { &it.worked.pressure_across };
@@ -123,9 +123,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 }
 
 /// The pump set to no more than is needed, and to how much, where its head is given and more.
-pub(super) fn lower_head(it: &Item<Manifold, ManifoldWorkings>) -> Option<(Remedy, Pressure)> {
+pub(super) fn lower_head(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>) -> Option<(Remedy, Pressure)> {
     let head = it.given.pump.as_ref().filter(|pump| pump.curve.is_empty())?.head?;
-    let enough = super::pressure_drop_over_pump::head_for(it.worked.head_needed.as_ref().ok()?.value);
+    let enough = super::pressure_drop_over_pump::head_for(inspection, it.worked.head_needed.as_ref().ok()?.value);
     let enough = Pressure::kilopascals((enough.in_kilopascals() * 10.0).ceil() / 10.0);
     let text = format!("{} kPa", enough.in_kilopascals());
     (enough < head.value).then(|| (Remedy::new(format!("set the pump to {text}"), head.at, text), enough))

@@ -50,7 +50,7 @@ const SHEET: Limit = Limit { name: "thinnest-sheet", value: "15 mm", source: BS_
 const SCREWS: Limit = Limit { name: "farthest-screws", value: "300 mm", source: BS_5385 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let (sheet, screws) = (SHEET.get::<Length>(), SCREWS.get::<Length>());
+    let (sheet, screws) = (SHEET.get::<Length>(&RULE, inspection), SCREWS.get::<Length>(&RULE, inspection));
     for floor in inspection.floors().filter(|floor| !floor.worked.rooms.is_empty()) {
         let Some(base) = &floor.given.base else { continue };
         let timber = base.kind.is_some_and(|kind| kind.value.is_timber());

@@ -61,7 +61,7 @@ const MOST: Limit = Limit {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Temperature>();
+    let most = MOST.get::<Temperature>(&RULE, inspection);
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let floor = room.worked.floor.and_then(|floor| inspection.workings.floors.get(floor));
         let top = room.worked.covering.first().or(floor.and_then(|floor| floor.layers.first()));

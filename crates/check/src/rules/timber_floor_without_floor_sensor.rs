@@ -67,7 +67,7 @@ pub static RULE: Rule = Rule {
 const MOST: Limit = Limit { name: "most", value: "27 °C", source: "flooring makers' terms and a trade text" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Temperature>();
+    let most = MOST.get::<Temperature>(&RULE, inspection);
     let zones = &inspection.design.controls.zones;
     let of_rooms = zone_of_rooms(inspection);
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {

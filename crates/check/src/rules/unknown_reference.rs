@@ -46,6 +46,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 let message = format!("the library `{path}` cannot be read: {reason}");
                 found.add(Finding::of_reading(fault, message));
             }
+            FaultKind::HouseStandardUnreadable { path, reason } => {
+                let message = format!("the house standard `{path}` cannot be read: {reason}");
+                found.add(Finding::of_reading(fault, message));
+            }
             _ => {}
         }
     }

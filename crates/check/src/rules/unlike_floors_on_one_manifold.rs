@@ -49,7 +49,7 @@ const APART: Limit = Limit { name: "apart", value: "5 K", source: "common practi
 const BETTER: f64 = 1.1;
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let apart = APART.get::<TemperatureDifference>();
+    let apart = APART.get::<TemperatureDifference>(&RULE, inspection);
     for it in inspection.manifolds().filter(|it| it.worked.loops.len() > 1) {
         let mut needs: Vec<(Temperature, Transmittance, usize)> = Vec::with_capacity(it.worked.loops.len());
         for at in &it.worked.loops {

@@ -36,7 +36,7 @@ pub static RULE: Rule = Rule {
 const MOST: Limit = Limit { name: "most", value: "0.5 m/s", source: "a trade text" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let most = MOST.get::<Velocity>();
+    let most = MOST.get::<Velocity>(&RULE, inspection);
     for it in inspection.loops() {
         let Some(velocity) = found.need(it.subject, &it.worked.velocity) else { continue };
         if velocity.value <= most.value {

@@ -40,7 +40,7 @@ pub static RULE: Rule = Rule {
 pub(crate) const LEAST: Limit = Limit { name: "least", value: "0.15 m/s", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let least = LEAST.get::<Velocity>();
+    let least = LEAST.get::<Velocity>(&RULE, inspection);
     for it in inspection.loops() {
         let Some(velocity) = found.need(it.subject, &it.worked.velocity) else { continue };
         if velocity.value >= least.value {

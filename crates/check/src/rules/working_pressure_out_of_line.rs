@@ -47,7 +47,7 @@ const UNDER_VALVE: Limit = Limit {
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
     let Some(working) = design.water.working_pressure else { return };
-    let under = UNDER_VALVE.get::<Pressure>();
+    let under = UNDER_VALVE.get::<Pressure>(&RULE, inspection);
     if let Some(valve) = design.safety.safety_valve
         && working.value > valve.value - under.value
     {
@@ -57,7 +57,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             working.value, valve.value
         );
         let finding = Finding::new(Subject::Water, working.at, message).value(working.value);
-        let limit = crate::LimitValue { value: most, source: under.source };
+        let limit = under.with(most);
         found.add(finding.limit(&limit).related(valve.at, "the safety valve"));
     }
     if let Some(charge) = design.water.expansion_vessel.as_ref().and_then(|it| it.charge_pressure)
@@ -68,7 +68,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             working.value, charge.value
         );
         let finding = Finding::new(Subject::Water, working.at, message).value(working.value);
-        let limit = crate::LimitValue { value: charge.value, source: "plain physics" };
+        let limit = LimitValue::new(charge.value, "plain physics");
         found.add(finding.limit(&limit).related(charge.at, "its charge"));
     }
 }

@@ -76,7 +76,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mut finding =
             Finding::new(Subject::Zone(at), place, message).related(first.place, "the first room of the zone");
         finding = match value {
-            Some(value) => finding.value(value).limit(&APART.get::<TemperatureDifference>()),
+            Some(value) => finding.value(value).limit(&APART.get::<TemperatureDifference>(&RULE, inspection)),
             None => finding.source(APART.source),
         };
         found.add(finding.remedy(parted(inspection, at, other)));
@@ -109,7 +109,7 @@ fn unlike(
     other: &Item<Room, RoomWorkings>,
     found: &mut Findings,
 ) -> Option<(String, Option<TemperatureDifference>)> {
-    let apart = APART.get::<TemperatureDifference>();
+    let apart = APART.get::<TemperatureDifference>(&RULE, inspection);
     match (one.given.temperature, other.given.temperature) {
         (Some(first), Some(second)) => {
             let between = first.value - second.value;

@@ -5,6 +5,7 @@ use crate::fault::Expected;
 use crate::read::{Given, List, Reader, Value};
 use crate::record::{named, record, words};
 use quantity::*;
+use serde_json::Value as Json;
 use yaml_tree::{Kind, Node};
 
 words! {
@@ -83,6 +84,15 @@ impl Value for PipePosition {
 
     fn shape() -> Shape {
         Shape::Either(vec![Shape::Word(Self::WORDS), Length::shape()])
+    }
+
+    fn plain(&self) -> Json {
+        match self {
+            PipePosition::AtBase => "at base".into(),
+            PipePosition::InMiddle => "in middle".into(),
+            PipePosition::AtTop => "at top".into(),
+            PipePosition::Lifted(height) => height.plain(),
+        }
     }
 }
 
@@ -250,6 +260,13 @@ impl Value for EdgeStrip {
 
     fn shape() -> Shape {
         Shape::Either(vec![Strip::shape(), Shape::Word(&[("none", "there is no strip")])])
+    }
+
+    fn plain(&self) -> Json {
+        match self {
+            EdgeStrip::None => "none".into(),
+            EdgeStrip::Strip(strip) => Value::plain(strip),
+        }
     }
 }
 

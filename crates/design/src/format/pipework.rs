@@ -9,6 +9,7 @@ use crate::read::{Given, List, Placed, Points, Reader, Value};
 use crate::record::{named, record, words};
 use crate::{Kind, Ref};
 use quantity::*;
+use serde_json::{Value as Json, json};
 use yaml_tree::{Kind as NodeKind, Node};
 
 words! {
@@ -115,6 +116,10 @@ impl Value for PipeName {
 
     fn shape() -> Shape {
         Shape::Either(vec![Shape::Name(Kind::Pipe), Shape::Text("multilayer 16 x 2")])
+    }
+
+    fn plain(&self) -> Json {
+        self.0.as_str().into()
     }
 }
 
@@ -263,6 +268,13 @@ impl Value for Presetting {
     fn shape() -> Shape {
         Shape::Either(vec![Shape::Text("2.5 turns"), FlowCoefficient::shape()])
     }
+
+    fn plain(&self) -> Json {
+        match self {
+            Presetting::Turns(turns) => json!({"turns": turns}),
+            Presetting::Kv(kv) => json!({"kv": kv.si()}),
+        }
+    }
 }
 
 record! {
@@ -388,6 +400,10 @@ impl Value for NamedSleeve {
 
     fn shape() -> Shape {
         Shape::Either(vec![Shape::Name(Kind::Crossing), Sleeve::shape()])
+    }
+
+    fn plain(&self) -> Json {
+        Value::plain(&self.0)
     }
 }
 

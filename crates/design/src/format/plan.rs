@@ -2,11 +2,12 @@
 
 use crate::fault::Expected;
 use crate::format::building::Storey;
-use crate::read::{Given, List, Reader, Value};
+use crate::read::{Given, List, Reader, Value, plain_list};
 use crate::record::{named, record, words};
 use crate::{Ref, Shape};
 use jiff::civil::Date;
 use quantity::Length;
+use serde_json::{Value as Json, json};
 use yaml_tree::{Kind, Node};
 
 /// A point in plan, in metres from the drawing's zero: x to the right, y up the sheet.
@@ -37,6 +38,10 @@ impl Value for Point {
 
     fn shape() -> Shape {
         Shape::Point
+    }
+
+    fn plain(&self) -> Json {
+        json!([self.x, self.y])
     }
 }
 
@@ -71,6 +76,10 @@ impl Value for Line {
     fn shape() -> Shape {
         Shape::List { of: Box::new(Shape::Point), or_one: false, least: 2 }
     }
+
+    fn plain(&self) -> Json {
+        json!([self.from.plain(), self.to.plain()])
+    }
 }
 
 /// The corners of an area, in order, in either direction; the last is joined to the first.
@@ -92,6 +101,10 @@ impl Value for Outline {
 
     fn shape() -> Shape {
         Shape::List { of: Box::new(Shape::Point), or_one: false, least: 3 }
+    }
+
+    fn plain(&self) -> Json {
+        plain_list(&self.corners)
     }
 }
 named!(Outline: Label);
@@ -128,6 +141,13 @@ impl Value for Route {
             Shape::List { of: Box::new(Shape::Point), or_one: false, least: 2 },
             Shape::Text("M 8 1 L 6.2 1 L 6.2 0.2 A 0.1 0.1 0 0 1 6.1 0.1 H 0.2"),
         ])
+    }
+
+    fn plain(&self) -> Json {
+        match self {
+            Route::Points(points) => plain_list(points),
+            Route::Path(path) => path.as_str().into(),
+        }
     }
 }
 

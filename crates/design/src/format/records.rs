@@ -9,6 +9,7 @@ use crate::record::{named, record, words};
 use crate::{Ref, Shape};
 use jiff::civil::Date;
 use quantity::*;
+use serde_json::Value as Json;
 use yaml_tree::Node;
 
 record! {
@@ -226,6 +227,10 @@ impl Value for SetFlow {
 
     fn shape() -> Shape {
         <Given<VolumeFlow> as Field>::shape()
+    }
+
+    fn plain(&self) -> Json {
+        self.0.plain()
     }
 }
 

@@ -38,13 +38,16 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
         Format::Text => Printed::Text(report::findings::text(outcome, coloured)),
         Format::Json => Printed::Json(report::findings::json(outcome)),
     };
+    super::readable(arguments.house_standard.as_deref())?;
     let (wanted, mut unreadable) = files::wanted(&arguments.paths);
     let progress = progress(wanted.len());
     let results: Vec<Result<Option<Checked>, Unreadable>> = wanted
         .par_iter()
         .map(|wanted| {
             // A fault of the program in one design must not take the findings of the others along.
-            let result = catch_unwind(AssertUnwindSafe(|| check_one(wanted, today, &print)));
+            let result = catch_unwind(AssertUnwindSafe(|| {
+                check_one(wanted, arguments.house_standard.as_deref(), today, &print)
+            }));
             progress.inc(1);
             result.unwrap_or_else(|_| {
                 let reason = "the check broke off; this is a fault of the program, please report it".into();
@@ -95,6 +98,7 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
 /// Checks a file; nothing if it was found in a folder and is only a library.
 fn check_one(
     wanted: &Wanted,
+    house_standard: Option<&str>,
     today: Date,
     print: &(impl Fn(&Outcome) -> Printed + Sync),
 ) -> Result<Option<Checked>, Unreadable> {
@@ -103,8 +107,16 @@ fn check_one(
         Ok(bytes) => bytes,
         Err(reason) => return Err(Unreadable { file: path, reason }),
     };
-    let outcome = ::check::check(&Job { path: &path, bytes: &bytes, files: &files::library, today, remedies: true });
-    if !wanted.named && is_library(&outcome) {
+    let house_standard = files::house_standard(house_standard, wanted);
+    let outcome = ::check::check(&Job {
+        path: &path,
+        bytes: &bytes,
+        files: &files::library,
+        house_standard: house_standard.as_deref(),
+        today,
+        remedies: true,
+    });
+    if !wanted.named && !design::is_house_standard(&path) && is_library(&outcome) {
         return Ok(None);
     }
     Ok(Some(Checked { summary: Summary::of(&outcome), printed: print(&outcome) }))

@@ -9,7 +9,8 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
-    let (path, outcome) = looked_at(&arguments.file)?;
+    super::readable(arguments.house_standard.as_deref())?;
+    let (path, outcome) = looked_at(&arguments.file, arguments.house_standard.as_deref())?;
     let storeys = match asked_for(arguments, &path, report::plan::storeys(&outcome)) {
         Ok(storeys) => storeys,
         Err(refusal) => {

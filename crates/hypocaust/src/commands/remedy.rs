@@ -16,8 +16,17 @@ pub fn remedy(arguments: &Remedy) -> Result<Status, Failure> {
     let wanted = Wanted::new(&arguments.file, true);
     let path = wanted.name();
     let bytes = wanted.bytes().map_err(|reason| failure(format!("cannot read `{path}`: {reason}")))?;
+    super::readable(arguments.house_standard.as_deref())?;
+    let house_standard = files::house_standard(arguments.house_standard.as_deref(), &wanted);
     let today = arguments.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
-    let job = Job { path: &path, bytes: &bytes, files: &files::library, today, remedies: true };
+    let job = Job {
+        path: &path,
+        bytes: &bytes,
+        files: &files::library,
+        house_standard: house_standard.as_deref(),
+        today,
+        remedies: true,
+    };
     let asked_for = |finding: &Finding| arguments.only.iter().any(|name| name == finding.rule.name);
     if !arguments.apply {
         let mut outcome = ::check::check(&job);

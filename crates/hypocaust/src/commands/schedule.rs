@@ -7,7 +7,7 @@ use crate::failure::Failure;
 use crate::output;
 
 pub fn schedule(arguments: &Schedule) -> Result<Status, Failure> {
-    let (_, outcome) = looked_at(&arguments.file)?;
+    let (_, outcome) = looked_at(&arguments.file, None)?;
     let printed = match arguments.format {
         ScheduleFormat::Text => report::schedule::text(&outcome),
         ScheduleFormat::Csv => report::schedule::csv(&outcome),

@@ -7,7 +7,7 @@ use crate::failure::{Failure, failure_with_help};
 use crate::output;
 
 pub fn workings(arguments: &Workings) -> Result<Status, Failure> {
-    let (path, outcome) = looked_at(&arguments.file)?;
+    let (path, outcome) = looked_at(&arguments.file, None)?;
     let sheet = workings::sheet(&outcome.design, &outcome.workings);
     let lines = match &arguments.name {
         None => sheet.iter().collect(),

@@ -14,11 +14,16 @@ pub fn json(outcome: &Outcome) -> Box<RawValue> {
         at: it.about.path(&outcome.design),
         missing: &it.missing,
     });
+    let switched_off = outcome.house.switched_off().iter().map(|it| {
+        let (file, span) = standing(&texts, it.place);
+        SwitchedOff { rule: it.rule.name, reason: &it.reason, file, span }
+    });
     let design = Design {
         file: outcome.sources.first().map_or("", |source| &source.path),
         findings: outcome.findings.iter().map(|it| Finding::new(it, outcome, &texts)).collect(),
         not_checked: not_checked.collect(),
         departures: outcome.departed.iter().map(|(it, by)| Departure::new(it, *by, outcome, &texts)).collect(),
+        switched_off: switched_off.collect(),
     };
     to_raw_value(&design).expect("every key is a word, and memory takes every byte")
 }
@@ -46,9 +51,19 @@ struct Design<'o> {
     findings: Vec<Finding<'o>>,
     not_checked: Vec<NotChecked<'o>>,
     departures: Vec<Departure<'o>>,
+    switched_off: Vec<SwitchedOff<'o>>,
 }
 
 #[derive(Serialize)]
+struct SwitchedOff<'o> {
+    rule: &'o str,
+    reason: &'o str,
+    file: &'o str,
+    span: Span,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
 struct Finding<'o> {
     rule: &'o str,
     group: &'o str,
@@ -59,6 +74,8 @@ struct Finding<'o> {
     /// Whose the limit is.
     source: Option<&'o str>,
     limit: Option<AmountShown>,
+    /// Where a house standard set the limit, and what it would be without that.
+    limit_moved: Option<MovedLimit<'o>>,
     value: Option<AmountShown>,
     figure: Option<&'o str>,
     /// The file that the span is in: the design or one of its libraries.
@@ -66,6 +83,14 @@ struct Finding<'o> {
     span: Span,
     related: Vec<Related<'o>>,
     remedies: Vec<Remedy<'o>>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+struct MovedLimit<'o> {
+    file: &'o str,
+    span: Span,
+    by_rule: &'o str,
 }
 
 #[derive(Serialize)]
@@ -149,8 +174,12 @@ impl<'o> Finding<'o> {
             severity: finding.severity.word(),
             at: finding.at(&outcome.design),
             message: &finding.message,
-            source: limit.map(|it| it.source),
+            source: limit.map(|it| &*it.source),
             limit: limit.and_then(|it| it.amount).map(AmountShown::new),
+            limit_moved: limit.and_then(|it| it.house).map(|moved| {
+                let (file, span) = standing(texts, moved.set_at);
+                MovedLimit { file, span, by_rule: moved.by_rule }
+            }),
             value: finding.value.map(AmountShown::new),
             figure: finding.figure.as_deref(),
             file,

@@ -5,7 +5,7 @@ use crate::excerpt::Excerpt;
 use crate::page::Page;
 use crate::places::Texts;
 use crate::words::{count, file_name, sentence};
-use check::{Finding, NotChecked, Outcome, Related, Rule};
+use check::{Finding, NotChecked, Outcome, Related, Rule, Source};
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity as RendererSeverity};
 use codespan_reporting::term::{Config, DisplayStyle, emit_to_write_style};
 use std::collections::{HashMap, HashSet};
@@ -25,6 +25,7 @@ pub fn text(outcome: &Outcome, coloured: bool) -> Vec<u8> {
     findings(&mut page, outcome);
     not_checked(&mut page, &outcome.not_checked);
     departures(&mut page, outcome);
+    switched_off(&mut page, outcome);
     let path = outcome.sources.first().map_or("", |source| &source.path);
     page.push_bold(&file_name(path));
     page.push(&format!(": {}\n\n", Summary::of(outcome).sentence()));
@@ -55,7 +56,7 @@ fn findings(page: &mut Page, outcome: &Outcome) {
             page.push("\n");
         }
         after_one_line = !shown;
-        let (excerpt, diagnostic) = diagnostic(&texts, finding);
+        let (excerpt, diagnostic) = diagnostic(&texts, &outcome.sources, finding);
         page.turn_to(finding.severity);
         let config = if shown { &whole } else { &one_line };
         emit_to_write_style(page, config, &excerpt, &diagnostic)
@@ -66,7 +67,7 @@ fn findings(page: &mut Page, outcome: &Outcome) {
     }
 }
 
-fn diagnostic(texts: &Texts, finding: &Finding) -> (Excerpt, Diagnostic<usize>) {
+fn diagnostic(texts: &Texts, sources: &[Source], finding: &Finding) -> (Excerpt, Diagnostic<usize>) {
     let related = finding.related.iter().take(RELATED_SHOWN);
     let places = std::iter::once(finding.place).chain(related.clone().map(|it| it.place));
     let (excerpt, marks) = Excerpt::new(texts, places);
@@ -90,7 +91,7 @@ fn diagnostic(texts: &Texts, finding: &Finding) -> (Excerpt, Diagnostic<usize>) 
         notes.push(format!("and {}", count(more, "more place", "more places")));
     }
     if let Some(limit) = &finding.limit {
-        notes.push(format!("source: {}", limit.source));
+        notes.push(format!("source: {}", sentence(&limit.whose(sources))));
     }
     if let Some(figure) = &finding.figure {
         notes.push(format!("workings: {}", sentence(figure)));
@@ -167,6 +168,19 @@ fn departures(page: &mut Page, outcome: &Outcome) {
         let agreed_by = departure.agreed_by.as_ref().map_or("nobody", |it| &it.value);
         let until = departure.until.map_or("no day".to_string(), |it| it.value.to_string());
         page.push(&format!("    {}; agreed by {}, until {until}\n", sentence(reason), sentence(agreed_by)));
+    }
+    page.push("\n");
+}
+
+/// The rules that the house standard does not let run.
+fn switched_off(page: &mut Page, outcome: &Outcome) {
+    if outcome.house.switched_off().is_empty() {
+        return;
+    }
+    page.push_bold("Switched off by the house standard");
+    page.push("\n");
+    for it in outcome.house.switched_off() {
+        page.push(&format!("  {}: {}\n", it.rule.name, sentence(&it.reason)));
     }
     page.push("\n");
 }

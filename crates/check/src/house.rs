@@ -1,0 +1,220 @@
+//! The house standard that a design is held against: its limits, weights and own rules, made ready.
+
+mod own_rules;
+mod typed;
+mod values;
+
+use crate::rule::Weight;
+use crate::{RULES, Rule};
+use design::{Place, Reading, RuleSetting, Severities, Stage, nearest};
+use own_rules::OwnRule;
+use std::collections::HashMap;
+
+/// A house standard as the check uses it. Without one, everything is as the rules have it.
+#[derive(Debug, Default)]
+pub struct House {
+    /// What it is called, where it says so.
+    name: Option<String>,
+    limits: HashMap<(&'static str, &'static str), (String, Place)>,
+    weights: HashMap<&'static str, [Weight; 4]>,
+    switched_off: Vec<SwitchedOff>,
+    own_rules: Vec<OwnRule>,
+    faults: Vec<Fault>,
+}
+
+/// A rule that is not run, and why.
+#[derive(Debug, Clone)]
+pub struct SwitchedOff {
+    pub rule: &'static Rule,
+    pub reason: String,
+    pub place: Place,
+}
+
+/// Something in a house standard that makes no sense, or must not be.
+#[derive(Debug, Clone)]
+pub(crate) struct Fault {
+    pub place: Place,
+    /// The keys that lead to it.
+    pub path: String,
+    pub message: String,
+    /// What was probably meant in place of what stands there.
+    pub meant: Option<String>,
+}
+
+impl AsRef<House> for House {
+    fn as_ref(&self) -> &House {
+        self
+    }
+}
+
+const STAGES: [Stage; 4] = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
+
+impl House {
+    /// Makes ready what was read of a house standard, if there is one.
+    pub(crate) fn of(reading: &Reading) -> House {
+        let Some(standard) = &reading.house_standard else { return House::default() };
+        let mut house = House { name: standard.head.name.as_ref().map(|it| it.value.clone()), ..House::default() };
+        for (name, entry) in standard.rules.iter() {
+            house.set(name, entry.name_place, &entry.value);
+        }
+        for (name, entry) in standard.own_rules.iter() {
+            house.add_own_rule(name, entry);
+        }
+        crate::rules::required_field_missing::look_at_paths(standard, &mut house.faults);
+        house
+    }
+
+    /// What the house standard is called.
+    pub fn name(&self) -> &str {
+        self.name.as_deref().unwrap_or("the house standard")
+    }
+
+    /// Every rule there is for a design: those of the program, then the house's own.
+    pub fn rules(&self) -> impl Iterator<Item = &'static Rule> {
+        RULES.iter().copied().chain(self.own_rules.iter().map(|it| it.rule))
+    }
+
+    /// The rules that are not run, with the reasons.
+    pub fn switched_off(&self) -> &[SwitchedOff] {
+        &self.switched_off
+    }
+
+    /// The guidance of an own rule: why it is asked.
+    pub fn guidance(&self, rule: &Rule) -> Option<&str> {
+        self.own_rule(rule)?.guidance.as_deref()
+    }
+
+    /// What a rule's findings weigh at a stage.
+    pub fn weight(&self, rule: &Rule, stage: Stage) -> Weight {
+        match self.weights.get(rule.name) {
+            Some(weights) => weights[stage as usize],
+            None => rule.weight(stage),
+        }
+    }
+
+    /// The house's own limit as it is written, and where.
+    pub(crate) fn limit(&self, rule: &Rule, limit: &'static str) -> Option<(&str, Place)> {
+        let (text, place) = self.limits.get(&(rule.name, limit))?;
+        Some((text, *place))
+    }
+
+    pub(crate) fn faults(&self) -> &[Fault] {
+        &self.faults
+    }
+
+    pub(crate) fn own_rules(&self) -> &[OwnRule] {
+        &self.own_rules
+    }
+
+    pub(crate) fn own_rule(&self, rule: &Rule) -> Option<&OwnRule> {
+        self.own_rules.iter().find(|it| std::ptr::eq(it.rule, rule))
+    }
+
+    /// Takes over what a house standard changes of a rule.
+    fn set(&mut self, name: &str, place: Place, setting: &RuleSetting) {
+        let Some(rule) = RULES.iter().copied().find(|rule| rule.name == name) else {
+            let near = nearest(name, RULES.iter().map(|rule| rule.name));
+            let guess = near.map(|near| format!("; did you mean `{near}`")).unwrap_or_default();
+            return self.fault(place, format!("rules/{name}"), format!("there is no rule `{name}`{guess}"), near);
+        };
+        let path = |key: &str| format!("rules/{name}/{key}");
+        for (limit, entry) in setting.limits.iter() {
+            let own = &entry.value;
+            let Some(by_rule) = rule.limits.iter().find(|it| it.name == limit) else {
+                let names: Vec<&str> = rule.limits.iter().map(|it| it.name).collect();
+                let near = nearest(limit, names.iter().copied());
+                let has = match names[..] {
+                    [] => "it has none".to_string(),
+                    _ => format!("it has {}", names.join(", ")),
+                };
+                let message = format!("rule {name} has no limit `{limit}`; {has}");
+                self.fault(entry.name_place, path(&format!("limits/{limit}")), message, near);
+                continue;
+            };
+            if !rule.takes_departures {
+                let message = format!("rule {name} guards people or the reading of the file; its limits are not moved");
+                self.fault(entry.name_place, path(&format!("limits/{limit}")), message, None);
+                continue;
+            }
+            let kinds =
+                |text: &str| quantity::readings(text).into_iter().map(|(kind, _)| kind.kind).collect::<Vec<_>>();
+            let wanted = kinds(by_rule.value);
+            if kinds(&own.text).iter().any(|kind| wanted.contains(kind)) {
+                self.limits.insert((rule.name, by_rule.name), (own.text.clone(), own.at));
+            } else {
+                let kind = wanted.first().copied().unwrap_or("a number");
+                let message =
+                    format!("`{}` is not {kind}, as in `{}`, which the rule itself has", own.text, by_rule.value);
+                self.fault(own.at, path(&format!("limits/{limit}")), message, None);
+            }
+        }
+        let usual = STAGES.map(|stage| rule.weight(stage));
+        if let Some(off) = &setting.switched_off {
+            if !rule.takes_departures {
+                let message = format!("rule {name} guards people or the reading of the file; it is not switched off");
+                self.fault(off.at, path("switched-off"), message, None);
+            } else if off.value.trim().is_empty() {
+                let message = "a rule is switched off for a reason, and none is given".to_string();
+                self.fault(off.at, path("switched-off"), message, None);
+            } else {
+                self.weights.insert(rule.name, [Weight::Silent; 4]);
+                let reason = off.value.trim().to_string();
+                self.switched_off.push(SwitchedOff { rule, reason, place: off.at });
+                return;
+            }
+        }
+        if let Some(severity) = &setting.severity {
+            let weights = weights(usual, &severity.value);
+            let weaker = weights.iter().zip(&usual).any(|(own, usual)| own < usual);
+            if weaker && !rule.takes_departures {
+                let message =
+                    format!("rule {name} guards people or the reading of the file; its findings do not weigh less");
+                self.fault(severity.at, path("severity"), message, None);
+            } else if weights == [Weight::Silent; 4] && usual != weights {
+                let message =
+                    "a rule that is silent at every stage is switched off: say `switched-off:` and why".into();
+                self.fault(severity.at, path("severity"), message, None);
+            } else {
+                self.weights.insert(rule.name, weights);
+            }
+        }
+    }
+
+    fn fault(&mut self, place: Place, path: String, message: String, meant: Option<&str>) {
+        self.faults.push(Fault { place, path, message, meant: meant.map(str::to_string) });
+    }
+
+    fn add_own_rule(&mut self, name: &str, entry: &design::Entry<design::OwnRule>) {
+        let path = || format!("own-rules/{name}");
+        if RULES.iter().any(|rule| rule.name == name) {
+            let message = format!("`{name}` is a rule already; an own rule has a name of its own");
+            return self.fault(entry.name_place, path(), message, None);
+        }
+        let is_named_so = |name: &str| {
+            name.len() <= 60 && name.starts_with(|c: char| c.is_ascii_lowercase()) && {
+                name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
+            }
+        };
+        if !is_named_so(name) {
+            let message =
+                "the name of a rule is lower-case words with hyphens, up to 60 letters: `our-loops-are-short`";
+            return self.fault(entry.name_place, path(), message.into(), None);
+        }
+        match OwnRule::new(name, entry, self.name()) {
+            Ok(rule) => self.own_rules.push(rule),
+            Err(faults) => self.faults.extend(faults),
+        }
+    }
+}
+
+/// A rule's weights with what a house standard says of them. One word for all stages counts where the rule speaks.
+fn weights(usual: [Weight; 4], own: &Severities) -> [Weight; 4] {
+    let mut weights = usual;
+    for (weight, stage) in weights.iter_mut().zip(STAGES) {
+        let speaks = *weight != Weight::Silent || matches!(own, Severities::ByStage(_));
+        if let Some(own) = own.at(stage).filter(|_| speaks) {
+            *weight = Weight::of(own);
+        }
+    }
+    weights
+}
