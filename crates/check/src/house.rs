@@ -5,7 +5,7 @@ mod typed;
 mod values;
 
 use crate::rule::Weight;
-use crate::{RULES, Rule};
+use crate::{Guidance, RULES, Rule};
 use design::{Place, Reading, RuleSetting, Severities, Stage, nearest};
 use own_rules::OwnRule;
 use std::collections::HashMap;
@@ -15,11 +15,21 @@ use std::collections::HashMap;
 pub struct House {
     /// What it is called, where it says so.
     name: Option<String>,
-    limits: HashMap<(&'static str, &'static str), (String, Place)>,
+    limits: HashMap<(&'static str, &'static str), OwnLimit>,
     weights: HashMap<&'static str, [Weight; 4]>,
     switched_off: Vec<SwitchedOff>,
     own_rules: Vec<OwnRule>,
     faults: Vec<Fault>,
+}
+
+/// A limit that the house standard has otherwise.
+#[derive(Debug, Clone)]
+pub struct OwnLimit {
+    /// As it is written.
+    pub text: String,
+    pub place: Place,
+    /// Why, where the house standard says it.
+    pub reason: Option<String>,
 }
 
 /// A rule that is not run, and why.
@@ -50,6 +60,11 @@ impl AsRef<House> for House {
 const STAGES: [Stage; 4] = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
 
 impl House {
+    /// Reads a house standard by itself.
+    pub fn read(path: &str, bytes: &[u8]) -> House {
+        House::of(&design::read_under("", b"", Some(path), &|_| Ok(bytes.to_vec()), &design::Before::new(&[])))
+    }
+
     /// Makes ready what was read of a house standard, if there is one.
     pub(crate) fn of(reading: &Reading) -> House {
         let Some(standard) = &reading.house_standard else { return House::default() };
@@ -79,9 +94,9 @@ impl House {
         &self.switched_off
     }
 
-    /// The guidance of an own rule: why it is asked.
-    pub fn guidance(&self, rule: &Rule) -> Option<&str> {
-        self.own_rule(rule)?.guidance.as_deref()
+    /// The page of a rule, be it the program's or the house's own.
+    pub fn guidance(&self, rule: &Rule) -> Guidance {
+        self.own_rule(rule).map_or_else(|| Guidance::of(rule), OwnRule::page)
     }
 
     /// What a rule's findings weigh at a stage.
@@ -92,10 +107,9 @@ impl House {
         }
     }
 
-    /// The house's own limit as it is written, and where.
-    pub(crate) fn limit(&self, rule: &Rule, limit: &'static str) -> Option<(&str, Place)> {
-        let (text, place) = self.limits.get(&(rule.name, limit))?;
-        Some((text, *place))
+    /// The house's own limit in place of a rule's.
+    pub fn limit(&self, rule: &Rule, limit: &'static str) -> Option<&OwnLimit> {
+        self.limits.get(&(rule.name, limit))
     }
 
     pub(crate) fn faults(&self) -> &[Fault] {
@@ -140,7 +154,9 @@ impl House {
                 |text: &str| quantity::readings(text).into_iter().map(|(kind, _)| kind.kind).collect::<Vec<_>>();
             let wanted = kinds(by_rule.value);
             if kinds(&own.text).iter().any(|kind| wanted.contains(kind)) {
-                self.limits.insert((rule.name, by_rule.name), (own.text.clone(), own.at));
+                let reason = setting.reason.as_ref().map(|it| it.value.clone());
+                let own = OwnLimit { text: own.text.clone(), place: own.at, reason };
+                self.limits.insert((rule.name, by_rule.name), own);
             } else {
                 let kind = wanted.first().copied().unwrap_or("a number");
                 let message =

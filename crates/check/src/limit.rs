@@ -52,7 +52,7 @@ impl Limit {
         debug_assert!(rule.limits.iter().any(|it| it.name == self.name), "{} has no limit {}", rule.name, self.name);
         let by_rule = Q::parse(self.value).expect("the test `every_limit_can_be_read` reads them all");
         let moved = house.as_ref().limit(rule, self.name);
-        match moved.and_then(|(text, set_at)| Some((Q::parse(text).ok()?, set_at))) {
+        match moved.and_then(|own| Some((Q::parse(&own.text).ok()?, own.place))) {
             Some((value, set_at)) => {
                 let house = Some(MovedLimit { set_at, by_rule: self.value });
                 LimitValue { value, source: self.source, house }

@@ -62,6 +62,10 @@ Examples:
         /// Write the pages of all rules into this folder; it is made if it is not there.
         #[arg(long, value_name = "FOLDER")]
         site: Option<PathBuf>,
+        /// The house standard whose limits and own rules are told too; the nearest `house-standard.yaml` on the way up from here,
+        /// if left out.
+        #[arg(long, value_name = "FILE")]
+        house_standard: Option<String>,
     },
     /// Serve an editor: findings while you type, figures, remedies.
     ///

@@ -12,7 +12,7 @@ mod workings;
 use crate::Status;
 use crate::failure::{Failure, coloured, failure};
 use crate::files::{self, Wanted};
-use ::check::{Job, Outcome};
+use ::check::{House, Job, Outcome};
 
 pub use check::check;
 pub use guidance::guidance;
@@ -37,6 +37,12 @@ fn looked_at(file: &str, house_standard: Option<&str>) -> Result<(String, Outcom
         remedies: false,
     });
     Ok((path.to_string(), outcome))
+}
+
+/// The house standard of a path, as far as it can be read.
+fn house(path: Option<&str>) -> House {
+    let read = |path| Some(House::read(path, &files::library(path).ok()?));
+    path.and_then(read).unwrap_or_default()
 }
 
 /// Fails early where the house standard that is named cannot be read.

@@ -41,7 +41,9 @@ fn run(command: Command) -> Result<Status, Failure> {
         Command::Plan(wanted) => commands::plan(&wanted),
         Command::Remedy(wanted) => commands::remedy(&wanted),
         Command::Start(wanted) => commands::start(&wanted),
-        Command::Guidance { rule, site } => commands::guidance(rule.as_deref(), site.as_deref()),
+        Command::Guidance { rule, site, house_standard } => {
+            commands::guidance(rule.as_deref(), site.as_deref(), house_standard.as_deref())
+        }
         Command::Schema { of } => commands::schema(of),
         Command::LanguageServer { .. } => Ok(Status::Clean),
     }

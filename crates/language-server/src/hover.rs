@@ -1,7 +1,6 @@
 //! What an editor tells of a place that has findings: what each rule asks, its source, and its caution.
 
 use crate::view::{Shown, View};
-use check::Guidance;
 use std::ops::Range;
 
 /// The text in Markdown and the bytes that it is about; nothing where nothing was found.
@@ -17,8 +16,7 @@ pub fn at(view: &View, offset: usize) -> Option<(String, Range<usize>)> {
 
 fn text(shown: &Shown) -> String {
     let rule = shown.finding.rule;
-    let summary =
-        shown.view.checked.outcome.house.guidance(rule).map_or_else(|| Guidance::of(rule).summary, str::to_string);
+    let summary = shown.view.checked.outcome.house.guidance(rule).summary;
     let mut text = format!("**{}**: {summary}", rule.name);
     if let Some(limit) = &shown.finding.limit {
         text.push_str(&format!("\n\nSource: {}", limit.whose(&shown.view.checked.outcome.sources)));

@@ -366,7 +366,8 @@ mod tests {
     /// A flow and a flow coefficient are written alike; the flow is the usual one.
     #[test]
     fn a_text_is_read_as_every_kind_that_it_can_be() {
-        let kinds = |text: &str| super::readings(text).into_iter().map(|(kind, si)| (kind.kind, si)).collect::<Vec<_>>();
+        let kinds =
+            |text: &str| super::readings(text).into_iter().map(|(kind, si)| (kind.kind, si)).collect::<Vec<_>>();
         assert_eq!(kinds("90 m"), [("a length", 90.0)]);
         assert_eq!(kinds("2 m³/h").first().map(|it| it.0), Some("a flow"));
         assert_eq!(kinds("2 furlongs"), []);

@@ -4,33 +4,45 @@ mod site;
 
 pub use site::site;
 
-use check::{Guidance, RULES, Rule, Weight};
+use check::{House, Limit, Rule, Weight};
 use design::Stage;
 
-/// Every rule, one a line: its name, then what it asks.
-pub fn list() -> String {
-    let width = RULES.iter().map(|rule| rule.name.len()).max().unwrap_or_default();
-    RULES.iter().map(|rule| format!("{:width$}  {}\n", rule.name, Guidance::of(rule).summary)).collect()
+/// Every rule, one a line: its name, then what it asks. Those of the house stand last.
+pub fn list(house: &House) -> String {
+    let width = house.rules().map(|rule| rule.name.len()).max().unwrap_or_default();
+    house.rules().map(|rule| format!("{:width$}  {}\n", rule.name, house.guidance(rule).summary)).collect()
 }
 
 /// The rule of this name, or the name that was probably meant, where there is one.
-pub fn named(name: &str) -> Result<&'static Rule, Option<&'static str>> {
-    let rule = RULES.iter().find(|rule| rule.name == name);
-    rule.copied().ok_or_else(|| design::nearest(name, RULES.iter().map(|rule| rule.name)))
+pub fn named(house: &House, name: &str) -> Result<&'static Rule, Option<&'static str>> {
+    let rule = house.rules().find(|rule| rule.name == name);
+    rule.ok_or_else(|| design::nearest(name, house.rules().map(|rule| rule.name)))
+}
+
+/// The limits of a rule, each with its value and whose it is; where the house standard moved one, both.
+fn limits(house: &House, rule: &Rule) -> Vec<[String; 3]> {
+    let row = |limit: &Limit| match house.limit(rule, limit.name) {
+        None => [limit.name.into(), limit.value.into(), limit.source.into()],
+        Some(own) => {
+            let reason = own.reason.as_ref().map(|reason| format!(" ({reason})")).unwrap_or_default();
+            let whose = format!("the house standard{reason}; without it {}: {}", limit.value, limit.source);
+            [limit.name.into(), own.text.clone(), whose]
+        }
+    };
+    rule.limits.iter().map(row).collect()
 }
 
 /// A rule's page as it is read in a terminal, with its limits and how much it weighs.
-pub fn page(rule: &Rule, coloured: bool) -> String {
+pub fn page(house: &House, rule: &Rule, coloured: bool) -> String {
     let mut page = Sheet { text: String::new(), coloured };
     page.heading(rule.name);
-    page.head(&Guidance::of(rule).page);
+    page.head(&house.guidance(rule).page);
     if !rule.limits.is_empty() {
         page.heading("The limits");
-        let limits: Vec<_> = rule.limits.iter().map(|limit| [limit.name, limit.value, limit.source]).collect();
-        page.table(&limits);
+        page.table(&limits(house, rule));
     }
     page.heading("How much it weighs");
-    page.table(&STAGES.map(|stage| [stage.word(), weight_word(rule.weight(stage))]));
+    page.table(&STAGES.map(|stage| [stage.word(), weight_word(house.weight(rule, stage))]));
     page.heading("Departures");
     page.paragraph(departures(rule));
     if let Some(caution) = rule.caution {
@@ -130,12 +142,17 @@ impl Sheet {
     }
 
     /// Rows whose columns stand under each other.
-    fn table<const COLUMNS: usize>(&mut self, rows: &[[&str; COLUMNS]]) {
+    fn table<const COLUMNS: usize>(&mut self, rows: &[[impl AsRef<str>; COLUMNS]]) {
         let widths: [usize; COLUMNS] = std::array::from_fn(|column| {
-            rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max().unwrap_or_default()
+            rows.iter()
+                .filter_map(|row| row.get(column))
+                .map(|cell| cell.as_ref().chars().count())
+                .max()
+                .unwrap_or_default()
         });
         for row in rows {
-            let cells: Vec<String> = row.iter().zip(widths).map(|(cell, width)| format!("{cell:width$}")).collect();
+            let cells: Vec<String> =
+                row.iter().zip(widths).map(|(cell, width)| format!("{:width$}", cell.as_ref())).collect();
             self.text += &format!("{:INDENT$}{}\n", "", cells.join("  ").trim_end());
         }
     }
@@ -191,14 +208,16 @@ fn weight_word(weight: Weight) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use check::RULES;
 
     #[test]
     fn every_rule_has_its_line_and_its_page() {
-        let list = list();
+        let house = House::default();
+        let list = list(&house);
         assert_eq!(list.lines().count(), RULES.len());
         for rule in RULES {
-            assert_eq!(named(rule.name).map(|it| it.name), Ok(rule.name));
-            let page = page(rule, false);
+            assert_eq!(named(&house, rule.name).map(|it| it.name), Ok(rule.name));
+            let page = page(&house, rule, false);
             assert!(page.starts_with(&format!("{}\n  ", rule.name)), "{page}");
             assert!(page.contains("  for construction  "), "{page}");
             // It is read in a terminal: no signs of how it is written, no lines that run out of it but those of examples.
@@ -214,8 +233,8 @@ mod tests {
 
     #[test]
     fn a_slip_of_the_finger_finds_its_rule() {
-        assert_eq!(named("sintax-error").err(), Some(Some("syntax-error")));
-        assert_eq!(named("weather").err(), Some(None));
+        assert_eq!(named(&House::default(), "sintax-error").err(), Some(Some("syntax-error")));
+        assert_eq!(named(&House::default(), "weather").err(), Some(None));
     }
 
     #[test]

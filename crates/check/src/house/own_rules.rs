@@ -5,7 +5,7 @@ use super::values::{Things, kind};
 use super::{Fault, weights};
 use crate::rule::Weight;
 use crate::rules::house_standard_unsound;
-use crate::{Finding, Findings, Group, Inspection, Rule};
+use crate::{Finding, Findings, Group, Guidance, Inspection, Rule};
 use cel::extractors::Arguments;
 use cel::{Context, ExecutionError, Value};
 use design::{EachOf, Entry, Placed, Shape};
@@ -18,7 +18,11 @@ use workings::Subject;
 pub(crate) struct OwnRule {
     /// As every rule is known.
     pub rule: &'static Rule,
-    pub guidance: Option<String>,
+    guidance: Option<String>,
+    /// The condition as it is written.
+    condition: String,
+    fails: Vec<String>,
+    passes: Vec<String>,
     each: EachOf,
     when: Expression,
     message: Vec<Piece>,
@@ -106,6 +110,9 @@ impl OwnRule {
         Ok(OwnRule {
             rule: known(name, weights),
             guidance: given.guidance.as_ref().map(|it| it.value.clone()),
+            condition: when.value.clone(),
+            fails: given.fails.iter().map(|it| it.value.clone()).collect(),
+            passes: given.passes.iter().map(|it| it.value.clone()).collect(),
             each: each.value,
             when: when_read,
             message: pieces,
@@ -113,6 +120,30 @@ impl OwnRule {
             when_place: when.at,
             asked,
         })
+    }
+}
+
+impl OwnRule {
+    /// Its page, in Markdown as those of the other rules.
+    pub(super) fn page(&self) -> Guidance {
+        let said = self.guidance.as_deref().unwrap_or("The house standard does not say why it is asked.");
+        // What a text says is no sign of how the page is written.
+        let lines = |text: &str| -> String {
+            text.lines().map(|line| format!("{}\n", line.trim_start_matches(['#', '`']))).collect()
+        };
+        let summary = said.split("\n\n").next().unwrap_or_default().split_whitespace().collect::<Vec<_>>().join(" ");
+        let condition = self.condition.split_whitespace().collect::<Vec<_>>().join(" ").replace('`', "'");
+        let mut page = format!(
+            "{}\n## How it is worked out\nFor each {}, it is found where `{condition}` holds.\n\n## Whose it is\n{}\n",
+            lines(said),
+            self.each.word(),
+            lines(&self.source)
+        );
+        let examples = self.fails.iter().map(|it| ("fails", it)).chain(self.passes.iter().map(|it| ("passes", it)));
+        for (claim, text) in examples {
+            page += &format!("\n```yaml {claim}\n{}\n```\n", text.trim_end().replace("```", "'''"));
+        }
+        Guidance { summary, page }
     }
 }
 

@@ -10,14 +10,15 @@ use std::io::Write;
 use std::path::Path;
 
 pub fn remedy(arguments: &Remedy) -> Result<Status, Failure> {
-    for name in &arguments.only {
-        report::guidance::named(name).map_err(|nearest| no_such_rule(name, nearest))?;
-    }
     let wanted = Wanted::new(&arguments.file, true);
     let path = wanted.name();
     let bytes = wanted.bytes().map_err(|reason| failure(format!("cannot read `{path}`: {reason}")))?;
     super::readable(arguments.house_standard.as_deref())?;
     let house_standard = files::house_standard(arguments.house_standard.as_deref(), &wanted);
+    let house = super::house(house_standard.as_deref());
+    for name in &arguments.only {
+        report::guidance::named(&house, name).map_err(|nearest| no_such_rule(name, nearest))?;
+    }
     let today = arguments.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let job = Job {
         path: &path,

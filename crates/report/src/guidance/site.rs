@@ -2,24 +2,24 @@
 
 use super::{Part, STAGES, parts, weight_word};
 use crate::words::escaped;
-use check::{Guidance, RULES, Rule};
+use check::{House, Rule};
 
 /// The files of the site: their names and what they hold.
-pub fn site() -> Vec<(String, String)> {
-    let mut files = vec![("index.html".to_string(), index()), ("style.css".to_string(), STYLE.to_string())];
-    files.extend(RULES.iter().map(|rule| (format!("{}.html", rule.name), page(rule))));
+pub fn site(house: &House) -> Vec<(String, String)> {
+    let mut files = vec![("index.html".to_string(), index(house)), ("style.css".to_string(), STYLE.to_string())];
+    files.extend(house.rules().map(|rule| (format!("{}.html", rule.name), page(house, rule))));
     files
 }
 
 /// Every rule by its group, with a field to search in them.
-fn index() -> String {
-    let mut rules: Vec<&Rule> = RULES.to_vec();
+fn index(house: &House) -> String {
+    let mut rules: Vec<&Rule> = house.rules().collect();
     rules.sort_by_key(|rule| (rule.group, rule.name));
     let mut lists = String::new();
     for of_group in rules.chunk_by(|one, other| one.group == other.group) {
         lists += &format!("<section>\n<h2>{}</h2>\n<ul>\n", capital(of_group[0].group.word()));
         for rule in of_group {
-            let summary = in_line(&Guidance::of(rule).summary);
+            let summary = in_line(house, &house.guidance(rule).summary);
             lists += &format!("<li><a href=\"{0}.html\">{0}</a> <span>{summary}</span></li>\n", rule.name);
         }
         lists += "</ul>\n</section>\n";
@@ -31,33 +31,34 @@ fn index() -> String {
          <p><label for=\"words\">Search</label> <input id=\"words\" type=\"search\" autocomplete=\"off\" \
          placeholder=\"words of a rule or what it asks\"></p>\n\
          <p id=\"none\" hidden>No rule has all these words.</p>\n{lists}<script>\n{SEARCH}</script>\n",
-        RULES.len()
+        rules.len()
     );
     document("Rules", &body)
 }
 
-fn page(rule: &Rule) -> String {
+fn page(house: &House, rule: &Rule) -> String {
     let mut body = format!(
         "<p class=\"back\"><a href=\"index.html\">All rules</a> · {}</p>\n<h1>{}</h1>\n",
         escaped(rule.group.word()),
         rule.name
     );
-    for part in parts(&Guidance::of(rule).page) {
+    for part in parts(&house.guidance(rule).page) {
         match part {
             Part::Heading(words) => body += &format!("<h2>{}</h2>\n", escaped(&words)),
-            Part::Text(words) => body += &format!("<p>{}</p>\n", in_line(&words)),
+            Part::Text(words) => body += &format!("<p>{}</p>\n", in_line(house, &words)),
             Part::Example { heading, lines } => {
                 body += &format!("<h2>{heading}</h2>\n<pre>{}</pre>\n", example(&lines));
             }
         }
     }
     if !rule.limits.is_empty() {
-        let rows = rule.limits.iter().map(|limit| [limit.name, limit.value, limit.source]);
-        body += &format!("<h2>The limits</h2>\n{}", table(rows));
+        body += &format!("<h2>The limits</h2>\n{}", table(super::limits(house, rule)));
     }
-    body +=
-        &format!("<h2>How much it weighs</h2>\n{}", table(STAGES.map(|it| [it.word(), weight_word(rule.weight(it))])));
-    body += &format!("<h2>Departures</h2>\n<p>{}</p>\n", in_line(super::departures(rule)));
+    body += &format!(
+        "<h2>How much it weighs</h2>\n{}",
+        table(STAGES.map(|it| [it.word(), weight_word(house.weight(rule, it))]))
+    );
+    body += &format!("<h2>Departures</h2>\n<p>{}</p>\n", in_line(house, super::departures(rule)));
     if let Some(caution) = rule.caution {
         body += &format!("<aside><h2>Caution</h2>\n<p>{}</p></aside>\n", escaped(caution));
     }
@@ -79,12 +80,12 @@ fn example(lines: &[String]) -> String {
 }
 
 /// Text with what stands in backquotes as code; the name of a rule leads to its page.
-fn in_line(words: &str) -> String {
+fn in_line(house: &House, words: &str) -> String {
     let mut text = String::new();
     for (at, piece) in words.split('`').enumerate() {
         let piece = escaped(piece);
         text += &match at % 2 == 1 {
-            true if RULES.iter().any(|rule| rule.name == piece) => format!("<a href=\"{piece}.html\">{piece}</a>"),
+            true if house.rules().any(|rule| rule.name == piece) => format!("<a href=\"{piece}.html\">{piece}</a>"),
             true => format!("<code>{piece}</code>"),
             false => piece,
         };
@@ -92,9 +93,9 @@ fn in_line(words: &str) -> String {
     text
 }
 
-fn table<const COLUMNS: usize>(rows: impl IntoIterator<Item = [&'static str; COLUMNS]>) -> String {
-    let row = |cells: [&str; COLUMNS]| -> String {
-        let cells: String = cells.iter().map(|cell| format!("<td>{}</td>", escaped(cell))).collect();
+fn table<const COLUMNS: usize, S: AsRef<str>>(rows: impl IntoIterator<Item = [S; COLUMNS]>) -> String {
+    let row = |cells: [S; COLUMNS]| -> String {
+        let cells: String = cells.iter().map(|cell| format!("<td>{}</td>", escaped(cell.as_ref()))).collect();
         format!("<tr>{cells}</tr>\n")
     };
     format!("<table>\n{}</table>\n", rows.into_iter().map(row).collect::<String>())
@@ -156,10 +157,11 @@ footer { margin-top: 3rem; padding-top: 1rem; border-top: 1px solid var(--line);
 #[cfg(test)]
 mod tests {
     use super::*;
+    use check::RULES;
 
     #[test]
     fn every_page_is_there_and_every_link_leads_to_one() {
-        let files = site();
+        let files = site(&House::default());
         assert_eq!(files.len(), RULES.len() + 2);
         let names: Vec<&str> = files.iter().map(|(name, _)| name.as_str()).collect();
         for (name, text) in files.iter().filter(|(name, _)| name.ends_with(".html")) {
