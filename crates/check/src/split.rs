@@ -255,8 +255,8 @@ mod tests {
         (after.split(until).next().unwrap().to_string(), remedy.title.clone())
     }
 
-    const ZONES: &str = "controls:\n  zones:\n    hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}\n    \
-                         study: {loops: [L2], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}\n";
+    const ZONES: &str = "controls:\n  zones:\n    hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1}\n    \
+                         study: {loops: [L2], thermostat: {feels: air, height: 1.3 m}, actuators: 1}\n";
 
     #[test]
     fn lines_and_comments_stay_as_they_are() {

@@ -77,6 +77,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[OFF, RATIO],
+    follows: &["temperature-drop-too-narrow", "temperature-drop-too-wide"],
     file: include_str!("manifold_flows_unbalanced.rs"),
     check,
     ..Rule::USUAL
@@ -93,7 +94,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if it.worked.loops.iter().all(|at| is_shut(inspection, *at)) {
             let message =
                 format!("every balancing valve of manifold {} is set shut; none of its loops gets water", it.name);
-            let mut finding = Finding::new(it.subject, it.place, message).source("plain physics");
+            let mut finding =
+                Finding::new(it.subject, it.place, message).source("the presettings, as the design gives them");
             for place in it.worked.loops.iter().filter_map(|at| presetting(inspection, *at)) {
                 finding = finding.related(place, "shut");
             }
@@ -153,6 +155,11 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         else {
             return;
         };
+        // A flow that is stated too low is said already, and no valve is to be set for it.
+        let Some(own) = inspection.loops().nth(*at) else { continue };
+        if super::flow_carries_too_little_heat::falls_short(&own) {
+            continue;
+        }
         if needs.value <= MassFlow::ZERO {
             return found.not_checked(subject, &Gap::NoMethod("the loop needs no flow".into()));
         }

@@ -50,7 +50,12 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Silent, Information, Information, Information],
     limits: &[MOST],
-    follows: &["velocity-too-high", "loop-pressure-drop-too-high", "pressure-drop-over-pump"],
+    follows: &[
+        "temperature-drop-too-narrow",
+        "velocity-too-high",
+        "loop-pressure-drop-too-high",
+        "pressure-drop-over-pump",
+    ],
     file: include_str!("throttled_loop_will_sing.rs"),
     check,
     ..Rule::USUAL

@@ -68,7 +68,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             working.value, charge.value
         );
         let finding = Finding::new(Subject::Water, working.at, message).value(working.value);
-        let limit = crate::LimitValue { value: charge.value, source: "plain physics" };
+        let limit = crate::LimitValue { value: charge.value, source: "the charge, as the design gives it" };
         found.add(finding.limit(&limit).related(charge.at, "its charge"));
     }
 }
