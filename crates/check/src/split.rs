@@ -2,6 +2,7 @@
 
 use crate::inspection::{Inspection, Item};
 use crate::remedy::{Change, Remedy, add_items, add_key, written};
+use crate::rules::manifold_flows_unbalanced;
 use crate::zones::{loops_of_zones, zones_of_loop};
 use design::{Loop, Place, Presetting};
 use engineering::water::valves::PresettingTable;
@@ -68,6 +69,7 @@ pub(crate) fn split(
         changes.push(add_key(inspection, inspection.design.loops.place?, &entry)?);
     }
     changes.extend(own);
+    changes.extend(others_set(inspection, it)?);
     changes.extend(zones_with(inspection, at, &names)?);
     let on_ports: Vec<String> = given
         .port
@@ -162,7 +164,7 @@ fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) 
     }
     if let Some(presetting) = given.presetting {
         let manifold = it.worked.manifold?;
-        let across = inspection.workings.manifolds[manifold].across_as_set.as_ref().ok()?.value;
+        let (across, _) = across(inspection, manifold)?;
         let of_pipe = Share::fraction(part.length / it.worked.length.as_ref().ok()?.value);
         let flow = it.worked.flow.as_ref().ok()?.value * part.share;
         let kv = it.worked.valve_for_part(of_pipe, flow, across).ok()?;
@@ -175,6 +177,29 @@ fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) 
         };
         changes.push(Change { place: presetting.at, text });
     }
+    Some(changes)
+}
+
+/// The pressure across a manifold to which the presettings of a loop's parts are set, and whether the other valves are to be
+/// set to it as well: where nobody meddles with them what lies across it now, unless the loop starves the pump or spares it.
+fn across(inspection: &Inspection, manifold: usize) -> Option<(Pressure, bool)> {
+    let worked = &inspection.workings.manifolds[manifold];
+    let now = worked.across_as_set.as_ref().ok()?.value;
+    let left = manifold_flows_unbalanced::left_by_pump(worked).filter(|left| *left > Pressure::ZERO);
+    let Some(left) = left else { return Some((now, false)) };
+    Some(if (now - left).abs() > left * 0.03 { (left, true) } else { (now, false) })
+}
+
+/// The other presettings of a loop's manifold, where they have to change with it.
+fn others_set(inspection: &Inspection, it: &Item<Loop, LoopWorkings>) -> Option<Vec<Change>> {
+    let (Some(presetting), Some(at)) = (it.given.presetting, it.worked.manifold) else { return Some(Vec::new()) };
+    let (across, all) = across(inspection, at)?;
+    if !all {
+        return Some(Vec::new());
+    }
+    let manifold = inspection.manifolds().nth(at)?;
+    let mut changes = manifold_flows_unbalanced::presettings(inspection, &manifold, Some(across))?;
+    changes.retain(|change| change.place != presetting.at);
     Some(changes)
 }
 

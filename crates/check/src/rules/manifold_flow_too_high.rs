@@ -34,7 +34,7 @@ pub static RULE: Rule = Rule {
     group: Group::Manifold,
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
-    follows: &["temperature-drop-too-narrow"],
+    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
     file: include_str!("manifold_flow_too_high.rs"),
     check,
     ..Rule::USUAL

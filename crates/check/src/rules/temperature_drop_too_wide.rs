@@ -45,6 +45,7 @@ const MOST: Limit = Limit {
 };
 
 const DEMANDING: TemperatureDifference = TemperatureDifference::kelvin(5.0);
+const USUAL: TemperatureDifference = TemperatureDifference::kelvin(8.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<TemperatureDifference>();
@@ -93,15 +94,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         let message =
             format!("the water of loop {name}{more} cools by {drop}; beyond {} the floor is uneven", most.value);
-        // The drop of the most demanding room, where one goes short of heat.
-        let kelvin = if leaves_cold { DEMANDING } else { most.value };
-        let text = format!("{} K", kelvin.in_kelvin());
+        // That of the most demanding room, where one goes short of heat; else, or where the pump will not have it, more.
+        let drops: &[TemperatureDifference] = if leaves_cold { &[DEMANDING, USUAL, most.value] } else { &[most.value] };
         let is_drop = inspection.text(place).trim_end().ends_with('K');
-        let mut finding = Finding::new(about, place, message)
-            .value(drop)
-            .limit(&most)
-            .figure(format!("loops.{name}.flow-needed"))
-            .remedy(is_drop.then(|| Remedy::new(format!("let the water cool by {text}"), place, text)));
+        let mut finding =
+            Finding::new(about, place, message).value(drop).limit(&most).figure(format!("loops.{name}.flow-needed"));
+        for text in drops.iter().filter(|_| is_drop).map(|drop| format!("{} K", drop.in_kelvin())) {
+            finding = finding.remedy(Remedy::new(format!("let the water cool by {text}"), place, text));
+        }
         if about != Subject::Loop(at) {
             finding = finding.related(entry.name_place, "a loop whose water cools so much");
         }
