@@ -50,7 +50,7 @@ floors:
     for it in 0..loops {
         let _ = writeln!(
             text,
-            "    Z{it}: {{rooms: [room-{it}], thermostat: {{feels: air, height: 1.3 m}}, actuators: 1, always-open: true}}"
+            "    Z{it}: {{rooms: [room-{it}], thermostat: {{feels: air, height: 1.3 m}}, always-open: true}}"
         );
     }
     text.push_str("walls:\n");

@@ -50,7 +50,7 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
 }
 
-/// The thing itself and what it hangs on: a loop's manifold and rooms, a room's loops, floor and openings; the heat source,
+/// The thing itself and what it hangs on: a loop's manifold and rooms, a manifold's loops and their rooms, a room's loops and floor; the heat source,
 /// the water and the site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
@@ -67,7 +67,10 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
             all.extend(room.floor.map(Subject::Floor));
         }
         Subject::Manifold(at) => {
-            all.extend(workings.manifolds[at].loops.iter().map(|at| Subject::Loop(*at)));
+            for at in &workings.manifolds[at].loops {
+                all.push(Subject::Loop(*at));
+                all.extend(workings.loops[*at].rooms.iter().map(|room| Subject::Room(*room)));
+            }
         }
         _ => {}
     }

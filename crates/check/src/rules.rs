@@ -71,7 +71,7 @@ pub mod electric_readings_missing;
 pub mod electric_short_of_heat;
 pub mod electric_under_fixed_unit;
 pub mod electric_where_water_would_serve;
-pub mod expansion_volume_missing;
+pub mod expansion_vessel_unsuited;
 pub mod filling_link_without_backflow_guard;
 pub mod first_heat_not_held;
 pub mod first_stair_riser_changed;
@@ -85,12 +85,14 @@ pub mod floor_u_value_over_regulation;
 pub mod flow_carries_too_little_heat;
 pub mod flow_gauge_out_of_range;
 pub mod flow_is_laminar;
+pub mod flow_off_pump_curve;
 pub mod flow_temperature_over_regulation;
 pub mod flush_and_inhibitor_missing;
 pub mod foil_faced_board_bare_to_cement;
 pub mod format_version_unknown;
 pub mod frost_not_guarded;
 pub mod glass_wall_without_edge_zone;
+pub mod glazing_not_in_loss;
 pub mod hairpin_tighter_than_bend;
 pub mod handover_pack_incomplete;
 pub mod heat_loss_missing;
@@ -180,7 +182,6 @@ pub mod pressure_test_too_short;
 pub mod primary_pipe_not_insulated;
 pub mod primary_pipe_too_small;
 pub mod pump_and_source_not_interlocked;
-pub mod pump_flow_too_small;
 pub mod radon_or_damp_layer_pierced;
 pub mod record_date_not_possible;
 pub mod repair_not_recorded;
@@ -188,7 +189,6 @@ pub mod required_field_missing;
 pub mod residual_current_device_missing;
 pub mod resilient_covering_too_warm;
 pub mod revision_missing;
-pub mod rooflight_not_in_loss;
 pub mod room_far_over_heat;
 pub mod room_partly_unheated;
 pub mod room_short_of_heat;
@@ -209,7 +209,7 @@ pub mod screed_too_thick;
 pub mod screed_too_thin_over_pipe;
 pub mod screed_too_thin_overall;
 pub mod second_emitter_missing;
-pub mod set_flows_not_recorded;
+pub mod set_flows_not_proven;
 pub mod setback_unsuited;
 pub mod sleeve_filled_solid;
 pub mod sleeve_missing_at_joint;
@@ -235,6 +235,7 @@ pub mod surface_too_warm_edge;
 pub mod surface_too_warm_occupied;
 pub mod syntax_error;
 pub mod tails_too_dense_at_manifold;
+pub mod temperature_drop_too_narrow;
 pub mod temperature_drop_too_wide;
 pub mod thermostat_badly_placed;
 pub mod throttled_loop_will_sing;
@@ -329,7 +330,7 @@ pub static RULES: &[&Rule] = &[
     &electric_short_of_heat::RULE,
     &electric_under_fixed_unit::RULE,
     &electric_where_water_would_serve::RULE,
-    &expansion_volume_missing::RULE,
+    &expansion_vessel_unsuited::RULE,
     &filling_link_without_backflow_guard::RULE,
     &first_heat_not_held::RULE,
     &first_stair_riser_changed::RULE,
@@ -343,12 +344,14 @@ pub static RULES: &[&Rule] = &[
     &flow_carries_too_little_heat::RULE,
     &flow_gauge_out_of_range::RULE,
     &flow_is_laminar::RULE,
+    &flow_off_pump_curve::RULE,
     &flow_temperature_over_regulation::RULE,
     &flush_and_inhibitor_missing::RULE,
     &foil_faced_board_bare_to_cement::RULE,
     &format_version_unknown::RULE,
     &frost_not_guarded::RULE,
     &glass_wall_without_edge_zone::RULE,
+    &glazing_not_in_loss::RULE,
     &hairpin_tighter_than_bend::RULE,
     &handover_pack_incomplete::RULE,
     &heat_loss_missing::RULE,
@@ -438,7 +441,6 @@ pub static RULES: &[&Rule] = &[
     &primary_pipe_not_insulated::RULE,
     &primary_pipe_too_small::RULE,
     &pump_and_source_not_interlocked::RULE,
-    &pump_flow_too_small::RULE,
     &radon_or_damp_layer_pierced::RULE,
     &record_date_not_possible::RULE,
     &repair_not_recorded::RULE,
@@ -446,7 +448,6 @@ pub static RULES: &[&Rule] = &[
     &residual_current_device_missing::RULE,
     &resilient_covering_too_warm::RULE,
     &revision_missing::RULE,
-    &rooflight_not_in_loss::RULE,
     &room_far_over_heat::RULE,
     &room_partly_unheated::RULE,
     &room_short_of_heat::RULE,
@@ -467,7 +468,7 @@ pub static RULES: &[&Rule] = &[
     &screed_too_thin_over_pipe::RULE,
     &screed_too_thin_overall::RULE,
     &second_emitter_missing::RULE,
-    &set_flows_not_recorded::RULE,
+    &set_flows_not_proven::RULE,
     &setback_unsuited::RULE,
     &sleeve_filled_solid::RULE,
     &sleeve_missing_at_joint::RULE,
@@ -493,6 +494,7 @@ pub static RULES: &[&Rule] = &[
     &surface_too_warm_occupied::RULE,
     &syntax_error::RULE,
     &tails_too_dense_at_manifold::RULE,
+    &temperature_drop_too_narrow::RULE,
     &temperature_drop_too_wide::RULE,
     &thermostat_badly_placed::RULE,
     &throttled_loop_will_sing::RULE,

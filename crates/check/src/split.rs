@@ -2,6 +2,7 @@
 
 use crate::inspection::{Inspection, Item};
 use crate::remedy::{Change, Remedy, add_items, add_key, written};
+use crate::rules::manifold_flows_unbalanced;
 use crate::zones::{loops_of_zones, zones_of_loop};
 use design::{Loop, Place, Presetting};
 use engineering::water::valves::PresettingTable;
@@ -70,6 +71,7 @@ pub(crate) fn split(
         changes.push(add_key(inspection, inspection.design.loops.place?, &entry)?);
     }
     changes.extend(own);
+    changes.extend(others_set(inspection, it)?);
     changes.extend(zones_with(inspection, at, &names)?);
     let on_ports: Vec<String> = given
         .port
@@ -164,7 +166,7 @@ fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) 
     }
     if let Some(presetting) = given.presetting {
         let manifold = it.worked.manifold?;
-        let across = inspection.workings.manifolds[manifold].across_as_set.as_ref().ok()?.value;
+        let (across, _) = across(inspection, manifold)?;
         let of_pipe = Share::fraction(part.length / it.worked.length.as_ref().ok()?.value);
         let flow = it.worked.flow.as_ref().ok()?.value * part.share;
         let kv = it.worked.valve_for_part(of_pipe, flow, across).ok()?;
@@ -177,6 +179,29 @@ fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) 
         };
         changes.push(Change { place: presetting.at, text });
     }
+    Some(changes)
+}
+
+/// The pressure across a manifold to which the presettings of a loop's parts are set, and whether the other valves are to be
+/// set to it as well: where nobody meddles with them what lies across it now, unless the loop starves the pump or spares it.
+fn across(inspection: &Inspection, manifold: usize) -> Option<(Pressure, bool)> {
+    let worked = &inspection.workings.manifolds[manifold];
+    let now = worked.across_as_set.as_ref().ok()?.value;
+    let left = manifold_flows_unbalanced::left_by_pump(worked).filter(|left| *left > Pressure::ZERO);
+    let Some(left) = left else { return Some((now, false)) };
+    Some(if (now - left).abs() > left * 0.03 { (left, true) } else { (now, false) })
+}
+
+/// The other presettings of a loop's manifold, where they have to change with it.
+fn others_set(inspection: &Inspection, it: &Item<Loop, LoopWorkings>) -> Option<Vec<Change>> {
+    let (Some(presetting), Some(at)) = (it.given.presetting, it.worked.manifold) else { return Some(Vec::new()) };
+    let (across, all) = across(inspection, at)?;
+    if !all {
+        return Some(Vec::new());
+    }
+    let manifold = inspection.manifolds().nth(at)?;
+    let mut changes = manifold_flows_unbalanced::presettings(inspection, &manifold, Some(across))?;
+    changes.retain(|change| change.place != presetting.at);
     Some(changes)
 }
 
@@ -257,8 +282,8 @@ mod tests {
         (after.split(until).next().unwrap().to_string(), remedy.title.clone())
     }
 
-    const ZONES: &str = "controls:\n  zones:\n    hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}\n    \
-                         study: {loops: [L2], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}\n";
+    const ZONES: &str = "controls:\n  zones:\n    hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1}\n    \
+                         study: {loops: [L2], thermostat: {feels: air, height: 1.3 m}, actuators: 1}\n";
 
     #[test]
     fn lines_and_comments_stay_as_they_are() {

@@ -198,7 +198,7 @@ kind! {
     /// Flow coefficient of a valve, Kv: cubic metres an hour of water at one bar.
     FlowCoefficient, "a flow coefficient Kv", "m³/h", [unit("m³/h", 1.0), unit("m3/h", 1.0)],
     cubic_metres_per_hour / in_cubic_metres_per_hour = 1.0;
-    |kv, f| write!(f, "Kv {:.2} m³/h", kv.0)
+    |kv, f| if kv.0.abs() >= 0.095 { write!(f, "Kv {:.2} m³/h", kv.0) } else { write!(f, "Kv {} m³/h", rounded(kv.0, 4)) }
 }
 kind! {
     /// A share of a whole.
@@ -222,7 +222,7 @@ kind! {
     /// A plain number, such as Reynolds'.
     Number, "a number", "1", [unit("1", 1.0)],
     new / get = 1.0;
-    |number, f| write!(f, "{}", rounded(number.0, 3))
+    |number, f| write!(f, "{}", rounded(number.0, if number.0.abs() < 1000.0 { 3 } else { 0 }))
 }
 kind! {
     /// Electrical tension.

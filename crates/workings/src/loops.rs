@@ -19,6 +19,10 @@ use way::Way;
 
 mod way;
 
+/// The most that any floor gives: EN 1264-2, basic characteristic at 9 K over the room.
+const MOST_OF_A_FLOOR: HeatFlux = HeatFlux::watts_per_square_metre(100.0);
+const BEYOND_A_FLOOR: &str = "no floor gives more than 100 W/m²: what its rooms need beyond that another emitter gives";
+
 /// What was worked out of a loop.
 #[derive(Debug, Clone)]
 pub struct LoopWorkings {
@@ -715,6 +719,12 @@ impl One<'_> {
             let share = if all > Area::ZERO { own * it.share_in(*room) / all } else { 1.0 };
             needed.value += need * share;
             needed = needed.with("heat-needed", need).with_number("share", share);
+        }
+        // What no floor gives another emitter has to, and its flow is not this one's.
+        let most = MOST_OF_A_FLOOR * own;
+        if needed.value > most && own > Area::ZERO {
+            needed.value = most;
+            needed = needed.with("area-served", own).assuming(BEYOND_A_FLOOR);
         }
         Ok(needed)
     }

@@ -536,7 +536,8 @@ impl One<'_> {
         let any_set = self.own.iter().any(|at| presetting_of(self.design, *at).is_some());
         for (place, at) in self.own.iter().enumerate() {
             let kv = self.presetting(balanced, across, place);
-            loops[*at].presetting_turns = (!points.is_empty()).then(|| {
+            let stated = presetting_of(self.design, *at).is_some();
+            loops[*at].presetting_turns = (!points.is_empty() && !stated).then(|| {
                 let table = table.as_ref().map_err(|fault| Gap::NoMethod(fault.to_string()))?;
                 let kv = kv.as_ref().map_err(Gap::clone)?;
                 let (_, duties) = balanced.as_ref().map_err(Gap::clone)?;

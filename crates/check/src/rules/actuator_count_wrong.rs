@@ -15,21 +15,34 @@
 //! ```yaml fails
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 2, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 2}
 //! #                                                              ^ zone hall has 2 actuators for 1 loop
 //!     study: {rooms: [study], thermostat: {feels: air}, actuators: 1}
 //! ```
 //! ```yaml remedied
 //! controls:
 //!   zones:
+//!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 1}
+//!     study: {rooms: [study], thermostat: {feels: air}, actuators: 1}
+//! ```
+//! ```yaml fails
+//! controls:
+//!   zones:
 //!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 1, always-open: true}
+//! #                                                              ^ zone hall is always open and has 1 actuator; what never shuts has none
+//!     study: {rooms: [study], thermostat: {feels: air}, actuators: 1}
+//! ```
+//! ```yaml remedied
+//! controls:
+//!   zones:
+//!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 0, always-open: true}
 //!     study: {rooms: [study], thermostat: {feels: air}, actuators: 1}
 //! ```
 //! ```yaml fails
 //! controls:
 //!   wiring-centre: {channels: 6, actuators-a-channel: 1}
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 1, channel: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 1, channel: 1}
 //! #                                                                          ^ channel 1 switches 2 actuators; the wiring centre allows it 1
 //!     study: {rooms: [study], thermostat: {feels: air}, actuators: 1, channel: 1}
 //! ```
@@ -37,7 +50,7 @@
 //! controls:
 //!   wiring-centre: {channels: 6}
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 1, channel: 7, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air}, actuators: 1, channel: 7}
 //! #                                                                          ^ zone hall is on channel 7; the wiring centre has 6 channels
 //!     study: {rooms: [study], thermostat: {feels: air}, actuators: 1, channel: 2}
 //! ```
@@ -74,22 +87,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let known = on_channel.entry(channel.value).or_insert((0, at));
             known.0 = known.0.saturating_add(actuators.value);
         }
-        if actuators.value as usize == loops.len() || loops.is_empty() || open && actuators.value == 0 {
+        let wanted = if open { 0 } else { loops.len() };
+        if actuators.value as usize == wanted || loops.is_empty() {
             continue;
         }
         let counted = |count: usize, thing: &str| format!("{count} {thing}{}", if count == 1 { "" } else { "s" });
-        let message = format!(
-            "zone {name} has {} for {}",
-            counted(actuators.value as usize, "actuator"),
-            counted(loops.len(), "loop")
-        );
-        let text = loops.len().to_string();
-        found.add(
-            Finding::new(subject, actuators.at, message)
-                .value(Number::new(f64::from(actuators.value)))
-                .source(SOURCE)
-                .remedy(Remedy::new("give it one for each loop", actuators.at, text)),
-        );
+        let has = counted(actuators.value as usize, "actuator");
+        let (message, title) = match open {
+            true => (format!("zone {name} is always open and has {has}; what never shuts has none"), "give it none"),
+            false => {
+                (format!("zone {name} has {has} for {}", counted(loops.len(), "loop")), "give it one for each loop")
+            }
+        };
+        let mut finding = Finding::new(subject, actuators.at, message)
+            .value(Number::new(f64::from(actuators.value)))
+            .source(SOURCE)
+            .remedy(Remedy::new(title, actuators.at, wanted.to_string()));
+        if let Some(open) = zone.always_open.filter(|open| open.value) {
+            finding = finding.related(open.at, "it is always open");
+        }
+        found.add(finding);
     }
     let Some(centre) = &controls.wiring_centre else { return };
     for (channel, (actuators, first)) in on_channel {
@@ -107,11 +124,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(most) = centre.actuators_a_channel.filter(|most| actuators > most.value) else { continue };
         let message =
             format!("channel {channel} switches {actuators} actuators; the wiring centre allows it {}", most.value);
+        let larger = format!("take a wiring centre of which a channel switches {actuators}");
         found.add(
             Finding::new(Subject::Zone(first), place(&entry.value), message)
                 .value(Number::new(f64::from(actuators)))
                 .source(SOURCE)
-                .related(most.at, "what one channel can switch"),
+                .related(most.at, "what one channel can switch")
+                .remedy(Remedy::new(larger, most.at, actuators.to_string())),
         );
     }
 }
@@ -122,10 +141,15 @@ mod tests {
     use crate::bench::{messages, not_checked};
 
     #[test]
-    fn a_zone_that_never_shuts_may_have_none() {
+    fn a_zone_that_never_shuts_has_none() {
         let text = "controls:\n  zones:\n    hall: {rooms: [hall], thermostat: {feels: air}, actuators: 0, always-open: OPEN}\n";
         assert_eq!(messages(&RULE, &text.replace("OPEN", "true")), [""; 0]);
         assert_eq!(messages(&RULE, &text.replace("OPEN", "false")), ["zone hall has 0 actuators for 1 loop"]);
+        let has_one = text.replace("OPEN", "true").replace("actuators: 0", "actuators: 1");
+        assert_eq!(
+            messages(&RULE, &has_one),
+            ["zone hall is always open and has 1 actuator; what never shuts has none"]
+        );
     }
 
     #[test]

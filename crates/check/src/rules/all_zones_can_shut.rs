@@ -4,8 +4,8 @@
 //!
 //! ## How it is worked out
 //! Whether every loop answers to a zone that can shut, and no by-pass is given. A loop that answers to no thermostat is always
-//! open. The remedies keep the zones of most flow always open, until they pass what the heat pump must have, or give a by-pass that
-//! passes it.
+//! open. The remedies give a by-pass that passes what the heat pump must have, or keep the zones of most flow always open, without
+//! actuators, until they pass it.
 //!
 //! ## Limit
 //! An open path of the least flow, or a by-pass: common practice, no source. Whether what is open passes enough is another
@@ -23,7 +23,7 @@
 //! ```yaml remedied
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 0, always-open: true}
 //!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1}
 //!   interlock: true
 //!   weather-compensation: true
@@ -71,8 +71,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     found.add(
         Finding::new(Subject::Controls, place, message)
             .source("common practice, no source")
-            .remedy(keep_open(inspection))
-            .remedy(by_pass(inspection)),
+            .remedy(by_pass(inspection))
+            .remedy(keep_open(inspection)),
     );
 }
 
@@ -108,8 +108,8 @@ mod tests {
             let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
             finding.remedies.iter().map(|it| it.title.clone()).collect()
         };
-        assert_eq!(titles("1.5 l/min"), ["keep hall always open", "give it a by-pass of 1.5 l/min"]);
-        assert_eq!(titles("3 l/min"), ["keep hall and study always open", "give it a by-pass of 3 l/min"]);
+        assert_eq!(titles("1.5 l/min"), ["give it a by-pass of 1.5 l/min", "keep hall always open"]);
+        assert_eq!(titles("3 l/min"), ["give it a by-pass of 3 l/min", "keep hall and study always open"]);
         assert_eq!(titles("8 l/min"), ["give it a by-pass of 8 l/min"]);
     }
 

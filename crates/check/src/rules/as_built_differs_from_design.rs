@@ -29,7 +29,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 use design::Route;
 use engineering::plan::{self, Line, Lines};
 use workings::Gap;

@@ -29,7 +29,6 @@
 
 use super::pipe_crosses_itself::written;
 use super::prelude::*;
-use crate::limit::LimitValue;
 use crate::remedy::{Change, add_key};
 use design::{Place, Point};
 use workings::{BayWorkings, Gap};

@@ -26,7 +26,6 @@
 
 use super::bay_over_forty::{heated_bays, joints_across, names, rooms_without_bays, told};
 use super::prelude::*;
-use crate::limit::LimitValue;
 
 pub static RULE: Rule = Rule {
     name: "bay-side-over-eight",

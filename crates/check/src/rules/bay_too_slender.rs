@@ -31,7 +31,6 @@
 use super::bay_over_forty::{heated_bays, joints_across, names, rooms_without_bays, told};
 use super::bay_side_over_eight::MOST as LONGEST;
 use super::prelude::*;
-use crate::limit::LimitValue;
 
 pub static RULE: Rule = Rule {
     name: "bay-too-slender",

@@ -27,7 +27,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 use design::{PipeMaterial, Placed};
 use engineering::plan::Corner;
 use workings::{Gap, leg_place};

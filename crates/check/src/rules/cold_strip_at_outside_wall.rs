@@ -27,7 +27,6 @@
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
-use crate::limit::LimitValue;
 use design::{Place, Room, WallKind};
 use engineering::plan::{Outline, Point, distances_to_runs};
 use workings::{RoomWorkings, laid, point};

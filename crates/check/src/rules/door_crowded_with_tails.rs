@@ -31,7 +31,6 @@
 
 use super::prelude::*;
 use super::sleeve_missing_at_wall::for_each_crossing;
-use crate::limit::LimitValue;
 use design::Place;
 use workings::Crossed;
 

@@ -38,7 +38,6 @@
 
 use super::prelude::*;
 use super::screed_too_damp_for_covering::Tests;
-use crate::limit::LimitValue;
 use crate::records::{OnSite, day_after, days_after, screed_of};
 use design::Screed;
 use std::collections::HashSet;

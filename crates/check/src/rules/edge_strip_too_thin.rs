@@ -29,7 +29,6 @@
 
 use super::bay_side_over_eight::MOST as LONG_SIDE;
 use super::prelude::*;
-use crate::limit::LimitValue;
 use design::EdgeStrip;
 
 pub static RULE: Rule = Rule {

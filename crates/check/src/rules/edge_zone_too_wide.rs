@@ -20,7 +20,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 
 pub static RULE: Rule = Rule {
     name: "edge-zone-too-wide",

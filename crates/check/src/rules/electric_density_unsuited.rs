@@ -27,7 +27,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 use design::Use;
 use engineering::heat::materials::Kind as Material;
 use workings::Gap;

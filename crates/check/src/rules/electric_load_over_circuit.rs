@@ -21,7 +21,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 use design::Stage;
 
 pub static RULE: Rule = Rule {

@@ -13,13 +13,13 @@
 //! ```yaml fails
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air and floor, height: 1.3 m}, floor-sensor: {limit: 22 °C, in-tube: true}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air and floor, height: 1.3 m}, floor-sensor: {limit: 22 °C, in-tube: true}, always-open: true}
 //! #                                                                                                  ^^^^^ the floor sensor of zone hall stops the heat at 22.0 °C; the floor of room hall has to become 24.8 °C to give the 600 W that it needs
 //! ```
 //! ```yaml passes
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air and floor, height: 1.3 m}, floor-sensor: {limit: 27 °C, in-tube: true}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air and floor, height: 1.3 m}, floor-sensor: {limit: 27 °C, in-tube: true}, always-open: true}
 //! ```
 
 use super::prelude::*;

@@ -10,7 +10,8 @@
 //! Reynolds number 2300: common practice, no source.
 //!
 //! ## Exceptions
-//! Where the water is too slow even to carry its air, that is said instead.
+//! Where the water is too slow even to carry its air, that is said instead. Loops that glycol makes laminar are told together: less
+//! of it is for whoever knows how cold the house can become.
 //!
 //! ```yaml fails
 //! water: {fluid: propylene glycol, volume-share: 30 %, working-pressure: 1.5 bar}
@@ -23,6 +24,9 @@
 //! ```
 
 use super::prelude::*;
+use crate::inspection::Item;
+use design::{Fluid, Loop};
+use workings::LoopWorkings;
 
 pub static RULE: Rule = Rule {
     name: "flow-is-laminar",
@@ -39,21 +43,38 @@ const LEAST: Limit = Limit { name: "least-reynolds-number", value: "2300", sourc
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least = LEAST.get::<Number>(&RULE, inspection);
     let slow = super::velocity_too_low::LEAST.get::<Velocity>(&super::velocity_too_low::RULE, inspection);
+    let mut laminar: Vec<(f64, Item<Loop, LoopWorkings>)> = Vec::new();
     for it in inspection.loops() {
         let Some(reynolds) = found.need(it.subject, &it.worked.reynolds) else { continue };
         let said_elsewhere = it.worked.velocity.as_ref().is_ok_and(|velocity| velocity.value < slow.value);
-        if reynolds.value >= least.value || said_elsewhere {
-            continue;
+        if reynolds.value < least.value && !said_elsewhere {
+            laminar.push((reynolds.value.get(), it));
         }
+    }
+    // Thick water makes all of them so, and none of them is at fault.
+    let thick = inspection.design.water.fluid.filter(|it| it.value != Fluid::Water);
+    if let (Some(thick), [_, _, ..]) = (thick, &laminar[..]) {
+        let (low, high) =
+            laminar.iter().fold((f64::MAX, 0.0), |(low, high): (f64, f64), (it, _)| (low.min(*it), high.max(*it)));
         let message = format!(
-            "the flow of loop {} is laminar, Reynolds number {:.0}; from {} on water gives its heat better",
-            it.name,
-            reynolds.value.get(),
+            "with {} the flow of {} loops is laminar, Reynolds numbers {low:.0} to {high:.0}; from {} on water gives its heat better",
+            inspection.text(thick.at),
+            laminar.len(),
             least.value
         );
+        let finding = Finding::new(Subject::Water, thick.at, message).value(Number::new(low)).limit(&least);
+        return found.add(laminar.iter().fold(finding, |finding, (reynolds, it)| {
+            finding.related(it.place, format!("its Reynolds number is {reynolds:.0}"))
+        }));
+    }
+    for (reynolds, it) in laminar {
+        let message = format!(
+            "the flow of loop {} is laminar, Reynolds number {reynolds:.0}; from {} on water gives its heat better",
+            it.name, least.value
+        );
         let place = it.given.flow.map_or(it.place, |flow| flow.at);
-        let finding = Finding::new(it.subject, place, message).value(reynolds.value).limit(&least);
-        let quick = it.worked.volume_flow.as_ref().map(|flow| flow.value * (least.value.get() / reynolds.value.get()));
+        let finding = Finding::new(it.subject, place, message).value(Number::new(reynolds)).limit(&least);
+        let quick = it.worked.volume_flow.as_ref().map(|flow| flow.value * (least.value.get() / reynolds));
         found.add(
             finding
                 .figure(format!("loops.{}.reynolds", it.name))
@@ -66,6 +87,16 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 mod tests {
     use super::RULE;
     use crate::bench::messages;
+
+    #[test]
+    fn thick_water_is_told_once() {
+        let text = "water: {fluid: propylene glycol, volume-share: 30 %}\n";
+        let said = messages(&RULE, text);
+        assert!(
+            matches!(&said[..], [one] if one.starts_with("with propylene glycol the flow of 2 loops is laminar")),
+            "{said:?}"
+        );
+    }
 
     #[test]
     fn water_that_creeps_is_said_elsewhere() {

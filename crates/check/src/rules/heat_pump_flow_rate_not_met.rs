@@ -6,8 +6,8 @@
 //! ## How it is worked out
 //! The least flow that the maker states; else the output over (specific heat x 5 K). Against the flows of the loops that no
 //! thermostat can shut, as the source sees them, and the by-pass; where the pump has a curve, with the flows that those loops
-//! get while the others are shut. The remedies keep the zones of most flow always open, until they pass enough; or give a by-pass
-//! that passes what is short.
+//! get while the others are shut. The remedies give a by-pass that passes what is short; or keep the zones of most flow always open,
+//! without actuators, until they pass enough.
 //!
 //! ## Limit
 //! The maker's figure; else 5 K, of the 5 to 7 K of trade texts.
@@ -23,7 +23,7 @@
 //! #                                                                                                        ^^^^^^^ the heat pump must have 3.00 l/min; the loops that are always open pass 1.84 l/min
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1}
 //!   interlock: true
 //!   weather-compensation: true
@@ -32,10 +32,11 @@
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 3 l/min, volume-vessel: 50 l}
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
-//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true}
+//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1}
 //!   interlock: true
 //!   weather-compensation: true
+//!   by-pass: 1.5 l/min
 //! ```
 //! ```yaml fails
 //! heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW}
@@ -106,8 +107,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         Finding::new(Subject::HeatSource, place, message)
             .value(open)
             .limit(&LimitValue::new(needed, whose))
-            .remedy(keep_open(inspection, needed - open))
-            .remedy(by_pass(inspection, needed - open)),
+            .remedy(by_pass(inspection, needed - open))
+            .remedy(keep_open(inspection, needed - open)),
     );
 }
 
@@ -166,6 +167,9 @@ pub(super) fn keep_open(inspection: &Inspection, short: VolumeFlow) -> Option<Re
             Some(shut) => Change { place: shut.at, text: "true".into() },
             None => add_key(inspection, entry.value.place, "always-open: true")?,
         });
+        // What never shuts has no actuators.
+        let actuators = entry.value.actuators.filter(|it| it.value > 0);
+        changes.extend(actuators.map(|it| Change { place: it.at, text: "0".into() }));
     }
     (kept >= short).then(|| Remedy::of(format!("keep {} always open", names.join(" and ")), changes)).flatten()
 }
@@ -204,7 +208,7 @@ mod tests {
             format!(
                 "heat-source: {{kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 kW, least-flow: 2 l/min, \
                  volume-vessel: 50 l, pump: {pump}}}\nmanifolds: {{M1: {{ports: 4, flow-gauge: 0.5 to 5 l/min}}}}\ncontrols:\n  zones:\n    \
-                 hall: {{rooms: [hall], thermostat: {{feels: air}}, actuators: 1, always-open: true}}\n    \
+                 hall: {{rooms: [hall], thermostat: {{feels: air}}, always-open: true}}\n    \
                  study: {{rooms: [study], thermostat: {{feels: air}}, actuators: 1}}\n"
             )
         };

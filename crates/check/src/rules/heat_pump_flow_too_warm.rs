@@ -37,6 +37,7 @@
 use super::prelude::*;
 use design::{Placed, SourceKind, Stage};
 use engineering::water::source::taken_for_warmer_flow;
+use workings::Gap;
 
 pub static RULE: Rule = Rule {
     name: "heat-pump-flow-too-warm",
@@ -83,8 +84,23 @@ fn taken(warm: Temperature, cool: Temperature) -> Option<String> {
 }
 
 fn warmer_than_needed(inspection: &Inspection, found: &mut Findings, flow: &Placed<Temperature>) {
-    if inspection.design.loops.is_empty() {
+    let design = inspection.design;
+    if design.loops.is_empty() {
         return;
+    }
+    // What floors need hangs on all of these; a part of them that cannot be read may well want warmer water.
+    let blocks = [
+        design.rooms.place,
+        design.floors.place,
+        design.walls.place,
+        design.openings.place,
+        design.movement_joints.place,
+        design.loops.place,
+        design.manifolds.place,
+        design.pipes.place,
+    ];
+    if !blocks.into_iter().flatten().all(|block| inspection.is_read(block)) {
+        return found.not_checked(Subject::HeatSource, &Gap::Unreadable);
     }
     for it in inspection.loops() {
         if let Err(gap) = &it.worked.flow_temperature_needed {

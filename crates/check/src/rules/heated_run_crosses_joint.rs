@@ -34,7 +34,6 @@
 use super::prelude::*;
 use super::sleeve_missing_at_joint::{MOST_CROSSINGS, kind};
 use super::sleeve_missing_at_wall::{for_each_crossing, passes};
-use crate::limit::LimitValue;
 use design::JointKind;
 use workings::Crossed;
 

@@ -37,7 +37,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 use crate::records::{day_after, days_after, named, screed_of};
 use design::{Given, Screed, ScreedRecord, Stage};
 use jiff::civil::Date;

@@ -31,7 +31,6 @@
 
 use super::departure_without_reason::listed_with;
 use super::prelude::*;
-use crate::limit::LimitValue;
 use engineering::plan::{Laid, Uncovered};
 
 pub static RULE: Rule = Rule {

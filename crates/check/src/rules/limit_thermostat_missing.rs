@@ -63,15 +63,21 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         return;
     };
     let must = [
-        (limit.independent, "limit-thermostat/independent", "is not independent of the controller"),
-        (limit.without_power, "limit-thermostat/without-power", "does not act when the power fails"),
+        (limit.independent, "limit-thermostat/independent", "is not independent of the controller", "take one that is"),
+        (
+            limit.without_power,
+            "limit-thermostat/without-power",
+            "does not act when the power fails",
+            "take one that does",
+        ),
     ];
-    for (given, key, fault) in must {
+    for (given, key, fault, title) in must {
         match given {
             None => found.missing(Subject::Safety, key),
             Some(given) if !given.value => {
                 let message = format!("the limit thermostat {fault}");
-                found.add(Finding::new(Subject::Safety, given.at, message).source(SOURCE));
+                let finding = Finding::new(Subject::Safety, given.at, message).source(SOURCE);
+                found.add(finding.remedy(Remedy::new(title, given.at, "true")));
             }
             Some(_) => {}
         }

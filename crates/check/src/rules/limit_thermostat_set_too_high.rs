@@ -23,7 +23,6 @@
 
 use super::layer_over_its_temperature_limit::bears;
 use super::prelude::*;
-use crate::limit::LimitValue;
 use design::Place;
 use workings::{Gap, ValueOf};
 

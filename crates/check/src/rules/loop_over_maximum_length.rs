@@ -20,7 +20,7 @@
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //! ```
 //! ```yaml remedied
 //! loops:
@@ -28,7 +28,7 @@
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //! ```
 //! ```yaml fails
 //! loops:

@@ -38,7 +38,12 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
-    follows: &["loop-over-maximum-length", "velocity-too-high"],
+    follows: &[
+        "floor-cannot-give-this-much",
+        "temperature-drop-too-narrow",
+        "loop-over-maximum-length",
+        "velocity-too-high",
+    ],
     file: include_str!("loop_pressure_drop_too_high.rs"),
     check,
     ..Rule::USUAL

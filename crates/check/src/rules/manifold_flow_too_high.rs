@@ -34,6 +34,7 @@ pub static RULE: Rule = Rule {
     group: Group::Manifold,
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
+    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
     file: include_str!("manifold_flow_too_high.rs"),
     check,
     ..Rule::USUAL
@@ -59,7 +60,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 );
                 let limit = LimitValue::new(greatest.value, "the manifold's maker, as the design gives it");
                 let finding = Finding::new(it.subject, greatest.at, message).value(flow.value).limit(&limit);
-                found.add(finding.figure(figure));
+                let text = format!("{:.0} l/min", flow.value.in_litres_per_minute().ceil());
+                let larger = Remedy::new(format!("take a manifold for {text}"), greatest.at, text);
+                found.add(finding.figure(figure).remedy(larger));
             }
         } else if let Some(bore) = it.given.bore.filter(|bore| bore.value > Length::ZERO) {
             let most = MOST.get::<Velocity>(&RULE, inspection);

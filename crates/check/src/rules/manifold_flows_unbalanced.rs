@@ -77,6 +77,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[OFF, RATIO],
+    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow", "temperature-drop-too-wide"],
     file: include_str!("manifold_flows_unbalanced.rs"),
     check,
     ..Rule::USUAL
@@ -93,7 +94,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if it.worked.loops.iter().all(|at| is_shut(inspection, *at)) {
             let message =
                 format!("every balancing valve of manifold {} is set shut; none of its loops gets water", it.name);
-            let mut finding = Finding::new(it.subject, it.place, message).source("plain physics");
+            let mut finding =
+                Finding::new(it.subject, it.place, message).source("the presettings, as the design gives them");
             for place in it.worked.loops.iter().filter_map(|at| presetting(inspection, *at)) {
                 finding = finding.related(place, "shut");
             }
@@ -127,7 +129,7 @@ fn presetting(inspection: &Inspection, at: usize) -> Option<Place> {
 }
 
 /// Whether any loop of a manifold states a presetting, so that the flows that all get can be worked out.
-pub(super) fn any_preset(inspection: &Inspection, it: &ManifoldWorkings) -> bool {
+pub(crate) fn any_preset(inspection: &Inspection, it: &ManifoldWorkings) -> bool {
     it.loops.iter().any(|at| presetting(inspection, *at).is_some())
 }
 
@@ -156,7 +158,12 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         if needs.value <= MassFlow::ZERO {
             return found.not_checked(subject, &Gap::NoMethod("the loop needs no flow".into()));
         }
-        let apart = gets.value / needs.value - 1.0;
+        // A flow that is stated too low is said already, and no valve is to be set for it.
+        let needs = match (inspection.loops().nth(*at), &worked.flow_needed) {
+            (Some(own), Ok(heat)) if super::flow_carries_too_little_heat::falls_short(inspection, &own) => heat.value,
+            _ => needs.value,
+        };
+        let apart = gets.value / needs - 1.0;
         if apart.abs() > off.value.in_fraction() + 1e-9 {
             astray.push((apart, *at));
         }
@@ -181,15 +188,20 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         .limit(&off)
         .figure(format!("loops.{}.flow-as-set", name(inspection, *worst_at)));
     for (apart, at) in &astray {
-        let Ok(needs) = &inspection.workings.loops[*at].volume_flow else { continue };
-        let gets = needs.value * (1.0 + apart);
+        let worked = &inspection.workings.loops[*at];
+        let (Ok(volume), Ok(mass), Ok(gets)) = (&worked.volume_flow, &worked.flow, &worked.flow_as_set) else {
+            continue;
+        };
+        let gets = volume.value * (gets.value / mass.value);
+        let needs = gets / (1.0 + apart);
         let own = Subject::Loop(*at).place(inspection.design);
         let (place, how) = match (presetting(inspection, *at), &inspection.workings.loops[*at].presetting_turns) {
             (Some(place), _) => (place, "so set".to_string()),
+            (None, Some(Ok(turns))) if !is_set && turns.value.get() == 1.0 => (own, "at 1 turn".to_string()),
             (None, Some(Ok(turns))) if !is_set => (own, format!("at {} turns", turns.value)),
             (None, _) => (own, "with its valve open, as no presetting is stated,".to_string()),
         };
-        finding = finding.related(place, format!("{how} it gets {gets} of the {} that it needs", needs.value));
+        finding = finding.related(place, format!("{how} it gets {gets} of the {needs} that it needs"));
     }
     for room in short_rooms(inspection, astray.iter().filter(|(apart, _)| *apart < 0.0).map(|(_, at)| *at)) {
         let (place, gets, needs) = room;
@@ -274,7 +286,7 @@ fn unthrottled(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, f
 }
 
 /// What the pump leaves across the manifold at the flow that all loops need.
-fn left_by_pump(it: &ManifoldWorkings) -> Option<Pressure> {
+pub(crate) fn left_by_pump(it: &ManifoldWorkings) -> Option<Pressure> {
     Some(it.head_available.as_ref().ok()?.value - it.common_pressure_drop.as_ref().ok()?.value)
 }
 
@@ -294,15 +306,25 @@ pub(super) fn with_remedies(
 }
 
 pub(super) fn with_lower_head(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>) -> Option<Remedy> {
-    let lower = super::throttled_loop_will_sing::lower_head(inspection, it)?;
+    let (lower, head) = super::throttled_loop_will_sing::lower_head(inspection, it)?;
+    with_presettings(inspection, it, lower, head)
+}
+
+/// Another head of the pump, and the valves set to what it then leaves across the manifold.
+pub(super) fn with_presettings(
+    inspection: &Inspection,
+    it: &Item<Manifold, ManifoldWorkings>,
+    pump: Remedy,
+    head: Pressure,
+) -> Option<Remedy> {
     let common = it.worked.common_pressure_drop.as_ref().ok()?.value;
-    let mut changes = presettings(inspection, it, Some(lower.1 - common))?;
-    changes.extend(lower.0.changes);
-    Remedy::of(format!("{}, and each valve for the flow that its loop needs", lower.0.title), changes)
+    let mut changes = presettings(inspection, it, Some(head - common))?;
+    changes.extend(pump.changes);
+    Remedy::of(format!("{}, and set each valve for the flow that its loop needs", pump.title), changes)
 }
 
 /// The presettings at which each loop gets what it needs, at the pressure that its pump leaves or at another.
-pub(super) fn presettings(
+pub(crate) fn presettings(
     inspection: &Inspection,
     it: &Item<Manifold, ManifoldWorkings>,
     across: Option<Pressure>,
@@ -338,7 +360,7 @@ fn setting(
     // Loops together shift the pressure a little, so the whole limit is not used up.
     let near = 0.8 * OFF.get::<Share>(&RULE, inspection).value.in_fraction();
     if (gets.in_fraction() - 1.0).abs() <= near {
-        return Some(format!("{nearest} turns"));
+        return Some(format!("{nearest} {}", if nearest == 1.0 { "turn" } else { "turns" }));
     }
     Some(format!("{:.2} turns", table.setting_for(exact).ok()?))
 }
@@ -392,7 +414,7 @@ mod tests {
         let outcome = check(&set(", presetting: 1.1 m³/h", ", presetting: 1.1 m³/h", "30 kPa"));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         let titles: Vec<&str> = finding.remedies.iter().map(|remedy| &*remedy.title).collect();
-        assert_eq!(titles, ["set the pump to 13.3 kPa, and each valve for the flow that its loop needs"]);
+        assert_eq!(titles, ["set the pump to 13.3 kPa, and set each valve for the flow that its loop needs"]);
     }
 
     /// The pressure that the valve has to lose is the one of its flow coefficient: Kv = flow in m³/h / sqrt(loss in bar) of

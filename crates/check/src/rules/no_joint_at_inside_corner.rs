@@ -27,7 +27,6 @@
 
 use super::bay_over_forty::{add_joints, heated_bays, names, rooms_without_bays, told};
 use super::prelude::*;
-use crate::limit::LimitValue;
 use design::Place;
 use engineering::plan::{Bay, Outline, Point};
 use std::collections::HashSet;

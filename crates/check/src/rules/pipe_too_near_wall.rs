@@ -31,7 +31,6 @@ use super::pipe_under_fixing::clear;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
-use crate::limit::LimitValue;
 use crate::remedy::Change;
 use design::{Loop, Place, Point, Route, UprightKind};
 use engineering::plan::Outline;

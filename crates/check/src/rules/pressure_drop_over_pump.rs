@@ -7,7 +7,7 @@
 //! feeder, in which behind a mixing set only the hot share flows, and the manifold's own parts; against what the pump offers at the flow of all loops. Between laminar and
 //! turbulent flow the upper end of what the pressure drop may be counts. A pump that drives several manifolds is read at the
 //! flow of all of them. The remedies take the loop that needs most down to the flow that it needs, where it is set to more;
-//! take a pump that gives enough; or split that loop, where its parts still carry their air back.
+//! take a pump that gives enough, in place of one with a curve one that keeps its pressure, with the valves set to that; or split that loop, where its parts still carry their air back.
 //!
 //! ## Limit
 //! At most 90 % of what the pump offers: common practice, no source.
@@ -17,7 +17,7 @@
 //! ```yaml fails
 //! manifolds:
 //!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 10 kPa}}
-//! #                                                         ^^^^^^ manifold M1 needs 11.9 kPa; its pump offers 10.0 kPa, of which 90 % may be used
+//! #                                                         ^^^^^^ manifold M1 needs 11.9 kPa; its pump offers 10.0 kPa, of which 90 %, 9.0 kPa, may be used
 //! ```
 //! ```yaml remedied
 //! manifolds:
@@ -32,7 +32,7 @@ use super::loop_pressure_drop_too_high::part_of;
 use super::prelude::*;
 use crate::inspection::Item;
 use crate::split::split;
-use design::Manifold;
+use design::{Manifold, Place, Placed, Pump};
 use workings::ManifoldWorkings;
 
 pub static RULE: Rule = Rule {
@@ -40,6 +40,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[SHARE],
+    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
     file: include_str!("pressure_drop_over_pump.rs"),
     check,
     ..Rule::USUAL
@@ -64,7 +65,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         // Between laminar and turbulent flow nobody knows which it is.
         let up_to = if it.worked.head_is_upper_end() { "up to " } else { "" };
         let message = format!(
-            "manifold {} needs {up_to}{}; its pump offers {}, of which {} may be used",
+            "manifold {} needs {up_to}{}; its pump offers {}, of which {}, {usable}, may be used",
             it.name, needed.value, available.value, share.value
         );
         let pump = available.inputs.iter().find(|input| input.name == "pump").and_then(|input| input.at);
@@ -93,8 +94,30 @@ const MOST_HEAD: Pressure = Pressure::kilopascals(60.0);
 /// A pump that gives so much, where its head alone is stated.
 fn stronger(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, needed: Pressure) -> Option<Remedy> {
     let pump = it.given.pump.as_ref().or(inspection.design.heat_source.pump.as_ref())?;
-    let head = pump.head.filter(|_| pump.curve.is_empty())?;
-    let enough = head_for(inspection, needed);
-    let text = format!("{:.0} kPa", (enough.in_kilopascals() - 1e-6).ceil());
-    (enough <= MOST_HEAD).then(|| Remedy::new(format!("take a pump that gives {text}"), head.at, text))
+    let enough = Pressure::kilopascals((head_for(inspection, needed).in_kilopascals() - 1e-6).ceil());
+    if enough > MOST_HEAD {
+        return None;
+    }
+    let other = match (pump.head, pump.curve.is_empty()) {
+        (Some(head), true) => {
+            let text = format!("{} kPa", enough.in_kilopascals());
+            Remedy::new(format!("take a pump that gives {text}"), head.at, text)
+        }
+        _ => that_keeps(inspection, pump, enough)?,
+    };
+    match super::manifold_flows_unbalanced::any_preset(inspection, it.worked) && it.given.pump.is_some() {
+        true => super::manifold_flows_unbalanced::with_presettings(inspection, it, other, enough),
+        false => Some(other),
+    }
+}
+
+/// A pump that keeps a pressure at any flow, in place of one with a curve: which curve another has nobody knows.
+pub(super) fn that_keeps(inspection: &Inspection, pump: &Placed<Pump>, head: Pressure) -> Option<Remedy> {
+    let written = inspection.text(pump.at);
+    if written.is_empty() || written.starts_with(['*', '&']) {
+        return None;
+    }
+    let place = Place { end: pump.at.start + written.trim_end().len() as u32, ..pump.at };
+    let text = format!("{} kPa", head.in_kilopascals());
+    Some(Remedy::new(format!("take a pump that keeps {text}"), place, format!("{{head: {text}}}")))
 }

@@ -36,7 +36,6 @@
 
 use super::prelude::*;
 use super::pressure_fell_too_far::{GAUGE, GREATEST};
-use crate::limit::LimitValue;
 use crate::records::OnSite;
 use design::Stage;
 

@@ -12,7 +12,7 @@
 //! controls:
 //!   zones:
 //!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1}
-//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //!   interlock: false
 //! #            ^^^^^ pump and source go on running when every valve is shut
 //! ```
@@ -20,7 +20,7 @@
 //! controls:
 //!   zones:
 //!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1}
-//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //!   interlock: true
 //! ```
 

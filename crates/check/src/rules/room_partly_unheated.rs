@@ -29,7 +29,6 @@
 use super::layout_falls_short;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
-use crate::limit::LimitValue;
 use engineering::plan::{Outline, coverage};
 use workings::laid;
 

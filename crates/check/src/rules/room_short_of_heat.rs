@@ -51,6 +51,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &["temperature-drop-too-wide"],
     file: include_str!("room_short_of_heat.rs"),
     check,
     ..Rule::USUAL

@@ -43,7 +43,6 @@
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
-use crate::limit::LimitValue;
 use design::{Loop, Place};
 use engineering::plan::Areas;
 use workings::{Crossed, Gap, LoopWorkings, Stretch, place_along, storey_of};

@@ -27,7 +27,6 @@
 use super::pipe_crosses_itself::written;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
-use crate::limit::LimitValue;
 use crate::remedy::Change;
 use design::{Placed, Point, Route};
 use workings::{Gap, point, storey_of};

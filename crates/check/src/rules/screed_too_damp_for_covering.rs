@@ -27,7 +27,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 use crate::records::{OnSite, named, screed_of};
 use design::{Jurisdiction, MoistureMethod, MoistureTest, Placed, Screed};
 use engineering::heat::materials::Kind as Covering;

@@ -116,7 +116,12 @@ pub(super) fn left_over(inspection: &Inspection, room: &RoomItem) -> Power {
         let excess = |water: Temperature| (water - inside.value).in_kelvin() - drop / 2.0;
         (excess(wanted.value) > 0.0).then(|| 1.0 - excess(water.value) / excess(wanted.value))
     });
-    needed.value * (short.fold(0.0, f64::max).min(1.0) * 1.03)
+    // Its loops are laid out for no more than any floor gives.
+    let of_floor = beyond(inspection, room)
+        .zip(room.worked.free_area.as_ref().ok())
+        .map(|((_, most), free)| most.value * free.value);
+    let of_floor = of_floor.unwrap_or(needed.value);
+    (needed.value - of_floor * (1.0 - short.fold(0.0, f64::max).min(1.0))) * 1.03
 }
 
 /// What a room asks of its covering, where that is more than the covering bears.

@@ -15,18 +15,18 @@
 //! ```yaml fails
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true, set-back: 5 K}
-//! #                                                                                                             ^^^ zone hall is lowered by 5.0 K at night; floor screeded takes 2.1 h to answer and follows 3.0 K at most
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true, set-back: 5 K}
+//! #                                                                                               ^^^ zone hall is lowered by 5.0 K at night; floor screeded takes 2.1 h to answer and follows 3.0 K at most
 //! ```
 //! ```yaml remedied
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true, set-back: 2 K}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true, set-back: 2 K}
 //! ```
 //! ```yaml passes
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true, set-back: 3 K}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true, set-back: 3 K}
 //! ```
 
 use super::departure_without_reason::listed;

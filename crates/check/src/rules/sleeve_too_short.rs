@@ -58,7 +58,6 @@ use super::prelude::*;
 use super::sleeve_missing_at_joint::{LENGTH, wants_sleeves};
 use super::sleeve_missing_at_wall::BEYOND;
 use crate::inspection::Item;
-use crate::limit::LimitValue;
 use design::{Loop, Sleeve};
 use workings::{Crossed, Crossing, LoopWorkings, Passage, crossed_by_name};
 

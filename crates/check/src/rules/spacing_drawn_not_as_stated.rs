@@ -33,7 +33,6 @@
 
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
-use crate::limit::LimitValue;
 use engineering::plan::{RunSpacing, run_spacing};
 use workings::laid;
 

@@ -31,7 +31,6 @@
 
 use super::prelude::*;
 use crate::layers::FloorItem;
-use crate::limit::LimitValue;
 use design::{Method, Placed};
 
 pub static RULE: Rule = Rule {

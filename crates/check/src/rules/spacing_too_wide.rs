@@ -25,7 +25,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 use design::{SourceKind, Use};
 
 pub static RULE: Rule = Rule {

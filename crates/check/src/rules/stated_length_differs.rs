@@ -21,7 +21,6 @@
 //! ```
 
 use super::prelude::*;
-use crate::limit::LimitValue;
 
 pub static RULE: Rule = Rule {
     name: "stated-length-differs",

@@ -28,7 +28,6 @@
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
-use crate::limit::LimitValue;
 use design::Loop;
 use engineering::plan::Point;
 use workings::{LoopWorkings, point, storey_of};

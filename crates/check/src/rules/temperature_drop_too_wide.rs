@@ -31,7 +31,7 @@ use std::collections::HashMap;
 pub static RULE: Rule = Rule {
     name: "temperature-drop-too-wide",
     group: Group::Hydraulics,
-    weights: [Hint, Information, Warning, Warning],
+    weights: [Hint, Warning, Error, Error],
     limits: &[MOST],
     file: include_str!("temperature_drop_too_wide.rs"),
     check,
@@ -43,6 +43,9 @@ const MOST: Limit = Limit {
     value: "10 K",
     source: "EN 1264-3 in a contractor's text and a trade summary: 5 to 10 K used",
 };
+
+const DEMANDING: TemperatureDifference = TemperatureDifference::kelvin(5.0);
+const USUAL: TemperatureDifference = TemperatureDifference::kelvin(8.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<TemperatureDifference>(&RULE, inspection);
@@ -84,24 +87,46 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
     for (about, place, at, drop, more) in stated {
         let Some((name, entry)) = design.loops.at(at) else { continue };
+        let leaves_cold = leaves_cold(inspection, about);
         let more = match more {
             0 => String::new(),
             more => format!(" and of {more} more"),
         };
         let message =
             format!("the water of loop {name}{more} cools by {drop}; beyond {} the floor is uneven", most.value);
-        let text = format!("{} K", most.value.in_kelvin());
+        // That of the most demanding room, where one goes short of heat; else, or where the pump will not have it, more.
+        let drops: &[TemperatureDifference] = if leaves_cold { &[DEMANDING, USUAL, most.value] } else { &[most.value] };
         let is_drop = inspection.text(place).trim_end().ends_with('K');
-        let mut finding = Finding::new(about, place, message)
-            .value(drop)
-            .limit(&most)
-            .figure(format!("loops.{name}.flow-needed"))
-            .remedy(is_drop.then(|| Remedy::new(format!("let the water cool by {text}"), place, text)));
+        let mut finding =
+            Finding::new(about, place, message).value(drop).limit(&most).figure(format!("loops.{name}.flow-needed"));
+        for text in drops.iter().filter(|_| is_drop).map(|drop| format!("{} K", drop.in_kelvin())) {
+            finding = finding.remedy(Remedy::new(format!("let the water cool by {text}"), place, text));
+        }
         if about != Subject::Loop(at) {
             finding = finding.related(entry.name_place, "a loop whose water cools so much");
         }
-        found.add(finding);
+        match (leaves_cold, RULE.weight(design.stage())) {
+            (true, _) | (_, Hint) => found.add(finding),
+            (_, Error) => found.add_as(Warning, finding),
+            _ => found.add_as(Information, finding),
+        }
     }
+}
+
+/// Whether a room that such loops heat goes short of heat.
+fn leaves_cold(inspection: &Inspection, about: Subject) -> bool {
+    let short = |room: &usize| {
+        let room = &inspection.workings.rooms[*room];
+        let (needed, output) = (&room.heat_needed, &room.output);
+        matches!((needed, output), (Ok(needed), Ok(output)) if output.value < needed.value - Power::watts(0.5))
+    };
+    let concerns = |at: usize| match about {
+        Subject::Loop(own) => own == at,
+        Subject::Manifold(own) => inspection.workings.loops[at].manifold == Some(own),
+        _ => true,
+    };
+    let loops = inspection.workings.loops.iter().enumerate().filter(|(at, _)| concerns(*at));
+    loops.flat_map(|(_, it)| &it.rooms).any(short)
 }
 
 #[cfg(test)]
@@ -119,6 +144,18 @@ mod tests {
     #[test]
     fn a_flow_that_carries_too_little_is_said_elsewhere() {
         assert_eq!(messages(&RULE, &with(", flow: 0.7 l/min", "5 K")), [""; 0]);
+    }
+
+    /// With water that leaves the room short the drop is the cause, and what the room lacks is told there.
+    #[test]
+    fn a_room_left_cold_makes_it_grave() {
+        let text = with("", "16 K").replace("45 °C", "38 °C");
+        let outcome = crate::bench::check(&text);
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        assert_eq!(finding.severity, crate::Severity::Error);
+        assert!(finding.related.iter().any(|it| it.message.starts_with("and so the floor of room")), "{finding:?}");
+        assert!(outcome.findings.iter().all(|it| it.rule.name != "room-short-of-heat"));
+        assert_eq!(finding.remedies.iter().map(|it| &*it.title).collect::<Vec<_>>(), ["let the water cool by 5 K"]);
     }
 
     #[test]

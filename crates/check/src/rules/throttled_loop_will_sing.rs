@@ -50,7 +50,13 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Silent, Information, Information, Information],
     limits: &[MOST],
-    follows: &["velocity-too-high", "loop-pressure-drop-too-high", "pressure-drop-over-pump"],
+    follows: &[
+        "floor-cannot-give-this-much",
+        "temperature-drop-too-narrow",
+        "velocity-too-high",
+        "loop-pressure-drop-too-high",
+        "pressure-drop-over-pump",
+    ],
     file: include_str!("throttled_loop_will_sing.rs"),
     check,
     ..Rule::USUAL
@@ -122,11 +128,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-/// The pump set to no more than is needed, and to how much, where its head is given and more.
+/// The pump set to no more than is needed, or one that keeps so much in place of one with a curve; and how much that is.
 pub(super) fn lower_head(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>) -> Option<(Remedy, Pressure)> {
-    let head = it.given.pump.as_ref().filter(|pump| pump.curve.is_empty())?.head?;
+    let pump = it.given.pump.as_ref()?;
     let enough = super::pressure_drop_over_pump::head_for(inspection, it.worked.head_needed.as_ref().ok()?.value);
     let enough = Pressure::kilopascals((enough.in_kilopascals() * 10.0).ceil() / 10.0);
+    if !pump.curve.is_empty() {
+        let offers = it.worked.head_available.as_ref().ok()?.value;
+        return if enough < offers {
+            Some((super::pressure_drop_over_pump::that_keeps(inspection, pump, enough)?, enough))
+        } else {
+            None
+        };
+    }
+    let head = pump.head?;
     let text = format!("{} kPa", enough.in_kilopascals());
     (enough < head.value).then(|| (Remedy::new(format!("set the pump to {text}"), head.at, text), enough))
 }

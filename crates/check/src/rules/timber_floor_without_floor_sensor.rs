@@ -19,9 +19,9 @@
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m²}
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //! #                                     ^^^^^^^^^^^^^^^^^^^^^^^^^^^ room hall has a wooden floor, and zone hall has no sensor in it
-//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //! safety:
 //!   limit-thermostat: {setting: 55 °C, independent: true, without-power: true}
 //! ```
@@ -31,8 +31,8 @@
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m²}
 //! controls:
 //!   zones:
-//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true, floor-sensor: {limit: 27 °C, in-tube: true}}
-//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     hall: {rooms: [hall], thermostat: {feels: air, height: 1.3 m}, always-open: true, floor-sensor: {limit: 27 °C, in-tube: true}}
+//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //! safety:
 //!   limit-thermostat: {setting: 55 °C, independent: true, without-power: true}
 //! ```
@@ -43,7 +43,7 @@
 //! controls:
 //!   zones:
 //!     hall: {rooms: [hall], thermostat: {feels: air and floor, height: 1.3 m}, floor-sensor: {limit: 27 °C, in-tube: true}, actuators: 1}
-//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, actuators: 1, always-open: true}
+//!     study: {rooms: [study], thermostat: {feels: air, height: 1.3 m}, always-open: true}
 //! ```
 
 use super::prelude::*;

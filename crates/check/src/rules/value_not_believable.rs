@@ -72,6 +72,9 @@ const fn kv(number: f64) -> FlowCoefficient {
     FlowCoefficient::cubic_metres_per_hour(number)
 }
 
+const ITS_CURVE: &str = "the pump's own curve, as the design gives it";
+const ITS_TABLE: &str = "the valve's own figures, as the design gives them";
+
 /// How far two statements of one drop may be apart.
 const APART: TemperatureDifference = kelvin(1.5);
 
@@ -137,8 +140,18 @@ impl<'i> Doubt<'_, 'i> {
     fn temperatures_of_the_source(&mut self) {
         let design = self.inspection.design;
         let source = &design.heat_source;
-        let (Some(flow), Some(back)) = (source.flow_temperature, source.return_temperature) else { return };
         let of = Subject::HeatSource;
+        if let (Some(flow), Some(highest)) = (source.flow_temperature, source.highest_temperature)
+            && highest.value < flow.value
+        {
+            let message = format!(
+                "highest-temperature {} of heat-source cannot be; the water leaves at {}",
+                highest.value, flow.value
+            );
+            let finding = Finding::new(of, highest.at, message).value(highest.value).source("the design");
+            self.found.add_as(Error, finding.related(flow.at, "the water leaves so warm"));
+        }
+        let (Some(flow), Some(back)) = (source.flow_temperature, source.return_temperature) else { return };
         if back.value >= flow.value {
             let message = format!(
                 "return-temperature {} of heat-source cannot be; the water leaves at {}",
@@ -357,7 +370,7 @@ impl<'i> Doubt<'_, 'i> {
                 "pump/head {} of {path} is not on its curve, which gives {least} to {most} and is counted with",
                 head.value
             );
-            self.found.add(Finding::new(of, head.at, message).value(head.value).source("plain physics"));
+            self.found.add(Finding::new(of, head.at, message).value(head.value).source(ITS_CURVE));
         }
         let points = pump.curve.iter().map(|point| Some((point.flow?.value, point.head?.value)));
         let Some(points) = points.collect::<Option<Vec<_>>>() else { return };
@@ -367,13 +380,13 @@ impl<'i> Doubt<'_, 'i> {
             CurveFault::TooShort => 0,
         };
         if let Some(point) = pump.curve.get(at) {
-            self.doubt_it(of, point.at, fault.to_string());
+            self.doubt_it(of, point.at, fault.to_string(), ITS_CURVE);
         }
     }
 
     fn presettings(&mut self, of: Subject, valves: &Valves) {
-        self.hold(of, "valves/kv-open", &valves.kv_open, kv(0.05), kv(10.0));
-        self.hold(of, "valves/kv-actuator", &valves.kv_actuator, kv(0.05), kv(20.0));
+        self.hold(of, "valves/kv-open", &valves.kv_open, kv(0.2), kv(10.0));
+        self.hold(of, "valves/kv-actuator", &valves.kv_actuator, kv(0.3), kv(20.0));
         if let (Some(open), Some(last)) = (valves.kv_open, valves.settings.last().and_then(|last| last.kv))
             && open.value < last.value
         {
@@ -382,7 +395,7 @@ impl<'i> Doubt<'_, 'i> {
                 "kv-open {} of {of_manifold} is less than {}, which its table of settings goes up to",
                 open.value, last.value
             );
-            let finding = Finding::new(of, open.at, message).value(open.value).source("plain physics");
+            let finding = Finding::new(of, open.at, message).value(open.value).source(ITS_TABLE);
             self.found.add(finding.related(last.at, "the last setting"));
         }
         let points = valves.settings.iter().map(|point| Some((point.turns?.value, point.kv?.value)));
@@ -393,12 +406,18 @@ impl<'i> Doubt<'_, 'i> {
             TableFault::TooShort => 0,
         };
         if let Some(point) = valves.settings.get(at) {
-            self.doubt_it(of, point.at, fault.to_string());
+            self.doubt_it(of, point.at, fault.to_string(), ITS_TABLE);
         }
     }
 
     /// A valve opens no further than it goes.
     fn presetting(&mut self, of: Subject, it: &Loop) {
+        // Shut it can be set; so little no valve of a loop can.
+        let kv_set = it.presetting.and_then(|it| match it.value {
+            Presetting::Kv(set) if set > FlowCoefficient::ZERO => Some(Placed { value: set, at: it.at }),
+            _ => None,
+        });
+        self.hold(of, "presetting", &kv_set, kv(0.01), kv(10.0));
         let (Some(presetting), Some(manifold)) = (it.presetting, &it.manifold) else { return };
         let Some(valves) = self.inspection.design.manifolds.get(&manifold.value.name).and_then(|it| it.valves.as_ref())
         else {
@@ -428,13 +447,13 @@ impl<'i> Doubt<'_, 'i> {
             }
             Presetting::Turns(_) => return,
         };
-        let finding = Finding::new(of, presetting.at, message).source("plain physics");
+        let finding = Finding::new(of, presetting.at, message).source(ITS_TABLE);
         self.found.add(finding.related(end, "as far as the valve opens"));
     }
 
-    fn doubt_it(&mut self, of: Subject, place: Place, fault: String) {
+    fn doubt_it(&mut self, of: Subject, place: Place, fault: String, whose: &'static str) {
         let message = format!("in {}, {fault}", of.path(self.inspection.design));
-        self.found.add(Finding::new(of, place, message).source("plain physics"));
+        self.found.add(Finding::new(of, place, message).source(whose));
     }
 
     fn rooms_and_walls(&mut self) {
@@ -530,7 +549,7 @@ impl<'i> Doubt<'_, 'i> {
                     "the pressure rose from {} to {} during a test; a pipe left alone gains none",
                     start.value, end.value
                 );
-                self.doubt_it(Subject::Records, end.at, fault);
+                self.doubt_it(Subject::Records, end.at, fault, "plain physics");
             }
         }
     }

@@ -11,13 +11,13 @@
 //!
 //! ```yaml fails
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 0.8 l/min}
-//! #                                                                                           ^^^^^^^^^ water moves at 0.12 m/s in loop L1; under 0.15 m/s it leaves its air behind
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, duty: 300 W}
+//! # ^^ water moves at 0.14 m/s in loop L1; under 0.15 m/s it leaves its air behind
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
 //! ```
 //! ```yaml remedied
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 1.84 l/min}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, duty: 300 W, flow: 1.04 l/min}
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
 //! ```
 //! ```yaml passes
@@ -32,6 +32,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Information, Warning, Warning],
     limits: &[LEAST],
+    follows: &["flow-carries-too-little-heat", "temperature-drop-too-wide"],
     file: include_str!("velocity_too_low.rs"),
     check,
     ..Rule::USUAL

@@ -68,7 +68,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             working.value, charge.value
         );
         let finding = Finding::new(Subject::Water, working.at, message).value(working.value);
-        let limit = LimitValue::new(charge.value, "plain physics");
+        let limit = LimitValue::new(charge.value, "the charge, as the design gives it");
         found.add(finding.limit(&limit).related(charge.at, "its charge"));
     }
 }

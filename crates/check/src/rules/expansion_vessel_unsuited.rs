@@ -57,10 +57,11 @@ use design::ExpansionVessel;
 use engineering::water::expansion::end_pressure;
 
 pub static RULE: Rule = Rule {
-    name: "expansion-volume-missing",
+    name: "expansion-vessel-unsuited",
     group: Group::Hydraulics,
-    weights: [Silent, Information, Information, Information],
-    file: include_str!("expansion_volume_missing.rs"),
+    weights: [Silent, Information, Warning, Warning],
+    follows: &["working-pressure-out-of-line"],
+    file: include_str!("expansion_vessel_unsuited.rs"),
     check,
     ..Rule::USUAL
 };
@@ -131,13 +132,30 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         volume.value, content.value, grows.value, needed.value
     );
     let text = format!("{} l", needed.value.in_litres().ceil());
+    let less = less_charge(inspection, given, needed.value, volume.value);
     found.add(
         Finding::new(Subject::Water, volume.at, message)
             .value(volume.value)
             .limit(&LimitValue::new(needed.value, SOURCE))
             .figure("water.vessel-volume-needed")
+            .remedy(less)
             .remedy(Remedy::new(format!("take a vessel of {text}"), volume.at, text)),
     );
+}
+
+/// What is usual from the factory.
+const USUAL_CHARGE: Pressure = Pressure::bar(1.0);
+
+/// A vessel charged to more than is usual is large enough with less charge, where that still carries the water above it.
+fn less_charge(inspection: &Inspection, given: &ExpansionVessel, needed: Volume, has: Volume) -> Option<Remedy> {
+    let (charge, valve) = (given.charge_pressure?, inspection.design.safety.safety_valve?);
+    let least = inspection.workings.water.least_charge_pressure.as_ref().ok()?.value;
+    let end = end_pressure(valve.value);
+    let most = end - (end - charge.value) * (needed / has);
+    let tenths = (most.in_bar() * 10.0 + 1e-6).floor() / 10.0;
+    let text = format!("{tenths:.1} bar");
+    let fits = charge.value > USUAL_CHARGE && Pressure::bar(tenths) >= least;
+    fits.then(|| Remedy::new(format!("charge the vessel to {text}"), charge.at, text))
 }
 
 /// A vessel that is charged to less than the water above it presses is full before the water grows.
@@ -192,7 +210,7 @@ mod tests {
     #[test]
     fn a_vessel_charged_to_the_end_pressure_takes_up_nothing() {
         let charged = |bar: f64| {
-            let text = "water: {working-pressure: 1.5 bar, other-content: 40 l, expansion-vessel: {volume: 80 l, charge-pressure: ";
+            let text = "water: {other-content: 40 l, expansion-vessel: {volume: 80 l, charge-pressure: ";
             messages(&RULE, &format!("{text}{bar} bar}}}}\n"))
         };
         assert_eq!(charged(1.5), [""; 0]);

@@ -39,10 +39,11 @@ use super::prelude::*;
 use design::{Placed, Pump};
 
 pub static RULE: Rule = Rule {
-    name: "pump-flow-too-small",
+    name: "flow-off-pump-curve",
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
-    file: include_str!("pump_flow_too_small.rs"),
+    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
+    file: include_str!("flow_off_pump_curve.rs"),
     check,
     ..Rule::USUAL
 };

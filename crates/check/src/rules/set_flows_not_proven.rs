@@ -31,11 +31,11 @@ use super::prelude::*;
 use design::Stage;
 
 pub static RULE: Rule = Rule {
-    name: "set-flows-not-recorded",
+    name: "set-flows-not-proven",
     group: Group::Records,
     weights: [Warning; 4],
     limits: &[WITHIN],
-    file: include_str!("set_flows_not_recorded.rs"),
+    file: include_str!("set_flows_not_proven.rs"),
     check,
     ..Rule::USUAL
 };

@@ -25,10 +25,10 @@ use super::prelude::*;
 use crate::remedy::Change;
 
 pub static RULE: Rule = Rule {
-    name: "rooflight-not-in-loss",
+    name: "glazing-not-in-loss",
     group: Group::HeatOutput,
     weights: [Hint, Warning, Warning, Warning],
-    file: include_str!("rooflight_not_in_loss.rs"),
+    file: include_str!("glazing_not_in_loss.rs"),
     check,
     ..Rule::USUAL
 };
