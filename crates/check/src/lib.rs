@@ -83,11 +83,22 @@ pub fn check(job: &Job) -> Outcome {
 
 /// A check without trying remedies out.
 fn look(job: &Job) -> Outcome {
-    let reading = design::read(job.path, job.bytes, job.files);
-    let workings = workings::work_out(&reading.design);
+    let mut reading = design::read(job.path, job.bytes, job.files);
+    let mut workings = workings::work_out(&reading.design);
     let mut found = Findings::new(reading.design.stage());
+    // What rests on a value that nobody would believe means nothing: it is not worked out, and rules that need it say so.
+    let doubt = &rules::value_not_believable::RULE;
     let inspection = Inspection::new(&reading, &workings, job.today);
-    for rule in RULES.iter().filter(|rule| !rule.after_the_others) {
+    found.run(doubt, &inspection);
+    let doubted = rules::value_not_believable::doubted(&inspection, found.so_far());
+    if !doubted.is_empty() {
+        let before = design::Before::new(&reading.sources);
+        let without = design::read_without(doubted, job.path, job.bytes, job.files, &before);
+        workings = workings::work_out(&without.design);
+        reading = without;
+    }
+    let inspection = Inspection::new(&reading, &workings, job.today);
+    for rule in RULES.iter().filter(|rule| !rule.after_the_others && rule.name != doubt.name) {
         found.run(rule, &inspection);
     }
     for rule in RULES.iter().filter(|rule| rule.after_the_others) {
@@ -95,8 +106,9 @@ fn look(job: &Job) -> Outcome {
     }
     let (mut findings, not_checked) = found.into_parts();
     findings.sort_by(|a, b| (a.place, b.severity, a.rule.name).cmp(&(b.place, a.severity, b.rule.name)));
-    let followers = causes::gather(&inspection, &mut findings);
+    // What is accepted hides nothing: what follows from it is told for itself.
     let departed = departures::apply(&inspection, &mut findings);
+    let followers = causes::gather(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
     Outcome { findings, followers, not_checked, departed, design, workings, sources, is_cut_short }
 }

@@ -37,6 +37,8 @@ pub struct Reading {
     pub references: Vec<Reference>,
     /// The files that were read; a [`FileId`] is an index into it.
     pub sources: Vec<Source>,
+    /// The values that were left out because nobody would believe them, in the order of the files.
+    pub doubted: Vec<Place>,
 }
 
 /// Reads a design and the libraries it names.
@@ -49,7 +51,12 @@ pub fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
 
 /// The same, for less where the texts are those of `before` but for a change in one entry.
 pub fn read_again(path: &str, bytes: &[u8], files: &Files, before: &Before) -> Reading {
-    library::read(path, bytes, files, before)
+    library::read(path, bytes, files, before, Vec::new())
+}
+
+/// The same once more, with the values at some places left out as if they could not be read.
+pub fn read_without(doubted: Vec<Place>, path: &str, bytes: &[u8], files: &Files, before: &Before) -> Reading {
+    library::read(path, bytes, files, before, doubted)
 }
 
 #[cfg(test)]

@@ -59,8 +59,15 @@ struct Pass {
     sources: Vec<Source>,
 }
 
-pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before) -> Reading {
-    let Pass { mut design, mut reader, sources } = pass(path, bytes, files, before, HashMap::new());
+pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before, mut doubted: Vec<Place>) -> Reading {
+    doubted.sort_unstable();
+    let fresh = |meant: HashMap<Place, String>| {
+        let mut reader = Reader::default();
+        reader.meant = meant;
+        reader.doubted.clone_from(&doubted);
+        reader
+    };
+    let Pass { mut design, mut reader, sources } = pass(path, bytes, files, before, fresh(HashMap::new()));
     let meant = unknown_names(&mut reader);
     let Reader { mut faults, mut definitions, mut references, is_cut_short, with_paths, .. } = reader;
     if !meant.is_empty() {
@@ -70,7 +77,7 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before) -> 
             Some(source) => Ok(source.text.as_bytes().to_vec()),
             None => Err(String::new()),
         };
-        let mended = pass(path, bytes, &read_already, before, meant);
+        let mended = pass(path, bytes, &read_already, before, fresh(meant));
         design = mended.design;
         definitions = mended.reader.definitions;
         references = mended.reader.references;
@@ -88,13 +95,11 @@ pub(crate) fn read(path: &str, bytes: &[u8], files: &Files, before: &Before) -> 
         let kind = FaultKind::TooManyFaults { limit: Reader::MOST_FAULTS };
         faults.push(Fault { place: last.place.after(), kind, path: String::new() });
     }
-    Reading { design, faults, is_cut_short, definitions, references, sources }
+    Reading { design, faults, is_cut_short, definitions, references, sources, doubted }
 }
 
-/// Reads the design and its libraries; `meant` has the names that stand for misspelt ones, by their places.
-fn pass(path: &str, bytes: &[u8], files: &Files, before: &Before, meant: HashMap<Place, String>) -> Pass {
-    let mut reader = Reader::default();
-    reader.meant = meant;
+/// Reads the design and its libraries.
+fn pass(path: &str, bytes: &[u8], files: &Files, before: &Before, mut reader: Reader) -> Pass {
     let mut sources = Vec::new();
     let mut design = read_one(path, bytes, before, &mut reader, &mut sources);
     // A misspelt `format` is told as that; and what could not be read at all must not look like an empty design.

@@ -34,6 +34,13 @@ pub static RULE: Rule = Rule {
     group: Group::Manifold,
     weights: [Information, Warning, Warning, Warning],
     limits: &[LEAST],
+    follows: &[
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+    ],
     file: include_str!("flow_gauge_out_of_range.rs"),
     check,
     ..Rule::USUAL

@@ -38,7 +38,15 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
-    follows: &["loop-over-maximum-length", "velocity-too-high"],
+    follows: &[
+        "loop-over-maximum-length",
+        "velocity-too-high",
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+    ],
     file: include_str!("loop_pressure_drop_too_high.rs"),
     check,
     ..Rule::USUAL

@@ -77,6 +77,13 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[OFF, RATIO],
+    follows: &[
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+    ],
     file: include_str!("manifold_flows_unbalanced.rs"),
     check,
     ..Rule::USUAL

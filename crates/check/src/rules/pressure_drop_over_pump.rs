@@ -40,6 +40,13 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[SHARE],
+    follows: &[
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+    ],
     file: include_str!("pressure_drop_over_pump.rs"),
     check,
     ..Rule::USUAL

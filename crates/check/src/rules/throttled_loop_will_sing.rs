@@ -50,7 +50,16 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Silent, Information, Information, Information],
     limits: &[MOST],
-    follows: &["velocity-too-high", "loop-pressure-drop-too-high", "pressure-drop-over-pump"],
+    follows: &[
+        "velocity-too-high",
+        "loop-pressure-drop-too-high",
+        "pressure-drop-over-pump",
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+    ],
     file: include_str!("throttled_loop_will_sing.rs"),
     check,
     ..Rule::USUAL

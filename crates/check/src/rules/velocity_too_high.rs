@@ -28,6 +28,13 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
+    follows: &[
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+    ],
     file: include_str!("velocity_too_high.rs"),
     check,
     ..Rule::USUAL
