@@ -50,27 +50,43 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
 }
 
-/// The thing itself and what it hangs on: a loop's manifold and rooms, a manifold's loops and their rooms, a room's loops and floor; the heat source,
-/// the water and the site bear on all.
+/// The thing itself and what it hangs on: a loop's manifold, rooms and their floors, a room's loops and floor, a manifold's loops with
+/// their rooms, a zone's rooms; all floors and rooms bear on the heat source, and it, the water and the site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
     let mut all = vec![about];
+    let rooms = |rooms: &[usize], all: &mut Vec<Subject>| {
+        for at in rooms {
+            all.push(Subject::Room(*at));
+            all.extend(workings.rooms.get(*at).and_then(|room| room.floor).map(Subject::Floor));
+        }
+    };
     match about {
         Subject::Loop(at) => {
             let it = &workings.loops[at];
             all.extend(it.manifold.map(Subject::Manifold));
-            all.extend(it.rooms.iter().map(|room| Subject::Room(*room)));
+            rooms(&it.rooms, &mut all);
         }
         Subject::Room(at) => {
-            let room = &workings.rooms[at];
-            all.extend(room.loops.iter().map(|at| Subject::Loop(*at)));
-            all.extend(room.floor.map(Subject::Floor));
+            rooms(&[at], &mut all);
+            all.extend(workings.rooms[at].loops.iter().map(|at| Subject::Loop(*at)));
         }
         Subject::Manifold(at) => {
-            for at in &workings.manifolds[at].loops {
-                all.push(Subject::Loop(*at));
-                all.extend(workings.loops[*at].rooms.iter().map(|room| Subject::Room(*room)));
+            for it in &workings.manifolds[at].loops {
+                all.push(Subject::Loop(*it));
+                rooms(&workings.loops[*it].rooms, &mut all);
             }
+        }
+        Subject::Zone(at) => {
+            let zone = inspection.design.controls.zones.at(at);
+            let named = zone.into_iter().flat_map(|(_, zone)| &zone.value.rooms);
+            let named: Vec<usize> =
+                named.filter_map(|room| inspection.design.rooms.position(&room.value.name)).collect();
+            rooms(&named, &mut all);
+        }
+        Subject::HeatSource => {
+            all.extend((0..workings.floors.len()).map(Subject::Floor));
+            all.extend((0..workings.rooms.len()).map(Subject::Room));
         }
         _ => {}
     }
@@ -109,7 +125,7 @@ mod tests {
         assert!(cause.related.iter().any(|it| it.message.starts_with("and so loop L1 wants")), "{:?}", cause.related);
     }
 
-    /// What stands below it stays in the order of the file, and departures reach the cause.
+    /// An error is not told under a warning, and what is accepted hides nothing.
     #[test]
     fn a_graver_finding_is_never_hidden() {
         for finding in
@@ -117,5 +133,16 @@ mod tests {
         {
             assert!(finding.rule.name != "room-far-over-heat", "{}", finding.message);
         }
+        let thin = "floors:\n  screeded:\n    method: clipped-in-screed\n    below: ground\n    layers:\n      - {material: carpet, thickness: \
+                    14 mm}\n      - {material: cement screed, thickness: 65 mm, pipe: at base}\n      - {material: polyethylene membrane, \
+                    thickness: 0.2 mm}\n      - {material: EPS, thickness: 160 mm}\n      - {material: damp-proof membrane, thickness: 0.3 \
+                    mm}\n";
+        let told = |text: &str| -> Vec<&str> {
+            let found = check(text).findings.into_iter().map(|it| it.rule.name);
+            found.filter(|name| ["covering-too-resistive", "room-short-of-heat"].contains(name)).collect()
+        };
+        assert_eq!(told(thin), ["covering-too-resistive"]);
+        let accepted = "departures:\n  - {rule: covering-too-resistive, reason: the client wants it, agreed-by: engineer, until: 2030-01-01}\n";
+        assert!(told(&format!("{thin}{accepted}")).contains(&"room-short-of-heat"));
     }
 }

@@ -104,6 +104,8 @@ pub struct Finding {
     /// The name of the figure whose workings stand behind the value: `loops.L1.length`.
     pub figure: Option<String>,
     pub remedies: Vec<Remedy>,
+    /// The value at its place is left out of all that is worked out.
+    pub(crate) is_doubted: bool,
     /// For the kind of the value.
     printed: Option<Prints>,
 }
@@ -123,6 +125,7 @@ impl Finding {
             related: Vec::new(),
             figure: None,
             remedies: Vec::new(),
+            is_doubted: false,
             printed: None,
         }
     }

@@ -87,9 +87,11 @@ impl<'i> Inspection<'i> {
         if self.reading.is_cut_short {
             return false;
         }
-        let faults = &self.reading.faults;
-        let first = faults.partition_point(|fault| (fault.place.file, fault.place.start) < (block.file, block.start));
-        faults.get(first).is_none_or(|fault| fault.place.file != block.file || fault.place.start >= block.end)
+        let before = |place: Place| (place.file, place.start) < (block.file, block.start);
+        let beyond = |place: Place| place.file != block.file || place.start >= block.end;
+        let (faults, doubted) = (&self.reading.faults, &self.reading.doubted);
+        faults.get(faults.partition_point(|fault| before(fault.place))).is_none_or(|fault| beyond(fault.place))
+            && doubted.get(doubted.partition_point(|place| before(*place))).is_none_or(|place| beyond(*place))
     }
 
     /// Where the file says its stage. There is such a place at every stage but `preliminary`.

@@ -89,12 +89,22 @@ pub fn check(job: &Job) -> Outcome {
 
 /// A check without trying remedies out.
 fn look(job: &Job) -> Outcome {
-    let reading = read(job, &Before::new(&[]));
-    let workings = workings::work_out(&reading.design);
+    let mut reading = read(job, &Before::new(&[]));
+    let mut workings = workings::work_out(&reading.design);
     let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
+    // What rests on a value that nobody would believe means nothing: it is not worked out, and rules that need it say so.
+    let doubt = &rules::value_not_believable::RULE;
     let inspection = Inspection::new(&reading, &workings, &house, job.today);
-    for rule in house.rules().filter(|rule| !rule.after_the_others) {
+    found.run(doubt, &inspection);
+    let doubted = rules::value_not_believable::doubted(&inspection, found.so_far());
+    if !doubted.is_empty() {
+        let without = read_without(job, doubted, &Before::new(&reading.sources));
+        workings = workings::work_out(&without.design);
+        reading = without;
+    }
+    let inspection = Inspection::new(&reading, &workings, &house, job.today);
+    for rule in house.rules().filter(|rule| !rule.after_the_others && rule.name != doubt.name) {
         found.run(rule, &inspection);
     }
     for rule in house.rules().filter(|rule| rule.after_the_others) {
@@ -102,10 +112,16 @@ fn look(job: &Job) -> Outcome {
     }
     let (mut findings, not_checked) = found.into_parts();
     findings.sort_by(|a, b| (a.place, b.severity, a.rule.name).cmp(&(b.place, a.severity, b.rule.name)));
-    let followers = causes::gather(&inspection, &mut findings);
+    // What is accepted hides nothing: what follows from it is told for itself.
     let departed = departures::apply(&inspection, &mut findings);
+    let followers = causes::gather(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
     Outcome { findings, followers, not_checked, departed, design, workings, house, sources, is_cut_short }
+}
+
+/// Reads what is to be checked, without the values at some places.
+fn read_without(job: &Job, doubted: Vec<Place>, before: &Before) -> Reading {
+    design::read_without(doubted, job.path, job.bytes, job.house_standard, job.files, before)
 }
 
 /// Reads what is to be checked.

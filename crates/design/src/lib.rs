@@ -39,6 +39,8 @@ pub struct Reading {
     pub references: Vec<Reference>,
     /// The files that were read; a [`FileId`] is an index into it.
     pub sources: Vec<Source>,
+    /// The values that were left out because nobody would believe them, in the order of the files.
+    pub doubted: Vec<Place>,
 }
 
 /// Reads a design and the libraries it names.
@@ -52,7 +54,19 @@ pub fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
 /// The same under a house standard, which `files` brings by its path too; and for less where the texts are those of
 /// `before` but for a change in one entry. Where `path` itself names a house standard, that is read, and there is no design.
 pub fn read_under(path: &str, bytes: &[u8], house_standard: Option<&str>, files: &Files, before: &Before) -> Reading {
-    library::read(path, bytes, house_standard, files, before)
+    read_without(Vec::new(), path, bytes, house_standard, files, before)
+}
+
+/// The same once more, with the values at some places left out as if they could not be read.
+pub fn read_without(
+    doubted: Vec<Place>,
+    path: &str,
+    bytes: &[u8],
+    house_standard: Option<&str>,
+    files: &Files,
+    before: &Before,
+) -> Reading {
+    library::read(path, bytes, house_standard, files, before, doubted)
 }
 
 #[cfg(test)]

@@ -68,8 +68,22 @@ struct Pass {
     sources: Vec<Source>,
 }
 
-pub(crate) fn read(path: &str, bytes: &[u8], house_standard: Option<&str>, files: &Files, before: &Before) -> Reading {
-    let first = pass(path, bytes, house_standard, files, before, HashMap::new());
+pub(crate) fn read(
+    path: &str,
+    bytes: &[u8],
+    house_standard: Option<&str>,
+    files: &Files,
+    before: &Before,
+    mut doubted: Vec<Place>,
+) -> Reading {
+    doubted.sort_unstable();
+    let fresh = |meant: HashMap<Place, String>| {
+        let mut reader = Reader::default();
+        reader.meant = meant;
+        reader.doubted.clone_from(&doubted);
+        reader
+    };
+    let first = pass(path, bytes, house_standard, files, before, fresh(HashMap::new()));
     let Pass { mut design, house_standard: standard, mut reader, sources } = first;
     let meant = unknown_names(&mut reader);
     let Reader { mut faults, mut definitions, mut references, is_cut_short, with_paths, .. } = reader;
@@ -80,7 +94,7 @@ pub(crate) fn read(path: &str, bytes: &[u8], house_standard: Option<&str>, files
             Some(source) => Ok(source.text.as_bytes().to_vec()),
             None => Err(String::new()),
         };
-        let mended = pass(path, bytes, None, &read_already, before, meant);
+        let mended = pass(path, bytes, None, &read_already, before, fresh(meant));
         design = mended.design;
         definitions = mended.reader.definitions;
         references = mended.reader.references;
@@ -98,20 +112,18 @@ pub(crate) fn read(path: &str, bytes: &[u8], house_standard: Option<&str>, files
         let kind = FaultKind::TooManyFaults { limit: Reader::MOST_FAULTS };
         faults.push(Fault { place: last.place.after(), kind, path: String::new() });
     }
-    Reading { design, house_standard: standard, faults, is_cut_short, definitions, references, sources }
+    Reading { design, house_standard: standard, faults, is_cut_short, definitions, references, sources, doubted }
 }
 
-/// Reads the design and its libraries; `meant` has the names that stand for misspelt ones, by their places.
+/// Reads the design and its libraries.
 fn pass(
     path: &str,
     bytes: &[u8],
     house_standard: Option<&str>,
     files: &Files,
     before: &Before,
-    meant: HashMap<Place, String>,
+    mut reader: Reader,
 ) -> Pass {
-    let mut reader = Reader::default();
-    reader.meant = meant;
     let mut sources = Vec::new();
     if is_house_standard(path) {
         let standard = read_standard(path, bytes, before, &mut reader, &mut sources);

@@ -75,6 +75,8 @@ pub struct Reader {
     is_quiet: bool,
     /// The names that were meant by misspelt ones, by their places.
     pub(crate) meant: HashMap<Place, String>,
+    /// The values that are left out because nobody would believe them, in order.
+    pub(crate) doubted: Vec<Place>,
     /// There were more faults than are kept.
     pub(crate) is_cut_short: bool,
     /// How many of the faults have their paths already.
@@ -330,7 +332,13 @@ impl<T: Value> Field for Given<T> {
         if nothing && !T::EMPTY_IS_A_BLOCK {
             return None;
         }
-        T::read(node, reader).map(|value| Placed { value, at: node.place })
+        let value = T::read(node, reader)?;
+        if reader.doubted.binary_search(&node.place).is_ok() {
+            // As if there were a fault, which is told elsewhere.
+            reader.seen += 1;
+            return None;
+        }
+        Some(Placed { value, at: node.place })
     }
 
     fn shape() -> Shape {

@@ -388,7 +388,11 @@ fn insulation_below(
     pipe_layer: usize,
     lift: &Worked<Length>,
 ) -> Worked<ThermalResistance> {
-    let mut figure = Figure::new(ThermalResistance::ZERO, "sum of the insulation below the pipe", "EN 1264-4");
+    let mut figure = Figure::new(
+        ThermalResistance::ZERO,
+        "sum of the insulation below the pipe; with joists in it, strips of both side by side",
+        "EN 1264-4",
+    );
     for (at, (given, layer)) in floor.layers.iter().zip(layers).enumerate().skip(pipe_layer) {
         if given.broken {
             return Err(Gap::Unreadable);
@@ -404,6 +408,11 @@ fn insulation_below(
             }
             _ => layer.resistance.value()?,
         };
+        let thickness = given.thickness.map_or(Length::ZERO, |it| it.value);
+        let whole = layer.resistance.value().unwrap_or(ThermalResistance::ZERO);
+        // Of a layer that counts in part, the joists count in part as well.
+        let part = if whole > ThermalResistance::ZERO { (resistance / whole).min(1.0) } else { 1.0 };
+        let resistance = bridged(given, resistance, thickness * part);
         figure.value += resistance;
         figure = figure.with_at("resistance", resistance, Some(given.at));
     }

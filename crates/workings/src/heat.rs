@@ -104,6 +104,9 @@ impl Laid<'_> {
                 _ => {}
             }
         }
+        if self.floor.plates.is_some() {
+            assumed.push("plates are taken to follow the groove and to lie close about the lower half of the pipe");
+        }
         if self.floor.plates.as_ref().and_then(|plates| plates.width).is_some_and(|width| width.value > pitch) {
             assumed.push("plates wider than the spacing count as wide as that");
         }

@@ -7,7 +7,8 @@ Made with scikit-fem 12.0.2, triangle 20250106, numpy 2.4.6 and scipy 1.17.1 on 
 
 Quadratic triangles, the pipe as a polygon of 64 sides with its wall meshed, plates as line conductors,
 heat stored by the consistent mass matrix, backward Euler steps at two lengths extrapolated to none.
-Films: 10.8 W/(m²K) on the surface, a resistance below, the inner wall as warm as the water.
+Films: 10.8 W/(m²K) on the surface, a resistance below; the inner wall as warm as the water, or a film on it
+(`water_film`).
 Each floor is given in SI; `up`, `down`, `across` are W/(m²K), the influences of one kelvin of the water
 over room and below; times are seconds.
 """
@@ -63,6 +64,7 @@ def floors():
             "pitch": pitch,
             "pipe": {"outside": outside, "wall": wall, "conductivity": NUMBERS.choice([0.22, 0.35, 0.4])},
             "below": NUMBERS.choice([0.04, 0.17]),
+            "water_film": None,
             "board": None,
         }
         if kind == "screed":
@@ -90,6 +92,46 @@ def floors():
                     "conductivity": 160.0,
                     "width": round(pitch * NUMBERS.uniform(0.6, 0.95), 3),
                 }
+        made.append(floor)
+    return made + of_layers()
+
+
+def of_layers():
+    """Floors of many layers over water with a film: plates and foils that store heat, between joists and over them, and
+    boards under two coverings."""
+    made = []
+    for number in range(10):
+        kind = ["between joists", "over joists", "foil", "two coverings", "laminar"][number % 5]
+        outside, wall = NUMBERS.choice([(0.012, 0.0015), (0.016, 0.002), (0.017, 0.002), (0.020, 0.002)])
+        pitch = NUMBERS.choice([0.15, 0.2, 0.225, 0.3])
+        covering = [tile(), layer(0.005, 0.9, 1600, 1000)] if number % 2 else [wood(), layer(0.003, 0.045, 80, 1300)]
+        deck = layer(NUMBERS.choice([0.012, 0.018, 0.022]), NUMBERS.choice([0.13, 0.32]), 700, 1600)
+        wool = 0.13 if kind == "over joists" else 0.037
+        below = [layer(round(NUMBERS.uniform(0.08, 0.15), 3), wool, 40, 1030), layer(0.0125, 0.25, 900, 1000)]
+        board = layer(0.030, 0.04, 30, 1400)
+        # Over a bonded board lies a bed of adhesive.
+        load = [layer(0.006, 0.9, 1600, 1000)] if kind == "two coverings" else [deck]
+        if kind == "two coverings":
+            board, below = layer(0.025, 0.32, 1150, 1100), [insulation(), layer(0.15, 2.0, 2400, 1000)]
+        floor = {
+            "kind": kind,
+            "pitch": pitch,
+            "pipe": {"outside": outside, "wall": wall, "conductivity": NUMBERS.choice([0.35, 0.4, 0.41])},
+            "below": NUMBERS.choice([0.04, 0.17]),
+            "water_film": 200.0 if kind == "laminar" else 2200.0,
+            "layers": [*covering, *load, board, *below],
+        }
+        top = sum(it["thickness"] for it in [*covering, *load])
+        floor["axis"] = top + outside / 2
+        floor["board"] = {"top": top, "groove": outside, "filler": 0.9 if kind == "two coverings" else 0.03, "plate": None}
+        if kind != "two coverings":
+            floor["board"]["plate"] = {
+                "thickness": 0.0001 if kind == "foil" else NUMBERS.choice([0.0003, 0.0005]),
+                "conductivity": 160.0,
+                "width": round(pitch * NUMBERS.uniform(0.5, 1.0), 3),
+                "density": 2800,
+                "specific_heat": 880,
+            }
         made.append(floor)
     return made
 
@@ -221,11 +263,17 @@ def solve(floor):
     net = net + FILM * film.assemble(top) + film.assemble(bottom) / floor["below"]
     on_top, on_bottom = whole.assemble(top), whole.assemble(bottom)
     if board and board["plate"]:
-        net = net + plate(mesh, basis, floor, radius)
+        along, stores = plate(mesh, basis, floor, radius)
+        net, stored = net + along, stored + stores
 
     facets = mesh.boundary_facets()
     ends = mesh.p[:, mesh.facets[:, facets]]
     at_bore = (np.hypot(ends[0], ends[1] - axis) < inner * 1.01).all(axis=0)
+    if floor["water_film"]:
+        wet = FacetBasis(mesh, ElementTriP2(), facets=facets[at_bore])
+        to_water = floor["water_film"] * whole.assemble(wet)
+        net = net + floor["water_film"] * film.assemble(wet)
+        return of_film(floor, net, stored, to_water, on_top, on_bottom, basis, mesh)
     bore = basis.get_dofs(facets[at_bore]).all()
     free = np.setdiff1d(np.arange(net.shape[0]), bore)
     net = net.tocsr()
@@ -275,6 +323,46 @@ def solve(floor):
         return crossings(lambda it: matrix.solve(held @ it), field, tie.T @ mean, lasting, step, levels,
                          False)
 
+    time(result, warming, cooling)
+    return result
+
+
+def of_film(floor, net, stored, to_water, on_top, on_bottom, basis, mesh):
+    """The same with the water behind a film: no node is as warm as it."""
+    half, bore = floor["pitch"] / 2, floor["pipe"]["outside"] - 2 * floor["pipe"]["wall"]
+    inside = linalg.splu(net.tocsc())
+    by_water, by_below = inside.solve(to_water), inside.solve(on_bottom / floor["below"])
+    surface = basis.get_dofs(mesh.facets_satisfying(lambda x: np.abs(x[1]) < 1e-9)).all()
+    result = {
+        "up": FILM * float(on_top @ by_water) / half,
+        "down": float(on_bottom @ by_water) / half / floor["below"],
+        "across": FILM * float(on_top @ by_below) / half,
+        "highest": float(by_water[surface].max()),
+        "nodes": int(net.shape[0]),
+    }
+    mean = on_top / half
+    lasting = float(mean @ by_water)
+    # The water as one more node.
+    tied = sparse.bmat([[net, -to_water[:, None]], [-to_water[None, :], [[to_water.sum()]]]]).tocsr()
+    holds = sparse.block_diag([stored, [[WATER_STORES * math.pi * bore**2 / 8]]]).tocsr()
+
+    def warming(step, levels):
+        held = stored.tocsr() / step
+        matrix = linalg.splu((held + net).tocsc())
+        field = np.zeros(net.shape[0])
+        return crossings(lambda it: matrix.solve(held @ it + to_water), field, mean, lasting, step, levels, True)
+
+    def cooling(step, levels):
+        held = holds / step
+        matrix = linalg.splu((held + tied).tocsc())
+        field, seen = np.append(by_water, 1.0), np.append(mean, 0.0)
+        return crossings(lambda it: matrix.solve(held @ it), field, seen, lasting, step, levels, False)
+
+    time(result, warming, cooling)
+    return result
+
+
+def time(result, warming, cooling):
     for names, run, levels in [(("response", "warm_up"), warming, (math.exp(-1), 0.1)),
                                (("cool_down",), cooling, (math.exp(-1),))]:
         step = 300.0
@@ -285,27 +373,28 @@ def solve(floor):
         step = rough[0] / 80
         for name, fine, coarse in zip(names, run(step / 2, levels), run(step, levels)):
             result[name] = 2 * fine - coarse
-    return result
 
 
 def crossings(onward, field, mean, lasting, step, levels, warms):
     """When the share that is lacking or left falls to each level."""
-    time, last, found = 0.0, 1.0, []
+    now_is, last, found = 0.0, 1.0, []
     while len(found) < len(levels):
         field = onward(field)
         share = float(mean @ field) / lasting
         now = 1 - share if warms else share
         while len(found) < len(levels) and now <= levels[len(found)]:
             level = levels[len(found)]
-            found.append(time + step * math.log(last / level) / math.log(last / max(now, 1e-12)))
-        last, time = now, time + step
+            found.append(now_is + step * math.log(last / level) / math.log(last / max(now, 1e-12)))
+        last, now_is = now, now_is + step
     return found
 
 
 def plate(mesh, basis, floor, radius):
-    """The plate: on the board's top, down the groove's wall, about the lower half of the pipe."""
+    """The plate: on the board's top, down the groove's wall, about the lower half of the pipe; what it conducts and stores."""
     board, axis, outer = floor["board"], floor["axis"], floor["pipe"]["outside"] / 2
-    along = board["plate"]["thickness"] * board["plate"]["conductivity"]
+    sheet = board["plate"]
+    along = sheet["thickness"] * sheet["conductivity"]
+    stores = sheet["thickness"] * sheet.get("density", 0) * sheet.get("specific_heat", 0)
     width = board["plate"]["width"] / 2
     ends = mesh.p[:, mesh.facets]
     (xa, xb), (ya, yb) = ends[0], ends[1]
@@ -317,8 +406,9 @@ def plate(mesh, basis, floor, radius):
     on_pipe = np.abs(np.hypot(xa, ya - axis) - outer) < 2e-3 * outer
     on_pipe &= np.abs(np.hypot(xb, yb - axis) - outer) < 2e-3 * outer
     on_pipe &= np.minimum(ya, yb) > axis - near
-    rows, columns, values = [], [], []
+    rows, columns, values, held = [], [], [], []
     pattern = np.array([[7, 1, -8], [1, 7, -8], [-8, -8, 16]]) / 3.0
+    mass = np.array([[4, -1, 2], [-1, 4, 2], [2, 2, 16]]) / 30.0
     for facet in np.nonzero(top | side | on_pipe)[0]:
         one, other = mesh.facets[:, facet]
         length = float(np.hypot(*(mesh.p[:, one] - mesh.p[:, other])))
@@ -328,8 +418,9 @@ def plate(mesh, basis, floor, radius):
                 rows.append(nodes[a])
                 columns.append(nodes[b])
                 values.append(along / length * pattern[a, b])
-    size = basis.N
-    return sparse.coo_matrix((values, (rows, columns)), shape=(size, size)).tocsr()
+                held.append(stores * length * mass[a, b])
+    of = lambda it: sparse.coo_matrix((it, (rows, columns)), shape=(basis.N, basis.N)).tocsr()
+    return of(values), of(held)
 
 
 def main():

@@ -60,6 +60,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let mut guesses = MOST_GUESSES;
     let is_name = |kind: &FaultKind| matches!(kind, FaultKind::UnknownName { .. });
     let unread = inspection.reading.faults.iter().any(|fault| !is_name(&fault.kind));
+    let unread = unread || !inspection.reading.doubted.is_empty();
     for ((at, departure), matched) in departures.iter().enumerate().zip(matched) {
         let Some(rule) = departure.rule.as_ref().filter(|_| !matched) else { continue };
         let finding = match RULES.iter().find(|it| it.name == rule.value) {

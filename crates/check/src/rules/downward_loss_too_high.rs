@@ -8,7 +8,7 @@
 //!
 //! ## Limit
 //! 10 W/m² over the ground and outdoor air: one trade text; above it the finding has its full weight. Above 10 % of the heat upward it is
-//! information: the same text asks of the layers below the pipe ten times the resistance of those above.
+//! information: common practice, no source; the same text asks of the layers below the pipe ten times the resistance of those above.
 //!
 //! ## Exceptions
 //! Where the insulation is missing or under the minimum of EN 1264-4 those rules speak.
@@ -58,6 +58,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &["insulation-missing", "insulation-below-minimum", "void-insulation-missing"],
     file: include_str!("downward_loss_too_high.rs"),
     check,
     ..Rule::USUAL
@@ -65,7 +66,9 @@ pub static RULE: Rule = Rule {
 
 const TRADE: &str = "one trade text, for floors on the ground and over outdoor air";
 const FLUX: Limit = Limit { name: "most", value: "10 W/m²", source: TRADE };
-const SHARE: Limit = Limit { name: "most-of-the-heat-upward", value: "10 %", source: TRADE };
+const SHARE: Limit = Limit { name: "most-of-the-heat-upward", value: "10 %", source: SHARE_SOURCE };
+const SHARE_SOURCE: &str =
+    "common practice, no source; one trade text asks of the layers below ten times the resistance of those above";
 
 /// What goes down and up in a room.
 struct Downward {

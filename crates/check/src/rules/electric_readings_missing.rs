@@ -55,6 +55,7 @@ pub static RULE: Rule = Rule {
     weights: [Error; 4],
     limits: &[LOWEST, HIGHEST, OFF_POWER, INSULATION],
     caution: Some("For planning only. A competent electrician must design and certify."),
+    follows: &["electric-mat-bigger-than-free-area", "electric-density-unsuited"],
     file: include_str!("electric_readings_missing.rs"),
     check,
     ..Rule::USUAL

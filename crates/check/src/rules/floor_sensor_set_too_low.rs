@@ -30,6 +30,7 @@ pub static RULE: Rule = Rule {
     name: "floor-sensor-set-too-low",
     group: Group::Controls,
     weights: [Information, Warning, Error, Error],
+    follows: &["floor-cannot-give-this-much", "second-emitter-missing"],
     file: include_str!("floor_sensor_set_too_low.rs"),
     check,
     ..Rule::USUAL

@@ -45,7 +45,11 @@ pub static RULE: Rule = Rule {
     weights: [Information, Warning, Warning, Warning],
     limits: &[LEAST],
     follows: &[
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
         "floor-cannot-give-this-much",
+        "second-emitter-missing",
         "flow-carries-too-little-heat",
         "temperature-drop-too-wide",
         "temperature-drop-too-narrow",

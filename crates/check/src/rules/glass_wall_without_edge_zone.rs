@@ -21,6 +21,8 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::closer_than;
+use super::spacing_too_wide::CLOSE;
 use crate::remedy::add_key;
 use design::GlazingKind;
 
@@ -61,11 +63,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             "the glass of {name} in room {} stands {value} high; above {most} it wants an edge zone of closer pipe before it, or an emitter",
             room.name
         );
-        let zone = add_key(inspection, room.given.place, "edge-zone: {width: 1 m, spacing: 100 mm}");
-        let mut finding = Finding::new(room.subject, height.at, message)
-            .value(height.value)
-            .limit(&highest)
-            .remedy(Remedy::of("lay an edge zone of 1 m at 100 mm", zone));
+        // What its floor holds next to 100 mm, and no wider than an edge zone may be.
+        let held = closer_than(
+            inspection,
+            &room,
+            CLOSE.get::<Length>(&super::spacing_too_wide::RULE, inspection).value + Length::millimetres(1.0),
+        );
+        let off = |spacing: &Length| (spacing.in_millimetres() - 100.0).abs();
+        let zone = held.min_by(|one, other| off(one).total_cmp(&off(other))).and_then(|spacing| {
+            let change =
+                add_key(inspection, room.given.place, &format!("edge-zone: {{width: 1 m, spacing: {spacing}}}"));
+            Remedy::of(format!("lay an edge zone of 1 m at {spacing}"), change)
+        });
+        let mut finding =
+            Finding::new(room.subject, height.at, message).value(height.value).limit(&highest).remedy(zone);
         for (_, other) in &high[1..] {
             finding = finding.related(other.at, "this glass as well");
         }

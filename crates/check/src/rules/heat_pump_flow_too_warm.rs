@@ -35,15 +35,19 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::{closer_than, laid_at};
+use crate::remedy::Change;
 use design::{Placed, SourceKind, Stage};
 use engineering::water::source::taken_for_warmer_flow;
-use workings::Gap;
+use std::collections::HashMap;
+use workings::{Gap, Otherwise, ValueOf, loop_if};
 
 pub static RULE: Rule = Rule {
     name: "heat-pump-flow-too-warm",
     group: Group::Source,
     weights: [Information, Error, Error, Error],
     limits: &[TARGET, MOST, WARMER],
+    follows: &["flow-temperature-over-regulation"],
     file: include_str!("heat_pump_flow_too_warm.rs"),
     check,
     ..Rule::USUAL
@@ -72,7 +76,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let finding = Finding::new(Subject::HeatSource, flow.at, message)
         .value(flow.value)
         .limit(limit)
-        .remedy(as_floors_need(inspection));
+        .remedy(as_floors_need(inspection))
+        .remedy(closer_and_cooler(inspection, limit.value));
     let is_early = inspection.design.stage() == Stage::Preliminary;
     if is_early || flow.value > most.value { found.add(finding) } else { found.add_as(Warning, finding) }
 }
@@ -112,7 +117,7 @@ fn warmer_than_needed(inspection: &Inspection, found: &mut Findings, flow: &Plac
         return found.missing(Subject::HeatSource, "other-circuits/…/flow-temperature");
     }
     let warmer = WARMER.get::<TemperatureDifference>(&RULE, inspection);
-    let Some((needed, who)) = needed(inspection) else { return };
+    let Some((needed, who)) = needed(inspection, &HashMap::new()) else { return };
     if flow.value - needed <= warmer.value {
         return;
     }
@@ -125,8 +130,8 @@ fn warmer_than_needed(inspection: &Inspection, found: &mut Findings, flow: &Plac
 }
 
 /// The warmest water that anything asks of the source, and what asks for it; nothing while that is not known, or where no water
-/// is warm enough.
-fn needed(inspection: &Inspection) -> Option<(Temperature, String)> {
+/// is warm enough. Some loops may be `laid` closer than they are.
+fn needed(inspection: &Inspection, laid: &HashMap<usize, Length>) -> Option<(Temperature, String)> {
     let source = &inspection.design.heat_source;
     let mut needed: Option<(Temperature, String)> = None;
     let mut wants = |temperature: Temperature, who: &dyn Fn() -> String| {
@@ -134,14 +139,17 @@ fn needed(inspection: &Inspection) -> Option<(Temperature, String)> {
             needed = Some((temperature, who()));
         }
     };
-    for it in inspection.loops() {
+    for (at, it) in inspection.loops().enumerate() {
         // A manifold with a temperature of its own asks for that.
         let manifold = it.worked.manifold.and_then(|at| inspection.design.manifolds.at(at));
         match manifold.and_then(|(name, entry)| Some((name, entry.value.flow_temperature?))) {
             Some((name, own)) => wants(own.value, &|| format!("manifold {name}")),
             None if super::one_room_sets_flow_temperature::asks_too_much(it.worked) => return None,
             None => {
-                let temperature = it.worked.flow_temperature_needed.as_ref().ok()?.value;
+                let temperature = match laid.get(&at) {
+                    None => it.worked.flow_temperature_needed.as_ref().ok()?.value,
+                    spacing => needed_at(inspection, at, *spacing?)?,
+                };
                 wants(temperature, &|| format!("loop {}", it.name));
             }
         }
@@ -157,7 +165,47 @@ fn needed(inspection: &Inspection) -> Option<(Temperature, String)> {
 /// The source set to water as warm as all that it feeds needs, in whole kelvins, where it gives warmer.
 pub(super) fn as_floors_need(inspection: &Inspection) -> Option<Remedy> {
     let flow = inspection.design.heat_source.flow_temperature?;
-    let celsius = (needed(inspection)?.0.in_celsius() - 1e-6).ceil();
+    let celsius = (needed(inspection, &HashMap::new())?.0.in_celsius() - 1e-6).ceil();
     let title = format!("give water of {celsius} °C, as the floors need");
     (celsius < flow.value.in_celsius()).then(|| Remedy::new(title, flow.at, format!("{celsius} °C")))
+}
+
+/// The water that a loop would need at another spacing.
+fn needed_at(inspection: &Inspection, at: usize, spacing: Length) -> Option<Temperature> {
+    let otherwise = Otherwise { spacing: Some(spacing), ..Otherwise::default() };
+    let then = loop_if(inspection.design, inspection.workings, at, otherwise).ok()?;
+    then.flow_temperature_needed.value().ok()
+}
+
+/// Closer pipe in every room that asks for water over the limit, at the widest spacing that does, and the water that all need then.
+fn closer_and_cooler(inspection: &Inspection, limit: Temperature) -> Option<Remedy> {
+    let flow = inspection.design.heat_source.flow_temperature?;
+    let (mut changes, mut closer, mut laid) = (Vec::new(), Vec::new(), HashMap::new());
+    for room in inspection.rooms() {
+        let asks = |at: &usize| {
+            let needed = inspection.workings.loops[*at].flow_temperature_needed.value();
+            !laid.contains_key(at) && needed.is_ok_and(|needed| needed > limit)
+        };
+        if !room.worked.loops.iter().any(asks) {
+            continue;
+        }
+        let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
+        let now = spacings.map(|it| it.value).reduce(Length::min)?;
+        let does = |spacing: &Length| {
+            room.worked.loops.iter().all(|at| needed_at(inspection, *at, *spacing).is_some_and(|it| it <= limit))
+        };
+        let spacing = closer_than(inspection, &room, now).find(does)?;
+        if room.worked.loops.iter().any(|at| laid.insert(*at, spacing).is_some()) {
+            return None;
+        }
+        changes.extend(laid_at(inspection, &room, spacing)?.changes);
+        closer.push(format!("{} at {spacing}", room.name));
+    }
+    if closer.is_empty() {
+        return None;
+    }
+    let celsius = (needed(inspection, &laid)?.0.in_celsius() - 1e-6).ceil();
+    changes.push(Change { place: flow.at, text: format!("{celsius} °C") });
+    let closer = if closer.len() > 3 { format!("{} rooms closer", closer.len()) } else { closer.join(", ") };
+    Remedy::of(format!("lay the loops of {closer} and give water of {celsius} °C"), changes)
 }

@@ -4,7 +4,7 @@
 //!
 //! ## How it is worked out
 //! The height of a heated room whose heat loss is stated and not said to be worked out for a `tall room`. A heat loss that is worked out
-//! from the fabric allows for a height of 4 m and more by 0.2 K for each metre from 1 m up to half the height: for floor heating, from memory.
+//! from the fabric allows for a height of 4 m and more by 0.2 K for each metre from 1 m up to half the height: for floor heating, a figure from memory without a source.
 //!
 //! ## Limit
 //! To be asked above 3.0 m: common practice, no source (information). To be corrected from 4 m on: EN 12831-1 of 2017, as an open library

@@ -12,6 +12,7 @@
 //! copies. Timber decks as their makers say.
 //!
 //! ```yaml fails
+//! site: {outdoor-temperature: -3 °C, jurisdiction: Germany}
 //! heat-source: {kind: condensing boiler, flow-temperature: 60 °C, temperature-drop: 5 K}
 //! floors:
 //!   screeded:
@@ -23,6 +24,7 @@
 //!       - {material: PIR board, thickness: 100 mm}
 //! ```
 //! ```yaml remedied
+//! site: {outdoor-temperature: -3 °C, jurisdiction: Germany}
 //! heat-source: {kind: condensing boiler, flow-temperature: 55 °C, temperature-drop: 5 K}
 //! floors:
 //!   screeded:
@@ -44,6 +46,7 @@ pub static RULE: Rule = Rule {
     group: Group::SurfaceTemperature,
     weights: [Warning, Error, Error, Error],
     limits: &[SCREED, ASPHALT, GYPSUM],
+    follows: &["flow-temperature-over-regulation", "heat-pump-flow-too-warm"],
     file: include_str!("layer_over_its_temperature_limit.rs"),
     check,
     ..Rule::USUAL

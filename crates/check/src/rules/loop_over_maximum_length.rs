@@ -69,9 +69,6 @@ const FOURTEEN: Limit = Limit { name: "longest-14-mm", value: "90 m", source: ME
 const SEVENTEEN: Limit = Limit { name: "longest-17-mm", value: "100 m", source: TRADE };
 const TWENTY: Limit = Limit { name: "longest-20-mm", value: "120 m", source: TRADE };
 
-/// Spacings that are laid, the closest first.
-const SPACINGS_MM: [f64; 6] = [75.0, 100.0, 125.0, 150.0, 200.0, 250.0];
-
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.loops() {
         let Some(length) = found.need(it.subject, &it.worked.length) else { continue };
@@ -166,9 +163,10 @@ fn wider(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, longest: Length
     }
     let widest = worked.rooms.iter().filter_map(|room| super::spacing_too_wide::widest(inspection, *room));
     let widest = widest.map(|(most, _)| most.value).reduce(Length::min);
-    let wide = SPACINGS_MM
+    let held = super::spacing_off_module::spacings(inspection, *worked.rooms.first()?);
+    let wide = held
         .into_iter()
-        .map(Length::millimetres)
+        .rev()
         .filter(|wider| widest.is_none_or(|widest| *wider <= widest))
         .find(|wider| *wider > spacing.value && area.value / *wider + tails.value <= longest)?;
     let then =

@@ -77,7 +77,15 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[OFF, RATIO],
-    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow", "temperature-drop-too-wide"],
+    follows: &[
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+        "temperature-drop-too-narrow",
+        "temperature-drop-too-wide",
+    ],
     file: include_str!("manifold_flows_unbalanced.rs"),
     check,
     ..Rule::USUAL

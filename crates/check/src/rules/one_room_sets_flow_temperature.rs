@@ -29,7 +29,7 @@
 //! ```
 
 use super::prelude::*;
-use super::room_short_of_heat::laid_at;
+use super::room_short_of_heat::{closer_than, laid_at};
 use design::SourceKind;
 use workings::{LoopWorkings, Otherwise, ValueOf, loop_if};
 
@@ -126,6 +126,5 @@ fn closer(inspection: &Inspection, at: usize, water: Temperature) -> Option<Reme
             then.and_then(|it| it.flow_temperature_needed.value()).is_ok_and(|needed| needed <= water)
         })
     };
-    let steps = [250.0, 200.0, 150.0, 125.0, 100.0].map(Length::millimetres);
-    laid_at(inspection, &room, steps.into_iter().filter(|spacing| *spacing < now).find(is_enough)?)
+    laid_at(inspection, &room, closer_than(inspection, &room, now).find(is_enough)?)
 }

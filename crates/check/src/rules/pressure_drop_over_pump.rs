@@ -40,7 +40,14 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[SHARE],
-    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
+    follows: &[
+        "insulation-missing",
+        "insulation-below-minimum",
+        "void-insulation-missing",
+        "floor-cannot-give-this-much",
+        "second-emitter-missing",
+        "temperature-drop-too-narrow",
+    ],
     file: include_str!("pressure_drop_over_pump.rs"),
     check,
     ..Rule::USUAL

@@ -4,7 +4,8 @@
 //!
 //! ## How it is worked out
 //! The surface above the pipes of the loop that makes it warmest at the design flow temperature, and what the heat adds through the
-//! covering: surface + heat flux x resistance of the covering.
+//! covering: surface + heat flux x resistance of the covering. Where the room's `rugs` give a resistance, below such a rug, as in
+//! `timber-covering-too-warm`.
 //!
 //! ## Limit
 //! 27 °C at the underside of the covering: BS 8203, quoted by a warranty body. Apply the maker's own figure where there is one.
@@ -29,12 +30,12 @@
 //! ```
 
 use super::prelude::*;
-use super::surface_too_warm_occupied::{Hottest, cooler, warmest};
-use super::timber_covering_too_warm::stopped_by_floor_sensor;
+use super::surface_too_warm_occupied::{cooler, warmest};
+use super::timber_covering_too_warm::Top;
 use crate::zones::top_of_floor;
 use engineering::heat::materials::Kind as Material;
 use engineering::heat::surface;
-use workings::{Gap, LoopWorkings, RoomWorkings, ValueOf};
+use workings::{Gap, LoopWorkings, RoomWorkings};
 
 pub static RULE: Rule = Rule {
     name: "resilient-covering-too-warm",
@@ -44,6 +45,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &["flow-temperature-over-regulation", "heat-pump-flow-too-warm"],
     file: include_str!("resilient_covering_too_warm.rs"),
     check,
     ..Rule::USUAL
@@ -54,7 +56,6 @@ const MOST: Limit =
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most = MOST.get::<Temperature>(&RULE, inspection);
-    let hottest: Hottest = |it| it.surface_temperature_highest.value();
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         if top_of_floor(inspection, room.worked) != Some(Material::Resilient) {
             continue;
@@ -63,19 +64,32 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.need(room.subject, &room.worked.covering_resistance);
             continue;
         };
-        let Some((at, _)) = warmest(inspection, found, &room.worked.loops, hottest) else { continue };
-        let glue_of = |it: &LoopWorkings| Ok(surface::under(hottest(it)?, it.heat_flux.value()?, covering));
-        let Ok::<_, Gap>(glue) = glue_of(&inspection.workings.loops[at]) else { continue };
-        if glue <= most.value || stopped_by_floor_sensor(inspection, room.name, most.value) {
+        let top = Top::of(inspection, &room);
+        if top.is_guarded(most.value) {
+            continue;
+        }
+        let glue_under = |top: &Top, it: &LoopWorkings| {
+            let (surface, flux) = top.hottest(it)?;
+            Ok::<_, Gap>(surface::under(surface, flux, covering))
+        };
+        let glue_of = |it: &LoopWorkings| glue_under(&top, it);
+        let Some((at, glue)) = warmest(inspection, found, &room.worked.loops, glue_of) else { continue };
+        if glue <= most.value {
             continue;
         }
         let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
         let (value, bears) = (glue, most.value);
-        let message = format!("the glue under the floor of room {} becomes {value}; it bears {bears}", room.name);
+        let below = top.below();
+        let message =
+            format!("the glue under the floor of room {} becomes {value}{below}; it bears {bears}", room.name);
         let finding = Finding::new(room.subject, room.place, message)
             .value(glue)
             .limit(&most)
-            .figure(format!("loops.{loop_name}.surface-temperature-highest"));
+            .figure(format!("loops.{loop_name}.surface-temperature-highest"))
+            .remedy(top.thinner_rug(&room, |top| {
+                let it = inspection.workings.loops.get(at);
+                it.is_some_and(|it| glue_under(top, it).is_ok_and(|warm| warm <= bears))
+            }));
         found.add(cooler(inspection, finding, &room, at, |it| glue_of(it).is_ok_and(|warm| warm <= bears)));
     }
 }

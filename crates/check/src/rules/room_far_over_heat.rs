@@ -28,7 +28,7 @@
 //! ```
 
 use super::prelude::*;
-use super::room_short_of_heat::{RoomItem, laid_at, output_if};
+use super::room_short_of_heat::{RoomItem, laid_at, output_if, wider_than};
 use design::Place;
 use std::collections::HashMap;
 use workings::Otherwise;
@@ -126,8 +126,7 @@ fn wider(inspection: &Inspection, room: &RoomItem, needed: Power, allowed: Power
         let otherwise = Otherwise { spacing: Some(*spacing), ..Otherwise::default() };
         output_if(inspection, room, otherwise).is_ok_and(|output| output >= needed && output <= allowed)
     };
-    let steps = [150.0, 200.0, 250.0, 300.0].map(Length::millimetres);
-    laid_at(inspection, room, steps.into_iter().filter(|spacing| *spacing > now).find(fits)?)
+    laid_at(inspection, room, wider_than(inspection, room, now).find(fits)?)
 }
 
 #[cfg(test)]

@@ -5,7 +5,8 @@
 //! ## How it is worked out
 //! What the loops of the room give at the design flow temperature and their flows (EN 1264-2 for pipe in screed, conduction in two
 //! dimensions for boards, plates and slabs; the water cools along the pipe), and the tails of other loops that are drawn through it,
-//! against the heat loss of the room without that of its floor and without other emitters.
+//! against the heat loss of the room without that of its floor and without other emitters. Rugs are left out: how much of the floor they
+//! cover is not said.
 //!
 //! ## Limit
 //! At least what is needed: EN 1264-2 and -3; the heat loss by EN 12831-1.
@@ -51,7 +52,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
-    follows: &["temperature-drop-too-wide"],
+    follows: &["covering-too-resistive", "deck-too-resistive-over-plates", "temperature-drop-too-wide"],
     file: include_str!("room_short_of_heat.rs"),
     check,
     ..Rule::USUAL
@@ -100,8 +101,13 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
         for at in &room.worked.loops {
             finding = finding.related(Subject::Loop(*at).place(inspection.design), "a loop that heats it");
         }
-        finding.remedies.extend(closer(inspection, &room, needed.value));
-        finding.remedies.extend(warmer(inspection, &room, needed.value));
+        let alone = [closer(inspection, &room, needed.value), warmer(inspection, &room, needed.value)];
+        if alone.iter().all(Option::is_none) {
+            let now = inspection.workings.loops[room.worked.loops[0]].flow_temperature.value();
+            let steps = [now.map_or(WARMEST, |now| now.in_celsius().floor() + 1.0), WARMEST];
+            finding.remedies.extend(closer_with_water(inspection, &room, needed.value, steps, |_| true));
+        }
+        finding.remedies.extend(alone.into_iter().flatten());
         if room.given.use_.is_some_and(|it| it.value == Use::Bathroom) {
             // With less to give, a loop whose flow follows from that gets less water: a larger rail makes up for it.
             let stated = |at: &usize| inspection.design.loops.at(*at).is_some_and(|(_, it)| it.value.flow.is_some());
@@ -184,22 +190,88 @@ pub(super) fn laid_at(inspection: &Inspection, room: &RoomItem, spacing: Length)
         let given = entry.value.spacing.filter(|_| entry.value.route.is_none())?;
         changes.push(Change { place: given.at, text: spacing.to_string() });
     }
-    Remedy::of(format!("lay its loops at {spacing}"), changes)
+    let mut remedy = Remedy::of(format!("lay its loops at {spacing}"), changes)?;
+    if let Subject::Room(at) = room.subject
+        && let Some((change, width)) = super::spacing_off_module::narrower_plates(inspection, at, spacing)
+    {
+        remedy.title += &format!(" with plates {width} wide");
+        remedy.changes.push(change);
+    }
+    Some(remedy)
 }
 
 /// The widest closer spacing that is close enough.
 fn closer(inspection: &Inspection, room: &RoomItem, needed: Power) -> Option<Remedy> {
     let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
     let now = spacings.map(|it| it.value).reduce(Length::min)?;
-    let steps = [250.0, 200.0, 150.0, 125.0, 100.0].map(Length::millimetres);
     let enough = |spacing: &Length| {
         let otherwise = Otherwise { spacing: Some(*spacing), ..Otherwise::default() };
         output_if(inspection, room, otherwise).is_ok_and(|output| output >= needed)
     };
-    laid_at(inspection, room, steps.into_iter().filter(|spacing| *spacing < now).find(enough)?)
+    laid_at(inspection, room, closer_than(inspection, room, now).find(enough)?)
 }
 
-/// The least warmer water that is warm enough, in whole kelvins up to 55 °C.
+/// The spacings that a room's floor takes and that are closer than what is laid, the widest first.
+pub(super) fn closer_than(
+    inspection: &Inspection,
+    room: &RoomItem,
+    now: Length,
+) -> impl Iterator<Item = Length> + use<> {
+    spacings_of(inspection, room).into_iter().filter(move |spacing| *spacing < now)
+}
+
+/// Those that are wider, the closest first.
+pub(super) fn wider_than(
+    inspection: &Inspection,
+    room: &RoomItem,
+    now: Length,
+) -> impl Iterator<Item = Length> + use<> {
+    spacings_of(inspection, room).into_iter().rev().filter(move |spacing| *spacing > now)
+}
+
+fn spacings_of(inspection: &Inspection, room: &RoomItem) -> Vec<Length> {
+    match room.subject {
+        Subject::Room(at) => super::spacing_off_module::spacings(inspection, at),
+        _ => Vec::new(),
+    }
+}
+
+/// The loops of a room laid closer, and water at which they give what it needs then: the widest spacing that `is_enough` takes with the
+/// water that it wants, in whole kelvins from `coolest` to `warmest`.
+pub(super) fn closer_with_water(
+    inspection: &Inspection,
+    room: &RoomItem,
+    needed: Power,
+    [coolest, warmest]: [f64; 2],
+    is_enough: impl Fn(Otherwise) -> bool,
+) -> Option<Remedy> {
+    let water = inspection.workings.loops[*room.worked.loops.first()?].flow_temperature.as_ref().ok()?;
+    let place = water.inputs.first()?.at?;
+    let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
+    let now = spacings.map(|it| it.value).reduce(Length::min)?;
+    closer_than(inspection, room, now).find_map(|spacing| {
+        let otherwise = |celsius: f64| Otherwise {
+            spacing: Some(spacing),
+            flow_temperature: Some(Temperature::celsius(celsius)),
+            ..Otherwise::default()
+        };
+        let gives_enough = |celsius: f64| output_if(inspection, room, otherwise(celsius)).is_ok_and(|it| it >= needed);
+        let steps = (0..).map(|step| coolest + f64::from(step)).take_while(|celsius| *celsius <= warmest);
+        let celsius = steps.into_iter().find(|celsius| gives_enough(*celsius))?;
+        if !is_enough(otherwise(celsius)) {
+            return None;
+        }
+        let mut remedy = laid_at(inspection, room, spacing)?;
+        remedy.title += &format!(" and give them water of {celsius:.0} °C");
+        remedy.changes.push(Change { place, text: format!("{celsius:.0} °C") });
+        Some(remedy)
+    })
+}
+
+/// The warmest water that a remedy offers, °C.
+const WARMEST: f64 = 55.0;
+
+/// The least warmer water that is warm enough, in whole kelvins.
 fn warmer(inspection: &Inspection, room: &RoomItem, needed: Power) -> Option<Remedy> {
     let water = inspection.workings.loops[*room.worked.loops.first()?].flow_temperature.as_ref().ok()?;
     let place = water.inputs.first()?.at?;
@@ -209,7 +281,7 @@ fn warmer(inspection: &Inspection, room: &RoomItem, needed: Power) -> Option<Rem
         output_if(inspection, room, otherwise).is_ok_and(|output| output >= needed)
     };
     let first = water.value.in_celsius().floor() + 1.0;
-    let celsius = (0..).map(|step| first + f64::from(step)).take_while(|it| *it <= 55.0).find(enough)?;
+    let celsius = (0..).map(|step| first + f64::from(step)).take_while(|it| *it <= WARMEST).find(enough)?;
     Some(Remedy::new(format!("feed it with water of {celsius:.0} °C"), place, format!("{celsius:.0} °C")))
 }
 

@@ -41,6 +41,7 @@ pub static RULE: Rule = Rule {
     group: Group::Controls,
     weights: [Silent, Information, Information, Information],
     limits: &[MOST, HEAVY, SLOW],
+    follows: &["screed-too-thick"],
     file: include_str!("setback_unsuited.rs"),
     check,
     ..Rule::USUAL

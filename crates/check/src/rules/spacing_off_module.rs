@@ -31,7 +31,8 @@
 
 use super::prelude::*;
 use crate::layers::FloorItem;
-use design::{Method, Placed};
+use crate::remedy::Change;
+use design::{Floor, Method, Placed};
 
 pub static RULE: Rule = Rule {
     name: "spacing-off-module",
@@ -46,7 +47,11 @@ pub static RULE: Rule = Rule {
 const TRAY: Limit = Limit { name: "module-of-a-tray", value: "50 mm", source: "common practice, no source" };
 
 /// What a spacing may be off by rounding.
-const HAIR: Length = Length::millimetres(0.5);
+const HAIR: Length = mm(0.5);
+
+const fn mm(number: f64) -> Length {
+    Length::millimetres(number)
+}
 
 /// At what spacings a floor holds pipe.
 enum Holds {
@@ -58,7 +63,19 @@ enum Holds {
 fn check(inspection: &Inspection, found: &mut Findings) {
     for floor in inspection.floors() {
         plates_overlap(inspection, found, &floor);
-        let Some(holds) = holds(inspection, found, &floor) else { continue };
+        if floor.worked.loops.is_empty() {
+            continue;
+        }
+        let holds = match holds(inspection, floor.given) {
+            Ok(Some(holds)) => holds,
+            Ok(None) => continue,
+            Err(missing) => {
+                if !floor.given.broken && inspection.is_read(floor.given.place) {
+                    found.missing(floor.subject, missing);
+                }
+                continue;
+            }
+        };
         let mut told = |about: Subject, called: String, spacing: Placed<Length>| {
             let Some(nearest) = holds.nearest(spacing.value) else { return };
             let at = match holds {
@@ -108,10 +125,10 @@ fn plates_overlap(inspection: &Inspection, found: &mut Findings, floor: &FloorIt
         floor.name, width.value, spacing.value
     );
     let limit = LimitValue::new(spacing.value, "plain geometry");
-    // Their half, where one plate holds two pipes; else as wide as fits, with a gap between.
+    // Their half, where one plate holds two pipes; else as wide as fits.
     let half = width.value / 2.0;
     let fits = if half <= spacing.value && half * 2.0 > spacing.value * 1.5 { half } else { spacing.value };
-    let text = format!("{:.0} mm", (fits.in_millimetres() / 10.0).floor() * 10.0);
+    let text = whole_centimetres(fits);
     found.add(
         Finding::new(floor.subject, width.at, message)
             .value(width.value)
@@ -121,35 +138,65 @@ fn plates_overlap(inspection: &Inspection, found: &mut Findings, floor: &FloorIt
     );
 }
 
-fn holds(inspection: &Inspection, found: &mut Findings, floor: &FloorItem) -> Option<Holds> {
-    if floor.worked.loops.is_empty() {
-        return None;
+/// Where a floor holds pipe; nothing where it holds it anywhere, or the key that would tell.
+fn holds(inspection: &Inspection, floor: &Floor) -> Result<Option<Holds>, &'static str> {
+    let above_nothing = |it: Length| it > Length::ZERO;
+    if let Some(module) = floor.module {
+        return Ok(above_nothing(module.value).then_some(Holds::Multiples(module.value)));
     }
-    if let Some(module) = floor.given.module {
-        return (module.value > Length::ZERO).then_some(Holds::Multiples(module.value));
-    }
-    match floor.given.method?.value {
-        Method::CastellatedTray => Some(Holds::Multiples(TRAY.get::<Length>(&RULE, inspection).value)),
-        Method::BondedBoard | Method::FloatingBoard => {
-            if !floor.given.broken && inspection.is_read(floor.given.place) {
-                found.missing(floor.subject, "module");
-            }
-            None
-        }
-        Method::SpreaderPlates => match floor.given.joists.as_ref().and_then(|joists| joists.spacing) {
-            Some(joists) => (joists.value > Length::ZERO).then_some(Holds::PartsOf(joists.value)),
-            None => {
-                if !floor.given.broken && inspection.is_read(floor.given.place) {
-                    found.missing(floor.subject, "joists/spacing");
-                }
-                None
-            }
+    match floor.method.map(|method| method.value) {
+        Some(Method::CastellatedTray) => Ok(Some(Holds::Multiples(TRAY.get::<Length>(&RULE, inspection).value))),
+        Some(Method::BondedBoard | Method::FloatingBoard) => Err("module"),
+        Some(Method::SpreaderPlates) => match floor.joists.as_ref().and_then(|joists| joists.spacing) {
+            Some(joists) => Ok(above_nothing(joists.value).then_some(Holds::PartsOf(joists.value))),
+            None => Err("joists/spacing"),
         },
-        Method::ClippedInScreed | Method::EmbeddedInSlab | Method::ElectricMat => None,
+        Some(Method::ClippedInScreed | Method::EmbeddedInSlab | Method::ElectricMat) | None => Ok(None),
     }
 }
 
+/// The spacings at which a remedy may lay pipe in a room, the widest first: those that its tray, board or joists hold; where pipe goes
+/// anywhere, those of the trade.
+pub(super) fn spacings(inspection: &Inspection, room: usize) -> Vec<Length> {
+    const TRADE: [f64; 6] = [300.0, 250.0, 200.0, 150.0, 125.0, 100.0];
+    let floor = inspection.workings.rooms.get(room).and_then(|room| inspection.design.floors.at(room.floor?));
+    let floor = floor.map(|(_, floor)| &floor.value);
+    let mut spacings: Vec<Length> = match floor.map(|floor| holds(inspection, floor)) {
+        Some(Ok(Some(holds))) => {
+            (1..=30).map(|number| holds.number(number)).filter(|it| (mm(75.0)..=mm(300.0)).contains(it)).collect()
+        }
+        // Where the module is not known no other spacing can be said to fit.
+        Some(Err(_)) => Vec::new(),
+        Some(Ok(None)) | None => TRADE.map(Length::millimetres).to_vec(),
+    };
+    spacings.sort_by(|one, other| other.si().total_cmp(&one.si()));
+    spacings
+}
+
+/// The plates of a room's floor made to fit between pipes at a spacing, where they are wider, and how wide they are then.
+pub(super) fn narrower_plates(inspection: &Inspection, room: usize, spacing: Length) -> Option<(Change, String)> {
+    let floor = inspection.workings.rooms.get(room)?.floor?;
+    let (_, floor) = inspection.design.floors.at(floor)?;
+    let width = floor.value.plates.as_ref()?.width.filter(|width| width.value > spacing + HAIR)?;
+    let text = whole_centimetres(spacing);
+    Some((Change { place: width.at, text: text.clone() }, text))
+}
+
+/// As wide as fits, with a gap between.
+fn whole_centimetres(fits: Length) -> String {
+    format!("{:.0} mm", (fits.in_millimetres() / 10.0).floor() * 10.0)
+}
+
 impl Holds {
+    /// The spacing of so many modules, or of so many pipes from joist to joist, in whole millimetres.
+    fn number(&self, number: u32) -> Length {
+        let spacing = match self {
+            Holds::Multiples(module) => *module * f64::from(number),
+            Holds::PartsOf(joists) => *joists / f64::from(number),
+        };
+        mm(spacing.in_millimetres().round())
+    }
+
     /// The nearest spacing that can be held; nothing where the given one can.
     fn nearest(&self, spacing: Length) -> Option<Length> {
         let nearest = match self {
@@ -183,7 +230,7 @@ mod tests {
         let tray = "method: castellated-tray";
         assert_eq!((says(tray, "150 mm"), says(tray, "160 mm")), (0, 1));
         let wide = "method: castellated-tray, module: 80 mm";
-        assert_eq!((says(wide, "160 mm"), says(wide, "150 mm"), says(wide, "30 mm")), (0, 1, 1));
+        assert_eq!((says(wide, "160 mm"), says(wide, "150 mm"), says(wide, "70 mm")), (0, 1, 1));
         let board = "method: bonded-board, module: 166.7 mm";
         assert_eq!((says(board, "167 mm"), says(board, "150 mm")), (0, 1));
         let plates = "method: spreader-plates, joists: {spacing: 400 mm}";

@@ -25,7 +25,8 @@
 //! ```
 
 use super::prelude::*;
-use design::{SourceKind, Use};
+use super::spacing_off_module::{narrower_plates, spacings};
+use design::{Place, SourceKind, Use};
 
 pub static RULE: Rule = Rule {
     name: "spacing-too-wide",
@@ -37,7 +38,8 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const CLOSE: Limit = Limit { name: "bathrooms-and-edge-zones", value: "150 mm", source: "trade guidance, one text" };
+pub(super) const CLOSE: Limit =
+    Limit { name: "bathrooms-and-edge-zones", value: "150 mm", source: "trade guidance, one text" };
 const WITH_HEAT_PUMP: Limit =
     Limit { name: "living-on-a-heat-pump", value: "200 mm", source: "trade guidance, one text" };
 const IN_SCREED: Limit = Limit { name: "in-screed", value: "300 mm", source: "from memory" };
@@ -64,10 +66,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let message = format!("loop {} is laid at {} {what}; {} is the most", it.name, spacing.value, limit.value);
-        let remedy = Remedy::new(format!("lay it at {}", limit.value), spacing.at, limit.value.to_string());
         let finding = Finding::new(it.subject, spacing.at, message).value(spacing.value).limit(&limit);
         // A drawn loop has to be drawn anew, and a number alone would not do.
-        let remedy = it.given.route.is_none().then_some(remedy);
+        let undrawn = it.given.route.is_none();
+        let rooms = it.worked.rooms.iter().filter(|_| undrawn);
+        let remedy = rooms.copied().next().and_then(|room| closer(inspection, room, limit.value, spacing.at));
         found.add(finding.related(place, "this asks for it").remedy(remedy));
     }
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
@@ -77,13 +80,22 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let message =
                 format!("the edge zone of {} is laid at {}; {} is the most", room.name, spacing.value, limit.value);
             let finding = Finding::new(room.subject, spacing.at, message).value(spacing.value).limit(&limit);
-            found.add(finding.remedy(Remedy::new(
-                format!("lay it at {}", limit.value),
-                spacing.at,
-                limit.value.to_string(),
-            )));
+            let Subject::Room(at) = room.subject else { continue };
+            found.add(finding.remedy(closer(inspection, at, limit.value, spacing.at)));
         }
     }
+}
+
+/// The widest spacing up to a limit that the floor of a room holds.
+fn closer(inspection: &Inspection, room: usize, limit: Length, at: Place) -> Option<Remedy> {
+    let all = spacings(inspection, room);
+    let spacing = all.into_iter().find(|spacing| *spacing <= limit + Length::millimetres(0.1))?;
+    let mut remedy = Remedy::new(format!("lay it at {spacing}"), at, spacing.to_string());
+    if let Some((change, width)) = narrower_plates(inspection, room, spacing) {
+        remedy.title += &format!(" with plates {width} wide");
+        remedy.changes.push(change);
+    }
+    Some(remedy)
 }
 
 /// The widest spacing that a room takes, and why.

@@ -28,15 +28,17 @@
 //! ```
 
 use super::prelude::*;
-use super::room_short_of_heat::laid_at;
+use super::room_short_of_heat::{closer_than, laid_at};
 use design::Use;
 use engineering::heat::materials::Kind as Material;
+use workings::{Otherwise, ValueOf, loop_if};
 
 pub static RULE: Rule = Rule {
     name: "surface-ripple-too-great",
     group: Group::SurfaceTemperature,
     weights: [Hint, Information, Information, Information],
     limits: &[TILE, OTHER],
+    follows: &["screed-too-thin-over-pipe", "screed-too-thin-overall"],
     file: include_str!("surface_ripple_too_great.rs"),
     check,
     ..Rule::USUAL
@@ -68,15 +70,21 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             room.name
         );
         let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
-        let now = spacings.map(|it| it.value).reduce(Length::min);
-        let closer = [200.0, 150.0, 100.0].map(Length::millimetres).into_iter();
-        let closer = closer.filter(|spacing| now.is_some_and(|now| *spacing < now));
+        let now = spacings.map(|it| it.value).reduce(Length::min).unwrap_or(Length::ZERO);
+        let even_enough = |spacing: &Length| {
+            let otherwise = Otherwise { spacing: Some(*spacing), ..Otherwise::default() };
+            room.worked.loops.iter().all(|at| {
+                let then = loop_if(inspection.design, inspection.workings, *at, otherwise);
+                then.and_then(|it| it.surface_ripple.value()).is_ok_and(|ripple| ripple <= most)
+            })
+        };
+        let closer = closer_than(inspection, &room, now).find(even_enough);
         let mut finding = Finding::new(room.subject, room.place, message)
             .value(ripple)
             .limit(&limit)
             .figure(format!("loops.{loop_name}.surface-ripple"))
             .related(Subject::Loop(at).place(inspection.design), "the loop with the strongest stripes");
-        finding.remedies.extend(closer.filter_map(|spacing| laid_at(inspection, &room, spacing)));
+        finding.remedies.extend(closer.and_then(|spacing| laid_at(inspection, &room, spacing)));
         found.add(finding);
     }
 }

@@ -36,6 +36,12 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &[
+        "flow-temperature-over-regulation",
+        "heat-pump-flow-too-warm",
+        "screed-too-thin-over-pipe",
+        "screed-too-thin-overall",
+    ],
     file: include_str!("surface_too_warm_bathroom.rs"),
     check,
     ..Rule::USUAL

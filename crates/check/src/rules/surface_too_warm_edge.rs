@@ -28,6 +28,8 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::wider_than;
+use super::spacing_too_wide::CLOSE;
 use super::surface_too_warm_occupied::{HOTTEST, cooler, softer};
 use design::{Jurisdiction, Use};
 use workings::{LoopWorkings, ValueOf};
@@ -40,6 +42,12 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &[
+        "flow-temperature-over-regulation",
+        "heat-pump-flow-too-warm",
+        "screed-too-thin-over-pipe",
+        "screed-too-thin-overall",
+    ],
     file: include_str!("surface_too_warm_edge.rs"),
     check,
     ..Rule::USUAL
@@ -111,8 +119,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             (softer(inspection), finding, (most.value / flux.value).powf(1.0 / 1.1))
         };
         if let Some(spacing) = zone.spacing {
-            for mm in [100.0, 125.0, 150.0].into_iter().filter(|mm| *mm > spacing.value.in_millimetres()).take(2) {
-                finding = finding.remedy(Remedy::new(format!("lay it at {mm} mm"), spacing.at, format!("{mm} mm")));
+            let close = wider_than(inspection, &room, spacing.value);
+            for wide in close
+                .filter(|wide| *wide <= CLOSE.get::<Length>(&super::spacing_too_wide::RULE, inspection).value)
+                .take(2)
+            {
+                finding = finding.remedy(Remedy::new(format!("lay it at {wide}"), spacing.at, wide.to_string()));
             }
         }
         if let Some(at) = room.worked.loops.first() {

@@ -43,7 +43,7 @@
 //! ```
 
 use super::prelude::*;
-use super::room_short_of_heat::{RoomItem, laid_at};
+use super::room_short_of_heat::{RoomItem, closer_than, closer_with_water, laid_at, wider_than};
 use crate::Weight;
 use crate::remedy::{Change, add_key};
 use design::{Jurisdiction, Stage, Use};
@@ -57,6 +57,12 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &[
+        "flow-temperature-over-regulation",
+        "heat-pump-flow-too-warm",
+        "screed-too-thin-over-pipe",
+        "screed-too-thin-overall",
+    ],
     file: include_str!("surface_too_warm_occupied.rs"),
     check,
     ..Rule::USUAL
@@ -193,15 +199,21 @@ fn stripes(
     // Wider pipe makes stripes, closer pipe makes an even floor.
     let finding = cooler_water(inspection, finding, at, |it| has_cool_stripes(it, &limit_here, most));
     let now = inspection.design.loops.at(at).and_then(|(_, it)| it.value.spacing).map(|it| it.value);
-    let closer = [250.0, 200.0, 150.0, 100.0].map(Length::millimetres).into_iter();
-    let even_enough = |spacing: &Length| {
-        let otherwise = Otherwise { spacing: Some(*spacing), ..Otherwise::default() };
+    let even_enough = |otherwise: Otherwise| {
         let then = workings::loop_if(inspection.design, inspection.workings, at, otherwise);
-        then.is_ok_and(|it| has_cool_stripes(&it, &limit_at(at, Some(*spacing)), most))
+        then.is_ok_and(|it| has_cool_stripes(&it, &limit_at(at, otherwise.spacing), most))
     };
-    let spacing = closer.filter(|spacing| now.is_some_and(|now| *spacing < now)).find(even_enough);
+    let spacing = closer_than(inspection, room, now.unwrap_or(Length::ZERO))
+        .find(|spacing| even_enough(Otherwise { spacing: Some(*spacing), ..Otherwise::default() }));
     let closer = spacing.and_then(|spacing| laid_at(inspection, room, spacing));
-    found.add_as(softer(inspection), finding.remedy(closer));
+    let water = inspection.workings.loops[at].flow_temperature.value();
+    let both = match (&room.worked.heat_needed, water) {
+        (Ok(needed), Ok(water)) => {
+            closer_with_water(inspection, room, needed.value, [25.0, water.in_celsius().ceil() - 1.0], even_enough)
+        }
+        _ => None,
+    };
+    found.add_as(softer(inspection), finding.remedy(closer).remedy(both));
 }
 
 /// What stripes over the limit weigh.
@@ -213,7 +225,7 @@ pub(super) fn softer(inspection: &Inspection) -> Weight {
 pub(super) const HOTTEST: &str = "EN 1264-2, limit curve: the hottest point of the surface";
 
 /// A temperature of a loop's floor.
-pub(super) type Hottest = fn(&LoopWorkings) -> Result<Temperature, Gap>;
+type Hottest = fn(&LoopWorkings) -> Result<Temperature, Gap>;
 
 /// The loop that makes a floor warmest, not the mean of all, and how warm.
 pub(super) fn warmest(
@@ -245,8 +257,7 @@ pub(super) fn cooler(
     let finding = cooler_water(inspection, finding, at, &is_enough);
     let spacings = room.worked.loops.iter().filter_map(|at| inspection.design.loops.at(*at)?.1.value.spacing);
     let Some(now) = spacings.map(|it| it.value).reduce(Length::max) else { return finding };
-    let wider = [150.0, 200.0, 250.0, 300.0].map(Length::millimetres).into_iter().filter(|spacing| *spacing > now);
-    let mut wide_enough = wider.filter(|spacing| {
+    let mut wide_enough = wider_than(inspection, room, now).filter(|spacing| {
         let otherwise = Otherwise { spacing: Some(*spacing), ..Otherwise::default() };
         workings::loop_if(inspection.design, inspection.workings, at, otherwise).is_ok_and(|it| is_enough(&it))
     });

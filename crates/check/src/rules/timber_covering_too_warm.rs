@@ -12,7 +12,9 @@
 //! figure where there is one.
 //!
 //! ## Exceptions
-//! A floor sensor of the room's zone that stops the heat at the limit guards the wood. Rugs hold heat in: say so in the handover.
+//! A floor sensor of the room's zone that stops the heat at the limit guards the wood. Under rugs of a stated resistance it does not: there
+//! the floor becomes warmer than where the sensor lies, which keeps the heat beside the rug at its limit. Rugs hold heat in: say so in the
+//! handover.
 //!
 //! Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.
 //!
@@ -37,7 +39,9 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::RoomItem;
 use super::surface_too_warm_occupied::{cooler, warmest};
+use engineering::heat::en1264::basic_characteristic;
 use engineering::heat::surface;
 use workings::{Gap, LoopWorkings, ValueOf};
 
@@ -49,6 +53,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &["flow-temperature-over-regulation", "heat-pump-flow-too-warm"],
     file: include_str!("timber_covering_too_warm.rs"),
     check,
     ..Rule::USUAL
@@ -68,42 +73,88 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if !top.and_then(|layer| layer.material).is_some_and(|material| material.kind.is_timber()) {
             continue;
         }
-        let rug = room.given.rugs.as_ref().and_then(|rugs| ThermalResistance::parse(&rugs.value).ok());
-        let rug = rug.filter(|rug| *rug > ThermalResistance::ZERO).zip(room.given.temperature);
-        let hottest = |it: &LoopWorkings| match rug {
-            Some((rug, temperature)) => below_rug(it, rug, temperature.value),
-            None => it.surface_temperature_highest.value(),
-        };
+        let top = Top::of(inspection, &room);
+        if top.is_guarded(most.value) {
+            continue;
+        }
+        let hottest = |it: &LoopWorkings| Ok(top.hottest(it)?.0);
         let Some((at, surface)) = warmest(inspection, found, &room.worked.loops, hottest) else { continue };
-        if surface <= most.value || stopped_by_floor_sensor(inspection, room.name, most.value) {
+        if surface <= most.value {
             continue;
         }
         let loop_name = inspection.design.loops.at(at).map_or("?", |(name, _)| name);
         let (value, bears) = (surface, most.value);
-        let below = if rug.is_some() { " below its rugs" } else { "" };
+        let below = top.below();
         let message = format!("the wood on the floor of room {} becomes {value}{below}; it bears {bears}", room.name);
         let finding = Finding::new(room.subject, room.place, message)
             .value(surface)
             .limit(&most)
-            .figure(format!("loops.{loop_name}.surface-temperature-highest"));
+            .figure(format!("loops.{loop_name}.surface-temperature-highest"))
+            .remedy(top.thinner_rug(&room, |top| {
+                inspection.workings.loops.get(at).is_some_and(|it| top.hottest(it).is_ok_and(|(warm, _)| warm <= bears))
+            }));
         found.add(cooler(inspection, finding, &room, at, |it| hottest(it).is_ok_and(|warm| warm <= bears)));
     }
 }
 
-/// The wood below a rug, over a pipe.
-fn below_rug(it: &LoopWorkings, rug: ThermalResistance, room: Temperature) -> Result<Temperature, Gap> {
-    let per_kelvin = it.characteristic.value()?.in_watts_per_square_metre_kelvin();
-    let share = 1.0 / (1.0 + per_kelvin * rug.in_square_metre_kelvin_per_watt());
-    let flux = it.heat_flux.value()? * share;
-    let top = surface::mean(flux, room)? + it.surface_ripple.value()? * share;
-    Ok(surface::under(top, flux, rug))
+/// What lies over a room's covering and what stops the heat under it.
+#[derive(Clone, Copy)]
+pub(super) struct Top {
+    /// Of the thickest rug that the room allows for, and the room's temperature.
+    rug: Option<(ThermalResistance, Temperature)>,
+    /// At which the floor sensor of its zone stops the heat.
+    stops: Option<Temperature>,
 }
 
-/// Whether a floor sensor of a room's zone stops the heat at a limit, which guards the covering whatever the water could do.
-pub(super) fn stopped_by_floor_sensor(inspection: &Inspection, room: &str, limit: Temperature) -> bool {
-    inspection.design.controls.zones.values().any(|zone| {
-        let here = zone.rooms.iter().any(|it| it.value.name == room);
-        let stops = zone.floor_sensor.as_ref().and_then(|sensor| sensor.limit);
-        here && stops.is_some_and(|stops| stops.value <= limit)
-    })
+impl Top {
+    pub(super) fn of(inspection: &Inspection, room: &RoomItem) -> Top {
+        let rug = room.given.rugs.as_ref().and_then(|rugs| ThermalResistance::parse(&rugs.value).ok());
+        let rug = rug.filter(|rug| *rug > ThermalResistance::ZERO);
+        let zones = inspection.design.controls.zones.values();
+        let zones = zones.filter(|zone| zone.rooms.iter().any(|it| it.value.name == room.name));
+        let limits = zones.filter_map(|zone| zone.floor_sensor.as_ref()?.limit).map(|limit| limit.value);
+        Top {
+            rug: rug.zip(room.given.temperature.map(|it| it.value)),
+            stops: limits.min_by(|one, other| one.in_celsius().total_cmp(&other.in_celsius())),
+        }
+    }
+
+    /// Whether a floor sensor keeps the covering from becoming warmer than a limit, whatever the water could do. Of what lies under a rug a
+    /// sensor beside it knows nothing.
+    pub(super) fn is_guarded(&self, limit: Temperature) -> bool {
+        self.rug.is_none() && self.stops.is_some_and(|stops| stops <= limit)
+    }
+
+    /// The top of the covering over a pipe, and the heat that passes there: under the rug, where there is one.
+    pub(super) fn hottest(&self, it: &LoopWorkings) -> Result<(Temperature, HeatFlux), Gap> {
+        let flux = it.heat_flux.value()?;
+        let Some((rug, room)) = self.rug.filter(|_| flux > HeatFlux::ZERO) else {
+            return Ok((it.surface_temperature_highest.value()?, flux));
+        };
+        // Beside the rug the floor is no warmer than the sensor lets it be.
+        let stopped = self.stops.filter(|stops| *stops > room).map(|stops| basic_characteristic(stops - room));
+        let beside = stopped.transpose()?.map_or(flux, |stopped| stopped.min(flux));
+        let per_kelvin = it.characteristic.value()?.in_watts_per_square_metre_kelvin();
+        let share = 1.0 / (1.0 + per_kelvin * rug.in_square_metre_kelvin_per_watt());
+        let through = beside * share;
+        let ripple = it.surface_ripple.value()? * (through / flux);
+        Ok((surface::under(surface::mean(through, room)? + ripple, through, rug), through))
+    }
+
+    /// Where the heat is meant: a word for the message.
+    pub(super) fn below(&self) -> &'static str {
+        if self.rug.is_some() { " below its rugs" } else { "" }
+    }
+
+    /// The thickest rug under which the covering bears the heat, in hundredths.
+    pub(super) fn thinner_rug(&self, room: &RoomItem, is_enough: impl Fn(&Top) -> bool) -> Option<Remedy> {
+        let (now, temperature) = self.rug?;
+        let given = room.given.rugs.as_ref()?;
+        let resistance = ThermalResistance::square_metre_kelvin_per_watt;
+        let hundredths = (now.in_square_metre_kelvin_per_watt().min(1.0) * 100.0).ceil() as u32;
+        let thinner = (1..hundredths).rev().map(|it| resistance(f64::from(it) / 100.0));
+        let fits = |rug: &ThermalResistance| is_enough(&Top { rug: Some((*rug, temperature)), ..*self });
+        let text = format!("{:.2} m²·K/W", thinner.into_iter().find(fits)?.in_square_metre_kelvin_per_watt());
+        Some(Remedy::new(format!("allow for rugs of {text} at most"), given.at, text))
+    }
 }

@@ -27,7 +27,7 @@
 //! ```
 
 use super::prelude::*;
-use super::room_short_of_heat::{laid_at, output_if};
+use super::room_short_of_heat::{closer_than, laid_at, output_if};
 use workings::Otherwise;
 
 pub static RULE: Rule = Rule {
@@ -107,8 +107,7 @@ fn closer(inspection: &Inspection, at: usize, water: Temperature) -> Option<Reme
         };
         output_if(inspection, &room, otherwise).is_ok_and(|output| output >= needed)
     };
-    let steps = [200.0, 150.0, 125.0, 100.0].map(Length::millimetres);
-    laid_at(inspection, &room, steps.into_iter().filter(|spacing| *spacing < now).find(is_enough)?)
+    laid_at(inspection, &room, closer_than(inspection, &room, now).find(is_enough)?)
 }
 
 #[cfg(test)]

@@ -5,7 +5,9 @@
 //!
 //! ## How it is worked out
 //! The value of each key is held against the widest range that a reviewer would believe of it. A tenth, a
-//! thousandth, ten or a thousand times the value is offered, the first of them that would be believed. The curve of a pump has to fall and
+//! thousandth, ten or a thousand times the value is offered, the first of them that would be believed; of a temperature the same with
+//! another sign, too. What nobody believes is left out of all that is worked out: rules that need it say *not checked*, until it is mended
+//! or a departure accepts it. The curve of a pump has to fall and
 //! the table of a valve's settings to rise; a presetting lies within that table, the head of a pump on its curve, and a limit
 //! thermostat is set above the water that it lets through. Water comes back to the source cooler than it
 //! left, and where it feeds floors alone by the drop that is stated.
@@ -85,6 +87,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     doubt.pipework();
     doubt.rooms_and_walls();
     doubt.the_rest();
+}
+
+/// Where the values stand that nobody believes, of those that no departure accepts.
+pub(crate) fn doubted(inspection: &Inspection, findings: &[Finding]) -> Vec<Place> {
+    let mut doubted: Vec<Finding> = findings.iter().filter(|it| it.is_doubted).cloned().collect();
+    crate::departures::apply(inspection, &mut doubted);
+    doubted.into_iter().map(|it| it.place).collect()
 }
 
 struct Doubt<'f, 'i> {
@@ -285,13 +294,23 @@ impl<'i> Doubt<'_, 'i> {
     fn layer(&mut self, of: Subject, layer: &Layer) {
         let kind = layer.material.as_ref().and_then(|name| materials::find(&name.value)).map(|it| it.kind);
         let most = if kind == Some(MaterialKind::Metal) { 450.0 } else { 5.0 };
-        self.hold(of, "thickness", &layer.thickness, Length::metres(1e-5), mm(600.0));
+        let thickest = match kind {
+            Some(MaterialKind::Membrane) => 10.0,
+            Some(MaterialKind::Resilient) => 25.0,
+            Some(MaterialKind::Carpet | MaterialKind::Underlay) => 60.0,
+            Some(MaterialKind::Tile) => 80.0,
+            Some(MaterialKind::Stone) => 200.0,
+            _ => 600.0,
+        };
+        self.hold(of, "thickness", &layer.thickness, Length::metres(1e-5), mm(thickest));
+        let (least, most) = match kind {
+            Some(MaterialKind::Insulation) => (0.01, 0.09),
+            Some(MaterialKind::Tile | MaterialKind::Stone | MaterialKind::Concrete) => (0.1, most),
+            Some(kind) if kind.is_screed() => (0.1, most),
+            _ => (0.005, most),
+        };
         // A layer of an unknown name may be a metal.
         if kind.is_some() {
-            let dense = kind.is_some_and(|kind| {
-                kind.is_screed() || matches!(kind, MaterialKind::Tile | MaterialKind::Stone | MaterialKind::Concrete)
-            });
-            let least = if dense { 0.1 } else { 0.005 };
             self.hold(of, "conductivity", &layer.conductivity, conducts(least), conducts(most));
         }
         let resistance = ThermalResistance::square_metre_kelvin_per_watt;
@@ -333,7 +352,7 @@ impl<'i> Doubt<'_, 'i> {
             self.hold(of, "highest-pressure", &it.highest_pressure, bar(1.0), bar(40.0));
             let flow = VolumeFlow::litres_per_minute;
             self.hold(of, "greatest-flow", &it.greatest_flow, flow(1.0), flow(300.0));
-            self.hold(of, "bore", &it.bore, mm(10.0), mm(100.0));
+            self.hold(of, "bore", &it.bore, mm(8.0), mm(100.0));
             self.hold(of, "clearance", &it.clearance, mm(0.0), m(10.0));
             let gauge = it.flow_gauge.map(|gauge| Placed { value: gauge.value.greatest, at: gauge.at });
             self.hold(of, "flow-gauge", &gauge, flow(0.5), flow(60.0));
@@ -461,9 +480,9 @@ impl<'i> Doubt<'_, 'i> {
         for (at, room) in design.rooms.values().enumerate() {
             let of = Subject::Room(at);
             self.hold(of, "temperature", &room.temperature, celsius(-5.0), celsius(40.0));
-            // No room on earth loses a kilowatt through each square metre of its floor.
+            // An old conservatory of single glass loses some 470 W for each square metre of its floor; no other room comes near.
             let area = self.inspection.workings.rooms.get(at).and_then(|it| it.area.as_ref().ok());
-            let most = area.map_or(watts(200_000.0), |area| HeatFlux::watts_per_square_metre(1000.0) * area.value);
+            let most = area.map_or(watts(200_000.0), |area| HeatFlux::watts_per_square_metre(500.0) * area.value);
             self.hold(of, "heat-loss", &room.heat_loss, watts(0.0), most.min(watts(200_000.0)));
             self.hold(of, "height", &room.height, m(1.5), m(30.0));
             self.hold(of, "area", &room.area, Area::square_metres(0.3), Area::square_metres(5000.0));
@@ -554,7 +573,7 @@ impl<'i> Doubt<'_, 'i> {
         }
     }
 
-    /// Holds a value against the least and the greatest that would be believed.
+    /// Holds a value against the least and the greatest that would be believed; what is not is left out of all that is worked out.
     fn hold<Q: Quantity>(&mut self, of: Subject, key: &'static str, given: &Given<Q>, least: Q, greatest: Q) {
         let Some(given) = given.as_ref().filter(|it| !(least <= it.value && it.value <= greatest)) else { return };
         let path = of.path(self.inspection.design);
@@ -565,17 +584,19 @@ impl<'i> Doubt<'_, 'i> {
         let is = if cannot_be { "cannot be" } else { "is hard to believe" };
         let message = format!("{key} {} of {path} {is}; {least} to {greatest} is usual", given.value);
         let mut finding = Finding::new(of, given.at, message).value(given.value).source("common practice, no source");
-        // A share of more than the whole is no slip of the point.
-        let slips: &[f64] = if Q::KIND == Share::KIND { &[] } else { &[0.1, 0.001, 10.0, 1000.0] };
-        for factor in slips.iter().copied() {
-            let value = given.value.si() * factor;
-            if least.si() <= value && value <= greatest.si() {
-                let written = times(self.inspection.text(given.at), factor);
-                let remedy = written.map(|text| Remedy::new(format!("write `{text}`"), given.at, text));
-                finding = finding.remedy(remedy);
-                break;
-            }
-        }
+        finding.is_doubted = true;
+        // A share of more than the whole is no slip of the point; a temperature may have lost or won a minus.
+        let slips: &[f64] = match Q::KIND {
+            kind if kind == Share::KIND => &[],
+            kind if kind == Temperature::KIND => &[-1.0, 0.1, 10.0],
+            _ => &[0.1, 0.001, 10.0, 1000.0],
+        };
+        let meant = slips.iter().find_map(|factor| {
+            let text = times(self.inspection.text(given.at), *factor)?;
+            let value = Q::parse(&text).ok()?;
+            (least <= value && value <= greatest).then_some(text)
+        });
+        finding = finding.remedy(meant.map(|text| Remedy::new(format!("write `{text}`"), given.at, text)));
         if cannot_be {
             self.found.add_as(Error, finding);
         } else {
@@ -694,7 +715,7 @@ mod tests {
             let finding = outcome.findings.into_iter().find(|it| it.rule.name == RULE.name);
             finding.map(|it| it.remedies.into_iter().map(|it| it.title).collect::<Vec<_>>())
         };
-        assert_eq!(room("14 kW"), None);
+        assert_eq!(room("7 kW"), None);
         assert_eq!(room("640 kW"), Some(vec!["write `0.64 kW`".to_string()]));
     }
 
