@@ -50,8 +50,8 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
 }
 
-/// The thing itself and what it hangs on: a loop's manifold and rooms, a room's loops, floor and openings; the heat source,
-/// the water and the site bear on all.
+/// The thing itself and what it hangs on: a loop's manifold and rooms, a room's loops, their manifolds and its floor, a
+/// manifold's loops and their rooms; the heat source, the water and the site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
     let mut all = vec![about];
@@ -65,9 +65,12 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
             let room = &workings.rooms[at];
             all.extend(room.loops.iter().map(|at| Subject::Loop(*at)));
             all.extend(room.floor.map(Subject::Floor));
+            all.extend(room.loops.iter().filter_map(|at| workings.loops[*at].manifold).map(Subject::Manifold));
         }
         Subject::Manifold(at) => {
-            all.extend(workings.manifolds[at].loops.iter().map(|at| Subject::Loop(*at)));
+            let loops = &workings.manifolds[at].loops;
+            all.extend(loops.iter().map(|at| Subject::Loop(*at)));
+            all.extend(loops.iter().flat_map(|at| &workings.loops[*at].rooms).map(|room| Subject::Room(*room)));
         }
         _ => {}
     }
