@@ -11,13 +11,23 @@ fn root() -> PathBuf {
 
 #[test]
 fn the_schema_of_designs_is_up_to_date() {
-    let path = root().join("schema/design.schema.json");
-    let wanted = format!("{:#}\n", design::schema::schema());
+    is_up_to_date("design", &design::schema::schema());
+}
+
+#[test]
+fn the_schema_of_house_standards_is_up_to_date() {
+    is_up_to_date("house-standard", &design::schema::house_standard());
+}
+
+#[track_caller]
+fn is_up_to_date(name: &str, schema: &Value) {
+    let path = root().join(format!("schema/{name}.schema.json"));
+    let wanted = format!("{schema:#}\n");
     // A checkout may have turned the line ends.
     let stands = fs::read_to_string(&path).unwrap_or_default().replace("\r\n", "\n");
     if stands != wanted {
         fs::write(&path, wanted).expect("the schema can be written");
-        panic!("schema/design.schema.json was stale and is written anew; look at it and run the tests again");
+        panic!("schema/{name}.schema.json was stale and is written anew; look at it and run the tests again");
     }
 }
 

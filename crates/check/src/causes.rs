@@ -50,8 +50,9 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
 }
 
-/// The thing itself and what it hangs on: a loop's manifold, rooms and their floors, a room's loops and floor, a manifold's loops with
-/// their rooms, a zone's rooms; all floors and rooms bear on the heat source, and it, the water and the site bear on all.
+/// The thing itself and what it hangs on: a loop's manifold, rooms and their floors, a room's loops, their manifolds and its floor,
+/// a manifold's loops with their rooms, a zone's rooms; all floors and rooms bear on the heat source, and it, the water and the site
+/// bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
     let mut all = vec![about];
@@ -69,7 +70,9 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
         }
         Subject::Room(at) => {
             rooms(&[at], &mut all);
-            all.extend(workings.rooms[at].loops.iter().map(|at| Subject::Loop(*at)));
+            let loops = &workings.rooms[at].loops;
+            all.extend(loops.iter().map(|at| Subject::Loop(*at)));
+            all.extend(loops.iter().filter_map(|at| workings.loops[*at].manifold).map(Subject::Manifold));
         }
         Subject::Manifold(at) => {
             for it in &workings.manifolds[at].loops {

@@ -1,6 +1,7 @@
 //! The house standard that a design is held against: its limits, weights and own rules, made ready.
 
 mod own_rules;
+mod template;
 mod typed;
 mod values;
 
@@ -9,6 +10,7 @@ use crate::{Guidance, RULES, Rule};
 use design::{Place, Reading, RuleSetting, Severities, Stage, nearest};
 use own_rules::OwnRule;
 use std::collections::HashMap;
+pub use template::start_house_standard;
 
 /// A house standard as the check uses it. Without one, everything is as the rules have it.
 #[derive(Debug, Default)]

@@ -27,7 +27,7 @@ mod zones;
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
 pub use guidance::Guidance;
-pub use house::{House, OwnLimit, SwitchedOff};
+pub use house::{House, OwnLimit, SwitchedOff, start_house_standard};
 pub use inspection::{Inspection, Item};
 pub use limit::{Limit, LimitValue, MovedLimit};
 pub use mend::{Done, Mended, mend, weighs_enough};

@@ -1,6 +1,6 @@
 //! The JSON Schema of the format (draft 2020-12), written from the same tables as the reader uses.
 
-use crate::format::Design;
+use crate::format::{Design, HouseStandard};
 use crate::shape::{RecordInfo, Shape};
 use serde_json::{Map, Value, json};
 
@@ -9,11 +9,20 @@ use serde_json::{Map, Value, json};
 /// It is as strict as the reader about keys, words and shapes, and about units in their common
 /// spellings. What only a checker can know (that a name exists, that a value makes sense) it leaves alone.
 pub fn schema() -> Value {
+    of("hypocaust design, format 1", &Design::INFO)
+}
+
+/// The schema of a house standard; what its own rules look at, and which rules there are, it does not know.
+pub fn house_standard() -> Value {
+    of("hypocaust house standard, format 1", &HouseStandard::INFO)
+}
+
+fn of(title: &str, info: &'static RecordInfo) -> Value {
     let mut records = Map::new();
-    let design = record(&Design::INFO, &mut records);
+    let design = record(info, &mut records);
     let mut schema = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "hypocaust design, format 1",
+        "title": title,
     });
     let object = schema.as_object_mut().expect("a JSON object is written just above");
     object.extend(design);

@@ -76,32 +76,35 @@ Examples:
         #[arg(long)]
         stdio: bool,
     },
-    /// Print the JSON Schema of designs, or of what `check`, `workings` and `schedule` print.
+    /// Print the JSON Schema of designs, of house standards, or of what `check`, `workings` and `schedule` print.
     ///
     /// An editor that knows the schema of designs completes keys and words even without the language server.
     #[command(after_help = "Example:\n  hypocaust schema design > ufh.schema.json")]
     Schema {
-        /// Whose schema: that of design files, or of what a command prints with `--format json`.
+        /// Whose schema: that of design files, of house standards, or of what a command prints with `--format json`.
         of: SchemaOf,
     },
 }
 
-/// Begin a new design from a construction and the sizes of rooms.
+/// Begin a new design from a construction and the sizes of rooms, or a house standard.
 ///
 /// What is not given is asked for. The design is a sketch at stage `preliminary`, in which a check finds nothing: a usual build-up,
 /// loops as long as they may be, a heat loss of so many watts a square metre that waits for the real one, and water as warm as that
 /// needs. Two sides of a room give it an outline, so that it can be drawn; an area does not.
+///
+/// A file named `house-standard.yaml` becomes a house standard that changes nothing yet and shows all that a firm can change.
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
   hypocaust start house.ufh.yaml
   hypocaust start house.ufh.yaml --construction clipped-in-screed --room 'kitchen 4.2 x 3.6' --room 'hall 6 m²'
+  hypocaust start house-standard.yaml
 
 Exit status:
   0  written
   2  not written, with the reason")]
 pub struct Start {
-    /// The file to write, `NAME.ufh.yaml`; one that is there is left alone. With `-` the design is printed.
+    /// The file to write, `NAME.ufh.yaml` or `house-standard.yaml`; one that is there is left alone. With `-` the design is printed.
     pub file: String,
     /// How the floor is built.
     #[arg(long, value_name = "WORD", value_parser = word(::check::methods(), Method::word))]
@@ -294,6 +297,7 @@ pub enum Colour {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum SchemaOf {
     Design,
+    HouseStandard,
     Check,
     Workings,
     Schedule,

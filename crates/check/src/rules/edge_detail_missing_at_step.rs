@@ -1,9 +1,9 @@
 //! The edge strip runs on at steps, stair feet and shower formers.
 //!
-//! Where it stops the screed leans on the upright: it presses on it when it warms, and steps sound through the house.
+//! Where it stops the floor leans on the upright: it presses on it when it warms, and steps sound through the house.
 //!
 //! ## How it is worked out
-//! The floor has an edge strip, and says that it is not `complete`.
+//! The floor has an edge strip, and says that it is not `complete`. Of a heated screed `edge-strip-missing` says it.
 //!
 //! ## Limit
 //! A strip at every upright, from the base to the finished level: EN 1264-4, in secondary texts.
@@ -11,24 +11,24 @@
 //! ```yaml fails
 //! floors:
 //!   screeded:
-//!     method: clipped-in-screed
+//!     method: floating-board
 //!     below: heated room
+//!     plates: {thickness: 0.5 mm, width: 130 mm}
 //!     layers:
-//!       - {material: cement screed, thickness: 65 mm, pipe: at base}
-//!       - {material: polyethylene membrane, thickness: 0.2 mm}
-//!       - {material: EPS, thickness: 40 mm}
+//!       - {material: gypsum fibre board, thickness: 20 mm, joints-glued: true}
+//!       - {material: EPS, thickness: 30 mm, pipe: at top, joints-glued: true}
 //!     edge-strip: {thickness: 10 mm, complete: false}
-//! #                                            ^^^^^ the edge strip of floor screeded is not at every upright and step; the screed leans where it is missing
+//! #                                            ^^^^^ the edge strip of floor screeded is not at every upright and step; the floor leans where it is missing
 //! ```
 //! ```yaml remedied
 //! floors:
 //!   screeded:
-//!     method: clipped-in-screed
+//!     method: floating-board
 //!     below: heated room
+//!     plates: {thickness: 0.5 mm, width: 130 mm}
 //!     layers:
-//!       - {material: cement screed, thickness: 65 mm, pipe: at base}
-//!       - {material: polyethylene membrane, thickness: 0.2 mm}
-//!       - {material: EPS, thickness: 40 mm}
+//!       - {material: gypsum fibre board, thickness: 20 mm, joints-glued: true}
+//!       - {material: EPS, thickness: 30 mm, pipe: at top, joints-glued: true}
 //!     edge-strip: {thickness: 10 mm, complete: true}
 //! ```
 
@@ -39,6 +39,7 @@ pub static RULE: Rule = Rule {
     name: "edge-detail-missing-at-step",
     group: Group::FloorConstruction,
     weights: [Silent, Warning, Warning, Warning],
+    follows: &["edge-strip-missing"],
     file: include_str!("edge_detail_missing_at_step.rs"),
     check,
     ..Rule::USUAL
@@ -57,7 +58,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let message = format!(
-            "the edge strip of floor {} is not at every upright and step; the screed leans where it is missing",
+            "the edge strip of floor {} is not at every upright and step; the floor leans where it is missing",
             floor.name
         );
         let remedy = Remedy::new("run the strip on at every upright", complete.at, "true");

@@ -47,6 +47,7 @@ pub static RULE: Rule = Rule {
         "floor-cannot-give-this-much",
         "second-emitter-missing",
         "room-temperature-out-of-line",
+        "unlike-floors-on-one-manifold",
     ],
     file: include_str!("one_room_sets_flow_temperature.rs"),
     check,

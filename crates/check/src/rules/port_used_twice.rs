@@ -3,7 +3,8 @@
 //! Two loops on one port cannot be balanced, shut or flushed by themselves; and the label on the port is wrong for one of them.
 //!
 //! ## How it is worked out
-//! The port numbers of a manifold's loops are compared with each other and with its ports.
+//! The port numbers of a manifold's loops are compared with each other and with its ports. Where it has fewer ports than
+//! loops, `ports-too-few` says it of those that are missing.
 //!
 //! ## Limit
 //! One loop a port: common practice, no source.
@@ -41,6 +42,7 @@ pub static RULE: Rule = Rule {
 fn check(inspection: &Inspection, found: &mut Findings) {
     for manifold in inspection.manifolds() {
         let last = manifold.given.ports.map(|ports| ports.value);
+        let of_loops = manifold.worked.loops.len() as u32;
         let is_beyond = |port: u32| port == 0 || last.is_some_and(|last| port > last);
         let mut on_ports: Vec<(usize, &str, Placed<u32>)> = Vec::with_capacity(manifold.worked.loops.len());
         for at in &manifold.worked.loops {
@@ -59,6 +61,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let finding = |message: String| {
                 Finding::new(Subject::Loop(at), port.at, message).source("common practice, no source")
             };
+            // The manifold that takes all its loops has this port; that there is none yet is said of the manifold.
+            if is_beyond(port.value) && (1..=of_loops).contains(&port.value) {
+                continue;
+            }
             let finding = if is_beyond(port.value) {
                 // On a port that is not there nothing is used twice.
                 finding(format!("manifold {} has no port {}; loop {name} needs another", manifold.name, port.value))

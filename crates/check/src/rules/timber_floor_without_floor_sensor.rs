@@ -59,6 +59,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &["timber-covering-too-warm"],
     file: include_str!("timber_floor_without_floor_sensor.rs"),
     check,
     ..Rule::USUAL

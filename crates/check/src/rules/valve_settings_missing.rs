@@ -12,7 +12,7 @@
 //! ```yaml fails
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, area: 12 m², height: 2.4 m}
-//!   study: {use: office, temperature: 20 °C, floor: screeded, area: 11 m², height: 2.4 m}
+//!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, height: 2.4 m}
 //! manifolds:
 //!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 30 kPa}}
 //! # ^^ manifold M1 has no flow to set for 1 of its 2 loops: L2
@@ -33,6 +33,7 @@ pub static RULE: Rule = Rule {
     name: "valve-settings-missing",
     group: Group::Hydraulics,
     weights: [Silent, Information, Error, Error],
+    follows: &["heat-loss-missing", "design-temperature-missing"],
     file: include_str!("valve_settings_missing.rs"),
     check,
     ..Rule::USUAL

@@ -11,6 +11,12 @@ use std::io::{BufRead, ErrorKind, IsTerminal, Write};
 
 pub fn start(arguments: &Start) -> Result<Status, Failure> {
     let path = &arguments.file;
+    if design::is_house_standard(path) {
+        if arguments.construction.is_some() || !arguments.room.is_empty() {
+            return Err(failure("a house standard has no construction and no rooms; a design has"));
+        }
+        return write(path, &::check::start_house_standard());
+    }
     let prints = path == "-";
     let name = std::path::Path::new(path).file_name().map(|name| name.to_string_lossy()).unwrap_or_default();
     let project = match name.strip_suffix(ENDING).filter(|stem| !stem.is_empty()) {
@@ -21,9 +27,8 @@ pub fn start(arguments: &Start) -> Result<Status, Failure> {
             return Err(failure_with_help(format!("a design is named `NAME{ENDING}`, not `{path}`"), help));
         }
     };
-    let taken = || failure(format!("`{path}` is there already, and is left as it is; name another file"));
     if !prints && std::fs::exists(path).unwrap_or(false) {
-        return Err(taken());
+        return Err(taken(path));
     }
     let rooms: Result<Vec<RoomWish>, String> = arguments.room.iter().map(|room| RoomWish::read(room)).collect();
     let (mut method, mut rooms) = (arguments.construction, rooms.map_err(failure)?);
@@ -51,8 +56,17 @@ pub fn start(arguments: &Start) -> Result<Status, Failure> {
         output::print([text.as_bytes()])?;
         return Ok(Status::Clean);
     }
+    write(path, &text)
+}
+
+fn taken(path: &str) -> Failure {
+    failure(format!("`{path}` is there already, and is left as it is; name another file"))
+}
+
+/// Writes a file that is not there yet.
+fn write(path: &str, text: &str) -> Result<Status, Failure> {
     let mut file = std::fs::File::create_new(path).map_err(|error| match error.kind() {
-        ErrorKind::AlreadyExists => taken(),
+        ErrorKind::AlreadyExists => taken(path),
         _ => failure(format!("cannot write `{path}`: {error}")),
     })?;
     file.write_all(text.as_bytes()).map_err(|error| failure(format!("cannot write `{path}`: {error}")))?;
