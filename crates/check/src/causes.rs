@@ -1,6 +1,7 @@
 //! One cause, one finding: what only follows from another finding is told with it.
 
 use crate::finding::Related;
+use crate::rules::value_not_believable;
 use crate::{Finding, Inspection};
 use std::collections::HashMap;
 use workings::Subject;
@@ -21,7 +22,12 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
             return None;
         }
         let about = bearing_on(inspection, finding.about);
-        let causes = rules.iter().flat_map(|rule| about.iter().filter_map(|about| at.get(&(*rule, *about)).copied()));
+        let causes = rules.iter().flat_map(|rule| {
+            // A slip of writing bears on what it is written of; of the source and the site too much hangs on other keys.
+            let common = if *rule == value_not_believable::RULE.name { OF_ALL.len() } else { 0 };
+            let about = about[..about.len() - common].iter();
+            about.filter_map(|about| at.get(&(*rule, *about)).copied())
+        });
         causes.filter(|cause| findings[*cause].severity >= finding.severity).min()
     };
     let causes: Vec<Option<usize>> = findings.iter().map(cause_of).collect();
@@ -50,6 +56,9 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
 }
 
+/// What bears on everything.
+const OF_ALL: [Subject; 3] = [Subject::HeatSource, Subject::Water, Subject::Site];
+
 /// The thing itself and what it hangs on: a loop's manifold and rooms, a manifold's loops and their rooms, a room's loops and floor; the heat source,
 /// the water and the site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
@@ -74,7 +83,7 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
         }
         _ => {}
     }
-    all.extend([Subject::HeatSource, Subject::Water, Subject::Site]);
+    all.extend(OF_ALL);
     all
 }
 

@@ -45,6 +45,7 @@ pub static RULE: Rule = Rule {
     weights: [Information, Warning, Warning, Warning],
     limits: &[LEAST],
     follows: &[
+        "value-not-believable",
         "floor-cannot-give-this-much",
         "flow-carries-too-little-heat",
         "temperature-drop-too-wide",

@@ -39,6 +39,7 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
     follows: &[
+        "value-not-believable",
         "floor-cannot-give-this-much",
         "temperature-drop-too-narrow",
         "loop-over-maximum-length",

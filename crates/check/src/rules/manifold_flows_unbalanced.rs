@@ -77,7 +77,12 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[OFF, RATIO],
-    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow", "temperature-drop-too-wide"],
+    follows: &[
+        "value-not-believable",
+        "floor-cannot-give-this-much",
+        "temperature-drop-too-narrow",
+        "temperature-drop-too-wide",
+    ],
     file: include_str!("manifold_flows_unbalanced.rs"),
     check,
     ..Rule::USUAL

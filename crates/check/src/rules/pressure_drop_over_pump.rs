@@ -40,7 +40,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[SHARE],
-    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
+    follows: &["value-not-believable", "floor-cannot-give-this-much", "temperature-drop-too-narrow"],
     file: include_str!("pressure_drop_over_pump.rs"),
     check,
     ..Rule::USUAL

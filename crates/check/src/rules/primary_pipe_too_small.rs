@@ -36,7 +36,7 @@ pub static RULE: Rule = Rule {
     group: Group::Manifold,
     weights: [Hint, Information, Warning, Warning],
     limits: &[FASTEST, STEEPEST],
-    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
+    follows: &["value-not-believable", "floor-cannot-give-this-much", "temperature-drop-too-narrow"],
     file: include_str!("primary_pipe_too_small.rs"),
     check,
     ..Rule::USUAL

@@ -28,7 +28,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
-    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
+    follows: &["value-not-believable", "floor-cannot-give-this-much", "temperature-drop-too-narrow"],
     file: include_str!("velocity_too_high.rs"),
     check,
     ..Rule::USUAL
