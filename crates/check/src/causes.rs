@@ -59,7 +59,7 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
 /// What bears on everything.
 const OF_ALL: [Subject; 3] = [Subject::HeatSource, Subject::Water, Subject::Site];
 
-/// The thing itself and what it hangs on: a loop's manifold and rooms, a manifold's loops and their rooms, a room's loops and floor; the heat source,
+/// The thing itself and what it hangs on: a loop's manifold, rooms and pipe, a manifold's loops and what they hang on, a room's loops and floor; the heat source,
 /// the water and the site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
@@ -69,6 +69,7 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
             let it = &workings.loops[at];
             all.extend(it.manifold.map(Subject::Manifold));
             all.extend(it.rooms.iter().map(|room| Subject::Room(*room)));
+            all.extend(pipe_of(inspection, at));
         }
         Subject::Room(at) => {
             let room = &workings.rooms[at];
@@ -79,12 +80,19 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
             for at in &workings.manifolds[at].loops {
                 all.push(Subject::Loop(*at));
                 all.extend(workings.loops[*at].rooms.iter().map(|room| Subject::Room(*room)));
+                all.extend(pipe_of(inspection, *at));
             }
         }
         _ => {}
     }
     all.extend(OF_ALL);
     all
+}
+
+/// The pipe of a loop, where it is named in `pipes`.
+fn pipe_of(inspection: &Inspection, at: usize) -> Option<Subject> {
+    let (_, entry) = inspection.design.loops.at(at)?;
+    inspection.design.pipes.position(&entry.value.pipe.as_ref()?.value.0).map(Subject::Pipe)
 }
 
 #[cfg(test)]
