@@ -1,6 +1,7 @@
 //! One cause, one finding: what only follows from another finding is told with it.
 
 use crate::finding::Related;
+use crate::rules::value_not_believable;
 use crate::{Finding, Inspection};
 use std::collections::HashMap;
 use workings::Subject;
@@ -21,7 +22,12 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
             return None;
         }
         let about = bearing_on(inspection, finding.about);
-        let causes = rules.iter().flat_map(|rule| about.iter().filter_map(|about| at.get(&(*rule, *about)).copied()));
+        let causes = rules.iter().flat_map(|rule| {
+            // A slip of writing bears on what it is written of; of the source and the site too much hangs on other keys.
+            let common = if *rule == value_not_believable::RULE.name { OF_ALL.len() } else { 0 };
+            let about = about[..about.len() - common].iter();
+            about.filter_map(|about| at.get(&(*rule, *about)).copied())
+        });
         causes.filter(|cause| findings[*cause].severity >= finding.severity).min()
     };
     let causes: Vec<Option<usize>> = findings.iter().map(cause_of).collect();
@@ -50,9 +56,12 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
 }
 
-/// The thing itself and what it hangs on: a loop's manifold, rooms and their floors, a room's loops, their manifolds and its floor,
-/// a manifold's loops with their rooms, a zone's rooms; all floors and rooms bear on the heat source, and it, the water and the site
-/// bear on all.
+/// What bears on everything.
+const OF_ALL: [Subject; 3] = [Subject::HeatSource, Subject::Water, Subject::Site];
+
+/// The thing itself and what it hangs on: a loop's manifold, pipe, rooms and their floors, a room's loops, their manifolds and its
+/// floor, a manifold's loops and what they hang on, a zone's rooms; all floors and rooms bear on the heat source, and it, the water
+/// and the site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
     let mut all = vec![about];
@@ -67,6 +76,7 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
             let it = &workings.loops[at];
             all.extend(it.manifold.map(Subject::Manifold));
             rooms(&it.rooms, &mut all);
+            all.extend(pipe_of(inspection, at));
         }
         Subject::Room(at) => {
             rooms(&[at], &mut all);
@@ -78,6 +88,7 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
             for it in &workings.manifolds[at].loops {
                 all.push(Subject::Loop(*it));
                 rooms(&workings.loops[*it].rooms, &mut all);
+                all.extend(pipe_of(inspection, *it));
             }
         }
         Subject::Zone(at) => {
@@ -93,8 +104,14 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
         }
         _ => {}
     }
-    all.extend([Subject::HeatSource, Subject::Water, Subject::Site]);
+    all.extend(OF_ALL);
     all
+}
+
+/// The pipe of a loop, where it is named in `pipes`.
+fn pipe_of(inspection: &Inspection, at: usize) -> Option<Subject> {
+    let (_, entry) = inspection.design.loops.at(at)?;
+    inspection.design.pipes.position(&entry.value.pipe.as_ref()?.value.0).map(Subject::Pipe)
 }
 
 #[cfg(test)]

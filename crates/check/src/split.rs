@@ -174,7 +174,10 @@ fn own_keys(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, part: Part) 
             Presetting::Kv(_) => format!("{:.3} m³/h", kv.in_cubic_metres_per_hour()),
             Presetting::Turns(_) => {
                 let points = workings::settings(&inspection.design.manifolds.at(manifold)?.1.value);
-                format!("{:.2} turns", PresettingTable::new(&points).ok()?.setting_for(kv).ok()?)
+                let table = PresettingTable::new(&points).ok()?;
+                // What its valves cannot throttle so far is throttled as far as they can.
+                let turns = table.setting_for(kv).unwrap_or(table.about(kv).0.0);
+                format!("{turns:.2} turns")
             }
         };
         changes.push(Change { place: presetting.at, text });

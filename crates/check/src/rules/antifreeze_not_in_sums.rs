@@ -7,7 +7,7 @@
 //! Density, specific heat and viscosity follow from the kind of glycol and its share, by mass or by volume as on the drum. A
 //! share without a kind, or a kind without a share, cannot be counted with; nor can a share that the data do not cover. Of two
 //! shares that do not belong together the sums take the one by mass. The remedy for a share that is not covered is the nearest that
-//! is: whether the house can freeze, and what the glycol's maker asks for against rust, is for a hand to say.
+//! is, or a usual one where pump and pipe will not have that: whether the house can freeze, and what the glycol's maker asks for against rust, is for a hand to say.
 //!
 //! ## Limit
 //! 15 % to 50 % by mass: the range of the data that the sums rest on (fits to the incompressible mixtures of CoolProp).
@@ -133,9 +133,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         by_mass.is_ok_and(|by_mass| (least.value..=most.value).contains(&by_mass))
     });
     let nearest = if by_mass < least.value { at_the_end.min_by(by_size) } else { at_the_end.max_by(by_size) };
-    found.add(finding.remedy(
-        nearest.map(|share_then| Remedy::new(format!("mix it to {share_then}"), share.at, share_then.to_string())),
-    ));
+    // So thick a mixture is often more than pipe and pump were laid out for.
+    let thinner = [40.0, 30.0, 25.0].map(Share::percent).into_iter().filter(|_| by_mass > most.value);
+    let remedies = nearest.into_iter().chain(thinner).map(|then| {
+        let text = then.to_string();
+        Remedy::new(format!("mix it to {text}"), share.at, text)
+    });
+    found.add(remedies.fold(finding, Finding::remedy));
 }
 
 fn by_size(one: &Share, other: &Share) -> std::cmp::Ordering {

@@ -16,7 +16,7 @@
 //!     layers:
 //!       - {material: porcelain tile, thickness: 10 mm}
 //!       - {material: XPS, thickness: 20 mm, pipe: at top, held: floating}
-//! #                                                             ^^^^^^^^ the grooved board of floor screeded is held as `floating`; it wants a full bed of flexible adhesive on a level base
+//! #                                                             ^^^^^^^^ the grooved board of floor screeded says `held: floating`; it wants a full bed of flexible adhesive on a level base
 //!       - {material: concrete slab, thickness: 150 mm}
 //! ```
 //! ```yaml remedied
@@ -63,7 +63,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let message = format!(
-            "the grooved board of floor {} is held as `{}`; it wants a full bed of flexible adhesive on a level base",
+            "the grooved board of floor {} says `held: {}`; it wants a full bed of flexible adhesive on a level base",
             it.name, held.value
         );
         let remedy = Remedy::new("lay the board in a full bed", held.at, Held::FullBed.word());

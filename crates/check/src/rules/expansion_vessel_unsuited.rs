@@ -53,6 +53,7 @@
 //! ```
 
 use super::prelude::*;
+use crate::remedy::Change;
 use design::ExpansionVessel;
 use engineering::water::expansion::end_pressure;
 
@@ -177,7 +178,17 @@ fn charged_too_low(inspection: &Inspection, given: &ExpansionVessel, found: &mut
     let finding = finding.limit(&LimitValue::new(least, SOURCE));
     let finding = finding.related(height.at, "the static height");
     let finding = finding.figure("water.least-charge-pressure");
-    Some(finding.remedy(Remedy::new(format!("charge the vessel to {text}"), charge.at, text)))
+    let tenths = (least.in_bar() * 10.0).ceil() / 10.0;
+    let mut title = format!("charge the vessel to {text}");
+    let mut changes = vec![Change { place: charge.at, text }];
+    // What is filled in has to be more.
+    let fill = Pressure::bar(tenths) + super::working_pressure_out_of_line::over_charge(inspection);
+    if let Some(working) = inspection.design.water.working_pressure.filter(|working| working.value < fill) {
+        let text = format!("{:.1} bar", fill.in_bar());
+        title += &format!(" and fill it to {text}");
+        changes.push(Change { place: working.at, text });
+    }
+    Some(finding.remedy(Remedy::of(title, changes)))
 }
 
 #[cfg(test)]

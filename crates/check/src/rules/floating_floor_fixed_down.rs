@@ -62,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             (_, Some(held)) => (
                 held.at,
                 format!(
-                    "the boards of floor {} are held as `{}`; boards that float are not fixed",
+                    "the boards of floor {} say `held: {}`; boards that float are not fixed",
                     floor.name, held.value
                 ),
                 Remedy::new("let them float", held.at, Held::Floating.word()),

@@ -45,6 +45,7 @@ pub static RULE: Rule = Rule {
     weights: [Information, Warning, Warning, Warning],
     limits: &[LEAST],
     follows: &[
+        "value-not-believable",
         "insulation-missing",
         "insulation-below-minimum",
         "void-insulation-missing",

@@ -19,11 +19,15 @@
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 2.9 l/min}
 //! #                                                                                           ^^^^^^^^^ loop L1 takes 27.1 kPa at its flow; 20.0 kPa is as much as one loop should
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 45 kPa}, valves: {kv-open: 1.1 m³/h, kv-actuator: 2.5 m³/h}}
 //! ```
 //! ```yaml remedied
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 1.84 l/min}
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
+//! manifolds:
+//!   M1: {ports: 4, flow-gauge: 0.5 to 5 l/min, pump: {head: 45 kPa}, valves: {kv-open: 1.1 m³/h, kv-actuator: 2.5 m³/h}}
 //! ```
 
 use super::prelude::*;
@@ -39,14 +43,16 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
     follows: &[
+        "value-not-believable",
+        "floor-cannot-give-this-much",
+        "temperature-drop-too-narrow",
         "loop-over-maximum-length",
         "velocity-too-high",
+        "pressure-drop-over-pump",
         "insulation-missing",
         "insulation-below-minimum",
         "void-insulation-missing",
-        "floor-cannot-give-this-much",
         "second-emitter-missing",
-        "temperature-drop-too-narrow",
     ],
     file: include_str!("loop_pressure_drop_too_high.rs"),
     check,

@@ -13,7 +13,7 @@
 //! follows from what has to be lost in the valve: of what the loop that needs most takes, to which a pump that keeps its
 //! pressure is set, or of what the curve of the pump leaves across the manifold. The remedy sets the pump to no more than is
 //! needed, and the valves to that; or else the valves for the pump as it is: to the nearest settings of the table where there is
-//! one, between them where those are too coarse.
+//! one, between them where those are too coarse. Where most valves are right the others alone are set.
 //!
 //! ## Limit
 //! Within 10 % of the flow needed; two to one in pressure drop while nothing is set: common practice, no source.
@@ -39,9 +39,9 @@
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 2.5 turns}
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, presetting: 0.5 turns}
+//! #                                                                                                  ^^^^^^^^^ as it is set, manifold M1 gives its loops flows more than 10 % off what they need: L2 -32 %
 //! manifolds:
 //!   M1:
-//! # ^^ as it is set, manifold M1 gives its loops flows more than 10 % off what they need: L2 -32 %
 //!     ports: 4
 //!     pump: {head: 15 kPa}
 //!     valves:
@@ -50,12 +50,12 @@
 //! ```
 //! ```yaml remedied
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 2 turns}
-//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, presetting: 2 turns}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 2.5 turns}
+//!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, presetting: 1 turn}
 //! manifolds:
 //!   M1:
 //!     ports: 4
-//!     pump: {head: 13.3 kPa}
+//!     pump: {head: 15 kPa}
 //!     valves:
 //!       kv-open: 1.1 m³/h
 //!       settings: [{turns: 0.5, kv: 0.22 m³/h}, {turns: 1, kv: 0.4 m³/h}, {turns: 2, kv: 0.7 m³/h}, {turns: 4, kv: 1.1 m³/h}]
@@ -78,13 +78,16 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Warning, Error, Error],
     limits: &[OFF, RATIO],
     follows: &[
+        "value-not-believable",
+        "floor-cannot-give-this-much",
+        "temperature-drop-too-narrow",
+        "temperature-drop-too-wide",
+        "loop-over-maximum-length",
+        "pressure-drop-over-pump",
         "insulation-missing",
         "insulation-below-minimum",
         "void-insulation-missing",
-        "floor-cannot-give-this-much",
         "second-emitter-missing",
-        "temperature-drop-too-narrow",
-        "temperature-drop-too-wide",
     ],
     file: include_str!("manifold_flows_unbalanced.rs"),
     check,
@@ -191,7 +194,12 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         off.value,
         named.join(", ")
     );
-    let mut finding = Finding::new(it.subject, it.place, message)
+    // One valve that is set wrongly is put right where it is set.
+    let place = match astray[..] {
+        [(_, only)] => presetting(inspection, only).unwrap_or(it.place),
+        _ => it.place,
+    };
+    let mut finding = Finding::new(it.subject, place, message)
         .value(Share::fraction(*worst))
         .limit(&off)
         .figure(format!("loops.{}.flow-as-set", name(inspection, *worst_at)));
@@ -215,7 +223,8 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         let (place, gets, needs) = room;
         finding = finding.related(place, format!("with these flows the room gets {gets} of the {needs} that it needs"));
     }
-    let finding = with_remedies(inspection, it, finding);
+    let these: Vec<usize> = astray.iter().map(|(_, at)| *at).collect();
+    let finding = with_remedies(inspection, it, finding.remedy(these_set(inspection, it, &these)));
     if is_set { found.add(finding) } else { found.add_as(softer(inspection), finding) }
 }
 
@@ -310,7 +319,24 @@ pub(super) fn with_remedies(
             presettings(inspection, it, left_by_pump(it.worked))?,
         )
     };
-    finding.remedy(with_lower_head(inspection, it)).remedy(as_it_is())
+    // A pump with a curve is not set, but taken in place of another.
+    let has_curve = it.given.pump.as_ref().is_some_and(|pump| !pump.curve.is_empty());
+    match has_curve {
+        true => finding.remedy(as_it_is()).remedy(with_lower_head(inspection, it)),
+        false => finding.remedy(with_lower_head(inspection, it)).remedy(as_it_is()),
+    }
+}
+
+/// The valves set that let too much or too little through, where those of most other loops are right.
+fn these_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, these: &[usize]) -> Option<Remedy> {
+    if these.len() * 2 > it.worked.loops.len() || these.iter().any(|at| presetting(inspection, *at).is_none()) {
+        return None;
+    }
+    let places: Vec<Place> = these.iter().filter_map(|at| presetting(inspection, *at)).collect();
+    let mut changes = presettings(inspection, it, left_by_pump(it.worked))?;
+    changes.retain(|change| places.contains(&change.place));
+    let names: Vec<&str> = these.iter().map(|at| name(inspection, *at)).collect();
+    Remedy::of(format!("set the valve of {} for the flow that it needs", names.join(" and of ")), changes)
 }
 
 pub(super) fn with_lower_head(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>) -> Option<Remedy> {

@@ -41,12 +41,14 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Warning, Error, Error],
     limits: &[SHARE],
     follows: &[
+        "value-not-believable",
+        "floor-cannot-give-this-much",
+        "temperature-drop-too-narrow",
+        "loop-over-maximum-length",
         "insulation-missing",
         "insulation-below-minimum",
         "void-insulation-missing",
-        "floor-cannot-give-this-much",
         "second-emitter-missing",
-        "temperature-drop-too-narrow",
     ],
     file: include_str!("pressure_drop_over_pump.rs"),
     check,
@@ -76,20 +78,33 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             it.name, needed.value, available.value, share.value
         );
         let pump = available.inputs.iter().find(|input| input.name == "pump").and_then(|input| input.at);
-        let mut finding = Finding::new(it.subject, pump.unwrap_or(it.place), message)
+        let index = inspection.loops().nth(it.worked.index_loop.unwrap_or(usize::MAX));
+        let lower = index.as_ref().and_then(|index| crate::flows::no_more_than_needed(inspection, index));
+        // What takes most of it: a flow that is set too high, the way to the manifold; else the pump is too weak.
+        let common = it.worked.common_pressure_drop.as_ref().map_or(Pressure::ZERO, |common| common.value);
+        let of_own_parts = it.given.pressure_loss.filter(|own| own.value > needed.value * 0.5).map(|own| own.at);
+        let of_way = it.given.feeder.as_ref().filter(|_| common > needed.value * 0.5).map(|feeder| feeder.at);
+        let stated = lower.as_ref().and_then(|_| index.as_ref()?.given.flow).map(|flow| flow.at);
+        let place = of_own_parts.or(of_way).or(stated).or(pump).unwrap_or(it.place);
+        let mut finding = Finding::new(it.subject, place, message)
             .value(needed.value)
             .limit(&share.with(usable))
             .figure(format!("manifolds.{}.head-needed", it.name));
-        if let Some(index) = inspection.loops().nth(it.worked.index_loop.unwrap_or(usize::MAX)) {
+        if let Some(pump) = pump.filter(|pump| *pump != place) {
+            finding = finding.related(pump, "its pump");
+        }
+        if of_way.is_some() {
+            finding = finding.remedy(super::primary_pipe_too_small::wider(inspection, &it));
+        }
+        if let Some(index) = index {
             finding = finding.related(index.place, "the loop that needs most");
             let across = it.worked.pressure_drop.as_ref().map_or(Pressure::ZERO, |drop| drop.value);
             let most = usable - (needed.value - across);
-            finding = finding
-                .remedy(crate::flows::no_more_than_needed(inspection, &index))
-                .remedy(stronger(inspection, &it, needed.value))
-                .remedy(split(inspection, &index, |part| {
-                    part.carries_air(inspection, &index) && part_of(across, &index, part) <= most
-                }));
+            finding = finding.remedy(lower).remedy(stronger(inspection, &it, needed.value)).remedy(split(
+                inspection,
+                &index,
+                |part| part.carries_air(inspection, &index) && part_of(across, &index, part) <= most,
+            ));
         }
         found.add(finding);
     }

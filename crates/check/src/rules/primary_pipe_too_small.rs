@@ -13,16 +13,16 @@
 //!
 //! ```yaml fails
 //! manifolds:
-//!   M1: {ports: 4, pump: {head: 30 kPa}, feeder: {pipe: copper 10 x 0.6, length: 12 m}}
+//!   M1: {ports: 4, pump: {head: 45 kPa}, feeder: {pipe: copper 10 x 0.6, length: 12 m}}
 //! #                                                     ^^^^^^^^^^^^^^^ each metre of the feeder of manifold M1 takes 1.7 kPa; 300 Pa is as much as it should
 //! ```
 //! ```yaml remedied
 //! manifolds:
-//!   M1: {ports: 4, pump: {head: 30 kPa}, feeder: {pipe: copper 15 x 1, length: 12 m}}
+//!   M1: {ports: 4, pump: {head: 45 kPa}, feeder: {pipe: copper 15 x 1, length: 12 m}}
 //! ```
 //! ```yaml passes
 //! manifolds:
-//!   M1: {ports: 4, pump: {head: 30 kPa}, feeder: {pipe: copper 22 x 0.9, length: 12 m}}
+//!   M1: {ports: 4, pump: {head: 45 kPa}, feeder: {pipe: copper 22 x 0.9, length: 12 m}}
 //! ```
 
 use super::prelude::*;
@@ -36,7 +36,12 @@ pub static RULE: Rule = Rule {
     group: Group::Manifold,
     weights: [Hint, Information, Warning, Warning],
     limits: &[FASTEST, STEEPEST],
-    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
+    follows: &[
+        "value-not-believable",
+        "floor-cannot-give-this-much",
+        "temperature-drop-too-narrow",
+        "pressure-drop-over-pump",
+    ],
     file: include_str!("primary_pipe_too_small.rs"),
     check,
     ..Rule::USUAL
@@ -51,7 +56,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(velocity) = found.need(it.subject, &it.worked.feeder_velocity) else { continue };
         let Ok(drop) = &it.worked.feeder_drop_per_metre else { continue };
         let place = it.given.feeder.as_ref().and_then(|feeder| feeder.pipe.as_ref()).map_or(it.place, |pipe| pipe.at);
-        let over = (velocity.value / fastest.value).max((drop.value / steepest.value).powf(1.0 / 2.4));
+        let over = over(velocity.value, drop.value, fastest.value, steepest.value);
         let finding = if velocity.value > fastest.value {
             let message = format!(
                 "water moves at {} in the feeder of manifold {}; {} is quiet",
@@ -71,6 +76,19 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         found.add(finding.remedy(next_size(&it, over)));
     }
+}
+
+/// A feeder of the next size that is quiet, where it is not.
+pub(super) fn wider(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>) -> Option<Remedy> {
+    let (fastest, steepest) = (FASTEST.get::<Velocity>(&RULE, inspection), STEEPEST.get::<Pressure>(&RULE, inspection));
+    let (velocity, drop) = (it.worked.feeder_velocity.as_ref().ok()?, it.worked.feeder_drop_per_metre.as_ref().ok()?);
+    let over = over(velocity.value, drop.value, fastest.value, steepest.value);
+    (over > 1.0).then(|| next_size(it, over)).flatten()
+}
+
+/// How much more than is quiet flows, as a share of what may.
+fn over(velocity: Velocity, drop: Pressure, fastest: Velocity, steepest: Pressure) -> f64 {
+    (velocity / fastest).max((drop / steepest).powf(1.0 / 2.4))
 }
 
 /// The next standard size whose bore is so much larger that velocity (bore squared) and pressure (about its power 4.8) fit.

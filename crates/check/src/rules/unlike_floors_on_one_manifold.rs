@@ -38,6 +38,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &["floor-cannot-give-this-much"],
     file: include_str!("unlike_floors_on_one_manifold.rs"),
     check,
     ..Rule::USUAL

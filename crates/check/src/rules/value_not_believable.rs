@@ -74,6 +74,8 @@ const fn kv(number: f64) -> FlowCoefficient {
     FlowCoefficient::cubic_metres_per_hour(number)
 }
 
+/// No balancing valve is tighter when it is open.
+const LEAST_OPEN: FlowCoefficient = kv(0.2);
 const ITS_CURVE: &str = "the pump's own curve, as the design gives it";
 const ITS_TABLE: &str = "the valve's own figures, as the design gives them";
 
@@ -118,7 +120,7 @@ impl<'i> Doubt<'_, 'i> {
         self.hold(of, "least-flow", &source.least_flow, flow(0.5), flow(500.0));
         self.hold(of, "volume-vessel", &source.volume_vessel, Volume::litres(1.0), Volume::litres(5000.0));
         if let Some(pump) = &source.pump {
-            self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(300.0));
+            self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(150.0));
             self.pump_curve(of, pump);
         }
         self.hold(of, "highest-temperature", &source.highest_temperature, celsius(20.0), celsius(120.0));
@@ -258,7 +260,9 @@ impl<'i> Doubt<'_, 'i> {
         for (at, pipe) in design.pipes.values().enumerate() {
             let of = Subject::Pipe(at);
             self.hold(of, "outside-diameter", &pipe.outside_diameter, mm(5.0), mm(110.0));
-            self.hold(of, "wall-thickness", &pipe.wall_thickness, mm(0.3), mm(15.0));
+            // No series of plastic pipe is thicker than S 2.5, whose wall is a sixth of its diameter (ISO 4065, from memory).
+            let most = pipe.outside_diameter.filter(|it| it.value > mm(5.0)).map_or(mm(15.0), |it| it.value / 5.0);
+            self.hold(of, "wall-thickness", &pipe.wall_thickness, mm(0.3), most);
             self.hold(of, "conductivity", &pipe.conductivity, conducts(0.1), conducts(420.0));
             self.hold(of, "roughness", &pipe.roughness, Length::metres(1e-7), mm(1.0));
             self.hold(of, "least-bend-radius", &pipe.least_bend_radius, mm(15.0), m(1.5));
@@ -357,7 +361,7 @@ impl<'i> Doubt<'_, 'i> {
             let gauge = it.flow_gauge.map(|gauge| Placed { value: gauge.value.greatest, at: gauge.at });
             self.hold(of, "flow-gauge", &gauge, flow(0.5), flow(60.0));
             if let Some(pump) = &it.pump {
-                self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(300.0));
+                self.hold(of, "pump/head", &pump.head, kilopascals(1.0), kilopascals(150.0));
                 self.pump_curve(of, pump);
             }
             if let Some(valves) = &it.valves {
@@ -404,10 +408,11 @@ impl<'i> Doubt<'_, 'i> {
     }
 
     fn presettings(&mut self, of: Subject, valves: &Valves) {
-        self.hold(of, "valves/kv-open", &valves.kv_open, kv(0.2), kv(10.0));
+        self.hold(of, "valves/kv-open", &valves.kv_open, LEAST_OPEN, kv(10.0));
         self.hold(of, "valves/kv-actuator", &valves.kv_actuator, kv(0.3), kv(20.0));
         if let (Some(open), Some(last)) = (valves.kv_open, valves.settings.last().and_then(|last| last.kv))
             && open.value < last.value
+            && open.value >= LEAST_OPEN
         {
             let of_manifold = of.path(self.inspection.design);
             let message = format!(

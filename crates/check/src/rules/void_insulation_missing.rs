@@ -84,7 +84,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             (Some((_, given, _)), _) => match given.held {
                 Some(held) if held.value != Held::FittedTight => {
                     let message = format!(
-                        "the insulation below the plates of floor {} is held as `{}`; it wants to be fitted tight",
+                        "the insulation below the plates of floor {} says `held: {}`; it wants to be fitted tight",
                         floor.name, held.value
                     );
                     (held.at, message, Some(Remedy::new("fit it tight", held.at, Held::FittedTight.word())))
@@ -141,7 +141,7 @@ mod tests {
         let loose = wool.replace("at top", "at top, held: floating");
         assert_eq!(
             messages(&RULE, &under(&loose)),
-            ["the insulation below the plates of floor screeded is held as `floating`; it wants to be fitted tight"]
+            ["the insulation below the plates of floor screeded says `held: floating`; it wants to be fitted tight"]
         );
     }
 }
