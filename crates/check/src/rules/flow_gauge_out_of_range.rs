@@ -36,7 +36,6 @@ pub static RULE: Rule = Rule {
     limits: &[LEAST],
     follows: &[
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",

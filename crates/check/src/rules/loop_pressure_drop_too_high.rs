@@ -42,7 +42,6 @@ pub static RULE: Rule = Rule {
         "loop-over-maximum-length",
         "velocity-too-high",
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",

@@ -79,7 +79,6 @@ pub static RULE: Rule = Rule {
     limits: &[OFF, RATIO],
     follows: &[
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",

@@ -42,7 +42,6 @@ pub static RULE: Rule = Rule {
     limits: &[SHARE],
     follows: &[
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",

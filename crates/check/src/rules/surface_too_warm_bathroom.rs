@@ -16,7 +16,7 @@
 //! heat-source: {kind: condensing boiler, flow-temperature: 52 °C, temperature-drop: 5 K}
 //! rooms:
 //!   hall: {use: bathroom, temperature: 22 °C, heat-loss: 1400 W, floor: screeded, area: 12 m², height: 2.4 m}
-//! # ^^^^ the floor of hall becomes 33.8 °C above loop L1; at most 31.0 °C is comfortable
+//! # ^^^^ the floor of hall becomes 33.6 °C above loop L1; at most 31.0 °C is comfortable
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! ```
 //! ```yaml passes

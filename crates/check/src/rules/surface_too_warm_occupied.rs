@@ -26,7 +26,7 @@
 //! heat-source: {kind: condensing boiler, flow-temperature: 50 °C, temperature-drop: 5 K}
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 1300 W, floor: screeded, area: 12 m², height: 2.4 m}
-//! # ^^^^ the floor of hall becomes 31.7 °C above loop L1; at most 29.0 °C is comfortable
+//! # ^^^^ the floor of hall becomes 31.6 °C above loop L1; at most 29.0 °C is comfortable
 //! loops:
 //!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}
 //! ```

@@ -55,7 +55,6 @@ pub static RULE: Rule = Rule {
         "loop-pressure-drop-too-high",
         "pressure-drop-over-pump",
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",

@@ -30,7 +30,6 @@ pub static RULE: Rule = Rule {
     limits: &[MOST],
     follows: &[
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",
