@@ -60,8 +60,8 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
 const OF_ALL: [Subject; 3] = [Subject::HeatSource, Subject::Water, Subject::Site];
 
 /// The thing itself and what it hangs on: a loop's manifold, pipe, rooms and their floors, a room's loops, their manifolds and its
-/// floor, a manifold's loops and what they hang on, a zone's rooms; all floors and rooms bear on the heat source, and it, the water
-/// and the site bear on all.
+/// floor, a manifold's loops and what they hang on, a zone's rooms; all floors and rooms bear on the heat source, and it on all
+/// that has its water; the water and the site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
     let mut all = vec![about];
@@ -71,11 +71,15 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
             all.extend(workings.rooms.get(*at).and_then(|room| room.floor).map(Subject::Floor));
         }
     };
+    // A flow that is stated hangs on no room.
+    let follows_need = |at: usize| inspection.design.loops.at(at).is_some_and(|(_, it)| it.value.flow.is_none());
     match about {
         Subject::Loop(at) => {
             let it = &workings.loops[at];
             all.extend(it.manifold.map(Subject::Manifold));
-            rooms(&it.rooms, &mut all);
+            if follows_need(at) {
+                rooms(&it.rooms, &mut all);
+            }
             all.extend(pipe_of(inspection, at));
         }
         Subject::Room(at) => {
@@ -87,7 +91,9 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
         Subject::Manifold(at) => {
             for it in &workings.manifolds[at].loops {
                 all.push(Subject::Loop(*it));
-                rooms(&workings.loops[*it].rooms, &mut all);
+                if follows_need(*it) {
+                    rooms(&workings.loops[*it].rooms, &mut all);
+                }
                 all.extend(pipe_of(inspection, *it));
             }
         }
@@ -104,7 +110,21 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
         }
         _ => {}
     }
-    all.extend(OF_ALL);
+    let own_water = |it: &usize| {
+        let manifold = workings.loops[*it].manifold.and_then(|at| inspection.design.manifolds.at(at));
+        manifold.is_some_and(|(_, manifold)| manifold.value.flow_temperature.is_some())
+    };
+    let by_own_water = match about {
+        Subject::Loop(at) => own_water(&at),
+        Subject::Room(at) => workings.rooms[at].loops.iter().all(own_water),
+        Subject::Manifold(at) => workings.manifolds[at].loops.iter().all(own_water),
+        Subject::Floor(at) => workings.floors.get(at).is_some_and(|floor| floor.loops.iter().all(own_water)),
+        _ => false,
+    };
+    if !by_own_water {
+        all.push(Subject::HeatSource);
+    }
+    all.extend([Subject::Water, Subject::Site]);
     all
 }
 

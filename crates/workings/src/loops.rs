@@ -17,11 +17,10 @@ use engineering::water::valves::PresettingTable;
 use quantity::*;
 use way::Way;
 
-mod way;
-
-/// The most that any floor gives: EN 1264-2, basic characteristic at 9 K over the room.
+/// What a floor gives whose surface is 9 K over its room: EN 1264-2, basic characteristic.
 const MOST_OF_A_FLOOR: HeatFlux = HeatFlux::watts_per_square_metre(100.0);
-const BEYOND_A_FLOOR: &str = "no floor gives more than 100 W/m²: what its rooms need beyond that another emitter gives";
+
+mod way;
 
 /// What was worked out of a loop.
 #[derive(Debug, Clone)]
@@ -720,12 +719,6 @@ impl One<'_> {
             needed.value += need * share;
             needed = needed.with("heat-needed", need).with_number("share", share);
         }
-        // What no floor gives another emitter has to, and its flow is not this one's.
-        let most = MOST_OF_A_FLOOR * own;
-        if needed.value > most && own > Area::ZERO {
-            needed.value = most;
-            needed = needed.with("area-served", own).assuming(BEYOND_A_FLOOR);
-        }
         Ok(needed)
     }
 
@@ -810,6 +803,10 @@ impl One<'_> {
             return Err(Gap::NoMethod("the loop heats no area".into()));
         }
         let floor = &way.floor;
+        // What no floor gives no flow brings; another emitter has to give it.
+        let most = MOST_OF_A_FLOOR * floor.area;
+        let beyond = needed > most && self.given.duty.is_none();
+        let needed = if beyond { most } else { needed };
         let upward = needed / floor.area;
         // The water at which the floor gives just what is needed tells what goes down.
         let water = floor.room + (upward + floor.response.up_across * (floor.room - floor.below)) / floor.response.up;
@@ -827,6 +824,10 @@ impl One<'_> {
             .with_at("temperature-drop", drop, drop_at);
         if by_tails > Power::ZERO {
             figure = figure.with("heat of the tails", by_tails);
+        }
+        if beyond {
+            figure = figure
+                .assuming("no floor gives more than 100 W/m² (EN 1264-2 at 9 K over the room): the flow is for that");
         }
         Ok(if assumed {
             figure.assuming("the temperature drop is not given: 5 K, the design drop of EN 1264-3")

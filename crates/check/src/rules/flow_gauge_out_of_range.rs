@@ -47,7 +47,6 @@ pub static RULE: Rule = Rule {
     follows: &[
         "value-not-believable",
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",

@@ -209,3 +209,23 @@ fn closer_and_cooler(inspection: &Inspection, limit: Temperature) -> Option<Reme
     let closer = if closer.len() > 3 { format!("{} rooms closer", closer.len()) } else { closer.join(", ") };
     Remedy::of(format!("lay the loops of {closer} and give water of {celsius} °C"), changes)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::check;
+
+    /// Where the floors of a room want warmer water than a heat pump should give, closer pipe lets it give cooler.
+    #[test]
+    fn closer_pipe_lets_the_water_be_cooler() {
+        let outcome = check(
+            "heat-source: {kind: heat pump, flow-temperature: 48 °C, temperature-drop: 5 K}\nrooms:\n  hall: {use: office, temperature: 20 °C, \
+             heat-loss: 620 W, floor: screeded, area: 12 m², height: 2.4 m, covering: [{material: carpet, thickness: 8 mm}]}\n  study: {use: \
+             office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}\nloops:\n  L1: {manifold: M1, port: 1, \
+             room: hall, pipe: PEX-16, spacing: 300 mm, tails: 10 m}\n  L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, \
+             tails: 12 m}\n",
+        );
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        assert_eq!(finding.remedies[0].title, "lay the loops of hall at 250 mm and give water of 45 °C");
+    }
+}

@@ -50,7 +50,6 @@ pub static RULE: Rule = Rule {
         "velocity-too-high",
         "pressure-drop-over-pump",
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "second-emitter-missing",
     ],

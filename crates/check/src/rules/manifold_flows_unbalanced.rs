@@ -85,7 +85,6 @@ pub static RULE: Rule = Rule {
         "loop-over-maximum-length",
         "pressure-drop-over-pump",
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "second-emitter-missing",
     ],

@@ -46,7 +46,6 @@ pub static RULE: Rule = Rule {
         "temperature-drop-too-narrow",
         "loop-over-maximum-length",
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "second-emitter-missing",
     ],

@@ -82,7 +82,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let below = top.below();
         let message =
             format!("the glue under the floor of room {} becomes {value}{below}; it bears {bears}", room.name);
-        let finding = Finding::new(room.subject, room.place, message)
+        let mut finding = Finding::new(room.subject, room.place, message)
             .value(glue)
             .limit(&most)
             .figure(format!("loops.{loop_name}.surface-temperature-highest"))
@@ -90,6 +90,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 let it = inspection.workings.loops.get(at);
                 it.is_some_and(|it| glue_under(top, it).is_ok_and(|warm| warm <= bears))
             }));
+        if let Some(rugs) = room.given.rugs.as_ref().filter(|_| !below.is_empty()) {
+            finding = finding.related(rugs.at, "the rugs that are allowed for");
+        }
         found.add(cooler(inspection, finding, &room, at, |it| glue_of(it).is_ok_and(|warm| warm <= bears)));
     }
 }

@@ -31,7 +31,7 @@ pub static RULE: Rule = Rule {
     name: "source-too-small",
     group: Group::Source,
     weights: [Hint, Warning, Error, Error],
-    follows: &["insulation-missing", "insulation-below-minimum", "void-insulation-missing"],
+    follows: &["insulation-missing", "void-insulation-missing"],
     file: include_str!("source_too_small.rs"),
     check,
     ..Rule::USUAL

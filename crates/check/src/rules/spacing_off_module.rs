@@ -212,7 +212,7 @@ impl Holds {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::{messages, not_checked};
+    use crate::bench::{check, messages, not_checked};
 
     fn text(floor: &str, spacing: &str) -> String {
         format!(
@@ -239,6 +239,39 @@ mod tests {
             (0, 0, 0, 1)
         );
         assert_eq!(says("method: clipped-in-screed", "137 mm"), 0);
+    }
+
+    /// What a remedy offers the tray can hold: 80, 160, 240 mm and not 200 mm; plates are made to fit.
+    #[test]
+    fn remedies_keep_to_the_module() {
+        let offered = |floor: &str, spacing: &str, used: &str, rule: &str| {
+            let outcome = check(&format!(
+                "floors:\n  tray: {{{floor}}}\nrooms:\n  hall: {{use: {used}, temperature: 20 °C, heat-loss: 330 W, floor: tray, area: 8 \
+                 m²}}\nloops:\n  L1: {{manifold: M1, room: hall, pipe: PEX-16, spacing: {spacing}, tails: 10 m}}\nheat-source: {{kind: heat \
+                 pump, flow-temperature: 32 °C, temperature-drop: 5 K}}\n"
+            ));
+            let finding = outcome.findings.into_iter().find(|it| it.rule.name == rule);
+            finding.map(|it| it.remedies.into_iter().map(|it| it.title).collect::<Vec<_>>()).unwrap_or_default()
+        };
+        let screed = "below: heated room, layers: [{material: tile, thickness: 10 mm}, {material: cement screed, thickness: 65 mm, pipe: at \
+                      base}, {material: EPS, thickness: 40 mm}]";
+        let tray = |module: &str| {
+            offered(
+                &format!("method: castellated-tray, module: {module}, {screed}"),
+                "240 mm",
+                "office",
+                "room-short-of-heat",
+            )
+        };
+        assert_eq!(tray("80 mm")[0], "lay its loops at 160 mm");
+        assert_eq!(tray("120 mm")[0], "lay its loops at 120 mm");
+        let plates = "method: spreader-plates, below: heated room, joists: {spacing: 400 mm, depth: 200 mm, width: 47 mm, span: 3 m}, plates: \
+                      {thickness: 0.3 mm, width: 180 mm}, layers: [{material: tile, thickness: 8 mm}, {material: cement board, thickness: 18 \
+                      mm}, {material: mineral wool, thickness: 120 mm, pipe: at top}]";
+        assert_eq!(
+            offered(plates, "200 mm", "bathroom", "spacing-too-wide")[0],
+            "lay it at 133 mm with plates 130 mm wide"
+        );
     }
 
     #[test]

@@ -53,7 +53,6 @@ pub static RULE: Rule = Rule {
         "pressure-drop-over-pump",
         "manifold-flows-unbalanced",
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "second-emitter-missing",
     ],

@@ -86,13 +86,16 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let (value, bears) = (surface, most.value);
         let below = top.below();
         let message = format!("the wood on the floor of room {} becomes {value}{below}; it bears {bears}", room.name);
-        let finding = Finding::new(room.subject, room.place, message)
+        let mut finding = Finding::new(room.subject, room.place, message)
             .value(surface)
             .limit(&most)
             .figure(format!("loops.{loop_name}.surface-temperature-highest"))
             .remedy(top.thinner_rug(&room, |top| {
                 inspection.workings.loops.get(at).is_some_and(|it| top.hottest(it).is_ok_and(|(warm, _)| warm <= bears))
             }));
+        if let Some(rugs) = room.given.rugs.as_ref().filter(|_| !below.is_empty()) {
+            finding = finding.related(rugs.at, "the rugs that are allowed for");
+        }
         found.add(cooler(inspection, finding, &room, at, |it| hottest(it).is_ok_and(|warm| warm <= bears)));
     }
 }
@@ -156,5 +159,31 @@ impl Top {
         let fits = |rug: &ThermalResistance| is_enough(&Top { rug: Some((*rug, temperature)), ..*self });
         let text = format!("{:.2} m²·K/W", thinner.into_iter().find(fits)?.in_square_metre_kelvin_per_watt());
         Some(Remedy::new(format!("allow for rugs of {text} at most"), given.at, text))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::check;
+
+    /// A sensor beside a rug keeps 27 °C there, and knows nothing of the wood below. By hand, from EN 1264-2's basic characteristic: 7 K over
+    /// 20 °C is 75.9 W/m², of which
+    /// 1 / (1 + 3.5 x 0.2) pass a rug of 0.2 m²·K/W, 44.6 W/m²: 20 + 4.3 + 8.9 °C and a hair for the stripe.
+    #[test]
+    fn a_floor_sensor_does_not_see_below_a_rug() {
+        let found = |more: &str| {
+            let outcome = check(&format!(
+                "heat-source: {{kind: condensing boiler, flow-temperature: 50 °C, temperature-drop: 5 K}}\nrooms:\n  hall: {{use: living, \
+                 temperature: 20 °C, heat-loss: 1150 W, floor: screeded, area: 12 m², covering: [{{material: oak, thickness: 14 mm, held: \
+                 glued}}]{more}}}\ncontrols: {{zones: {{hall: {{rooms: [hall], floor-sensor: {{limit: 27 °C}}}}}}}}\n"
+            ));
+            outcome.findings.into_iter().find(|it| it.rule.name == RULE.name)
+        };
+        assert!(found("").is_none());
+        let under = found(", rugs: 0.2 m²K/W").unwrap();
+        assert!(under.message.ends_with("below its rugs; it bears 27.0 °C"), "{}", under.message);
+        let celsius = under.value.unwrap().value;
+        assert!((celsius - 33.3).abs() < 0.3, "{celsius}");
     }
 }

@@ -795,6 +795,45 @@ mod tests {
         assert!(layer("{material: our alloy, conductivity: 90 W/mK}").is_empty());
     }
 
+    /// One slip, one finding: what rests on it is not worked out; a departure lets it be worked with.
+    #[test]
+    fn what_rests_on_a_slip_is_not_told() {
+        let told = |text: &str| -> Vec<(&str, Vec<String>)> {
+            let found = check(text).findings.into_iter();
+            found.map(|it| (it.rule.name, it.remedies.into_iter().map(|it| it.title).collect())).collect()
+        };
+        let hall = |celsius: &str, more: &str| {
+            let text = format!(
+                "rooms:\n  hall: {{use: office, temperature: {celsius} °C, heat-loss: 590 W, heat-loss-method: room by room, floor: screeded, area: \
+                 12 m², height: 2.4 m}}\n  study: {{use: office, temperature: 20 °C, heat-loss: 590 W, heat-loss-method: room by room, floor: \
+                 screeded, area: 11 m², height: 2.4 m}}\n{more}"
+            );
+            told(&text)
+        };
+        assert_eq!(hall("20", ""), []);
+        for slip in ["200", "-20"] {
+            assert_eq!(hall(slip, ""), [(RULE.name, vec!["write `20 °C`".to_string()])], "{slip}");
+        }
+        let accepted = "departures:\n  - {rule: value-not-believable, at: rooms/hall, reason: a drying room, agreed-by: engineer, until: 2030-01-01}\n";
+        assert!(hall("42", accepted).iter().any(|(rule, _)| *rule == "room-short-of-heat"));
+    }
+
+    #[test]
+    fn a_foam_does_not_conduct_like_wood() {
+        let foam = |conductivity: &str| {
+            let text = format!(
+                "floors:\n  screeded:\n    layers: [{{material: PIR board, conductivity: {conductivity} W/mK}}]\n"
+            );
+            check(&text)
+                .findings
+                .into_iter()
+                .find(|it| it.rule.name == RULE.name)
+                .map(|it| it.remedies[0].title.clone())
+        };
+        assert_eq!(foam("0.022"), None);
+        assert_eq!(foam("0.22").as_deref(), Some("write `0.022 W/mK`"));
+    }
+
     #[test]
     fn a_slipped_point_is_offered_back() {
         let outcome = check(

@@ -33,7 +33,6 @@ pub static RULE: Rule = Rule {
         "floor-cannot-give-this-much",
         "temperature-drop-too-narrow",
         "insulation-missing",
-        "insulation-below-minimum",
         "void-insulation-missing",
         "second-emitter-missing",
     ],
