@@ -5,7 +5,9 @@ use super::passages::Doorway;
 use super::{StoreyName, point, points, storey_of};
 use crate::Workings;
 use design::{Design, Fixing, Layout, Loop, UprightKind, WallKind};
-use engineering::plan::{self, EdgeZone, Floor, Laid, NoField, Outline, Pattern, Point, TailPassage, TooNear, Wanted};
+use engineering::plan::{
+    self, EdgeZone, Floor, Laid, NoField, NoTails, Outline, Pattern, Point, TailPassage, TooNear, Wanted,
+};
 use quantity::Length;
 use std::collections::BTreeMap;
 
@@ -68,6 +70,12 @@ pub(super) fn lay_out(
     let storey = plan::Storey { floors, passages: passages(design, ground, &numbers, &wanted), drawn };
     let of_design = |laid: Laid| Laid {
         rooms: laid.rooms.iter().map(|&(room, covered)| (ground.rooms[room], covered)).collect(),
+        without_tails: laid.without_tails.map(|no| match no {
+            NoTails::TooMany { pairs, fit, width, rooms } => {
+                NoTails::TooMany { pairs, fit, width, rooms: rooms.map(|room| ground.rooms[room]) }
+            }
+            other => other,
+        }),
         too_near: laid.too_near.map(|it| TooNear { other: it.other.map(|other| numbers[other]), ..it }),
         ..laid
     };

@@ -129,20 +129,35 @@ pub struct Laid {
 pub const ENOUGH_COVERED: Share = Share::percent(95.0);
 
 /// Why tails were not led.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum NoTails {
     /// It is not said where the manifold is.
     NoManifold,
     /// Neither doorways nor declared crossings of walls lead from the manifold to the room, or other loops are in the way.
     NoWay,
+    /// More pairs of tails have to pass a place than fit there.
+    TooMany {
+        pairs: usize,
+        fit: usize,
+        /// Of the doorway, or of the floor beside the manifold.
+        width: Length,
+        /// The two rooms at the doorway; one room twice, if it is the floor beside the manifold.
+        rooms: [usize; 2],
+    },
 }
 
 impl fmt::Display for NoTails {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.write_str(match self {
-            NoTails::NoManifold => "the place of the manifold on this storey is not given",
-            NoTails::NoWay => "no doorway or declared crossing of a wall leads from the manifold to the room",
-        })
+        match self {
+            NoTails::NoManifold => f.write_str("the place of the manifold on this storey is not given"),
+            NoTails::NoWay => {
+                f.write_str("no doorway or declared crossing of a wall leads from the manifold to the room")
+            }
+            NoTails::TooMany { pairs, fit, width, rooms } => {
+                let place = if rooms[0] == rooms[1] { "strip" } else { "doorway" };
+                write!(f, "{pairs} pairs of tails have to pass a {place} of {width}, in which {fit} fit")
+            }
+        }
     }
 }
 

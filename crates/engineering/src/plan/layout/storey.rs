@@ -91,7 +91,7 @@ const TAILS: [Tails; 4] = [
 /// How bad a loop is laid out: worst without its tails, then with pipe that does not bend or lies too near to other pipe,
 /// then with cold floor.
 fn fault_of(laid: &Laid) -> f64 {
-    let no_tails = if laid.without_tails == Some(NoTails::NoWay) { 10.0 } else { 0.0 };
+    let no_tails = if laid.without_tails.is_some_and(|no| no != NoTails::NoManifold) { 10.0 } else { 0.0 };
     let bad_pipe = if laid.tight_turns.is_empty() && laid.too_near.is_none() { 0.0 } else { 3.0 };
     let cold = (ENOUGH_COVERED.in_fraction() - laid.covered.in_fraction()).max(0.0);
     no_tails + bad_pipe + 20.0 * cold
@@ -304,13 +304,23 @@ impl<'a> Laying<'a> {
             let way = ways[number].as_ref();
             let entry = way.ok().and_then(|way| way.last().copied());
             let closed = bendable(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
+            let is_home = self.homes[number] == Some(self.wanted[number].room);
+            // A field that begins right at the manifold has no tails.
+            let begins_there = |way: &Vec<Point>| {
+                let far: f64 = way.windows(2).map(|two| two[0].metres_to(two[1])).sum();
+                is_home && far < part.measures.radius + self.tails.apart / 2.0 && !self.carriers.contains(&Some(number))
+            };
             let tails = way.map_err(|no| *no).and_then(|way| {
+                if begins_there(way) {
+                    let at = way.first().copied();
+                    return Ok((opened(&closed.line, at, part.measures.radius, self.tails.apart), (0, 0)));
+                }
                 let near = Bounds::around(way.iter().chain(&closed.line).copied());
                 let others = (0..ways.len())
                     .filter(|other| *other != number && boxes[*other].is_some_and(|it| it.touches(&near)));
                 let room = joins::Room {
                     floor: &rooms[&self.wanted[number].room],
-                    is_home: self.homes[number] == Some(self.wanted[number].room),
+                    is_home,
                     apart: self.tails.apart,
                     pairs_apart: self.pairs_apart(),
                     others: others.filter_map(|other| ways[other].as_deref().ok()).collect(),

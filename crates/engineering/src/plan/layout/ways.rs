@@ -12,6 +12,7 @@ use super::storey::{Laying, Part};
 use super::tails::{shortest, strip};
 use super::{NoField, NoTails};
 use i_overlay::core::overlay_rule::OverlayRule;
+use quantity::Length;
 use std::collections::BTreeMap;
 
 /// From the jamb of a doorway to the nearest tail, in metres.
@@ -183,6 +184,9 @@ impl Laying<'_> {
                 if best.len() == order.len() {
                     break;
                 }
+            }
+            for &number in order.iter().filter(|number| best.iter().all(|(found, _)| found != *number)) {
+                ways[number] = Err(bundle.too_many(number).unwrap_or(NoTails::NoWay));
             }
             taken.extend(best.iter().map(|(_, way)| strip(way, self.pair() - 0.002)));
             for (number, way) in best {
@@ -379,6 +383,31 @@ impl Bundle<'_> {
             way.remove(0);
         }
         (way.len() > 1).then_some(way)
+    }
+
+    /// The place on the way of a pair that more pairs have to pass than fit there, if there is one.
+    fn too_many(&self, number: usize) -> Option<NoTails> {
+        let crowded = |pairs: usize, width: f64, from_side: f64, rooms: [usize; 2]| {
+            // A first pair takes one distance from tail to tail, each other two more.
+            let fit = (((width - 2.0 * from_side) / self.laying.tails.apart + 1.0 + 1e-6) / 2.0).max(0.0) as usize;
+            (pairs > fit).then_some(NoTails::TooMany { pairs, fit, width: Length::metres(width), rooms })
+        };
+        // Beside the manifold those lie side by side that go to the same hand.
+        let stop = self.stops.get(&self.home)?;
+        let floor = vec![vec![self.laying.floors[self.home].outline.anticlockwise()]];
+        let across = hit(&floor, self.manifold.inside(self.manifold.at, 0.01), self.manifold.inward);
+        let beside = across.and_then(|(_, on)| {
+            let width = on.point.metres_to(self.manifold.at);
+            crowded(stop.right.max(stop.left), width, self.laying.edge(self.home), [self.home; 2])
+        });
+        let chain = self.chains[number].as_ref().ok()?;
+        let mut doorways = chain.iter().filter_map(|&passage| {
+            let it = &self.laying.passages[passage];
+            let chains = || self.chains.iter().flatten();
+            let pairs = chains().filter(|chain| chain.contains(&passage)).count();
+            crowded(pairs, it.from.metres_to(it.to), FROM_JAMB, it.rooms)
+        });
+        doorways.next().or(beside)
     }
 
     /// Where a pair lies in a gate.
