@@ -147,6 +147,9 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
     let mut assumed = vec!["the route is not drawn: it is laid out from the layout, the outline and the spacing"];
     match laid.without_tails {
         Some(plan::NoTails::NoManifold) => assumed.push("the tails are not laid out: the manifold has no place"),
+        Some(plan::NoTails::TooMany { .. }) => {
+            assumed.push("the tails are not laid out: more of them have to pass a place on the way than fit there")
+        }
         Some(plan::NoTails::NoWay) => {
             assumed.push("the tails are not laid out: no free way through doorways or sleeves leads to the room")
         }

@@ -6,10 +6,12 @@ Made with shapely 2.2.0 (GEOS 3.14.1) on Python 3.11.7. When layouts change on p
     python3 measure_layouts.py layouts.json > new.json && mv new.json layouts.json
 
 The first writes rooms and routes, the last adds what they are: length, whether the route meets itself, how near it comes
-to the walls and to what must stay clear, and how much of the free floor lies within half a spacing of it.
+to the walls and to what must stay clear, and how much of the free floor lies within half a spacing of it, with its corners
+bent to the radius of the pipe, or as far as they can be.
 """
 
 import json
+import math
 import sys
 
 import shapely
@@ -17,12 +19,39 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import unary_union
 
 
+def bent(points, radius):
+    """The line with an arc at each corner: of the radius, or of the largest that fits between the arcs beside it."""
+    count = len(points)
+    legs = [math.dist(points[at], points[at + 1]) for at in range(count - 1)]
+    turns = [0.0] * count
+    for at in range(1, count - 1):
+        (ax, ay), (bx, by), (cx, cy) = points[at - 1 : at + 2]
+        cross = (bx - ax) * (cy - by) - (by - ay) * (cx - bx)
+        turns[at] = math.atan2(cross, (bx - ax) * (cx - bx) + (by - ay) * (cy - by))
+    takes = [math.tan(abs(turn) / 2) for turn in turns]
+    line = [points[0]]
+    for at in range(1, count - 1):
+        if takes[at] < 1e-6:
+            line.append(points[at])
+            continue
+        fits = min(legs[at - 1] / (takes[at - 1] + takes[at]), legs[at] / (takes[at] + takes[at + 1]))
+        of_corner = min(radius, fits)
+        taken = of_corner * takes[at]
+        (ax, ay), (bx, by) = points[at - 1], points[at]
+        ux, uy = (bx - ax) / legs[at - 1], (by - ay) / legs[at - 1]
+        side = math.copysign(1.0, turns[at])
+        x, y = bx - ux * taken - side * uy * of_corner, by - uy * taken + side * ux * of_corner
+        start = math.atan2(by - uy * taken - y, bx - ux * taken - x)
+        line += [(x + of_corner * math.cos(start + turns[at] * n / 32), y + of_corner * math.sin(start + turns[at] * n / 32)) for n in range(33)]
+    return line + [points[-1]]
+
+
 def measured(layout):
     room = Polygon(layout["room"])
     kept = [Polygon(points) for points in layout["keep_clear"]]
     route = LineString(layout["route"])
     free = room.difference(unary_union(kept)) if kept else room
-    near = route.buffer(layout["spacing"] / 2, quad_segs=64)
+    near = LineString(bent(layout["route"], layout["bend_radius"])).buffer(layout["spacing"] / 2, quad_segs=64)
     edges = [room.exterior] + [shape.exterior for shape in kept]
     return {
         "length": route.length,

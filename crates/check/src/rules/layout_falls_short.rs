@@ -6,11 +6,13 @@
 //!
 //! ## How it is worked out
 //! The share of the free floor of the room that lies within half a spacing of a run of its loops; the turns of the route
-//! against the least bend radius of the pipe, but for the half metre at the manifold; the pattern that was laid. Where every loop of a room states its `area`, what
+//! against the least bend radius of the pipe, how near it comes to other
+//! pipe and to itself; the pattern that was laid. Where every loop of a room states its `area`, what
 //! is left out is meant to be, and `room-partly-unheated` looks at it.
 //!
 //! ## Limit
-//! 95 % of the free floor at the least, no turn tighter than the pipe bends, the pattern that is asked for: common practice,
+//! 95 % of the free floor at the least, no turn tighter than the pipe bends, 10 mm between one pipe and
+//! another, the pattern that is asked for: common practice,
 //! no source.
 //!
 //! ```yaml fails
@@ -81,11 +83,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             };
             short.push(format!("has {turns} at [{:.2}, {:.2}]", worst.at.x, worst.at.y));
         }
+        if let Some(near) = laid.too_near {
+            let other = near.other.and_then(|other| inspection.design.loops.at(other));
+            let what = other.map_or("itself".to_string(), |(name, _)| format!("loop {name}"));
+            let gap = Length::millimetres(near.gap.in_millimetres().floor());
+            short.push(format!(
+                "comes within {gap} of {what} at [{:.2}, {:.2}], middle to middle",
+                near.at.x, near.at.y
+            ));
+        }
         if laid.changed_pattern {
             short.push("is a spiral, as the pipe does not bend to a meander at its spacing".into());
             helps.push("a wider spacing");
         }
-        if !tight.is_empty() {
+        if !tight.is_empty() || laid.too_near.is_some() {
             helps.push("another place of the manifold");
         }
         if short.is_empty() {

@@ -62,6 +62,22 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                     }
                     continue;
                 }
+                Some(NoTails::TooMany { pairs, fit, width, rooms }) => {
+                    let name = |room: usize| inspection.design.rooms.at(room).map_or("its room", |it| it.0);
+                    let [one, other] = rooms.map(name);
+                    let width = Length::millimetres(width.in_millimetres().round());
+                    let (place, helps) = match one == other {
+                        true => (format!("the {width} of {one} beside the manifold"), "a manifold in a wider place"),
+                        false => {
+                            (format!("the doorway of {width} between {one} and {other}"), "a wall named in `sleeves`")
+                        }
+                    };
+                    format!(
+                        "loop {} is laid out without its tails: {pairs} pairs of tails have to pass {place}, and {fit} fit \
+                         there; {helps}, fewer loops, a second manifold or a drawn route may help",
+                        it.name
+                    )
+                }
                 Some(NoTails::NoWay) => {
                     let storey = storey_of(inspection.design, it.given);
                     let ways = ways.entry(storey).or_insert_with(|| Ways::new(inspection, storey));

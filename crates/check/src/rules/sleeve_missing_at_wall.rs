@@ -156,7 +156,7 @@ fn has_tails(it: &Item<Loop, LoopWorkings>, found: &mut Findings) -> bool {
         (None, _) => return true,
         (Some(NoTails::NoManifold), Some(manifold)) => found.missing(Subject::Manifold(manifold), "at"),
         (Some(NoTails::NoManifold), None) => found.missing(it.subject, "manifold"),
-        (Some(NoTails::NoWay), _) => found.missing(it.subject, "route"),
+        (Some(NoTails::NoWay | NoTails::TooMany { .. }), _) => found.missing(it.subject, "route"),
     }
     false
 }

@@ -5,7 +5,9 @@ use super::passages::Doorway;
 use super::{StoreyName, point, points, storey_of};
 use crate::Workings;
 use design::{Design, Fixing, Layout, Loop, UprightKind, WallKind};
-use engineering::plan::{self, EdgeZone, Floor, Laid, NoField, Outline, Pattern, Point, TailPassage, Wanted};
+use engineering::plan::{
+    self, EdgeZone, Floor, Laid, NoField, NoTails, Outline, Pattern, Point, TailPassage, TooNear, Wanted,
+};
 use quantity::Length;
 use std::collections::BTreeMap;
 
@@ -68,10 +70,17 @@ pub(super) fn lay_out(
     let storey = plan::Storey { floors, passages: passages(design, ground, &numbers, &wanted), drawn };
     let of_design = |laid: Laid| Laid {
         rooms: laid.rooms.iter().map(|&(room, covered)| (ground.rooms[room], covered)).collect(),
+        without_tails: laid.without_tails.map(|no| match no {
+            NoTails::TooMany { pairs, fit, width, rooms } => {
+                NoTails::TooMany { pairs, fit, width, rooms: rooms.map(|room| ground.rooms[room]) }
+            }
+            other => other,
+        }),
+        too_near: laid.too_near.map(|it| TooNear { other: it.other.map(|other| numbers[other]), ..it }),
         ..laid
     };
     let laid = plan::lay_out(&storey, &wanted).into_iter().map(|laid| laid.map(of_design));
-    numbers.into_iter().zip(laid).collect()
+    numbers.iter().copied().zip(laid).collect()
 }
 
 /// Whether a loop is to be laid out, as far as its own block says it.
@@ -106,6 +115,7 @@ fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -
         },
         // Nobody lays pipe closer, and a slip of the pen would ask for kilometres of it.
         spacing: given.spacing.map(|it| it.value).filter(|spacing| *spacing >= CLOSEST)?,
+        outside: pipe.outside,
         bend_radius: pipe.least_bend_radius,
         least_edge: CLEAR + pipe.outside / 2.0,
         area: given.area.map(|area| area.value),

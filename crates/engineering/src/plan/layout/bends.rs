@@ -54,9 +54,8 @@ pub(super) struct Line {
 
 /// Makes the lines bendable wherever there is a way to do it; says how much pipe each has lost thereby, in metres.
 ///
-/// New stretches stay within the fence, and so far from other pipe as `apart` says. Of lines that are open, so much of
-/// either end is left as it is.
-pub(super) fn ease(lines: &mut [Line], fence: impl FnOnce() -> Fence, apart: f64, ends: f64) -> Vec<f64> {
+/// New stretches stay within the fence, and so far from other pipe as `apart` says.
+pub(super) fn ease(lines: &mut [Line], fence: impl FnOnce() -> Fence, apart: f64) -> Vec<f64> {
     const ROUNDS: usize = 3;
     let mut lost = vec![0.0; lines.len()];
     if lines.iter().all(|line| line.radius <= 0.0 || !has_short_leg(line)) {
@@ -66,7 +65,7 @@ pub(super) fn ease(lines: &mut [Line], fence: impl FnOnce() -> Fence, apart: f64
     for _ in 0..ROUNDS {
         let mut mended = false;
         for (number, lost) in lost.iter_mut().enumerate() {
-            for leg in pipes.short_legs(number, ends) {
+            for leg in pipes.short_legs(number) {
                 if pipes.is_alive(leg)
                     && pipes.is_short(leg)
                     && let Some(by) = pipes.mend(number, leg)
@@ -240,23 +239,21 @@ impl Pipes {
         next != NONE && short(self.length(leg), self.radii[self.of_line[leg]], [self.takes(leg), self.takes(next)])
     }
 
-    /// The legs of a line that are too short for the bends at their ends, but for so much of either end of an open line.
-    fn short_legs(&self, number: usize, ends: f64) -> Vec<usize> {
-        let mut legs: Vec<(f64, usize)> = Vec::new();
+    /// The legs of a line that are too short for the bends at their ends.
+    fn short_legs(&self, number: usize) -> Vec<usize> {
+        let mut legs = Vec::new();
         let head = self.heads[number];
-        let (mut along, mut leg) = (0.0, head);
+        let mut leg = head;
         while leg != NONE && self.next[leg] != NONE {
             if self.is_short(leg) {
-                legs.push((along, leg));
+                legs.push(leg);
             }
-            along += self.length(leg);
             leg = self.next[leg];
             if leg == head {
-                return legs.into_iter().map(|(_, leg)| leg).collect();
+                break;
             }
         }
-        let is_inside = |&(from, leg): &(f64, usize)| from + self.length(leg) > ends && from < along - ends;
-        legs.into_iter().filter(is_inside).map(|(_, leg)| leg).collect()
+        legs
     }
 
     fn points_of(&self, number: usize) -> Vec<Point> {
@@ -765,7 +762,7 @@ mod tests {
 
     fn eased(pairs: &[(f64, f64)], fence: Vec<(Point, Point)>) -> Route {
         let mut line = [Line { points: points(pairs), closed: false, radius: 0.08 }];
-        ease(&mut line, || Fence::new(fence), 0.025, 0.0);
+        ease(&mut line, || Fence::new(fence), 0.025);
         Route::new(&line[0].points).unwrap()
     }
 

@@ -6,7 +6,7 @@
 
 use super::super::point::Way;
 use super::super::{Outline, Point, Route};
-use super::{EdgeZone, Floor, Laid, NoField, Passage, Storey, Wanted};
+use super::{EdgeZone, Floor, Laid, NoField, Passage, Storey, TooNear, Wanted};
 use quantity::Length;
 
 pub(super) struct Frame {
@@ -165,7 +165,8 @@ impl Frame {
             let points: Vec<Point> = laid.route.points().iter().map(|&point| self.back(point)).collect();
             let mut tight_turns = laid.tight_turns;
             tight_turns.iter_mut().for_each(|corner| corner.at = self.back(corner.at));
-            Ok(Laid { route: Route::new(&points).map_err(|_| NoField::TooNarrow)?, tight_turns, ..laid })
+            let too_near = laid.too_near.map(|it| TooNear { at: self.back(it.at), ..it });
+            Ok(Laid { route: Route::new(&points).map_err(|_| NoField::TooNarrow)?, tight_turns, too_near, ..laid })
         };
         Some(lay_out(&here, &wanted).into_iter().map(|laid| laid.and_then(back)).collect())
     }

@@ -5,17 +5,16 @@ use super::super::free_area::Shapes;
 use super::super::point::{Way, nearest_share, nearest_shares};
 use super::super::route::tangent;
 use super::super::{Bounds, Point};
-use super::AT_MANIFOLD;
 use super::ground::{HAIR, within};
 use super::tails::beside;
-use super::ways::{APART, are_apart};
+use super::ways::are_apart;
 use std::ops::ControlFlow;
 
 /// A closed line opened nearest to the entry; its two ends lie side by side.
-pub(super) fn opened(line: &[Point], entry: Option<Point>, radius: f64) -> Vec<Point> {
+pub(super) fn opened(line: &[Point], entry: Option<Point>, radius: f64, apart: f64) -> Vec<Point> {
     let count = line.len();
     let at = |number: usize| line[number % count];
-    let wanted = APART + 4.0 * radius;
+    let wanted = apart + 4.0 * radius;
     let best = (0..count)
         .map(|leg| {
             let (from, to) = (at(leg), at(leg + 1));
@@ -31,7 +30,7 @@ pub(super) fn opened(line: &[Point], entry: Option<Point>, radius: f64) -> Vec<P
         .min_by(|one, other| one.0.total_cmp(&other.0));
     let Some((_, leg, share)) = best else { return line.to_vec() };
     let (from, to) = (at(leg), at(leg + 1));
-    let half = (APART / 2.0 / from.metres_to(to).max(HAIR)).min(0.25);
+    let half = (apart / 2.0 / from.metres_to(to).max(HAIR)).min(0.25);
     let mut open = vec![from.towards(to, share + half)];
     open.extend((1..=count).map(|number| at(leg + number)));
     open.push(from.towards(to, share - half));
@@ -44,6 +43,9 @@ pub(super) struct Room<'a> {
     pub floor: &'a Shapes,
     /// Whether all of the tails lies there.
     pub is_home: bool,
+    /// From tail to tail, and from the middle of a pair to that of another.
+    pub apart: f64,
+    pub pairs_apart: f64,
     /// The ways of other tails.
     pub others: Vec<&'a [Point]>,
 }
@@ -78,7 +80,7 @@ pub(super) fn with_tails(
         [.., before, end] => unit(before.to(end)),
         _ => None,
     };
-    let mut joins = joins(line, end, came, radius);
+    let mut joins = joins(line, end, came, radius, room.apart);
     joins.sort_by(|one, other| one.cost.total_cmp(&other.cost));
     joins.truncate(TRIED);
     let mut best: Option<(f64, Vec<Point>, (usize, usize))> = None;
@@ -86,18 +88,21 @@ pub(super) fn with_tails(
         if best.as_ref().is_some_and(|best| best.0 <= join.cost) {
             break;
         }
-        let Some(Joined { whole, tails: own, middle }) = joined(line, &way, &join) else { continue };
+        let Some(Joined { whole, tails: own, middle }) = joined(line, &way, &join, room.apart) else { continue };
         let last = if room.is_home { whole.len() } else { join.approach.len() };
         let near = |at: usize| {
             (at > 0 && at + last >= own.0 && at < own.0)
                 || (at + own.1 >= whole.len() && at + own.1 < whole.len() + last && at + 1 < whole.len())
         };
-        if crosses(line, &tree, &join, &own, &whole)
+        if crosses(line, &tree, &join, &own, &whole, room.apart)
             || whole.iter().enumerate().any(|(at, point)| near(at) && !within(room.floor, *point))
-            || !room
-                .others
-                .iter()
-                .all(|other| are_apart(&middle[middle.len() - 1 - join.approach.len().min(middle.len() - 1)..], other))
+            || !room.others.iter().all(|other| {
+                are_apart(
+                    &middle[middle.len() - 1 - join.approach.len().min(middle.len() - 1)..],
+                    other,
+                    room.pairs_apart,
+                )
+            })
         {
             continue;
         }
@@ -138,17 +143,17 @@ fn until_met(line: &[Point], tree: &BoxTree, way: &[Point]) -> Vec<Point> {
 }
 
 /// The places near to where the way ends.
-fn joins(line: &[Point], end: Point, came: Option<Way>, radius: f64) -> Vec<Join> {
+fn joins(line: &[Point], end: Point, came: Option<Way>, radius: f64, apart: f64) -> Vec<Join> {
     let count = line.len();
     let at = |number: usize| line[number % count];
-    let room = APART / 2.0 + 2.0 * radius;
+    let room = apart / 2.0 + 2.0 * radius;
     let mut joins = Vec::new();
     for leg in 0..count {
         let (from, to) = (at(leg), at(leg + 1));
         let length = from.metres_to(to);
         let Some(along) = unit(from.to(to)) else { continue };
         // Square to a leg: one tail turns off each way.
-        if length >= 1.5 * APART {
+        if length >= 1.5 * apart {
             let mut places = vec![nearest_share(from, to, end)];
             let margin = (room / length).min(0.5);
             places.push(places[0].clamp(margin, 1.0 - margin));
@@ -164,11 +169,11 @@ fn joins(line: &[Point], end: Point, came: Option<Way>, radius: f64) -> Vec<Join
                 }
             }
             for share in places {
-                let share = share.clamp(APART / 2.0 / length, 1.0 - APART / 2.0 / length);
+                let share = share.clamp(apart / 2.0 / length, 1.0 - apart / 2.0 / length);
                 let on = from.towards(to, share);
                 let far = end.metres_to(on);
                 let skew = came.map_or(0.0, |came| along.dot(came).abs());
-                let half = APART / 2.0 / length;
+                let half = apart / 2.0 / length;
                 joins.push(Join {
                     approach: vec![on],
                     begins: (leg, from.towards(to, (share + half).min(1.0))),
@@ -183,13 +188,13 @@ fn joins(line: &[Point], end: Point, came: Option<Way>, radius: f64) -> Vec<Join
             let out = if begins_here { along } else { Way { x: -along.x, y: -along.y } };
             let Some(off) = unit(corner.to(other)) else { continue };
             let side = out.cross(off);
-            if side.abs() < 0.9 || corner.metres_to(other) < 1.5 * APART + 2.0 * radius || length < 2.0 * radius {
+            if side.abs() < 0.9 || corner.metres_to(other) < 1.5 * apart + 2.0 * radius || length < 2.0 * radius {
                 continue;
             }
             // The middle of the pair lies half the distance to the side of the other leg.
-            let shift = Point::new(corner.x + off.x * APART / 2.0, corner.y + off.y * APART / 2.0);
+            let shift = Point::new(corner.x + off.x * apart / 2.0, corner.y + off.y * apart / 2.0);
             let back = |by: f64| Point::new(shift.x - out.x * by, shift.y - out.y * by);
-            let turned = corner.towards(other, APART / corner.metres_to(other));
+            let turned = corner.towards(other, apart / corner.metres_to(other));
             for run in [1.2 * radius, 2.2 * radius, 3.5 * radius] {
                 let far = end.metres_to(back(run));
                 let skew = came.map_or(0.0, |came| 1.0 - out.dot(came));
@@ -201,14 +206,14 @@ fn joins(line: &[Point], end: Point, came: Option<Way>, radius: f64) -> Vec<Join
                 joins.push(Join { approach: vec![back(run), shift], begins, ends, cost: far + 0.15 * skew });
             }
         }
-        joins.extend(joins_at_turn(line, leg, end, came, radius));
+        joins.extend(joins_at_turn(line, leg, end, came, radius, apart));
     }
     joins
 }
 
 /// The places at the turn after a leg, if the pipe turns straight back there: the turn is left out, and both runs go on as
 /// tails.
-fn joins_at_turn(line: &[Point], leg: usize, end: Point, came: Option<Way>, radius: f64) -> Vec<Join> {
+fn joins_at_turn(line: &[Point], leg: usize, end: Point, came: Option<Way>, radius: f64, apart: f64) -> Vec<Join> {
     const MOST_CORNERS: usize = 16;
     const MOST_APART: f64 = 0.35;
     let count = line.len();
@@ -223,7 +228,7 @@ fn joins_at_turn(line: &[Point], leg: usize, end: Point, came: Option<Way>, radi
             let off = tip.to(begin);
             let width = out.cross(off).abs();
             let other = begin.metres_to(far_end);
-            if !(APART / 2.0..MOST_APART).contains(&width) {
+            if !(apart / 2.0..MOST_APART).contains(&width) {
                 return Vec::new();
             }
             let mut joins = Vec::new();
@@ -269,12 +274,12 @@ struct Joined {
 }
 
 /// A closed line joined to its tails at a place.
-fn joined(line: &[Point], way: &[Point], join: &Join) -> Option<Joined> {
+fn joined(line: &[Point], way: &[Point], join: &Join, apart: f64) -> Option<Joined> {
     let count = line.len();
     let mut middle = way.to_vec();
     let straight_on = join.approach.len() == 1;
     match middle[..] {
-        [.., end] if straight_on && middle.len() > 1 && end.metres_to(join.approach[0]) < APART => {
+        [.., end] if straight_on && middle.len() > 1 && end.metres_to(join.approach[0]) < apart => {
             middle.pop();
         }
         // A way that ends beside the run-up turns on to it before its end.
@@ -298,7 +303,7 @@ fn joined(line: &[Point], way: &[Point], join: &Join) -> Option<Joined> {
     }
     let mut best: Option<(f64, Vec<Point>, Vec<Point>)> = None;
     for hand in [1.0, -1.0] {
-        let (mut flow, mut back) = (beside(&middle, hand * APART / 2.0), beside(&middle, -hand * APART / 2.0));
+        let (mut flow, mut back) = (beside(&middle, hand * apart / 2.0), beside(&middle, -hand * apart / 2.0));
         let far = flow.last()?.metres_to(join.begins.1) + back.last()?.metres_to(join.ends.1);
         flow.pop();
         back.pop();
@@ -323,7 +328,7 @@ fn joined(line: &[Point], way: &[Point], join: &Join) -> Option<Joined> {
 }
 
 /// Whether the tails cross what is left of the line, or each other.
-fn crosses(line: &[Point], tree: &BoxTree, join: &Join, tails: &(usize, usize), whole: &[Point]) -> bool {
+fn crosses(line: &[Point], tree: &BoxTree, join: &Join, tails: &(usize, usize), whole: &[Point], apart: f64) -> bool {
     let count = line.len();
     let (flow, back) = (&whole[..tails.0], &whole[whole.len() - tails.1..]);
     let gap = |leg: usize, point: Point| {
@@ -367,7 +372,7 @@ fn crosses(line: &[Point], tree: &BoxTree, join: &Join, tails: &(usize, usize), 
         || flow.windows(2).any(|one| {
             back.windows(2).any(|other| {
                 let (a, b) = nearest_shares(one[0], one[1], other[0], other[1]);
-                one[0].towards(one[1], a).metres_to(other[0].towards(other[1], b)) < 0.5 * APART
+                one[0].towards(one[1], a).metres_to(other[0].towards(other[1], b)) < 0.5 * apart
             })
         })
 }
@@ -375,7 +380,6 @@ fn crosses(line: &[Point], tree: &BoxTree, join: &Join, tails: &(usize, usize), 
 /// How far the corners of the tails, and of where they join, are from being bendable.
 fn tightness(whole: &[Point], radius: f64, flow: usize, back: usize) -> f64 {
     const SEEN: usize = 3;
-    let ends = [whole[0], whole[whole.len() - 1]];
     let count = whole.len();
     let takes = |at: usize| match whole.get(at.wrapping_sub(1)..at + 2) {
         Some(&[before, here, after]) => tangent(before, here, after),
@@ -384,7 +388,6 @@ fn tightness(whole: &[Point], radius: f64, flow: usize, back: usize) -> f64 {
     let fits = |leg: usize| whole[leg].metres_to(whole[leg + 1]) / (takes(leg) + takes(leg + 1));
     (1..count - 1)
         .filter(|&at| at < flow + SEEN || at + back + SEEN >= count)
-        .filter(|&at| ends.iter().all(|end| end.distance(whole[at]) > AT_MANIFOLD))
         .map(|at| (1.0 - fits(at - 1).min(fits(at)) / radius).max(0.0))
         .map(|short| if short > 0.01 { 0.2 + short } else { 0.0 })
         .sum()

@@ -9,6 +9,7 @@ mod frame;
 mod ground;
 mod joins;
 mod meander;
+mod near;
 mod parts;
 mod spiral;
 mod storey;
@@ -17,10 +18,11 @@ mod ways;
 mod zone;
 
 use super::free_area::{Shapes, square_metres};
-use super::{Bounds, Corner, Outline, Point, Route};
+use super::{Bounds, Corner, Outline, Point, Route, Run, coverage};
 use quantity::{Area, Length, Share};
 use std::fmt;
 
+pub use near::TooNear;
 pub use storey::lay_out;
 
 /// How a loop is to be laid.
@@ -77,6 +79,8 @@ pub struct Wanted {
     pub pattern: Pattern,
     /// From run to run, middle to middle.
     pub spacing: Length,
+    /// The outside diameter of the pipe.
+    pub outside: Length,
     pub bend_radius: Length,
     /// The least that the middle of the pipe stays from a wall. Half a spacing is usual and takes its place if wider, up
     /// to [`USUAL_EDGE`].
@@ -109,8 +113,10 @@ pub struct Laid {
     pub changed_pattern: bool,
     /// The spacing at which its runs fit the floor, on average.
     pub spacing: Length,
-    /// Turns that the pipe cannot be bent to, but for the half metre at the manifold.
+    /// Turns that the pipe cannot be bent to.
     pub tight_turns: Vec<Corner>,
+    /// Where it lies too near to other pipe, or to itself: the nearest place.
+    pub too_near: Option<TooNear>,
     /// How much of the free floor of each of its rooms all loops there cover, by the number of the room.
     pub rooms: Vec<(usize, Share)>,
     /// The least of these.
@@ -123,20 +129,35 @@ pub struct Laid {
 pub const ENOUGH_COVERED: Share = Share::percent(95.0);
 
 /// Why tails were not led.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum NoTails {
     /// It is not said where the manifold is.
     NoManifold,
     /// Neither doorways nor declared crossings of walls lead from the manifold to the room, or other loops are in the way.
     NoWay,
+    /// More pairs of tails have to pass a place than fit there.
+    TooMany {
+        pairs: usize,
+        fit: usize,
+        /// Of the doorway, or of the floor beside the manifold.
+        width: Length,
+        /// The two rooms at the doorway; one room twice, if it is the floor beside the manifold.
+        rooms: [usize; 2],
+    },
 }
 
 impl fmt::Display for NoTails {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.write_str(match self {
-            NoTails::NoManifold => "the place of the manifold on this storey is not given",
-            NoTails::NoWay => "no doorway or declared crossing of a wall leads from the manifold to the room",
-        })
+        match self {
+            NoTails::NoManifold => f.write_str("the place of the manifold on this storey is not given"),
+            NoTails::NoWay => {
+                f.write_str("no doorway or declared crossing of a wall leads from the manifold to the room")
+            }
+            NoTails::TooMany { pairs, fit, width, rooms } => {
+                let place = if rooms[0] == rooms[1] { "strip" } else { "doorway" };
+                write!(f, "{pairs} pairs of tails have to pass a {place} of {width}, in which {fit} fit")
+            }
+        }
     }
 }
 
@@ -207,14 +228,17 @@ const MOST_SHARP_CORNERS: usize = 300;
 /// would stay cold.
 const WIDER_FOR_BULBS: f64 = 0.02;
 
+/// New bends keep so much more from other pipe, if there is room, in metres.
+const ROOMY: f64 = 0.004;
+
 /// What is nearer to walls by so little is not, in metres.
 const ROUNDING: f64 = 5e-6;
 
-/// At the manifold a pipe is bent up to its port; how it turns there is not for the plan to say.
-const AT_MANIFOLD: Length = Length::millimetres(500.0);
-
-/// From pipe to pipe where two bulbs lie side by side, in metres.
-const BETWEEN_BULBS: f64 = 0.022;
+/// The least from pipe to pipe, in metres middle to middle: so that a clip holds each of them.
+fn between(outside: Length) -> f64 {
+    const GAP: f64 = 0.006;
+    outside.in_metres() + GAP
+}
 
 /// What follows from a loop's measures, all in metres.
 #[derive(Debug, Clone, Copy)]
@@ -222,6 +246,7 @@ struct Measures {
     pattern: Pattern,
     spacing: f64,
     radius: f64,
+    between: f64,
     least_edge: f64,
     edge: f64,
 }
@@ -231,20 +256,21 @@ impl Measures {
         let (spacing, radius) = (wanted.spacing.in_metres(), wanted.bend_radius.in_metres());
         let least_edge = wanted.least_edge.in_metres();
         let good = |metres: f64| metres.is_finite() && (0.0..10.0).contains(&metres);
-        if !good(spacing) || spacing < 0.01 || !good(radius) || !good(least_edge) {
+        if !good(spacing) || spacing < 0.01 || !good(radius) || !good(least_edge) || !good(wanted.outside.in_metres()) {
             return None;
         }
-        Some(Measures { pattern: wanted.pattern, spacing, radius, least_edge, edge: 0.0 }.bendable())
+        let between = between(wanted.outside);
+        Some(Measures { pattern: wanted.pattern, spacing, radius, between, least_edge, edge: 0.0 }.bendable())
     }
 
     /// The measures with the distance from the walls; as a spiral, where a meander cannot be bent.
     fn bendable(self) -> Measures {
-        let Measures { pattern, spacing, radius, least_edge, .. } = self;
+        let Measures { pattern, spacing, radius, between, least_edge, .. } = self;
         // The bulbs of a meander lie side by side, and the outermost stick out towards the wall.
         let usual_edge = (spacing / 2.0).min(USUAL_EDGE.in_metres()).max(least_edge);
         let wide = bends::bulb_width(spacing, radius);
         let edge_for_bulbs = usual_edge.max(least_edge + (wide - spacing) / 2.0);
-        let edge_for_bulbs = (2.0 * spacing - wide >= BETWEEN_BULBS && edge_for_bulbs - usual_edge < WIDER_FOR_BULBS)
+        let edge_for_bulbs = (2.0 * spacing - wide >= between && edge_for_bulbs - usual_edge < WIDER_FOR_BULBS)
             .then_some(edge_for_bulbs);
         let (pattern, edge) = match (pattern, edge_for_bulbs) {
             (Pattern::Meander, Some(edge)) => (Pattern::Meander, edge),
@@ -275,9 +301,23 @@ struct Closed {
 }
 
 impl Closed {
-    /// How much of a floor it leaves cold, as a share, as far as that is known.
-    fn leaves_cold(&self, floor: &Shapes) -> f64 {
-        (self.cut_off + self.lost * self.spacing) / square_metres(floor)
+    /// How much of a floor it leaves cold, as a share.
+    fn leaves_cold(&self, floor: &Shapes, measures: &Measures) -> f64 {
+        let line: Vec<Point> = self.line.iter().chain(self.line.first()).copied().collect();
+        let Ok(route) = Route::new(&line) else { return 1.0 };
+        let Ok(route) = Route::new(&near::bent(&route, Length::metres(measures.radius))) else { return 1.0 };
+        let run = Run { route: &route, stretch: route.whole(), spacing: Length::metres(measures.spacing) };
+        let (mut cold, mut all) = (0.0, 0.0);
+        for shape in floor {
+            let outlines: Vec<Outline> = shape.iter().filter_map(|line| Outline::new(line).ok()).collect();
+            let Some((outer, holes)) = outlines.split_first() else { continue };
+            let area = square_metres(&vec![shape.clone()]);
+            let covered =
+                coverage(outer, &holes.iter().collect::<Vec<_>>(), &[run]).map_or(0.0, |it| it.covered.in_fraction());
+            cold += (1.0 - covered) * area;
+            all += area;
+        }
+        cold / all.max(ground::HAIR)
     }
 }
 
@@ -287,43 +327,57 @@ fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry:
     in_zone.or_else(|| pattern(floor, measures, entry))
 }
 
-/// The same, bendable everywhere. Where a meander leaves turns that are too tight or much of the floor cold, it is tried the
-/// other way, and a spiral is laid where turns stay too tight.
+/// The same, bendable everywhere. Where a pattern leaves turns that are too tight or much of the floor cold, others are
+/// tried: a meander the other way, a spiral at other spacings; and a spiral for a meander whose turns stay too tight.
 fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
-    const MUCH: f64 = 0.02;
+    const MUCH: f64 = 0.025;
+    const CLEARLY: f64 = 0.003;
     let mut best = closed(floor, measures, zone, entry)?;
     ease(&mut best, floor, measures);
-    if measures.pattern == Pattern::Spiral || zone.is_some() {
+    if zone.is_some() {
         return Some(best);
     }
-    if best.tight > 0 || best.leaves_cold(floor) > MUCH {
-        let other = meander(floor, measures.spacing, entry, &[!best.quarter]);
-        best = better(best, other, floor, measures);
+    // A pattern much closer than asked is as bad.
+    let fault = |it: &Closed| it.leaves_cold(floor, measures) + 0.3 * (it.spacing / measures.spacing - 1.0).abs();
+    let mut best_fault = fault(&best);
+    let mut attempt = |best: &mut Closed, other: Option<Closed>| {
+        let Some(mut other) = other else { return };
+        ease(&mut other, floor, measures);
+        let fault = fault(&other);
+        let is_better = match other.tight.cmp(&best.tight) {
+            std::cmp::Ordering::Equal => fault < best_fault - CLEARLY,
+            fewer => fewer.is_lt(),
+        };
+        if is_better {
+            (*best, best_fault) = (other, fault);
+        }
+    };
+    if best.tight > 0 || best.leaves_cold(floor, measures) > MUCH {
+        match measures.pattern {
+            Pattern::Meander => {
+                let other = meander(floor, measures.spacing, entry, &[!best.quarter]);
+                attempt(&mut best, other);
+            }
+            Pattern::Spiral => {
+                for spacing in [1.0, 0.95, 0.9] {
+                    attempt(&mut best, spiral::coil_at(floor, measures, spacing * measures.spacing, entry));
+                }
+            }
+        }
     }
-    if best.tight > 0 {
-        let spiral = spiral::coil(floor, measures.spacing, measures.radius, entry);
-        best = better(best, spiral, floor, measures);
+    if best.tight > 0 && measures.pattern == Pattern::Meander {
+        attempt(&mut best, spiral::coil(floor, measures, entry));
     }
     Some(best)
-}
-
-/// The one with fewer tight turns, or that leaves clearly less cold.
-fn better(one: Closed, other: Option<Closed>, floor: &Shapes, measures: &Measures) -> Closed {
-    const CLEARLY: f64 = 0.01;
-    let Some(mut other) = other else { return one };
-    ease(&mut other, floor, measures);
-    let is_better = match other.tight.cmp(&one.tight) {
-        std::cmp::Ordering::Equal => other.leaves_cold(floor) < one.leaves_cold(floor) - CLEARLY,
-        fewer => fewer.is_lt(),
-    };
-    if is_better { other } else { one }
 }
 
 /// Makes a closed line over a floor bendable.
 fn ease(it: &mut Closed, floor: &Shapes, measures: &Measures) {
     let fence = || bends::Fence::around(&ground::moved(floor, measures.edge - measures.least_edge + ROUNDING));
     let mut lines = [bends::Line { points: std::mem::take(&mut it.line), closed: true, radius: measures.radius }];
-    it.lost += bends::ease(&mut lines, fence, BETWEEN_BULBS, 0.0)[0];
+    // Clear of other pipe by as much again, if there is room.
+    it.lost += bends::ease(&mut lines, fence, measures.between + ROOMY)[0];
+    it.lost += bends::ease(&mut lines, fence, measures.between)[0];
     let [mut line] = lines;
     ground::straighten(&mut line.points);
     it.tight = bends::count_of_short_legs(&line);
@@ -333,7 +387,7 @@ fn ease(it: &mut Closed, floor: &Shapes, measures: &Measures) {
 fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {
     match measures.pattern {
         Pattern::Meander => meander(floor, measures.spacing, entry, &[false, true]),
-        Pattern::Spiral => spiral::coil(floor, measures.spacing, measures.radius, entry),
+        Pattern::Spiral => spiral::coil(floor, measures, entry),
     }
 }
 

@@ -13,12 +13,13 @@ use super::super::point::Way;
 use super::super::{Bounds, Point};
 use super::bends::bulb_width;
 use super::ground::{HAIR, is_convex, moved, narrow_half};
-use super::{BETWEEN_BULBS, Closed, Pattern};
+use super::{Closed, Measures, Pattern};
 use std::collections::{BTreeMap, VecDeque};
 use std::ops::ControlFlow;
 
 /// A spiral over the floor that begins near `entry`; nothing if there is no floor.
-pub(super) fn coil(floor: &Shapes, spacing: f64, radius: f64, entry: Option<Point>) -> Option<Closed> {
+pub(super) fn coil(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {
+    let Measures { spacing, radius, .. } = *measures;
     let area = square_metres(&moved(floor, spacing / 2.0));
     // What a pattern leaves cold, and how far it is from the spacing asked for.
     let fault = |rings: &[Ring], at: f64| {
@@ -26,10 +27,8 @@ pub(super) fn coil(floor: &Shapes, spacing: f64, radius: f64, entry: Option<Poin
         (1.0 - laid * at.max(spacing) / area).max(0.0) + 0.3 * (at / spacing - 1.0).abs()
     };
     let mut best: Option<(f64, f64, Vec<Ring>)> = None;
-    // Closer, a bulb would no longer fit between a run and the next but one.
-    let closest = ((bulb_width(0.0, radius) + BETWEEN_BULBS) / 2.0).min(spacing);
     for at in [fitted(floor, spacing), spacing, 0.95 * spacing, 0.9 * spacing] {
-        let at = at.max(closest);
+        let at = at.max(closest(measures));
         let rings = rings(floor, at);
         let fault = fault(&rings, at);
         if best.as_ref().is_none_or(|best| fault < best.0) {
@@ -41,6 +40,17 @@ pub(super) fn coil(floor: &Shapes, spacing: f64, radius: f64, entry: Option<Poin
     }
     let (_, spacing, rings) = best?;
     Rings::new(rings, spacing, radius).join(entry)
+}
+
+/// A spiral at a spacing of its own.
+pub(super) fn coil_at(floor: &Shapes, measures: &Measures, spacing: f64, entry: Option<Point>) -> Option<Closed> {
+    let spacing = spacing.max(closest(measures));
+    Rings::new(rings(floor, spacing), spacing, measures.radius).join(entry)
+}
+
+/// Closer, a bulb would no longer fit between a run and the next but one.
+fn closest(measures: &Measures) -> f64 {
+    ((bulb_width(0.0, measures.radius) + measures.between) / 2.0).min(measures.spacing)
 }
 
 /// A pattern that leaves less cold than this is taken without looking for a better one.

@@ -2,16 +2,16 @@
 
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
-use super::super::{Bounds, Corner, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
+use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
 use super::frame::Frame;
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::joins::{self, opened};
+use super::near::{self, Pipe, bent};
 use super::tails::strip;
-use super::ways::APART;
 use super::zone::Zone;
 use super::{
-    AT_MANIFOLD, BETWEEN_BULBS, Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS,
-    Measures, NoField, NoTails, Passage, ROUNDING, Storey, USUAL_EDGE, Uncovered, Wanted, bendable, bends, closed,
+    Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS, Measures, NoField, NoTails,
+    Passage, ROOMY, ROUNDING, Storey, TooNear, USUAL_EDGE, Uncovered, Wanted, bendable, bends, between, closed,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
@@ -57,7 +57,48 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
 }
 
 fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
-    let mut laying = Laying::new(storey, wanted);
+    let mut best: Option<(f64, Vec<Result<Laid, NoField>>)> = None;
+    for tails in TAILS {
+        let laid = laid_with(storey, wanted, tails);
+        let fault = laid.iter().flatten().map(fault_of).sum();
+        if best.as_ref().is_none_or(|best| fault < best.0) {
+            best = Some((fault, laid));
+        }
+        if fault == 0.0 {
+            break;
+        }
+    }
+    best.map_or(Vec::new(), |best| best.1)
+}
+
+/// How tails are led.
+#[derive(Clone, Copy)]
+pub(super) struct Tails {
+    /// From tail to tail, in metres, of one loop and of two.
+    pub apart: f64,
+    /// Straight over the floor, where the way along the walls is long.
+    pub short_cuts: bool,
+}
+
+/// What is tried one after the other until nothing is wrong with any loop: first what is usual, then closer together.
+const TAILS: [Tails; 4] = [
+    Tails { apart: 0.075, short_cuts: false },
+    Tails { apart: 0.075, short_cuts: true },
+    Tails { apart: 0.05, short_cuts: false },
+    Tails { apart: 0.05, short_cuts: true },
+];
+
+/// How bad a loop is laid out: worst without its tails, then with pipe that does not bend or lies too near to other pipe,
+/// then with cold floor.
+fn fault_of(laid: &Laid) -> f64 {
+    let no_tails = if laid.without_tails.is_some_and(|no| no != NoTails::NoManifold) { 10.0 } else { 0.0 };
+    let bad_pipe = if laid.tight_turns.is_empty() && laid.too_near.is_none() { 0.0 } else { 3.0 };
+    let cold = (ENOUGH_COVERED.in_fraction() - laid.covered.in_fraction()).max(0.0);
+    no_tails + bad_pipe + 20.0 * cold
+}
+
+fn laid_with(storey: &Storey, wanted: &[Wanted], tails: Tails) -> Vec<Result<Laid, NoField>> {
+    let mut laying = Laying::new(storey, wanted, tails);
     let mut parts = laying.parts();
     laying.choose_carriers(&parts);
     let ways = laying.ways(&parts);
@@ -99,6 +140,9 @@ pub(super) struct Laying<'a> {
     chains: Vec<Option<Vec<usize>>>,
     /// The passages of each room.
     of_rooms: BTreeMap<usize, Vec<usize>>,
+    pub(super) tails: Tails,
+    /// The least from pipe to pipe, middle to middle.
+    between: f64,
 }
 
 impl Part {
@@ -110,7 +154,7 @@ impl Part {
 }
 
 impl<'a> Laying<'a> {
-    fn new(storey: &'a Storey, wanted: &[Wanted]) -> Laying<'a> {
+    fn new(storey: &'a Storey, wanted: &[Wanted], tails: Tails) -> Laying<'a> {
         let Storey { floors, passages, drawn } = storey;
         let mut pieces: Vec<(usize, Wanted)> = wanted.iter().cloned().enumerate().collect();
         for (number, wanted) in wanted.iter().enumerate() {
@@ -134,6 +178,7 @@ impl<'a> Laying<'a> {
         }
         let (loops, wanted): (Vec<usize>, Vec<Wanted>) = pieces.into_iter().unzip();
         let count = wanted.len();
+        let between = wanted.iter().map(|wanted| between(wanted.outside)).fold(0.0, f64::max);
         let mut laying = Laying {
             floors,
             passages,
@@ -144,6 +189,8 @@ impl<'a> Laying<'a> {
             homes: Vec::new(),
             chains: Vec::new(),
             of_rooms: BTreeMap::new(),
+            tails,
+            between,
         };
         for (number, passage) in passages.iter().enumerate() {
             for room in passage.rooms {
@@ -234,7 +281,7 @@ impl<'a> Laying<'a> {
         parts: &[Result<Part, NoField>],
         ways: &[Result<Vec<Point>, NoTails>],
     ) -> Vec<Result<Field, NoField>> {
-        let around = |way: &Vec<Point>| Bounds::around(way.iter().copied()).wider(APART);
+        let around = |way: &Vec<Point>| Bounds::around(way.iter().copied()).wider(self.tails.apart);
         let boxes: Vec<Option<Bounds>> = ways.iter().map(|way| way.as_ref().ok().map(around)).collect();
         let mut rooms: BTreeMap<usize, Shapes> = BTreeMap::new();
         for (part, wanted) in parts.iter().zip(&self.wanted) {
@@ -257,13 +304,25 @@ impl<'a> Laying<'a> {
             let way = ways[number].as_ref();
             let entry = way.ok().and_then(|way| way.last().copied());
             let closed = bendable(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
+            let is_home = self.homes[number] == Some(self.wanted[number].room);
+            // A field that begins right at the manifold has no tails.
+            let begins_there = |way: &Vec<Point>| {
+                let far: f64 = way.windows(2).map(|two| two[0].metres_to(two[1])).sum();
+                is_home && far < part.measures.radius + self.tails.apart / 2.0 && !self.carriers.contains(&Some(number))
+            };
             let tails = way.map_err(|no| *no).and_then(|way| {
+                if begins_there(way) {
+                    let at = way.first().copied();
+                    return Ok((opened(&closed.line, at, part.measures.radius, self.tails.apart), (0, 0)));
+                }
                 let near = Bounds::around(way.iter().chain(&closed.line).copied());
                 let others = (0..ways.len())
                     .filter(|other| *other != number && boxes[*other].is_some_and(|it| it.touches(&near)));
                 let room = joins::Room {
                     floor: &rooms[&self.wanted[number].room],
-                    is_home: self.homes[number] == Some(self.wanted[number].room),
+                    is_home,
+                    apart: self.tails.apart,
+                    pairs_apart: self.pairs_apart(),
                     others: others.filter_map(|other| ways[other].as_deref().ok()).collect(),
                 };
                 joins::with_tails(&closed.line, way, part.measures.radius, &room).ok_or(NoTails::NoWay)
@@ -271,7 +330,7 @@ impl<'a> Laying<'a> {
             Ok(match tails {
                 Ok((line, tails)) => Field { tails, ..Field::alone(closed, line) },
                 Err(no) => {
-                    let line = opened(&closed.line, entry, part.measures.radius);
+                    let line = opened(&closed.line, entry, part.measures.radius, self.tails.apart);
                     Field { without_tails: Some(no), ..Field::alone(closed, line) }
                 }
             })
@@ -473,6 +532,16 @@ impl<'a> Laying<'a> {
         nearest.filter(|room| far(room) <= IN_A_WALL)
     }
 
+    /// From pair to pair, middle to middle.
+    pub(super) fn pair(&self) -> f64 {
+        2.0 * self.tails.apart
+    }
+
+    /// The least between two pairs of tails, middle to middle.
+    pub(super) fn pairs_apart(&self) -> f64 {
+        self.tails.apart + self.between
+    }
+
     /// The passages from the manifold to the room of a piece.
     pub(super) fn chain(&self, number: usize) -> Option<Vec<usize>> {
         self.chains[number].clone()
@@ -533,7 +602,7 @@ impl<'a> Laying<'a> {
 
     /// Floor of a room over which the middle of a pair of tails may go.
     pub(super) fn ground(&self, room: usize, taken: &[Vec<Point>]) -> Shapes {
-        let half = APART / 2.0;
+        let half = self.tails.apart / 2.0;
         self.floor(room, self.edge(room) + half, -half, taken)
     }
 
@@ -544,7 +613,7 @@ impl<'a> Laying<'a> {
         let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
         let mut things: Vec<Vec<Point>> = taken.iter().filter(near).cloned().collect();
         if !self.drawn.is_empty() {
-            things.extend(self.strips_of_drawn(self.floors[room].outline, 1.5 * APART));
+            things.extend(self.strips_of_drawn(self.floors[room].outline, 1.5 * self.tails.apart));
         }
         for (thing, off) in self.floors[room].keep_clear.iter().chain(&self.floors[room].things) {
             let grown = moved(&shapes(thing), off.in_metres() - nearer);
@@ -569,11 +638,19 @@ impl<'a> Laying<'a> {
         let boxes: Vec<Option<Bounds>> = ways.iter().map(|way| way.as_ref().ok().map(around)).collect();
         for (number, part) in parts.iter_mut().enumerate() {
             let Ok(part) = part else { continue };
-            let half = APART / 2.0 + APART.max(TO_TAILS * part.measures.spacing);
+            let half = self.tails.apart / 2.0 + self.tails.apart.max(TO_TAILS * part.measures.spacing);
             let bounds = Bounds::around(part.floor.iter().flatten().flatten().copied()).wider(half);
             let near = |other: &usize| *other != number && boxes[*other].is_some_and(|it| it.touches(&bounds));
             let others = (0..ways.len()).filter(near).filter_map(|other| ways[other].as_ref().ok());
-            let taken: Vec<Vec<Point>> = others.map(|way| strip(way, half)).collect();
+            // Round the ports too.
+            let from_before = |way: &Vec<Point>| match way[..] {
+                [first, second, ..] => {
+                    let before = first.towards(second, -half / first.metres_to(second).max(HAIR));
+                    std::iter::once(before).chain(way[1..].iter().copied()).collect()
+                }
+                _ => way.clone(),
+            };
+            let taken: Vec<Vec<Point>> = others.map(|way| strip(&from_before(way), half)).collect();
             if !taken.is_empty() {
                 let left = overlay(&part.floor, &taken, OverlayRule::Difference);
                 let left = opened_floor(&left, part.measures.narrowest());
@@ -596,7 +673,9 @@ impl<'a> Laying<'a> {
                 lines.push(bends::Line { points, closed: false, radius: part.measures.radius });
             }
         }
-        let lost = bends::ease(&mut lines, || self.fence(), BETWEEN_BULBS, AT_MANIFOLD.in_metres());
+        let roomy = bends::ease(&mut lines, || self.fence(), self.between + ROOMY);
+        let lost = bends::ease(&mut lines, || self.fence(), self.between);
+        let lost = roomy.into_iter().zip(lost).map(|(one, other)| one + other);
         for ((number, line), lost) in numbers.into_iter().zip(lines).zip(lost) {
             if let Ok(field) = &mut fields[number] {
                 field.line = line.points;
@@ -612,7 +691,9 @@ impl<'a> Laying<'a> {
         let mut lines: Vec<(Point, Point)> = Vec::new();
         for room in 0..self.floors.len() {
             let floor = self.floor(room, least - ROUNDING, ROUNDING, &[]);
-            lines.extend(floor.iter().flatten().flat_map(|line| super::super::outline::edges(line)));
+            // The walls too: at a manifold the pipe begins beside one.
+            let walls = moved(&shapes(self.floors[room].outline), 0.002);
+            lines.extend(floor.iter().chain(&walls).flatten().flat_map(|line| super::super::outline::edges(line)));
         }
         for passage in self.passages {
             let (from, to) = (passage.from, passage.to);
@@ -659,12 +740,19 @@ impl<'a> Laying<'a> {
             for number in left_out {
                 if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number]) {
                     field.without_tails = Some(NoTails::NoWay);
-                    field.line = opened(&field.closed.line, None, part.measures.radius);
+                    field.line = opened(&field.closed.line, None, part.measures.radius, self.tails.apart);
                     routes[number] = route(&field.line).ok();
                 }
             }
         }
-        let covered = self.covered(&routes);
+        let bent: Vec<Vec<Point>> = routes
+            .iter()
+            .zip(&self.wanted)
+            .map(|(route, wanted)| route.as_ref().map_or(Vec::new(), |route| bent(route, wanted.bend_radius)))
+            .collect();
+        let covered = self.covered(&bent);
+        let pipe = |(line, wanted): (Vec<Point>, &Wanted)| Pipe { line, least: between(wanted.outside) };
+        let too_near = near::too_near(&bent.into_iter().zip(&self.wanted).map(pipe).collect::<Vec<_>>());
         let loops = self.loops.iter().max().map_or(0, |most| most + 1);
         let laid = |of_loop: usize| {
             let carrier = self.carriers[of_loop].unwrap_or(of_loop);
@@ -678,7 +766,8 @@ impl<'a> Laying<'a> {
             }
             let covered = rooms.iter().map(|(_, share)| *share).fold(Share::percent(100.0), |one, it| one.min(it));
             Ok(Laid {
-                tight_turns: tight_turns(route, self.wanted[carrier].bend_radius),
+                tight_turns: route.tight_corners(self.wanted[carrier].bend_radius).collect(),
+                too_near: too_near[carrier].map(|it| TooNear { other: it.other.map(|other| self.loops[other]), ..it }),
                 route: route.clone(),
                 without_tails: field.without_tails,
                 changed_pattern: field.closed.pattern != self.wanted[carrier].pattern,
@@ -692,7 +781,8 @@ impl<'a> Laying<'a> {
     }
 
     /// How much of each room's free floor its loops cover.
-    fn covered(&self, routes: &[Option<Route>]) -> BTreeMap<usize, Share> {
+    fn covered(&self, lines: &[Vec<Point>]) -> BTreeMap<usize, Share> {
+        let routes: Vec<Option<Route>> = lines.iter().map(|line| Route::new(line).ok()).collect();
         let mut rooms: Vec<usize> = self.wanted.iter().map(|wanted| wanted.room).collect();
         rooms.sort_unstable();
         rooms.dedup();
@@ -701,7 +791,7 @@ impl<'a> Laying<'a> {
             let runs: Vec<Run> = self
                 .wanted
                 .iter()
-                .zip(routes)
+                .zip(&routes)
                 .filter_map(|(wanted, route)| {
                     // Tails of other rooms' loops are warm too.
                     let route = route.as_ref().filter(|route| route.bounds().touches(&floor.outline.bounds()))?;
@@ -718,11 +808,6 @@ impl<'a> Laying<'a> {
 
 fn shapes(outline: &Outline) -> Shapes {
     vec![vec![outline.anticlockwise()]]
-}
-
-fn tight_turns(route: &Route, radius: Length) -> Vec<Corner> {
-    let field = AT_MANIFOLD..route.length() - AT_MANIFOLD;
-    route.tight_corners(radius).filter(|corner| field.contains(&corner.along)).collect()
 }
 
 /// Why so much floor is not covered: what is known to be lost, or else that runs do not fit.

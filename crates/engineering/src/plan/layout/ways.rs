@@ -12,13 +12,8 @@ use super::storey::{Laying, Part};
 use super::tails::{shortest, strip};
 use super::{NoField, NoTails};
 use i_overlay::core::overlay_rule::OverlayRule;
+use quantity::Length;
 use std::collections::BTreeMap;
-
-/// From pipe to pipe between the two tails of a loop, and between those of two loops, in metres.
-pub(super) const APART: f64 = 0.075;
-
-/// From pair to pair, middle to middle.
-const PAIR: f64 = 2.0 * APART;
 
 /// From the jamb of a doorway to the nearest tail, in metres.
 const FROM_JAMB: f64 = 0.05;
@@ -81,6 +76,8 @@ impl Gate {
 /// The pairs of one manifold in one room, from right to left.
 struct Stop {
     order: Vec<usize>,
+    /// The passages through which pairs leave.
+    exits: BTreeMap<usize, usize>,
     /// How many of them leave to the right, and how many to the left.
     right: usize,
     left: usize,
@@ -188,7 +185,10 @@ impl Laying<'_> {
                     break;
                 }
             }
-            taken.extend(best.iter().map(|(_, way)| strip(way, PAIR - 0.002)));
+            for &number in order.iter().filter(|number| best.iter().all(|(found, _)| found != *number)) {
+                ways[number] = Err(bundle.too_many(number).unwrap_or(NoTails::NoWay));
+            }
+            taken.extend(best.iter().map(|(_, way)| strip(way, self.pair() - 0.002)));
             for (number, way) in best {
                 ways[number] = Ok(way);
             }
@@ -210,12 +210,12 @@ impl Laying<'_> {
         let inward = Way { x: -along.y * hand, y: along.x * hand };
         let on_wall = from.towards(to, nearest_share(from, to, at));
         let depth = on_wall.to(at).dot(inward);
-        let begin = if depth < 0.4 { depth.clamp(0.0, 0.05) } else { depth };
+        let begin = if depth < 0.4 { 0.0 } else { depth };
         // Looking inwards, an outline with its floor to the left goes on to the right.
         let (forwards, backwards) = (on_wall.metres_to(to), on_wall.metres_to(from));
         let (right, left) = if hand > 0.0 { (forwards, backwards) } else { (backwards, forwards) };
-        let edge = self.edge(room) + APART / 2.0;
-        Some((Gate { at: on_wall, inward, step: PAIR, right: right - edge, left: left - edge }, begin))
+        let edge = self.edge(room) + self.tails.apart / 2.0;
+        Some((Gate { at: on_wall, inward, step: self.pair(), right: right - edge, left: left - edge }, begin))
     }
 
     /// The gate that a passage makes into a room.
@@ -227,8 +227,8 @@ impl Laying<'_> {
         // Whether the room lies to the left of the wall's line.
         let beside = Point::new(middle.x - y * step, middle.y + x * step);
         let hand = if self.floors[room].outline.contains(beside) { 1.0 } else { -1.0 };
-        let half = (width - 2.0 * FROM_JAMB - APART).max(0.0) / 2.0;
-        Gate { at: middle, inward: Way { x: -y * hand, y: x * hand }, step: PAIR, right: half, left: half }
+        let half = (width - 2.0 * FROM_JAMB - self.tails.apart).max(0.0) / 2.0;
+        Gate { at: middle, inward: Way { x: -y * hand, y: x * hand }, step: self.pair(), right: half, left: half }
     }
 }
 
@@ -236,11 +236,15 @@ impl Bundle<'_> {
     /// Puts the pairs that come into a room in order, and those of the rooms behind.
     fn visit(&mut self, room: usize, gate: Gate, loops: Vec<usize>, depth: usize) -> Vec<usize> {
         let mut own = Vec::new();
+        let mut exits: BTreeMap<usize, usize> = BTreeMap::new();
         let mut outlets: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for number in loops {
             let chain = self.chains[number].as_deref().unwrap_or_default();
             match chain.get(depth) {
-                Some(&passage) => outlets.entry(passage).or_default().push(number),
+                Some(&passage) => {
+                    exits.insert(number, passage);
+                    outlets.entry(passage).or_default().push(number);
+                }
                 None => own.push(number),
             }
         }
@@ -309,7 +313,7 @@ impl Bundle<'_> {
         order.extend(own_left.into_iter().map(|it| it.1));
         order.extend(left.into_iter().flat_map(|it| it.1));
         let left = order.len() - middle;
-        self.stops.insert(room, Stop { order: order.clone(), right, left });
+        self.stops.insert(room, Stop { order: order.clone(), exits, right, left });
         order
     }
 
@@ -327,7 +331,7 @@ impl Bundle<'_> {
         let level = if pairs == 0 {
             self.laying.ground(room, self.taken)
         } else {
-            moved(&self.level(room, 0), -(PAIR * pairs as f64))
+            moved(&self.level(room, 0), -(self.laying.pair() * pairs as f64))
         };
         self.levels.insert((room, pairs), level.clone());
         level
@@ -354,14 +358,16 @@ impl Bundle<'_> {
             let to = out.map(|(_, _, beyond, inward)| (beyond, inward));
             let leg = Leg { number, room, here, lane, inward: gate.inward, to, floor: &part.floor };
             let piece = self.beside_walls(&leg, found);
-            // Over floor that no loop heats pipe need not keep to the walls, if that is much longer.
-            const MUCH: f64 = 0.7;
-            let free = self.short_cuts && !self.laying.wanted.iter().any(|wanted| wanted.room == room);
+            // Pipe need not keep to the walls if that is much longer, least of all over floor that no loop heats.
+            let is_heated = self.laying.wanted.iter().any(|wanted| wanted.room == room);
+            let much = if is_heated { 0.5 } else { 0.7 };
             let piece = match piece {
-                Some(piece) if free => match self.shortest(&leg, found) {
-                    Some(short) if length(&short) < MUCH * length(&piece) => short,
-                    _ => piece,
-                },
+                Some(piece) if self.short_cuts && (!is_heated || self.laying.tails.short_cuts) => {
+                    match self.shortest(&leg, found) {
+                        Some(short) if length(&short) < much * length(&piece) => short,
+                        _ => piece,
+                    }
+                }
                 Some(piece) => piece,
                 None => self.shortest(&leg, found)?,
             };
@@ -371,7 +377,37 @@ impl Bundle<'_> {
             }
         }
         super::ground::straighten_way(&mut way);
+        // At the manifold the pipe comes down from its port: where there is no room to turn beside the wall, right there.
+        let turns = part.measures.radius + self.laying.tails.apart / 2.0;
+        if way.len() > 2 && way[0].metres_to(way[1]) < turns {
+            way.remove(0);
+        }
         (way.len() > 1).then_some(way)
+    }
+
+    /// The place on the way of a pair that more pairs have to pass than fit there, if there is one.
+    fn too_many(&self, number: usize) -> Option<NoTails> {
+        let crowded = |pairs: usize, width: f64, from_side: f64, rooms: [usize; 2]| {
+            // A first pair takes one distance from tail to tail, each other two more.
+            let fit = (((width - 2.0 * from_side) / self.laying.tails.apart + 1.0 + 1e-6) / 2.0).max(0.0) as usize;
+            (pairs > fit).then_some(NoTails::TooMany { pairs, fit, width: Length::metres(width), rooms })
+        };
+        // Beside the manifold those lie side by side that go to the same hand.
+        let stop = self.stops.get(&self.home)?;
+        let floor = vec![vec![self.laying.floors[self.home].outline.anticlockwise()]];
+        let across = hit(&floor, self.manifold.inside(self.manifold.at, 0.01), self.manifold.inward);
+        let beside = across.and_then(|(_, on)| {
+            let width = on.point.metres_to(self.manifold.at);
+            crowded(stop.right.max(stop.left), width, self.laying.edge(self.home), [self.home; 2])
+        });
+        let chain = self.chains[number].as_ref().ok()?;
+        let mut doorways = chain.iter().filter_map(|&passage| {
+            let it = &self.laying.passages[passage];
+            let chains = || self.chains.iter().flatten();
+            let pairs = chains().filter(|chain| chain.contains(&passage)).count();
+            crowded(pairs, it.from.metres_to(it.to), FROM_JAMB, it.rooms)
+        });
+        doorways.next().or(beside)
     }
 
     /// Where a pair lies in a gate.
@@ -395,7 +431,8 @@ impl Bundle<'_> {
         };
         let pairs = if side == Side::Right { place } else { count - 1 - place };
         let farther = if side == Side::Straight { 1 } else { FARTHER };
-        let is_clear = |piece: &Vec<Point>| found.iter().all(|(_, other)| are_apart(piece, other));
+        let least = self.laying.pairs_apart();
+        let is_clear = |piece: &Vec<Point>| found.iter().all(|(_, other)| are_apart(piece, other, least));
         (0..farther).find_map(|more| self.along_walls(leg, side, pairs + more).filter(is_clear))
     }
 
@@ -423,7 +460,8 @@ impl Bundle<'_> {
                 }
             }
             (None, _) => {
-                let (ring, from) = hit(&level, leg.lane, leg.inward)?;
+                let level = self.up_to_the_wall(leg, side, pairs, &mut way)?;
+                let (ring, from) = nearest_on(&level, *way.last()?)?;
                 let (_, to) = first_near(ring, from, side == Side::Right, leg.floor)?;
                 way.extend(round(ring, from, to, side == Side::Right));
             }
@@ -433,11 +471,86 @@ impl Bundle<'_> {
                 way.extend([from.point, to.point]);
             }
             (Some((beyond, back)), _) => {
-                let (ring, from, to) = ring_between(&level, leg.lane, leg.inward, beyond, back)?;
+                let level = self.up_to_the_wall(leg, side, pairs, &mut way)?;
+                let (ring, from) = nearest_on(&level, *way.last()?)?;
+                let (other, to) = hit(&level, beyond, back)?;
+                if !std::ptr::eq(ring, other) {
+                    return None;
+                }
                 way.extend(round(ring, from, to, side == Side::Right));
             }
         }
         Some(way)
+    }
+
+    /// The way along a wall up to where nobody between it and the pair leaves any more: wherever some of them have left, and
+    /// it goes on for a while, the pair moves up to the wall in their place. The floor on whose edge it then lies.
+    fn up_to_the_wall(&mut self, leg: &Leg, side: Side, pairs: usize, way: &mut Vec<Point>) -> Option<Shapes> {
+        /// So far it has to go on.
+        const GOES_ON: f64 = 1.0;
+        let forwards = side == Side::Right;
+        let mut level = self.level(leg.room, pairs);
+        let (_, on) = hit(&level, leg.lane, leg.inward)?;
+        way.push(on.point);
+        let stop = self.stops.get(&leg.room)?;
+        let place = stop.order.iter().position(|it| *it == leg.number)?;
+        let outer = if forwards { &stop.order[..place] } else { &stop.order[place + 1..] };
+        let exit = |number: &usize| stop.exits.get(number).copied();
+        // The exits of those between it and the wall, each with how many leave there; then its own.
+        let mut exits: Vec<(usize, usize)> = Vec::new();
+        let in_order: Vec<usize> = if forwards { outer.to_vec() } else { outer.iter().rev().copied().collect() };
+        for number in in_order.iter().filter_map(exit) {
+            match exits.last_mut() {
+                Some(last) if last.0 == number => last.1 += 1,
+                _ => exits.push((number, 1)),
+            }
+        }
+        let mut last = exit(&leg.number);
+        let pair = self.laying.pair();
+        let mut pairs = pairs;
+        for at in 0..exits.len() {
+            let (passage, leave) = exits[at];
+            let next = exits.get(at + 1).map(|it| it.0).or(last.take());
+            if next == Some(passage) || leave > pairs {
+                break;
+            }
+            let gate = self.laying.passage_gate(passage, leg.room);
+            let fits = ((leave.max(1) - 1) as f64 / 2.0 * pair).min(gate.right);
+            let after = pairs - leave;
+            let aside = fits + pair * (1.0 + 0.45 * after as f64);
+            let ahead = |by: f64| gate.lane(if forwards { by } else { -by });
+            let target = self.level(leg.room, after);
+            let far = self.laying.edge(leg.room) + pair * (pairs as f64 + 0.5) + 0.05;
+            let on_ring = |level: &Shapes, by: f64| {
+                let (_, on) = hit(level, ahead(by), gate.inward)?;
+                (on.point.metres_to(ahead(by)) < far).then_some(on)
+            };
+            let (Some(begin), Some(end)) = (on_ring(&level, aside), on_ring(&target, aside + leave as f64 * pair))
+            else {
+                continue;
+            };
+            let goes_on = match next {
+                Some(next) => {
+                    let out = self.laying.passage_gate(next, leg.room);
+                    hit(&target, out.at, out.inward).and_then(|(ring, to)| {
+                        let (other, from) = nearest_on(&target, end.point)?;
+                        let forward = way_round(ring, from, to);
+                        std::ptr::eq(ring, other).then_some(if forwards { forward } else { perimeter(ring) - forward })
+                    })
+                }
+                None => Some(f64::INFINITY),
+            };
+            let Some((ring, from)) = nearest_on(&level, *way.last()?) else { break };
+            let so_far = way_round(ring, from, begin);
+            let so_far = if forwards { so_far } else { perimeter(ring) - so_far };
+            if goes_on.is_none_or(|by| by < GOES_ON) || !(0.1..perimeter(ring) / 2.0).contains(&so_far) {
+                continue;
+            }
+            way.extend(round(ring, from, begin, forwards));
+            way.push(end.point);
+            (pairs, level) = (after, target);
+        }
+        Some(level)
     }
 
     /// The shortest way through one room past what others have taken.
@@ -445,9 +558,10 @@ impl Bundle<'_> {
         /// How far from a gate the way may turn at last.
         const FIRST_TURN: f64 = 1.0;
         let level = self.level(leg.room, 0);
-        let bounds = Bounds::around(level.iter().flatten().flatten().copied()).wider(PAIR);
+        let bounds = Bounds::around(level.iter().flatten().flatten().copied()).wider(self.laying.pair());
         let near = |(_, way): &&(usize, Vec<Point>)| Bounds::around(way.iter().copied()).touches(&bounds);
-        let taken: Vec<Vec<Point>> = found.iter().filter(near).map(|(_, way)| strip(way, PAIR - 0.002)).collect();
+        let taken: Vec<Vec<Point>> =
+            found.iter().filter(near).map(|(_, way)| strip(way, self.laying.pair() - 0.002)).collect();
         let ground = if taken.is_empty() { level } else { overlay(&level, &taken, OverlayRule::Difference) };
         let inside = |at: Point, way: Way| {
             hit(&ground, at, way).map(|(_, on)| on.point).filter(|on| on.metres_to(at) < FIRST_TURN)
@@ -469,8 +583,7 @@ impl Bundle<'_> {
 }
 
 /// Whether two pairs of tails stay clear of each other.
-pub(super) fn are_apart(one: &[Point], other: &[Point]) -> bool {
-    let least = APART;
+pub(super) fn are_apart(one: &[Point], other: &[Point], least: f64) -> bool {
     let bounds = Bounds::around(one.iter().copied()).wider(least);
     if !bounds.touches(&Bounds::around(other.iter().copied())) {
         return true;
@@ -499,6 +612,22 @@ fn hit(shapes: &Shapes, from: Point, way: Way) -> Option<(&Vec<Point>, On)> {
             let share = from.to(a).cross(way) / turn;
             if far > -1e-6 && (-1e-9..=1.0 + 1e-9).contains(&share) && best.as_ref().is_none_or(|best| far < best.0) {
                 best = Some((far, ring, On { edge, point: a.towards(b, share.clamp(0.0, 1.0)) }));
+            }
+        }
+    }
+    best.map(|(_, ring, on)| (ring, on))
+}
+
+/// The place on the outer edges of shapes that is nearest to a point on one of them: its ring, and where on it.
+fn nearest_on(shapes: &Shapes, point: Point) -> Option<(&Vec<Point>, On)> {
+    let mut best: Option<(f64, &Vec<Point>, On)> = None;
+    for ring in shapes.iter().filter_map(|shape| shape.first()) {
+        for edge in 0..ring.len() {
+            let (a, b) = (ring[edge], ring[(edge + 1) % ring.len()]);
+            let on = a.towards(b, nearest_share(a, b, point));
+            let far = on.metres_to(point);
+            if best.as_ref().is_none_or(|best| far < best.0) {
+                best = Some((far, ring, On { edge, point: on }));
             }
         }
     }

@@ -107,6 +107,8 @@ pub(super) fn joined(
         line.extend([end, far]);
         line.extend(&one[number + 1..]);
         let closed: Vec<Point> = line.iter().chain(line.first()).copied().collect();
-        Route::new(&closed).is_ok_and(|route| route_meetings(&[&route]).all.is_empty()).then_some((line, number))
+        // But for where it is closed.
+        let meets = |route: Route| route_meetings(&[&route]).all.iter().any(|it| it.at.metres_to(closed[0]) > HAIR);
+        Route::new(&closed).is_ok_and(|route| !meets(route)).then_some((line, number))
     })
 }
