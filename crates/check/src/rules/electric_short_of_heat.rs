@@ -65,7 +65,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some((mat, Some(gives))) = heated else { continue };
         let Some(loss) = found.need(room.subject, &room.worked.heat_loss) else { continue };
         let wanted = LimitValue { value: loss.value * share.value.in_fraction(), source: share.source };
-        if gives >= wanted.value {
+        if !wanted.is_missed_by(gives) {
             continue;
         }
         let message = format!(

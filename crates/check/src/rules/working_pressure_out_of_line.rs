@@ -48,16 +48,16 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
     let Some(working) = design.water.working_pressure else { return };
     let under = UNDER_VALVE.get::<Pressure>();
-    if let Some(valve) = design.safety.safety_valve
-        && working.value > valve.value - under.value
-    {
-        let most = valve.value - under.value;
+    let most = design
+        .safety
+        .safety_valve
+        .map(|valve| (valve, crate::LimitValue { value: valve.value - under.value, source: under.source }));
+    if let Some((valve, limit)) = most.filter(|(_, most)| most.is_exceeded_by(working.value)) {
         let message = format!(
-            "the working pressure is {} and the safety valve opens at {}; {most} is the most under it",
-            working.value, valve.value
+            "the working pressure is {} and the safety valve opens at {}; {} is the most under it",
+            working.value, valve.value, limit.value
         );
         let finding = Finding::new(Subject::Water, working.at, message).value(working.value);
-        let limit = crate::LimitValue { value: most, source: under.source };
         found.add(finding.limit(&limit).related(valve.at, "the safety valve"));
     }
     if let Some(charge) = design.water.expansion_vessel.as_ref().and_then(|it| it.charge_pressure)
