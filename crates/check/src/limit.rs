@@ -61,3 +61,19 @@ impl Limit {
         }
     }
 }
+
+impl<Q: Quantity> LimitValue<Q> {
+    /// Whether a value is more than the limit allows. The last digits of a sum are no more: 41.3 °C less 36.3 °C are 5 K.
+    pub fn is_exceeded_by(&self, value: Q) -> bool {
+        value.si() > self.value.si() + self.hair()
+    }
+
+    /// Whether a value is less than the limit asks for.
+    pub fn is_missed_by(&self, value: Q) -> bool {
+        value.si() < self.value.si() - self.hair()
+    }
+
+    fn hair(&self) -> f64 {
+        1e-9 * self.value.si().abs()
+    }
+}

@@ -53,7 +53,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     };
     for it in inspection.manifolds() {
         let Some(own) = it.given.flow_temperature else { continue };
-        if it.given.mixing_set.is_some_and(|mixing| mixing.value) || source.value - own.value <= warmer.value {
+        if it.given.mixing_set.is_some_and(|mixing| mixing.value) || !warmer.is_exceeded_by(source.value - own.value) {
             continue;
         }
         let message = format!(

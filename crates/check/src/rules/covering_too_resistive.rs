@@ -60,7 +60,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for room in inspection.rooms().filter(|room| !room.worked.loops.is_empty()) {
         let Some(floor) = room.worked.floor else { continue };
         let Some(covering) = found.need(room.subject, &room.worked.covering_resistance) else { continue };
-        if covering.value <= most.value {
+        if !most.is_exceeded_by(covering.value) {
             continue;
         }
         if super::deck_too_resistive_over_plates::has_deck(inspection, room.worked) {

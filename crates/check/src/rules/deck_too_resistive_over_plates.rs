@@ -63,7 +63,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         for room in floor.worked.rooms.iter().filter(|room| !inspection.workings.rooms[**room].loops.is_empty()) {
             let resistance = &inspection.workings.rooms[*room].covering_resistance;
             let Some(resistance) = found.need(Subject::Room(*room), resistance) else { continue };
-            if resistance.value > most.value {
+            if most.is_exceeded_by(resistance.value) {
                 over.push((*room, resistance.value));
             }
         }

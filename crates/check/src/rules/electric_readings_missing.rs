@@ -117,7 +117,7 @@ fn readings(inspection: &Inspection, mat: &Item<ElectricMat, MatWorkings>, found
             (None, _) => found.missing(mat.subject, "readings/resistance"),
             (Some(read), Some(label)) if label.value > ElectricalResistance::ZERO => {
                 let off = Share::fraction(read.value / label.value - 1.0);
-                if off < lowest.value || off > highest.value {
+                if lowest.is_missed_by(off) || highest.is_exceeded_by(off) {
                     let message = format!(
                         "electric mat {} reads {}{when}, {off} off its label of {}; {} to {} is right",
                         mat.name, read.value, label.value, lowest.value, highest.value

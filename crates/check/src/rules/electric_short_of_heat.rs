@@ -64,7 +64,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some((mat, Some(gives))) = heated else { continue };
         let Some(loss) = found.need(room.subject, &room.worked.heat_loss) else { continue };
         let wanted = share.with(loss.value * share.value.in_fraction());
-        if gives >= wanted.value {
+        if !wanted.is_missed_by(gives) {
             continue;
         }
         let message = format!(

@@ -91,7 +91,7 @@ pub(super) fn beyond(
         return None;
     }
     let flux = needed.value / free.value;
-    (flux > limit.value).then_some((flux, limit))
+    limit.is_exceeded_by(flux).then_some((flux, limit))
 }
 
 #[cfg(test)]

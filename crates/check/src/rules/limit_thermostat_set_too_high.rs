@@ -70,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
     let above = ABOVE_FLOW.get::<TemperatureDifference>(&RULE, inspection);
     if let Some((flow, at)) = flow
-        && setting.value - flow > above.value
+        && above.is_exceeded_by(setting.value - flow)
     {
         let over = setting.value - flow;
         let message =

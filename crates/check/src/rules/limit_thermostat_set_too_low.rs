@@ -52,7 +52,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let Some(setting) = inspection.design.safety.limit_thermostat.as_ref().and_then(|it| it.setting) else { return };
     let Some((flow, at)) = hottest_flow(inspection) else { return };
     let (least, over) = (ABOVE_FLOW.get::<TemperatureDifference>(&RULE, inspection), setting.value - flow);
-    if over >= least.value {
+    if !least.is_missed_by(over) {
         return;
     }
     let stops = setting.value <= flow;

@@ -53,12 +53,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(flow) = found.need(it.subject, &it.worked.volume_flow) else { continue };
         let figure = format!("manifolds.{}.volume-flow", it.name);
         if let Some(greatest) = it.given.greatest_flow {
-            if flow.value > greatest.value {
+            let limit = LimitValue::new(greatest.value, "the manifold's maker, as the design gives it");
+            if limit.is_exceeded_by(flow.value) {
                 let message = format!(
                     "the loops of manifold {} take {}; its maker allows {}",
                     it.name, flow.value, greatest.value
                 );
-                let limit = LimitValue::new(greatest.value, "the manifold's maker, as the design gives it");
                 let finding = Finding::new(it.subject, greatest.at, message).value(flow.value).limit(&limit);
                 let text = format!("{:.0} l/min", flow.value.in_litres_per_minute().ceil());
                 let larger = Remedy::new(format!("take a manifold for {text}"), greatest.at, text);

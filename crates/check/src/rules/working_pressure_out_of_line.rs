@@ -72,7 +72,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         Remedy::new(format!("fill it to {text}"), working.at, text)
     });
     if let (Some(valve), Some(most)) = (design.safety.safety_valve, most)
-        && working.value > most
+        && under.with(most).is_exceeded_by(working.value)
     {
         let message = format!(
             "the working pressure is {} and the safety valve opens at {}; {} is the most under it",
