@@ -24,9 +24,9 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
         let about = bearing_on(inspection, finding.about);
         let causes = rules.iter().flat_map(|rule| {
             // A slip of writing bears on what it is written of; of the source and the site too much hangs on other keys.
-            let common = if *rule == value_not_believable::RULE.name { OF_ALL.len() } else { 0 };
-            let about = about[..about.len() - common].iter();
-            about.filter_map(|about| at.get(&(*rule, *about)).copied())
+            let own_alone = *rule == value_not_believable::RULE.name;
+            let bears = move |it: &&Subject| !own_alone || **it == finding.about || !OF_ALL.contains(it);
+            about.iter().filter(bears).filter_map(|about| at.get(&(*rule, *about)).copied())
         });
         causes.filter(|cause| findings[*cause].severity >= finding.severity).min()
     };
@@ -112,7 +112,8 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     }
     let own_water = |it: &usize| {
         let manifold = workings.loops[*it].manifold.and_then(|at| inspection.design.manifolds.at(at));
-        manifold.is_some_and(|(_, manifold)| manifold.value.flow_temperature.is_some())
+        // How far its water cools may still be the source's.
+        manifold.is_some_and(|(_, it)| it.value.flow_temperature.is_some() && it.value.temperature_drop.is_some())
     };
     let by_own_water = match about {
         Subject::Loop(at) => own_water(&at),

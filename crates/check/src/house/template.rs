@@ -35,8 +35,8 @@ own-rules: {}
 # What is changed of a rule: its limits, how much its findings weigh (error, warning, information, hint, silent, or one
 # of them for each stage), or that it is not run, and why. Rules that guard people stay as they are.
 rules: {}
-#   flow-is-laminar: {switched-off: our floors are slow anyway}
-#   coils-cut-wastefully: {severity: information}
+#   definition-not-used: {switched-off: our designs share one library}
+#   checker-missing: {severity: {for-comment: error}}
 # These are the rules with limits, and the limits that they have:
 ";
 
