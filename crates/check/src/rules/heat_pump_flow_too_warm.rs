@@ -47,7 +47,7 @@ pub static RULE: Rule = Rule {
     group: Group::Source,
     weights: [Information, Error, Error, Error],
     limits: &[TARGET, MOST, WARMER],
-    follows: &["flow-temperature-over-regulation"],
+    follows: &["flow-temperature-over-regulation", "temperature-drop-too-narrow"],
     file: include_str!("heat_pump_flow_too_warm.rs"),
     check,
     ..Rule::USUAL
