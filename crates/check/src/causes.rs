@@ -59,8 +59,9 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
 /// What bears on everything.
 const OF_ALL: [Subject; 3] = [Subject::HeatSource, Subject::Water, Subject::Site];
 
-/// The thing itself and what it hangs on: a loop's manifold, rooms and pipe, a manifold's loops and what they hang on, a room's loops and floor; the heat source,
-/// the water and the site bear on all.
+/// The thing itself and what it hangs on: a loop's manifold, rooms and pipe, a manifold's loops and what they hang on, a room's
+/// loops with their manifolds and its floor, of the safety parts all manifolds and floors; the heat source, the water and the
+/// site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
     let mut all = vec![about];
@@ -73,8 +74,11 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
         }
         Subject::Room(at) => {
             let room = &workings.rooms[at];
-            all.extend(room.loops.iter().map(|at| Subject::Loop(*at)));
-            all.extend(room.floor.map(Subject::Floor));
+            for at in &room.loops {
+                all.push(Subject::Loop(*at));
+                all.extend(workings.loops[*at].manifold.map(Subject::Manifold));
+            }
+            all.extend(room.floor.into_iter().flat_map(|floor| floor_and_layers(inspection, floor)));
         }
         Subject::Manifold(at) => {
             for at in &workings.manifolds[at].loops {
@@ -83,10 +87,19 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
                 all.extend(pipe_of(inspection, *at));
             }
         }
+        Subject::Safety => {
+            all.extend((0..workings.manifolds.len()).map(Subject::Manifold));
+            all.extend((0..workings.floors.len()).flat_map(|floor| floor_and_layers(inspection, floor)));
+        }
         _ => {}
     }
     all.extend(OF_ALL);
     all
+}
+
+fn floor_and_layers(inspection: &Inspection, floor: usize) -> Vec<Subject> {
+    let layers = inspection.design.floors.at(floor).map_or(0, |(_, entry)| entry.value.layers.len());
+    std::iter::once(Subject::Floor(floor)).chain((0..layers).map(|layer| Subject::Layer(floor, layer))).collect()
 }
 
 /// The pipe of a loop, where it is named in `pipes`.

@@ -37,6 +37,7 @@ pub static RULE: Rule = Rule {
     group: Group::SurfaceTemperature,
     weights: [Hint, Information, Information, Information],
     limits: &[TILE, OTHER],
+    follows: &["temperature-drop-too-narrow"],
     file: include_str!("surface_ripple_too_great.rs"),
     check,
     ..Rule::USUAL

@@ -36,6 +36,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &["temperature-drop-too-narrow", "heat-pump-flow-too-warm", "layer-over-its-temperature-limit"],
     file: include_str!("surface_too_warm_bathroom.rs"),
     check,
     ..Rule::USUAL
