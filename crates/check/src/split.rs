@@ -60,8 +60,7 @@ pub(crate) fn split_beside(
     let parts = (2..=MOST_PARTS).find(|parts| fits(part(*parts)))?;
     let (part, more) = (part(parts), parts as usize - 1);
 
-    let Ports { own: ports, of_manifold, mut changes } =
-        ports(inspection, it, more, *others).or_else(|| ports(inspection, it, more, 0))?;
+    let Ports { own: ports, of_manifold, mut changes } = ports(inspection, it, more, *others)?;
     *others += more;
     let names = names(inspection, it.name, more);
     let own = own_keys(inspection, it, part)?;
@@ -116,15 +115,18 @@ fn ports(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, more: usize, ot
     let manifold = it.worked.manifold?;
     let (_, entry) = inspection.design.manifolds.at(manifold)?;
     let loops = &inspection.workings.manifolds[manifold].loops;
-    if loops.len() + others + more > MOST_PORTS {
+    if loops.len() + more > MOST_PORTS {
         return None;
     }
     let taken: HashSet<u32> =
         loops.iter().filter_map(|at| Some(inspection.design.loops.at(*at)?.1.value.port?.value)).collect();
+    // A larger manifold is asked for by this loop alone: whether the others are split nobody knows.
+    let unused = entry.value.ports.map_or(0, |ports| (ports.value as usize).saturating_sub(loops.len() + more));
+    let others = others.min(unused);
     let free: Vec<u32> = (1..).filter(|port| !taken.contains(port)).skip(others).take(more).collect();
     let (mut changes, mut of_manifold) = (Vec::new(), None);
     if let Some(ports) = entry.value.ports {
-        let wanted = (loops.len() + others + more).max(free.last().copied().unwrap_or_default() as usize);
+        let wanted = (loops.len() + more).max(free.last().copied().unwrap_or_default() as usize);
         if wanted > ports.value as usize {
             changes.push(Change { place: ports.at, text: wanted.to_string() });
             of_manifold = Some(format!("a manifold of {wanted} ports in place of {}", ports.value));
