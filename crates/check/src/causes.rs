@@ -139,6 +139,20 @@ mod tests {
         assert!(cause.related.iter().any(|it| it.message.starts_with("and so loop L1 wants")), "{:?}", cause.related);
     }
 
+    /// A slip of the point in a valve is one finding, and what hangs on other keys is not hidden by one of the source.
+    #[test]
+    fn a_slip_brings_what_hangs_on_it_along() {
+        let names = |text: &str| -> Vec<&'static str> { check(text).findings.iter().map(|it| it.rule.name).collect() };
+        let valve =
+            "manifolds:\n  M1: {ports: 4, pump: {head: 20 kPa}, valves: {kv-open: 1.1 m³/h, kv-actuator: 0.15 m³/h}}\n";
+        let said = names(valve);
+        assert!(said.contains(&"value-not-believable") && !said.contains(&"pressure-drop-over-pump"), "{said:?}");
+        let source = "heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 W}\n\
+                      manifolds: {M1: {ports: 4, pump: {head: 5 kPa}}}\n";
+        let said = names(source);
+        assert!(said.contains(&"value-not-believable") && said.contains(&"pressure-drop-over-pump"), "{said:?}");
+    }
+
     /// What stands below it stays in the order of the file, and departures reach the cause.
     #[test]
     fn a_graver_finding_is_never_hidden() {
