@@ -60,15 +60,16 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
 const OF_ALL: [Subject; 3] = [Subject::HeatSource, Subject::Water, Subject::Site];
 
 /// The thing itself and what it hangs on: a loop's manifold, pipe, rooms and their floors, a room's loops, their manifolds and its
-/// floor, a manifold's loops and what they hang on, a zone's rooms; all floors and rooms bear on the heat source, and it on all
-/// that has its water; the water and the site bear on all.
+/// floor, a manifold's loops and what they hang on, a zone's rooms, of the safety parts all manifolds and floors; all floors and
+/// rooms bear on the heat source, and it on all that has its water; the water and the site bear on all.
 fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     let workings = inspection.workings;
     let mut all = vec![about];
     let rooms = |rooms: &[usize], all: &mut Vec<Subject>| {
         for at in rooms {
             all.push(Subject::Room(*at));
-            all.extend(workings.rooms.get(*at).and_then(|room| room.floor).map(Subject::Floor));
+            let floor = workings.rooms.get(*at).and_then(|room| room.floor);
+            all.extend(floor.into_iter().flat_map(|floor| floor_and_layers(inspection, floor)));
         }
     };
     // A flow that is stated hangs on no room.
@@ -108,6 +109,10 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
             all.extend((0..workings.floors.len()).map(Subject::Floor));
             all.extend((0..workings.rooms.len()).map(Subject::Room));
         }
+        Subject::Safety => {
+            all.extend((0..workings.manifolds.len()).map(Subject::Manifold));
+            all.extend((0..workings.floors.len()).flat_map(|floor| floor_and_layers(inspection, floor)));
+        }
         _ => {}
     }
     let own_water = |it: &usize| {
@@ -127,6 +132,11 @@ fn bearing_on(inspection: &Inspection, about: Subject) -> Vec<Subject> {
     }
     all.extend([Subject::Water, Subject::Site]);
     all
+}
+
+fn floor_and_layers(inspection: &Inspection, floor: usize) -> Vec<Subject> {
+    let layers = inspection.design.floors.at(floor).map_or(0, |(_, entry)| entry.value.layers.len());
+    std::iter::once(Subject::Floor(floor)).chain((0..layers).map(|layer| Subject::Layer(floor, layer))).collect()
 }
 
 /// The pipe of a loop, where it is named in `pipes`.
@@ -166,7 +176,21 @@ mod tests {
         assert!(cause.related.iter().any(|it| it.message.starts_with("and so loop L1 wants")), "{:?}", cause.related);
     }
 
-    /// An error is not told under a warning, and what is accepted hides nothing.
+    /// A slip of the point in a valve is one finding, and what hangs on other keys is not hidden by one of the source.
+    #[test]
+    fn a_slip_brings_what_hangs_on_it_along() {
+        let names = |text: &str| -> Vec<&'static str> { check(text).findings.iter().map(|it| it.rule.name).collect() };
+        let valve =
+            "manifolds:\n  M1: {ports: 4, pump: {head: 20 kPa}, valves: {kv-open: 1.1 m³/h, kv-actuator: 0.15 m³/h}}\n";
+        let said = names(valve);
+        assert!(said.contains(&"value-not-believable") && !said.contains(&"pressure-drop-over-pump"), "{said:?}");
+        let source = "heat-source: {kind: heat pump, flow-temperature: 38 °C, temperature-drop: 5 K, output: 5 W}\n\
+                      manifolds: {M1: {ports: 4, pump: {head: 5 kPa}}}\n";
+        let said = names(source);
+        assert!(said.contains(&"value-not-believable") && said.contains(&"pressure-drop-over-pump"), "{said:?}");
+    }
+
+    /// What stands below it stays in the order of the file, and departures reach the cause.
     #[test]
     fn a_graver_finding_is_never_hidden() {
         for finding in

@@ -52,6 +52,13 @@ impl<'i> Inspection<'i> {
         items(&self.design.loops, &self.workings.loops, Subject::Loop)
     }
 
+    /// The loop at a position.
+    pub fn loop_at(&self, at: usize) -> Option<Item<'i, Loop, LoopWorkings>> {
+        let (name, entry) = self.design.loops.at(at)?;
+        let worked = self.workings.loops.get(at)?;
+        Some(Item { name, subject: Subject::Loop(at), place: entry.name_place, given: &entry.value, worked })
+    }
+
     /// Every room.
     pub fn rooms(&self) -> impl Iterator<Item = Item<'i, Room, RoomWorkings>> + use<'i> {
         items(&self.design.rooms, &self.workings.rooms, Subject::Room)

@@ -42,6 +42,17 @@ pub(crate) fn split(
     it: &Item<Loop, LoopWorkings>,
     fits: impl Fn(Part) -> bool,
 ) -> Option<Remedy> {
+    split_beside(inspection, it, &mut 0, fits)
+}
+
+/// The same where other loops of the manifold are to be split as well: `others` ports are theirs, and those of this one are
+/// counted to them.
+pub(crate) fn split_beside(
+    inspection: &Inspection,
+    it: &Item<Loop, LoopWorkings>,
+    others: &mut usize,
+    fits: impl Fn(Part) -> bool,
+) -> Option<Remedy> {
     let (Subject::Loop(at), given) = (it.subject, it.given) else { return None };
     if given.route.is_some() || given.length.is_some() || given.broken {
         return None;
@@ -51,7 +62,8 @@ pub(crate) fn split(
     let parts = (2..=MOST_PARTS).find(|parts| fits(part(*parts)))?;
     let (part, more) = (part(parts), parts as usize - 1);
 
-    let Ports { own: ports, of_manifold, mut changes } = ports(inspection, it, more)?;
+    let Ports { own: ports, of_manifold, mut changes } = ports(inspection, it, more, *others)?;
+    *others += more;
     let names = names(inspection, it.name, more);
     let own = own_keys(inspection, it, part)?;
     let record = given.place;
@@ -101,7 +113,7 @@ struct Ports {
 }
 
 /// A free port for each loop that is added, where ports are numbered; on a larger manifold where this one has too few.
-fn ports(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, more: usize) -> Option<Ports> {
+fn ports(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, more: usize, others: usize) -> Option<Ports> {
     let manifold = it.worked.manifold?;
     let (_, entry) = inspection.design.manifolds.at(manifold)?;
     let loops = &inspection.workings.manifolds[manifold].loops;
@@ -110,7 +122,10 @@ fn ports(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, more: usize) ->
     }
     let taken: HashSet<u32> =
         loops.iter().filter_map(|at| Some(inspection.design.loops.at(*at)?.1.value.port?.value)).collect();
-    let free: Vec<u32> = (1..).filter(|port| !taken.contains(port)).take(more).collect();
+    // A larger manifold is asked for by this loop alone: whether the others are split nobody knows.
+    let unused = entry.value.ports.map_or(0, |ports| (ports.value as usize).saturating_sub(loops.len() + more));
+    let others = others.min(unused);
+    let free: Vec<u32> = (1..).filter(|port| !taken.contains(port)).skip(others).take(more).collect();
     let (mut changes, mut of_manifold) = (Vec::new(), None);
     if let Some(ports) = entry.value.ports {
         let wanted = (loops.len() + more).max(free.last().copied().unwrap_or_default() as usize);

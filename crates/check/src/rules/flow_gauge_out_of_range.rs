@@ -143,7 +143,7 @@ const NAMED: usize = 4;
 
 /// A flow of the loop that the gauge shows: more, or no more than it needs, or that of each of its parts.
 fn other_flow(inspection: &Inspection, at: usize, flow: VolumeFlow, gauge: &Range<VolumeFlow>) -> Option<Remedy> {
-    let it = inspection.loops().nth(at)?;
+    let it = inspection.loop_at(at)?;
     if flow < least_shown(inspection, gauge) {
         return crate::flows::at_least(inspection, &it, least_shown(inspection, gauge));
     }

@@ -39,7 +39,12 @@ pub static RULE: Rule = Rule {
     group: Group::Safety,
     weights: [Warning, Error, Error, Error],
     limits: &[ABOVE_FLOW],
-    follows: &["heat-pump-flow-too-warm", "flow-temperature-over-regulation"],
+    follows: &[
+        "heat-pump-flow-too-warm",
+        "flow-temperature-over-regulation",
+        "layer-over-its-temperature-limit",
+        "source-cooler-than-floor-needs",
+    ],
     file: include_str!("limit_thermostat_set_too_low.rs"),
     check,
     ..Rule::USUAL

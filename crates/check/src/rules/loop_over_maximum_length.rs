@@ -47,7 +47,7 @@
 use super::prelude::*;
 use crate::inspection::Item;
 use crate::remedy::Change;
-use crate::split::split;
+use crate::split::split_beside;
 use design::Loop;
 use workings::{LoopWorkings, Otherwise, ValueOf, loop_if};
 
@@ -71,6 +71,8 @@ const SEVENTEEN: Limit = Limit { name: "longest-17-mm", value: "100 m", source: 
 const TWENTY: Limit = Limit { name: "longest-20-mm", value: "120 m", source: TRADE };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
+    // The ports of each manifold that the remedies want.
+    let mut ports = vec![0; inspection.workings.manifolds.len()];
     for it in inspection.loops() {
         let Some(length) = found.need(it.subject, &it.worked.length) else { continue };
         let pipe = match &it.worked.pipe {
@@ -99,7 +101,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .figure(format!("loops.{}.length", it.name))
             .remedy(shared_out(inspection, &it, longest))
             .remedy(wider(inspection, &it, longest))
-            .remedy(split(inspection, &it, |part| part.length <= longest));
+            .remedy(it.worked.manifold.and_then(|manifold| {
+                split_beside(inspection, &it, &mut ports[manifold], |part| part.length <= longest)
+            }));
         if let Some(own) = own
             && own.at != Default::default()
         {

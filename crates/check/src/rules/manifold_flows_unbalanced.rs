@@ -169,7 +169,7 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
             return found.not_checked(subject, &Gap::NoMethod("the loop needs no flow".into()));
         }
         // A flow that is stated too low is said already, and no valve is to be set for it.
-        let needs = match (inspection.loops().nth(*at), &worked.flow_needed) {
+        let needs = match (inspection.loop_at(*at), &worked.flow_needed) {
             (Some(own), Ok(heat)) if super::flow_carries_too_little_heat::falls_short(inspection, &own) => heat.value,
             _ => needs.value,
         };

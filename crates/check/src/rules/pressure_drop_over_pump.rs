@@ -77,7 +77,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             it.name, needed.value, available.value, share.value
         );
         let pump = available.inputs.iter().find(|input| input.name == "pump").and_then(|input| input.at);
-        let index = inspection.loops().nth(it.worked.index_loop.unwrap_or(usize::MAX));
+        let index = it.worked.index_loop.and_then(|at| inspection.loop_at(at));
         let lower = index.as_ref().and_then(|index| crate::flows::no_more_than_needed(inspection, index));
         // What takes most of it: a flow that is set too high, the way to the manifold; else the pump is too weak.
         let common = it.worked.common_pressure_drop.as_ref().map_or(Pressure::ZERO, |common| common.value);
@@ -141,4 +141,39 @@ pub(super) fn that_keeps(inspection: &Inspection, pump: &Placed<Pump>, head: Pre
     let place = Place { end: pump.at.start + written.trim_end().len() as u32, ..pump.at };
     let text = format!("{} kPa", head.in_kilopascals());
     Some(Remedy::new(format!("take a pump that keeps {text}"), place, format!("{{head: {text}}}")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::{check, filled};
+
+    fn found(text: &str) -> (String, Vec<String>) {
+        let outcome = check(text);
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("the pump is too weak");
+        let at = filled(text)[finding.place.range()].to_string();
+        (at, finding.remedies.iter().map(|it| it.title.clone()).collect())
+    }
+
+    /// Which curve another pump has nobody knows; one that keeps its pressure is set to what is needed, and the valves to that.
+    #[test]
+    fn a_weak_pump_with_a_curve_gives_way_to_one_that_keeps_its_pressure() {
+        let (_, titles) = found(
+            "manifolds:\n  M1:\n    ports: 4\n    valves: {kv-open: 1.1 m³/h, kv-actuator: 2.5 m³/h}\n    pump:\n      \
+             curve: [{flow: 0 l/min, head: 12 kPa}, {flow: 10 l/min, head: 2 kPa}]\n\
+             loops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: 1 m³/h}\n  \
+             L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m, presetting: 1 m³/h}\n",
+        );
+        assert_eq!(titles, ["take a pump that keeps 14 kPa, and set each valve for the flow that its loop needs"]);
+    }
+
+    /// Where the way to the manifold takes most of the pressure, it is the way that is at fault.
+    #[test]
+    fn a_feeder_that_takes_most_is_told() {
+        let text = "manifolds:\n  M1: {ports: 4, pump: {head: 30 kPa}, valves: {kv-open: 1.1 m³/h, kv-actuator: 2.5 m³/h}, \
+                    feeder: {pipe: copper 10 x 0.6, length: 40 m}}\n";
+        let (at, titles) = found(text);
+        assert_eq!(at, "{pipe: copper 10 x 0.6, length: 40 m}");
+        assert!(titles[0].starts_with("lead there with copper"), "{titles:?}");
+    }
 }

@@ -38,7 +38,7 @@ pub static RULE: Rule = Rule {
     group: Group::SurfaceTemperature,
     weights: [Hint, Information, Information, Information],
     limits: &[TILE, OTHER],
-    follows: &["screed-too-thin-over-pipe", "screed-too-thin-overall"],
+    follows: &["temperature-drop-too-narrow", "screed-too-thin-over-pipe", "screed-too-thin-overall"],
     file: include_str!("surface_ripple_too_great.rs"),
     check,
     ..Rule::USUAL

@@ -58,8 +58,10 @@ pub static RULE: Rule = Rule {
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
     follows: &[
-        "flow-temperature-over-regulation",
+        "temperature-drop-too-narrow",
         "heat-pump-flow-too-warm",
+        "layer-over-its-temperature-limit",
+        "flow-temperature-over-regulation",
         "screed-too-thin-over-pipe",
         "screed-too-thin-overall",
     ],

@@ -653,6 +653,34 @@ mod tests {
         );
     }
 
+    /// Small numbers that pass every sum, and two that contradict each other.
+    #[test]
+    fn what_no_valve_pump_pipe_or_source_has_is_doubted() {
+        let of_loop = |presetting: &str| {
+            let text =
+                "loops:\n  L1: {manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, presetting: ";
+            messages(&RULE, &format!("{text}{presetting}}}\n"))
+        };
+        let tiny = "presetting Kv 0.0001 m³/h of loops/L1 is hard to believe; Kv 0.01 m³/h to Kv 10.00 m³/h is usual";
+        assert_eq!(of_loop("0.0001 m³/h"), [tiny]);
+        assert_eq!([of_loop("0 m³/h"), of_loop("0.02 m³/h")], [[""; 0]; 2]);
+        let source = |highest: &str| {
+            let text = "heat-source: {kind: heat pump, flow-temperature: 38 °C, highest-temperature: ";
+            messages(&RULE, &format!("{text}{highest} °C}}\n"))
+        };
+        assert_eq!(source("38"), [""; 0]);
+        assert_eq!(source("30"), ["highest-temperature 30.0 °C of heat-source cannot be; the water leaves at 38.0 °C"]);
+        let pump =
+            |head: &str| messages(&RULE, &format!("manifolds: {{M1: {{ports: 4, pump: {{head: {head} kPa}}}}}}\n"));
+        assert_eq!([pump("120").len(), pump("250").len()], [0, 1]);
+        // ISO 4065, from memory: S 2.5 of 16 mm has a wall of 2.7 mm.
+        let pipe = |wall: &str| {
+            let text = "pipes: {PEX-16: {material: PE-X, outside-diameter: 16 mm, wall-thickness: ";
+            messages(&RULE, &format!("{text}{wall} mm}}}}\n"))
+        };
+        assert_eq!([pipe("2.7").len(), pipe("4").len()], [0, 1]);
+    }
+
     #[test]
     fn water_comes_back_cooler_and_by_the_drop_that_is_stated() {
         let of = |source: &str| -> Vec<String> {
