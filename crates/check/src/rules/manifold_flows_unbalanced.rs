@@ -82,6 +82,8 @@ pub static RULE: Rule = Rule {
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",
+        "spacing-off-module",
+        "loop-over-maximum-length",
     ],
     file: include_str!("manifold_flows_unbalanced.rs"),
     check,

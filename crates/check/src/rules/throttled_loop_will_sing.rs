@@ -58,6 +58,8 @@ pub static RULE: Rule = Rule {
         "void-insulation-missing",
         "floor-cannot-give-this-much",
         "second-emitter-missing",
+        "spacing-off-module",
+        "loop-over-maximum-length",
     ],
     file: include_str!("throttled_loop_will_sing.rs"),
     check,

@@ -14,6 +14,7 @@
 //! Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.
 //!
 //! ```yaml fails
+//! heat-source: {kind: heat pump, flow-temperature: 42 °C, temperature-drop: 5 K}
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, area: 12 m²}
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², covering: [{material: carpet, thickness: 8 mm}]}
@@ -38,6 +39,13 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
+    follows: &[
+        "spacing-off-module",
+        "room-short-of-heat",
+        "bathroom-short-of-heat",
+        "spacing-too-wide",
+        "covering-too-resistive",
+    ],
     file: include_str!("unlike_floors_on_one_manifold.rs"),
     check,
     ..Rule::USUAL
