@@ -39,6 +39,7 @@ pub static RULE: Rule = Rule {
     group: Group::Safety,
     weights: [Warning, Error, Error, Error],
     limits: &[ABOVE_FLOW],
+    follows: &["flow-temperature-over-regulation"],
     file: include_str!("limit_thermostat_set_too_low.rs"),
     check,
     ..Rule::USUAL
