@@ -37,7 +37,13 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
-    follows: &["covering-too-resistive", "deck-too-resistive-over-plates", "temperature-drop-too-wide"],
+    follows: &[
+        "covering-too-resistive",
+        "deck-too-resistive-over-plates",
+        "spacing-off-module",
+        "spacing-too-wide",
+        "temperature-drop-too-wide",
+    ],
     file: include_str!("bathroom_short_of_heat.rs"),
     check,
     ..Rule::USUAL

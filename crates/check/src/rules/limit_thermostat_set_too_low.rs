@@ -40,8 +40,8 @@ pub static RULE: Rule = Rule {
     weights: [Warning, Error, Error, Error],
     limits: &[ABOVE_FLOW],
     follows: &[
-        "heat-pump-flow-too-warm",
         "flow-temperature-over-regulation",
+        "heat-pump-flow-too-warm",
         "layer-over-its-temperature-limit",
         "source-cooler-than-floor-needs",
     ],

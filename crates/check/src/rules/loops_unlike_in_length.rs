@@ -34,7 +34,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Silent, Hint, Warning, Warning],
     limits: &[APART],
-    follows: &["loop-over-maximum-length"],
+    follows: &["loop-over-maximum-length", "spacing-off-module", "spacing-too-wide"],
     file: include_str!("loops_unlike_in_length.rs"),
     check,
     ..Rule::USUAL

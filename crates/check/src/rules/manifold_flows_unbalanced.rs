@@ -87,6 +87,8 @@ pub static RULE: Rule = Rule {
         "insulation-missing",
         "void-insulation-missing",
         "second-emitter-missing",
+        "spacing-off-module",
+        "loop-over-maximum-length",
     ],
     file: include_str!("manifold_flows_unbalanced.rs"),
     check,

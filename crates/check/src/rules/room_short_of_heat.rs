@@ -52,7 +52,12 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
-    follows: &["covering-too-resistive", "deck-too-resistive-over-plates", "temperature-drop-too-wide"],
+    follows: &[
+        "covering-too-resistive",
+        "deck-too-resistive-over-plates",
+        "spacing-off-module",
+        "temperature-drop-too-wide",
+    ],
     file: include_str!("room_short_of_heat.rs"),
     check,
     ..Rule::USUAL

@@ -38,7 +38,13 @@ pub static RULE: Rule = Rule {
     group: Group::SurfaceTemperature,
     weights: [Hint, Information, Information, Information],
     limits: &[TILE, OTHER],
-    follows: &["temperature-drop-too-narrow", "screed-too-thin-over-pipe", "screed-too-thin-overall"],
+    follows: &[
+        "screed-too-thin-over-pipe",
+        "screed-too-thin-overall",
+        "spacing-off-module",
+        "spacing-too-wide",
+        "temperature-drop-too-narrow",
+    ],
     file: include_str!("surface_ripple_too_great.rs"),
     check,
     ..Rule::USUAL

@@ -55,6 +55,8 @@ pub static RULE: Rule = Rule {
         "insulation-missing",
         "void-insulation-missing",
         "second-emitter-missing",
+        "spacing-off-module",
+        "loop-over-maximum-length",
     ],
     file: include_str!("throttled_loop_will_sing.rs"),
     check,

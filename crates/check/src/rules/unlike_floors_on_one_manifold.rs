@@ -39,7 +39,14 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
-    follows: &["floor-cannot-give-this-much", "room-short-of-heat", "bathroom-short-of-heat"],
+    follows: &[
+        "spacing-off-module",
+        "room-short-of-heat",
+        "bathroom-short-of-heat",
+        "spacing-too-wide",
+        "covering-too-resistive",
+        "floor-cannot-give-this-much",
+    ],
     file: include_str!("unlike_floors_on_one_manifold.rs"),
     check,
     ..Rule::USUAL
