@@ -286,6 +286,7 @@ impl Measures {
 }
 
 /// A closed line over a floor.
+#[derive(Clone)]
 struct Closed {
     line: Vec<Point>,
     spacing: f64,

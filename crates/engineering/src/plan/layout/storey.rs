@@ -58,9 +58,9 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
 
 fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
     let mut best: Option<(f64, Vec<Result<Laid, NoField>>)> = None;
+    let mut patterns = Patterns::new();
     for tails in TAILS {
-        let laid = laid_with(storey, wanted, tails);
-        let fault = laid.iter().flatten().map(fault_of).sum();
+        let (laid, fault) = laid_with(storey, wanted, tails, &mut patterns);
         if best.as_ref().is_none_or(|best| fault < best.0) {
             best = Some((fault, laid));
         }
@@ -88,25 +88,44 @@ const TAILS: [Tails; 4] = [
     Tails { apart: 0.05, short_cuts: true },
 ];
 
-/// How bad a loop is laid out: worst without its tails, then with pipe that does not bend or lies too near to other pipe,
-/// then with cold floor.
-fn fault_of(laid: &Laid) -> f64 {
+/// What was laid over a floor from a place before, by the number of the piece.
+type Patterns = BTreeMap<usize, Vec<(Shapes, Option<Point>, Closed)>>;
+
+/// How bad a loop is laid out, as far as other ways of the tails may help: worst without its own, then with pipe that does
+/// not bend or lies too near to other pipe, then with cold floor where tails pass.
+fn fault_of(laid: &Laid, tails_pass: bool) -> f64 {
     let no_tails = if laid.without_tails.is_some_and(|no| no != NoTails::NoManifold) { 10.0 } else { 0.0 };
     let bad_pipe = if laid.tight_turns.is_empty() && laid.too_near.is_none() { 0.0 } else { 3.0 };
     let cold = (ENOUGH_COVERED.in_fraction() - laid.covered.in_fraction()).max(0.0);
-    no_tails + bad_pipe + 20.0 * cold
+    no_tails + bad_pipe + if tails_pass { 20.0 * cold } else { 0.0 }
 }
 
-fn laid_with(storey: &Storey, wanted: &[Wanted], tails: Tails) -> Vec<Result<Laid, NoField>> {
+/// The loops, with their tails led in one way, and how bad that is.
+fn laid_with(
+    storey: &Storey,
+    wanted: &[Wanted],
+    tails: Tails,
+    patterns: &mut Patterns,
+) -> (Vec<Result<Laid, NoField>>, f64) {
     let mut laying = Laying::new(storey, wanted, tails);
     let mut parts = laying.parts();
     laying.choose_carriers(&parts);
     let ways = laying.ways(&parts);
     laying.leave_ways_free(&mut parts, &ways);
-    let mut fields = laying.fields(&parts, &ways);
+    let mut fields = laying.fields(&parts, &ways, patterns);
     laying.splice(&parts, &mut fields);
     laying.ease(&parts, &mut fields);
-    laying.finished(&parts, fields)
+    let laid = laying.finished(&parts, fields);
+    let passed = |number: usize| parts[number].as_ref().is_ok_and(|part| part.to_tails > 0.0);
+    let tails_pass = |of_loop: usize| (0..parts.len()).any(|number| laying.loops[number] == of_loop && passed(number));
+    let faults = laid.iter().enumerate().map(|(number, laid)| match laid {
+        Ok(laid) => fault_of(laid, tails_pass(number)),
+        // The tails of others took all of its floor.
+        Err(_) if tails_pass(number) => 10.0,
+        Err(_) => 0.0,
+    });
+    let fault = faults.sum();
+    (laid, fault)
 }
 
 /// Whether an outline has more corners, or more sharp ones, than the walls of any room.
@@ -280,6 +299,7 @@ impl<'a> Laying<'a> {
         &self,
         parts: &[Result<Part, NoField>],
         ways: &[Result<Vec<Point>, NoTails>],
+        patterns: &mut Patterns,
     ) -> Vec<Result<Field, NoField>> {
         let around = |way: &Vec<Point>| Bounds::around(way.iter().copied()).wider(self.tails.apart);
         let boxes: Vec<Option<Bounds>> = ways.iter().map(|way| way.as_ref().ok().map(around)).collect();
@@ -291,7 +311,7 @@ impl<'a> Laying<'a> {
                     .or_insert_with(|| self.floor(wanted.room, wanted.least_edge.in_metres() - 0.002, 0.002, &[]));
             }
         }
-        let field = |number: usize| {
+        let mut field = |number: usize| {
             let part = parts[number].as_ref().map_err(|no| *no)?;
             let zone = self.zone(self.wanted[number].room);
             if let Some(carrier) = self.carriers[number] {
@@ -303,8 +323,18 @@ impl<'a> Laying<'a> {
             }
             let way = ways[number].as_ref();
             let entry = way.ok().and_then(|way| way.last().copied());
-            let closed = bendable(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
+            let known = patterns.entry(number).or_default();
+            let closed = match known.iter().find(|(floor, from, _)| (floor, from) == (&part.floor, &entry)) {
+                Some((.., closed)) => closed.clone(),
+                None => {
+                    let closed =
+                        bendable(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
+                    known.push((part.floor.clone(), entry, closed.clone()));
+                    closed
+                }
+            };
             let is_home = self.homes[number] == Some(self.wanted[number].room);
+            const FROM_PORT: f64 = 0.3;
             // A field that begins right at the manifold has no tails.
             let begins_there = |way: &Vec<Point>| {
                 let far: f64 = way.windows(2).map(|two| two[0].metres_to(two[1])).sum();
@@ -312,8 +342,10 @@ impl<'a> Laying<'a> {
             };
             let tails = way.map_err(|no| *no).and_then(|way| {
                 if begins_there(way) {
-                    let at = way.first().copied();
-                    return Ok((opened(&closed.line, at, part.measures.radius, self.tails.apart), (0, 0)));
+                    let line = opened(&closed.line, Some(way[0]), part.measures.radius, self.tails.apart);
+                    if line[0].metres_to(way[0]) < FROM_PORT {
+                        return Ok((line, (0, 0)));
+                    }
                 }
                 let near = Bounds::around(way.iter().chain(&closed.line).copied());
                 let others = (0..ways.len())
@@ -335,7 +367,7 @@ impl<'a> Laying<'a> {
                 }
             })
         };
-        (0..parts.len()).map(field).collect()
+        (0..parts.len()).map(&mut field).collect()
     }
 
     /// Lets the closed lines of the other pieces into the tails of their loop.
