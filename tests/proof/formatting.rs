@@ -75,24 +75,39 @@ const OF_NAMES: [&str; 23] = [
 ];
 
 pub fn prove(table: &Table) -> Proof {
-    let mut proof = Proof::default();
     let clean: BTreeSet<&str> = table.seeded.values().flatten().map(|seed| seed.design.as_str()).collect();
-    for design in clean {
-        is_same(design, &Texts::of(design), &mut proof.broken);
-    }
+    let mut texts: Vec<(Option<&str>, String, Texts)> =
+        clean.into_iter().map(|design| (None, design.to_string(), Texts::of(design))).collect();
     for (rule, seeds) in &table.seeded {
         for seed in seeds {
-            let Ok(texts) = Texts::of(&seed.design).changed(&seed.change) else { continue };
+            let Ok(changed) = Texts::of(&seed.design).changed(&seed.change) else { continue };
             // What is no whole YAML cannot be written otherwise.
-            if !yaml_tree::parse(FileId::new(0), &texts.design).faults.is_empty() {
-                continue;
-            }
-            if is_same(&format!("{rule} in {}: {:?}", seed.design, seed.change), &texts, &mut proof.broken) {
-                proof.covers.extend(name_of(rule));
+            if yaml_tree::parse(FileId::new(0), &changed.design).faults.is_empty() {
+                texts.push((Some(rule), format!("{rule} in {}: {:?}", seed.design, seed.change), changed));
             }
         }
     }
-    proof
+    let threads = std::thread::available_parallelism().map_or(1, |it| it.get());
+    let prove = |part: &[(Option<&str>, String, Texts)]| {
+        let mut proof = Proof::default();
+        for (rule, name, texts) in part {
+            if is_same(name, texts, &mut proof.broken) {
+                proof.covers.extend(rule.and_then(name_of));
+            }
+        }
+        proof
+    };
+    let mut whole = Proof::default();
+    std::thread::scope(|scope| {
+        let parts = texts.chunks(texts.len().div_ceil(threads).max(1));
+        let running: Vec<_> = parts.map(|part| scope.spawn(move || prove(part))).collect();
+        for part in running {
+            let part = part.join().unwrap();
+            whole.covers.extend(part.covers);
+            whole.broken.extend(part.broken);
+        }
+    });
+    whole
 }
 
 /// Whether every way of writing it gives the same.

@@ -13,6 +13,7 @@ pub struct Table {
     /// Rules that no seed can prove, with the reason.
     pub not_seeded: BTreeMap<String, String>,
     pub edges: BTreeMap<String, Vec<Edge>>,
+    pub steered: BTreeMap<String, Vec<Steered>>,
 }
 
 /// A fault put into a clean design.
@@ -53,6 +54,19 @@ pub struct Edge {
     pub found: Vec<String>,
 }
 
+/// A value put in the place of `?`, which takes what is worked out across its limit.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Steered {
+    #[serde(rename = "in")]
+    pub design: String,
+    pub change: BTreeMap<String, String>,
+    /// A value at which the rule is silent.
+    pub silent: String,
+    /// One at which it speaks.
+    pub found: String,
+}
+
 impl Table {
     pub fn read() -> Table {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("seeded-faults.yaml");
@@ -63,6 +77,7 @@ impl Table {
     pub fn keep(&mut self, rules: &[String]) {
         self.seeded.retain(|rule, _| rules.contains(rule));
         self.edges.retain(|rule, _| rules.contains(rule));
+        self.steered.retain(|rule, _| rules.contains(rule));
     }
 
     /// Rules that are proven by no seed and say no reason, and entries of rules that are none.
@@ -75,7 +90,8 @@ impl Table {
                 _ => {}
             }
         }
-        for rule in self.seeded.keys().chain(self.not_seeded.keys()).chain(self.edges.keys()) {
+        let edges = self.edges.keys().chain(self.steered.keys());
+        for rule in self.seeded.keys().chain(self.not_seeded.keys()).chain(edges) {
             if !RULES.iter().any(|it| it.name == rule) {
                 gaps.push(format!("{rule}: there is no such rule"));
             }
