@@ -45,7 +45,12 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
-    follows: &["flow-temperature-over-regulation", "heat-pump-flow-too-warm"],
+    follows: &[
+        "flow-temperature-over-regulation",
+        "heat-pump-flow-too-warm",
+        "screed-too-thin-over-pipe",
+        "screed-too-thin-overall",
+    ],
     file: include_str!("resilient_covering_too_warm.rs"),
     check,
     ..Rule::USUAL
@@ -85,11 +90,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mut finding = Finding::new(room.subject, room.place, message)
             .value(glue)
             .limit(&most)
-            .figure(format!("loops.{loop_name}.surface-temperature-highest"))
-            .remedy(top.thinner_rug(&room, |top| {
-                let it = inspection.workings.loops.get(at);
-                it.is_some_and(|it| glue_under(top, it).is_ok_and(|warm| warm <= bears))
-            }));
+            .figure(format!("loops.{loop_name}.surface-temperature-highest"));
+        finding.remedies.extend(top.remedies(&room, |top| {
+            let it = inspection.workings.loops.get(at);
+            it.is_some_and(|it| glue_under(top, it).is_ok_and(|warm| warm <= bears))
+        }));
         if let Some(rugs) = room.given.rugs.as_ref().filter(|_| !below.is_empty()) {
             finding = finding.related(rugs.at, "the rugs that are allowed for");
         }

@@ -41,6 +41,7 @@
 use super::prelude::*;
 use super::room_short_of_heat::RoomItem;
 use super::surface_too_warm_occupied::{cooler, warmest};
+use design::Placed;
 use engineering::heat::en1264::basic_characteristic;
 use engineering::heat::surface;
 use workings::{Gap, LoopWorkings, ValueOf};
@@ -53,7 +54,12 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "Calculated for steady design conditions by a standard-floor method; check against the maker's tested output.",
     ),
-    follows: &["flow-temperature-over-regulation", "heat-pump-flow-too-warm"],
+    follows: &[
+        "flow-temperature-over-regulation",
+        "heat-pump-flow-too-warm",
+        "screed-too-thin-over-pipe",
+        "screed-too-thin-overall",
+    ],
     file: include_str!("timber_covering_too_warm.rs"),
     check,
     ..Rule::USUAL
@@ -89,10 +95,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mut finding = Finding::new(room.subject, room.place, message)
             .value(surface)
             .limit(&most)
-            .figure(format!("loops.{loop_name}.surface-temperature-highest"))
-            .remedy(top.thinner_rug(&room, |top| {
-                inspection.workings.loops.get(at).is_some_and(|it| top.hottest(it).is_ok_and(|(warm, _)| warm <= bears))
-            }));
+            .figure(format!("loops.{loop_name}.surface-temperature-highest"));
+        finding.remedies.extend(top.remedies(&room, |top| {
+            inspection.workings.loops.get(at).is_some_and(|it| top.hottest(it).is_ok_and(|(warm, _)| warm <= bears))
+        }));
         if let Some(rugs) = room.given.rugs.as_ref().filter(|_| !below.is_empty()) {
             finding = finding.related(rugs.at, "the rugs that are allowed for");
         }
@@ -106,7 +112,7 @@ pub(super) struct Top {
     /// Of the thickest rug that the room allows for, and the room's temperature.
     rug: Option<(ThermalResistance, Temperature)>,
     /// At which the floor sensor of its zone stops the heat.
-    stops: Option<Temperature>,
+    stops: Option<Placed<Temperature>>,
 }
 
 impl Top {
@@ -115,17 +121,17 @@ impl Top {
         let rug = rug.filter(|rug| *rug > ThermalResistance::ZERO);
         let zones = inspection.design.controls.zones.values();
         let zones = zones.filter(|zone| zone.rooms.iter().any(|it| it.value.name == room.name));
-        let limits = zones.filter_map(|zone| zone.floor_sensor.as_ref()?.limit).map(|limit| limit.value);
+        let limits = zones.filter_map(|zone| zone.floor_sensor.as_ref()?.limit);
         Top {
             rug: rug.zip(room.given.temperature.map(|it| it.value)),
-            stops: limits.min_by(|one, other| one.in_celsius().total_cmp(&other.in_celsius())),
+            stops: limits.min_by(|one, other| one.value.in_celsius().total_cmp(&other.value.in_celsius())),
         }
     }
 
     /// Whether a floor sensor keeps the covering from becoming warmer than a limit, whatever the water could do. Of what lies under a rug a
     /// sensor beside it knows nothing.
     pub(super) fn is_guarded(&self, limit: Temperature) -> bool {
-        self.rug.is_none() && self.stops.is_some_and(|stops| stops <= limit)
+        self.rug.is_none() && self.stops.is_some_and(|stops| stops.value <= limit)
     }
 
     /// The top of the covering over a pipe, and the heat that passes there: under the rug, where there is one.
@@ -135,7 +141,8 @@ impl Top {
             return Ok((it.surface_temperature_highest.value()?, flux));
         };
         // Beside the rug the floor is no warmer than the sensor lets it be.
-        let stopped = self.stops.filter(|stops| *stops > room).map(|stops| basic_characteristic(stops - room));
+        let stops = self.stops.map(|stops| stops.value).filter(|stops| *stops > room);
+        let stopped = stops.map(|stops| basic_characteristic(stops - room));
         let beside = stopped.transpose()?.map_or(flux, |stopped| stopped.min(flux));
         let per_kelvin = it.characteristic.value()?.in_watts_per_square_metre_kelvin();
         let share = 1.0 / (1.0 + per_kelvin * rug.in_square_metre_kelvin_per_watt());
@@ -149,8 +156,23 @@ impl Top {
         if self.rug.is_some() { " below its rugs" } else { "" }
     }
 
+    /// What makes it cool enough under a rug.
+    pub(super) fn remedies(&self, room: &RoomItem, is_enough: impl Fn(&Top) -> bool) -> impl Iterator<Item = Remedy> {
+        self.cooler_sensor(&is_enough).into_iter().chain(self.thinner_rug(room, &is_enough))
+    }
+
+    /// The floor sensor beside the rug set so that the covering below bears the heat, in whole degrees.
+    fn cooler_sensor(&self, is_enough: impl Fn(&Top) -> bool) -> Option<Remedy> {
+        let (stops, _) = (self.stops?, self.rug?);
+        let lower = (1..6).map(|step| stops.value.in_celsius().ceil() - f64::from(step));
+        let with = |celsius: f64| Placed { value: Temperature::celsius(celsius), at: stops.at };
+        let fits = |celsius: &f64| is_enough(&Top { stops: Some(with(*celsius)), ..*self });
+        let text = format!("{:.0} °C", lower.into_iter().find(fits)?);
+        Some(Remedy::new(format!("set the floor sensor to {text}"), stops.at, text))
+    }
+
     /// The thickest rug under which the covering bears the heat, in hundredths.
-    pub(super) fn thinner_rug(&self, room: &RoomItem, is_enough: impl Fn(&Top) -> bool) -> Option<Remedy> {
+    fn thinner_rug(&self, room: &RoomItem, is_enough: impl Fn(&Top) -> bool) -> Option<Remedy> {
         let (now, temperature) = self.rug?;
         let given = room.given.rugs.as_ref()?;
         let resistance = ThermalResistance::square_metre_kelvin_per_watt;
