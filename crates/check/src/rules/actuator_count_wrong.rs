@@ -1,6 +1,6 @@
 //! A zone has an actuator for each of its loops, and its channel can switch them.
 //!
-//! A loop without an actuator is never shut; an actuator too many hangs on no valve; a channel with too many of them burns out.
+//! A loop without an actuator is never shut, and one that is to stay open for a heat pump must not have any; an actuator too many hangs on no valve; a channel with too many of them burns out.
 //!
 //! ## How it is worked out
 //! The actuators of each zone against its loops. The actuators of all zones on a channel against what one channel switches,
@@ -10,7 +10,7 @@
 //! One a loop; the maker's limit a channel: common practice, no source.
 //!
 //! ## Exceptions
-//! A zone that can never shut may have none.
+//! A zone that can never shut has none: an actuator on it would shut it.
 //!
 //! ```yaml fails
 //! controls:

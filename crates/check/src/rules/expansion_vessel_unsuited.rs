@@ -15,6 +15,10 @@
 //! installers' federation set them out. The stricter of both editions counts for what is left out, the present one for
 //! the charge that is given.
 //!
+//! ## Exceptions
+//! Where the working pressure does not lie between charge and safety valve, that is said instead. A vessel with more charge than
+//! is usual from the factory, 1 bar, is first offered less.
+//!
 //! ```yaml fails
 //! water:
 //!   working-pressure: 1.5 bar

@@ -170,11 +170,7 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         if needs.value <= MassFlow::ZERO {
             return found.not_checked(subject, &Gap::NoMethod("the loop needs no flow".into()));
         }
-        // A flow that is stated too low is said already, and no valve is to be set for it.
-        let needs = match (inspection.loop_at(*at), &worked.flow_needed) {
-            (Some(own), Ok(heat)) if super::flow_carries_too_little_heat::falls_short(inspection, &own) => heat.value,
-            _ => needs.value,
-        };
+        let Some(needs) = needed(inspection, *at) else { continue };
         let apart = gets.value / needs - 1.0;
         if apart.abs() > off.value.in_fraction() + 1e-9 {
             astray.push((apart, *at));
@@ -204,13 +200,13 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
         .value(Share::fraction(*worst))
         .limit(&off)
         .figure(format!("loops.{}.flow-as-set", name(inspection, *worst_at)));
-    for (apart, at) in &astray {
+    for (_, at) in &astray {
         let worked = &inspection.workings.loops[*at];
         let (Ok(volume), Ok(mass), Ok(gets)) = (&worked.volume_flow, &worked.flow, &worked.flow_as_set) else {
             continue;
         };
-        let gets = volume.value * (gets.value / mass.value);
-        let needs = gets / (1.0 + apart);
+        let Some(needs) = needed(inspection, *at) else { continue };
+        let (gets, needs) = (volume.value * (gets.value / mass.value), volume.value * (needs / mass.value));
         let own = Subject::Loop(*at).place(inspection.design);
         let (place, how) = match (presetting(inspection, *at), &inspection.workings.loops[*at].presetting_turns) {
             (Some(place), _) => (place, "so set".to_string()),
@@ -227,6 +223,15 @@ fn as_set(inspection: &Inspection, it: &Item<Manifold, ManifoldWorkings>, found:
     let these: Vec<usize> = astray.iter().map(|(_, at)| *at).collect();
     let finding = with_remedies(inspection, it, finding.remedy(these_set(inspection, it, &these)));
     if is_set { found.add(finding) } else { found.add_as(softer(inspection), finding) }
+}
+
+/// The flow that a loop's valve is to be set for. A flow that is stated too low is said already, and no valve is set for it.
+fn needed(inspection: &Inspection, at: usize) -> Option<MassFlow> {
+    let own = inspection.loop_at(at)?;
+    match super::flow_carries_too_little_heat::falls_short(inspection, &own) {
+        true => own.worked.flow_needed.value().ok(),
+        false => own.worked.flow.value().ok(),
+    }
 }
 
 /// The schedule gives the settings; that the design states none is no reason not to issue it.
@@ -435,6 +440,14 @@ mod tests {
         assert!(finding.related.iter().any(|it| it.message.contains("as no presetting is stated")));
         let open = set(", presetting: 0.3 m³/h", ", presetting: 1.1 m³/h", "15 kPa");
         assert_eq!(messages(&RULE, &open), std::slice::from_ref(&finding.message));
+    }
+
+    #[test]
+    fn a_loop_that_is_shut_gets_nothing() {
+        let outcome = check(&set(", presetting: 0.3 m³/h", ", presetting: 0 m³/h", "15 kPa"));
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
+        let said: Vec<&str> = finding.related.iter().map(|it| it.message.as_str()).collect();
+        assert!(said.contains(&"so set it gets 0.00 l/min of the 1.80 l/min that it needs"), "{said:?}");
     }
 
     #[test]

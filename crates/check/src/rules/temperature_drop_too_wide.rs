@@ -4,7 +4,8 @@
 //!
 //! ## How it is worked out
 //! Flow temperature less return temperature while the loop gives the heat needed, at the flow that it is set to or that the
-//! design drop asks for. A drop that is stated once for many loops is said once.
+//! design drop asks for. A drop that is stated once for many loops is said once. Where a room of theirs goes short of heat that is
+//! told here, and the remedy is the drop of the room that asks most, or the least after it that all else bears.
 //!
 //! ## Limit
 //! 10 K; 5 K is the design drop of the room that asks most, and 7 to 8 K is usual: EN 1264-3 as a university library, a
