@@ -27,14 +27,18 @@ enum Quotes {
 
 type Rewrite = fn(&str) -> String;
 
-const WAYS: [(&str, Rewrite); 8] = [
-    ("in blocks and single quotes, without comments", |text| block(&content(text), Quotes::Single)),
-    ("in braces and double quotes", |text| flow(&content(text), Quotes::Double)),
-    ("in blocks, keys from last to first", |text| {
-        block(&ordered(content(text), false, &mut |it| it.reverse()), Quotes::Few)
+const WAYS: [(&str, Rewrite); 3] = [
+    ("in blocks and single quotes, keys from last to first, without comments", |text| {
+        block(&ordered(content(text), false, &mut |it| it.reverse()), Quotes::Single)
     }),
-    ("in braces, keys in any order", |text| flow(&ordered(content(text), false, &mut shuffle(7)), Quotes::Few)),
+    ("in braces and double quotes, keys in any order", |text| {
+        flow(&ordered(content(text), false, &mut shuffle(7)), Quotes::Double)
+    }),
     ("as another editor leaves it", as_another_editor),
+];
+
+/// A fault of reading quotes the quantity that it is about; without such a fault these give the same as well.
+const UNITS: [(&str, Rewrite); 3] = [
     ("in the next unit of each kind", |text| block(&in_units(content(text), "", &other_sizes), Quotes::Few)),
     ("in the unit before", |text| {
         let before = |unit: &Unit, units| other_sizes(unit, units).into_iter().rev().collect();
@@ -127,7 +131,9 @@ fn is_same(name: &str, texts: &Texts, broken: &mut Vec<String>) -> bool {
     };
     let plain = texts.check();
     let all = all_said(&plain);
-    for (way, rewrite) in WAYS {
+    let quotes = plain.findings.iter().any(|it| it.path.is_some());
+    let units = UNITS.into_iter().filter(|_| !quotes);
+    for (way, rewrite) in WAYS.into_iter().chain(units) {
         compare(way, &all, &all_said(&rewritten(rewrite).check()));
     }
     compare("names in another order", &counted(&plain), &counted(&rewritten(IN_ANOTHER_ORDER).check()));

@@ -62,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 (message, remedies.collect())
             }
             FaultKind::WrongUnit { kind, unit, nearest, converted, accepted } => {
-                let written = inspection.text(place);
+                let written = inspection.text(place).trim_matches(['\'', '"']);
                 let (guess, remedy) = match (nearest, converted) {
                     (_, Some(converted)) => (
                         format!("; {written} is {converted}"),
