@@ -155,10 +155,13 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
         }
         None => {}
     }
-    if laid.changed_pattern {
-        assumed.push(
+    match laid.changed_pattern {
+        Some(plan::Changed::Spacing) => assumed.push(
             "it is laid as a spiral: half the spacing is under the least bend radius and leaves no room for bulbs",
-        );
+        ),
+        Some(plan::Changed::Floor) => assumed
+            .push("it is laid as a spiral: on this floor turns of a meander stay tighter than the least bend radius"),
+        None => {}
     }
     if !laid.tight_turns.is_empty() {
         assumed.push("some turns are tighter than the least bend radius: the floor leaves no room for wider ones");
@@ -168,6 +171,9 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
             plan::Uncovered::TooNarrow(_) => {
                 "under 95 % of the floor is covered: a part is too narrow for a run there and back"
             }
+            plan::Uncovered::NotPassed(_) => {
+                "under 95 % of the floor is covered: the tails do not pass all that the loop is to heat on the way"
+            }
             plan::Uncovered::CutOff(_) => "under 95 % of the floor is covered: the pattern does not reach all of it",
             plan::Uncovered::Bends(_) => "under 95 % of the floor is covered: the pipe does not bend into all of it",
             plan::Uncovered::Tails(_) => "under 95 % of the floor is covered: tails of other loops take a part of it",
@@ -175,7 +181,7 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
                 "under 95 % of the floor is covered: so close a pipe stays more than half a spacing from walls"
             }
             plan::Uncovered::Remainder => {
-                "under 95 % of the floor is covered: runs do not fit a whole number of times between the walls"
+                "under 95 % of the floor is covered: runs and bends do not fill the shape of the floor"
             }
         });
     }

@@ -13,7 +13,7 @@
 //! ## Limit
 //! 95 % of the free floor at the least, no turn tighter than the pipe bends, 10 mm between one pipe and
 //! another, the pattern that is asked for: common practice,
-//! no source.
+//! no source. A turn that is too tight, pipe too near to pipe, or under 85 % is a warning at any stage.
 //!
 //! ```yaml fails
 //! rooms:
@@ -33,7 +33,7 @@
 
 use super::departure_without_reason::listed_with;
 use super::prelude::*;
-use engineering::plan::{Laid, Uncovered};
+use engineering::plan::{Changed, Laid, Uncovered};
 
 pub static RULE: Rule = Rule {
     name: "layout-falls-short",
@@ -46,6 +46,9 @@ pub static RULE: Rule = Rule {
 };
 
 const LEAST: Limit = Limit { name: "laid-out", value: "95 %", source: "common practice, no source" };
+
+/// Less than this is a warning at any stage.
+const FAR_SHORT: Share = Share::percent(85.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get(&RULE, inspection);
@@ -92,9 +95,17 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 near.at.x, near.at.y
             ));
         }
-        if laid.changed_pattern {
-            short.push("is a spiral, as the pipe does not bend to a meander at its spacing".into());
-            helps.push("a wider spacing");
+        match laid.changed_pattern {
+            Some(Changed::Spacing) => {
+                short.push("is a spiral, as the pipe does not bend to a meander at its spacing".into());
+                helps.push("a wider spacing");
+            }
+            Some(Changed::Floor) => {
+                short.push(
+                    "is a spiral, as turns of a meander on this floor would be tighter than the pipe bends".into(),
+                );
+            }
+            None => {}
         }
         if !tight.is_empty() || laid.too_near.is_some() {
             helps.push("another place of the manifold");
@@ -118,8 +129,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 }
             }
         }
-        let spiral = laid.changed_pattern.then(|| Remedy::new("ask for a spiral", layout.at, "spiral"));
-        found.add(finding.remedy(spiral));
+        let spiral = laid.changed_pattern.map(|_| Remedy::new("ask for a spiral", layout.at, "spiral"));
+        // Nobody could lay that, however early it is.
+        let is_grave =
+            !tight.is_empty() || laid.too_near.is_some() || cold.iter().any(|(_, covered)| *covered < FAR_SHORT);
+        let weight = match RULE.weight(inspection.design.stage()) {
+            Hint if is_grave => Warning,
+            usual => usual,
+        };
+        found.add_as(weight, finding.remedy(spiral));
     }
 }
 

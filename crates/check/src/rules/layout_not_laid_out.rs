@@ -113,6 +113,13 @@ fn without_tails(inspection: &Inspection, ways: &Ways, it: &Item<Loop, LoopWorki
     let (from, to) = (manifold.map_or("its place", |it| it.0), room.map_or("its room", |it| it.0));
     let at = manifold.and_then(|(_, it)| it.value.at).map(|at| point(at.value));
     let sleeves = it.given.sleeves.iter().filter_map(|sleeve| Some(sleeve.value.0.at.as_ref()?.value.name.as_str()));
+    if at.is_some_and(|at| !ways.is_near_a_room(at)) {
+        return format!(
+            "loop {} is laid out without its tails: manifold {from} stands in none of the rooms that are drawn, and in no wall \
+             of theirs; another place of it, or the outline of the room that it stands in, would lead them",
+            it.name
+        );
+    }
     match at.zip(it.worked.rooms.first()).is_some_and(|(at, &room)| ways.lead(inspection, at, room, sleeves)) {
         true => format!(
             "loop {} is laid out without its tails: other pipe or what must stay clear is in the way from manifold {from} to \
@@ -175,6 +182,12 @@ impl<'i> Ways<'i> {
             ways.doorways.entry(other).or_default().insert(one);
         }
         ways
+    }
+
+    /// Whether a place lies in a room, or no farther from one than a manifold hangs in its wall.
+    fn is_near_a_room(&self, at: Point) -> bool {
+        const IN_A_WALL: Length = Length::metres(1.0);
+        (0..self.rooms.len()).any(|room| self.areas.outline(room).straight_distance(at) <= IN_A_WALL)
     }
 
     /// The two rooms beside a wall, so far along it.
@@ -266,6 +279,34 @@ walls: {W1: {line: [[5.05, 0], [5.05, 4]], thickness: 100 mm}}
         let said = messages(&RULE, &text);
         assert_eq!(said.len(), 1, "{said:?}");
         assert!(said[0].contains("is in the way from manifold M1 to hall"), "{said:?}");
+    }
+
+    /// Five pairs in a doorway for two.
+    #[test]
+    fn more_tails_than_fit_through_a_doorway_are_counted() {
+        let loops: String = (1..=5)
+            .map(|at| {
+                format!(
+                    "  L{at}: {{manifold: M1, port: {at}, room: hall, pipe: PEX-16, spacing: 150 mm, layout: spiral}}\n"
+                )
+            })
+            .collect();
+        let text = format!(
+            "{ROOMS}openings: {{D1: {{wall: W1, from: 1.5 m, to: 1.8 m}}}}\nmanifolds: {{M1: {{at: [6.05, 1.65], ports: 6}}}}\nloops:\n{loops}"
+        );
+        let said = messages(&RULE, &text);
+        let counted = "5 pairs of tails have to pass the doorway of 300 mm between";
+        assert!(said.iter().any(|it| it.contains(counted) && it.contains(", and 2 fit there")), "{said:?}");
+    }
+
+    /// Outside of all rooms: no way leads from there, and it is told once for each loop.
+    #[test]
+    fn a_manifold_out_of_every_room_is_told() {
+        for at in ["at: [20, 20], ", "at: [-5, 2], "] {
+            let said = said(at, "", "");
+            assert_eq!(said.len(), 1, "{said:?}");
+            assert!(said[0].contains("manifold M1 stands in none of the rooms"), "{said:?}");
+        }
     }
 
     #[test]

@@ -39,7 +39,7 @@ pub use clearance::Clearance;
 pub use coverage::{Coverage, Gap, coverage};
 pub use free_area::{free_area, overlap, overlaps};
 pub use layout::{
-    ENOUGH_COVERED, EdgeZone, Floor, Laid, NoField, NoTails, Passage as TailPassage, Pattern, Storey, TooNear,
+    Changed, ENOUGH_COVERED, EdgeZone, Floor, Laid, NoField, NoTails, Passage as TailPassage, Pattern, Storey, TooNear,
     Uncovered, Wanted, lay_out,
 };
 pub use lines::{Contact, Line, LinePoint, Lines, Meeting, Meetings};

@@ -109,8 +109,8 @@ pub struct Laid {
     pub route: Route,
     /// Why the tails are not in the route, if they are not.
     pub without_tails: Option<NoTails>,
-    /// Whether it is laid as a spiral because a meander, as asked for, cannot be bent.
-    pub changed_pattern: bool,
+    /// Why it is laid as a spiral, if a meander is asked for.
+    pub changed_pattern: Option<Changed>,
     /// The spacing at which its runs fit the floor, on average.
     pub spacing: Length,
     /// Turns that the pipe cannot be bent to.
@@ -127,6 +127,15 @@ pub struct Laid {
 
 /// Where less of the free floor is covered, it is said why.
 pub const ENOUGH_COVERED: Share = Share::percent(95.0);
+
+/// Why a spiral is laid for a meander.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Changed {
+    /// Half the spacing is under the least bend, and there is no room for bulbs.
+    Spacing,
+    /// The turns of a meander stay too tight on this floor.
+    Floor,
+}
 
 /// Why tails were not led.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -166,6 +175,8 @@ impl fmt::Display for NoTails {
 pub enum Uncovered {
     /// Floor too narrow for a run there and back.
     TooNarrow(Area),
+    /// Floor of other rooms or bays of the loop that its tails do not pass.
+    NotPassed(Area),
     /// Floor that the pattern could not reach.
     CutOff(Area),
     /// Floor into which the pipe does not bend.
@@ -174,7 +185,7 @@ pub enum Uncovered {
     Tails(Area),
     /// The first run has to lie so far from the wall.
     Edge(Length),
-    /// Runs do not fit a whole number of times between the walls.
+    /// Runs do not fit a whole number of times between the walls, and bends leave corners.
     Remainder,
 }
 
@@ -182,11 +193,14 @@ impl fmt::Display for Uncovered {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         match self {
             Uncovered::TooNarrow(area) => write!(f, "{area} of the floor is too narrow for a run there and back"),
+            Uncovered::NotPassed(area) => {
+                write!(f, "its tails do not pass {area} of the floor that it is to heat on the way")
+            }
             Uncovered::CutOff(area) => write!(f, "the pattern does not reach {area} of the floor"),
             Uncovered::Bends(area) => write!(f, "the pipe does not bend into {area} of the floor"),
             Uncovered::Tails(area) => write!(f, "{area} of the floor is left to tails of other loops, which warm it"),
             Uncovered::Edge(edge) => write!(f, "the pipe stays {edge} from walls and from what must be kept clear"),
-            Uncovered::Remainder => f.write_str("runs do not fit a whole number of times between the walls"),
+            Uncovered::Remainder => f.write_str("its runs and bends do not fill the shape of the floor"),
         }
     }
 }

@@ -10,8 +10,9 @@ use super::near::{self, Pipe, bent};
 use super::tails::strip;
 use super::zone::Zone;
 use super::{
-    Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS, Measures, NoField, NoTails,
-    Passage, ROOMY, ROUNDING, Storey, TooNear, USUAL_EDGE, Uncovered, Wanted, bendable, bends, between, closed,
+    Changed, Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS, Measures, NoField,
+    NoTails, Passage, Pattern, ROOMY, ROUNDING, Storey, TooNear, USUAL_EDGE, Uncovered, Wanted, bendable, bends,
+    between, closed,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
@@ -39,11 +40,13 @@ struct Field {
     /// How many of the first and of the last points of the line are tails.
     tails: (usize, usize),
     without_tails: Option<NoTails>,
+    /// Floor of the loop's other rooms or bays that could not be let into its tails, in square metres.
+    not_passed: f64,
 }
 
 impl Field {
     fn alone(closed: Closed, line: Vec<Point>) -> Field {
-        Field { closed, line, tails: (0, 0), without_tails: None }
+        Field { closed, line, tails: (0, 0), without_tails: None, not_passed: 0.0 }
     }
 }
 
@@ -384,12 +387,13 @@ impl<'a> Laying<'a> {
                 _ => None,
             };
             let own = fields[number].as_ref().map(|field| field.closed.cut_off);
+            let is_passed = let_in.is_some();
             let (own, added) = match (&let_in, own) {
                 (Some((line, leg)), Ok(own)) => (own, Some((line.clone(), *leg))),
                 (None, Ok(_)) | (_, Err(_)) => (area, None),
             };
             if let Ok(of_loop) = &mut fields[carrier] {
-                of_loop.closed.cut_off += own;
+                *(if is_passed { &mut of_loop.closed.cut_off } else { &mut of_loop.not_passed }) += own;
                 if let Some((line, leg)) = added {
                     let more = line.len() - of_loop.line.len();
                     if leg < of_loop.tails.0 {
@@ -772,6 +776,10 @@ impl<'a> Laying<'a> {
             for number in left_out {
                 if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number]) {
                     field.without_tails = Some(NoTails::NoWay);
+                    // What was let into them goes with them.
+                    let others = (0..parts.len()).filter(|&it| self.carriers[it] == Some(number));
+                    let areas = others.filter_map(|it| parts[it].as_ref().ok()).map(|part| square_metres(&part.floor));
+                    field.not_passed = areas.sum();
                     field.line = opened(&field.closed.line, None, part.measures.radius, self.tails.apart);
                     routes[number] = route(&field.line).ok();
                 }
@@ -802,11 +810,15 @@ impl<'a> Laying<'a> {
                 too_near: too_near[carrier].map(|it| TooNear { other: it.other.map(|other| self.loops[other]), ..it }),
                 route: route.clone(),
                 without_tails: field.without_tails,
-                changed_pattern: field.closed.pattern != self.wanted[carrier].pattern,
+                changed_pattern: match (field.closed.pattern == self.wanted[carrier].pattern, part.measures.pattern) {
+                    (true, _) => None,
+                    (false, Pattern::Spiral) => Some(Changed::Spacing),
+                    (false, Pattern::Meander) => Some(Changed::Floor),
+                },
                 spacing: Length::metres(field.closed.spacing),
                 rooms,
                 covered,
-                uncovered: if covered < ENOUGH_COVERED { uncovered(part, &field.closed) } else { Vec::new() },
+                uncovered: if covered < ENOUGH_COVERED { uncovered(part, field) } else { Vec::new() },
             })
         };
         (0..loops).map(laid).collect()
@@ -843,10 +855,14 @@ fn shapes(outline: &Outline) -> Shapes {
 }
 
 /// Why so much floor is not covered: what is known to be lost, or else that runs do not fit.
-fn uncovered(part: &Part, field: &Closed) -> Vec<Uncovered> {
+fn uncovered(part: &Part, field: &Field) -> Vec<Uncovered> {
+    let Field { closed: field, not_passed, .. } = field;
     let area = square_metres(&part.floor);
     let matters = |lost: f64| lost > 0.01 * area;
     let mut reasons = Vec::new();
+    if matters(*not_passed) {
+        reasons.push(Uncovered::NotPassed(Area::square_metres(*not_passed)));
+    }
     if matters(part.too_narrow) {
         reasons.push(Uncovered::TooNarrow(Area::square_metres(part.too_narrow)));
     }

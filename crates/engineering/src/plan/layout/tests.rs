@@ -234,14 +234,14 @@ fn turns_under_the_least_bend_become_bulbs() {
     ] {
         let laid = lay(&rectangle(0.0, 0.0, 4.2, 2.75), &[], wanted(pattern, spacing, radius)).unwrap();
         assert_eq!(laid.tight_turns, [], "{pattern:?} {spacing}");
-        assert!(!laid.changed_pattern);
+        assert_eq!(laid.changed_pattern, None);
         let tightest =
             laid.route.corners().map(|corner| corner.largest_radius.in_millimetres()).fold(f64::INFINITY, f64::min);
         assert!(tightest >= radius - 1.0, "{pattern:?} {spacing}: {tightest}");
     }
     // Bulbs of 80 mm at 100 mm would touch: a spiral is laid instead.
     let laid = lay(&rectangle(0.0, 0.0, 4.2, 2.75), &[], wanted(Pattern::Meander, 100.0, 80.0)).unwrap();
-    assert!(laid.changed_pattern);
+    assert_eq!(laid.changed_pattern, Some(Changed::Spacing));
 }
 
 #[test]
