@@ -146,10 +146,12 @@ loops:
     /// EN 1264-2: at 9 K over the room a floor gives 100 W/m² (basic characteristic 8.92 x 9^1.1); the flow is for no more.
     #[test]
     fn no_flow_is_for_heat_that_no_floor_gives() {
-        let figures = figures(&HOUSE.replace("heat-loss: 600 W", "heat-loss: 6000 W"));
-        let value = |name: &str| figures[name].worked.as_ref().unwrap().value;
-        near(&figures, "loops.L1.heat-needed", 100.0 * value("loops.L1.area-served"), 1e-6);
-        near(&figures, "rooms.hall.heat-needed", 6000.0, 1e-9);
+        let with_loss = |watts: f64| figures(&HOUSE.replace("heat-loss: 600 W", &format!("heat-loss: {watts} W")));
+        let far_too_much = with_loss(6000.0);
+        near(&far_too_much, "loops.L1.heat-needed", 6000.0, 1e-9);
+        let most = 100.0 * far_too_much["loops.L1.area-served"].worked.as_ref().unwrap().value;
+        let flow = with_loss(most)["loops.L1.flow"].worked.as_ref().unwrap().value;
+        near(&far_too_much, "loops.L1.flow", flow, 1e-9);
     }
 
     /// A blend of 40 °C from a source of 60 °C takes (40 - return) / (60 - return) of the flow from it; 22 x 0.9 copper
