@@ -175,10 +175,10 @@ impl<'i> Things<'i> {
             let kind = kind(subject);
             for asked in self.asked {
                 match asked {
-                    Asked::Given(of, key) if *of == kind && underscored(key) == name => {
-                        if self.given(subject, key).is_none() {
-                            return Some(Absent { subject, gap: Gap::missing(subject, key) });
-                        }
+                    Asked::Given(of, key)
+                        if *of == kind && underscored(key) == name && self.given(subject, key).is_none() =>
+                    {
+                        return Some(Absent { subject, gap: Gap::missing(subject, key) });
                     }
                     Asked::Figure(of, figure) if *of == kind && underscored(figure) == name => {
                         match self.line(subject, figure).map(|it| &it.worked) {

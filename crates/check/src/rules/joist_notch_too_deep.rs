@@ -58,23 +58,21 @@ const HOLE: Limit =
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.floors() {
         let Some(joists) = &it.given.joists else { continue };
-        cuts(inspection, &it, joists, &joists.notches, "notch", &NOTCH, 0.07..=0.25, found);
-        cuts(inspection, &it, joists, &joists.holes, "hole", &HOLE, 0.25..=0.4, found);
+        cuts(&it, joists, &joists.notches, "notch", NOTCH.get(&RULE, inspection), 0.07..=0.25, found);
+        cuts(&it, joists, &joists.holes, "hole", HOLE.get(&RULE, inspection), 0.25..=0.4, found);
     }
 }
 
 /// Cuts of one kind: how deep of the joist, and how far from a support of its span.
 fn cuts(
-    inspection: &Inspection,
     it: &Item<Floor, FloorWorkings>,
     joists: &Joists,
     cuts: &[Placed<Cut>],
     kind: &str,
-    of_depth: &Limit,
+    share: LimitValue<Share>,
     of_span: RangeInclusive<f64>,
     found: &mut Findings,
 ) {
-    let share = of_depth.get::<Share>(&RULE, inspection);
     for cut in cuts {
         match (joists.depth, cut.size) {
             (Some(depth), Some(size)) => {

@@ -75,12 +75,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// The things that the first part of a path stands for, each with the path that is left.
 fn subjects<'p>(design: &Design, block: &str, rest: &'p str) -> Vec<(Subject, &'p str)> {
-    fn each<'p>(
+    fn each(
         count: usize,
         kind: fn(usize) -> Subject,
         position: impl Fn(&str) -> Option<usize>,
-        rest: &'p str,
-    ) -> Vec<(Subject, &'p str)> {
+        rest: &str,
+    ) -> Vec<(Subject, &str)> {
         let (name, rest) = rest.split_once('/').unwrap_or((rest, ""));
         match name {
             "*" => (0..count).map(|at| (kind(at), rest)).collect(),
