@@ -470,6 +470,67 @@ fn what_cannot_be_mended_is_left_as_it_is() {
     assert_eq!(folder.run(&["remedy", "none.ufh.yaml", "--apply"]).status, 2);
 }
 
+/// The standard is found on the way up from a design, and only there.
+#[test]
+fn a_house_standard_holds_for_the_designs_below_it() {
+    const STANDARD: &str = "format: 1\nhouse-standard: {name: Our way, guidance: 'https://rules.example/'}\nrules:\n  \
+        loop-over-maximum-length: {limits: {longest-17-mm: 40 m}}\n  flow-is-laminar: {switched-off: our floors are slow}\n\
+        own-rules:\n  ours-have-names:\n    for-each: loop\n    when: it.name.startsWith(\"L\")\n    message: loop {it.name} is {it.figure.length} \
+        long\n    guidance: A loop is named after its room.\n";
+    let folder = Folder::new("house standard")
+        .with("firm/house-standard.yaml", STANDARD)
+        .with("firm/designs/house.ufh.yaml", CLEAN)
+        .with("elsewhere/house.ufh.yaml", CLEAN);
+    let (ended, document) = folder.check_json(&["firm/designs/house.ufh.yaml"]);
+    assert_eq!(ended.status, 1, "{}", ended.out);
+    let design = &document["designs"][0];
+    let found = |rule: &str| {
+        let findings = design["findings"].as_array().expect("a list");
+        findings.iter().find(|it| it["rule"] == rule).unwrap_or_else(|| panic!("no {rule} in {}", ended.out)).clone()
+    };
+    let long = found("loop-over-maximum-length");
+    assert_eq!(long["limit"]["value"], 40.0);
+    assert_eq!(long["limit-moved"]["by-rule"], "100 m");
+    assert_eq!(long["limit-moved"]["file"], "firm/house-standard.yaml");
+    assert_eq!(long["limit-moved"]["span"]["start"]["line"], 4);
+    assert_eq!(long["guidance"], "https://rules.example/loop-over-maximum-length.html");
+    let own = found("ours-have-names");
+    assert_eq!((&own["source"], &own["group"]), (&"Our way".into(), &"house standard".into()));
+    assert_eq!(design["switched-off"][0]["rule"], "flow-is-laminar");
+    let text = folder.run(&["check", "firm", "--today", "2026-06-01"]).out;
+    assert!(text.contains("source: the house standard (firm/house-standard.yaml:4); without it 100 m: "), "{text}");
+    assert!(text.contains("firm/house-standard.yaml: nothing found"), "{text}");
+
+    // Named without a folder as well, and for the guidance of the folder that one is in.
+    let inside = Folder(folder.0.join("firm")).with("house.ufh.yaml", CLEAN);
+    assert_eq!(inside.run(&["check", "house.ufh.yaml"]).status, 1);
+    assert_eq!(inside.run(&["guidance", "ours-have-names"]).status, 0);
+
+    let (ended, _) = folder.check_json(&["elsewhere/house.ufh.yaml"]);
+    assert_eq!(ended.status, 0, "{}", ended.out);
+    let named = ["check", "elsewhere/house.ufh.yaml", "--house-standard", "firm/house-standard.yaml"];
+    assert_eq!(folder.run(&named).status, 1);
+    let ended = folder.run(&["check", "elsewhere/house.ufh.yaml", "--house-standard", "nowhere.yaml"]);
+    assert_eq!(ended.status, 2);
+    assert!(ended.err.contains("nowhere.yaml"), "{}", ended.err);
+
+    let page = folder.run(&["guidance", "ours-have-names", "--house-standard", "firm/house-standard.yaml"]);
+    assert!(
+        page.out.contains("A loop is named after its room.") && page.out.contains("it.name.startsWith"),
+        "{}",
+        page.out
+    );
+    assert_eq!(folder.run(&["guidance", "ours-have-names"]).status, 2);
+}
+
+#[test]
+fn a_house_standard_is_begun_and_changes_nothing() {
+    let folder = Folder::new("begun standard").with("house.ufh.yaml", CLEAN);
+    assert_eq!(folder.run(&["start", "house-standard.yaml"]).status, 0);
+    assert_eq!(folder.run(&["start", "house-standard.yaml"]).status, 2, "one that is there is left alone");
+    assert_eq!(folder.run(&["check", "house-standard.yaml", "house.ufh.yaml", "--fail-on", "hint"]).status, 0);
+}
+
 #[test]
 fn guidance_tells_the_rules() {
     let folder = Folder::new("guidance");
@@ -502,7 +563,7 @@ fn guidance_is_written_as_a_site() {
 #[test]
 fn schemas_are_schemas() {
     let folder = Folder::new("schemas");
-    for of in ["design", "check", "workings", "schedule"] {
+    for of in ["design", "house-standard", "check", "workings", "schedule"] {
         let ended = folder.run(&["schema", of]);
         assert_eq!(ended.status, 0);
         let schema: serde_json::Value = serde_json::from_str(&ended.out).expect("a schema is JSON");

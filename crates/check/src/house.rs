@@ -7,7 +7,7 @@ mod values;
 
 use crate::rule::Weight;
 use crate::{Guidance, RULES, Rule};
-use design::{Place, Reading, RuleSetting, Severities, Stage, nearest};
+use design::{Given, Place, Reading, RuleSetting, Severities, Stage, nearest};
 use own_rules::OwnRule;
 use std::collections::HashMap;
 pub use template::start_house_standard;
@@ -17,6 +17,8 @@ pub use template::start_house_standard;
 pub struct House {
     /// What it is called, where it says so.
     name: Option<String>,
+    /// The address at which the pages of the rules stand.
+    pages: Option<String>,
     limits: HashMap<(&'static str, &'static str), OwnLimit>,
     weights: HashMap<&'static str, [Weight; 4]>,
     switched_off: Vec<SwitchedOff>,
@@ -59,8 +61,6 @@ impl AsRef<House> for House {
     }
 }
 
-const STAGES: [Stage; 4] = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
-
 impl House {
     /// Reads a house standard by itself.
     pub fn read(path: &str, bytes: &[u8]) -> House {
@@ -70,7 +70,14 @@ impl House {
     /// Makes ready what was read of a house standard, if there is one.
     pub(crate) fn of(reading: &Reading) -> House {
         let Some(standard) = &reading.house_standard else { return House::default() };
-        let mut house = House { name: standard.head.name.as_ref().map(|it| it.value.clone()), ..House::default() };
+        let text = |given: &Given<String>| given.as_ref().map(|it| it.value.trim().to_string());
+        let mut house =
+            House { name: text(&standard.head.name), pages: text(&standard.head.guidance), ..House::default() };
+        if let Some(pages) = standard.head.guidance.as_ref().filter(|it| !is_address(&it.value)) {
+            let message = format!("`{}` is no address of pages; it begins with `https://`", pages.value);
+            house.fault(pages.at, "house-standard/guidance".into(), message, None);
+            house.pages = None;
+        }
         for (name, entry) in standard.rules.iter() {
             house.set(name, entry.name_place, &entry.value);
         }
@@ -99,6 +106,11 @@ impl House {
     /// The page of a rule, be it the program's or the house's own.
     pub fn guidance(&self, rule: &Rule) -> Guidance {
         self.own_rule(rule).map_or_else(|| Guidance::of(rule), OwnRule::page)
+    }
+
+    /// The address of a rule's page, where the house keeps the pages.
+    pub fn page_of(&self, rule: &Rule) -> Option<String> {
+        self.pages.as_ref().map(|pages| format!("{}/{}.html", pages.trim_end_matches('/'), rule.name))
     }
 
     /// What a rule's findings weigh at a stage.
@@ -147,7 +159,7 @@ impl House {
                 self.fault(entry.name_place, path(&format!("limits/{limit}")), message, near);
                 continue;
             };
-            if !rule.takes_departures {
+            if rule.stays_as_it_is() {
                 let message = format!("rule {name} guards people or the reading of the file; its limits are not moved");
                 self.fault(entry.name_place, path(&format!("limits/{limit}")), message, None);
                 continue;
@@ -166,13 +178,13 @@ impl House {
                 self.fault(own.at, path(&format!("limits/{limit}")), message, None);
             }
         }
-        let usual = STAGES.map(|stage| rule.weight(stage));
+        let usual = rule.weights;
         if let Some(off) = &setting.switched_off {
-            if !rule.takes_departures {
+            if rule.stays_as_it_is() {
                 let message = format!("rule {name} guards people or the reading of the file; it is not switched off");
                 self.fault(off.at, path("switched-off"), message, None);
-            } else if off.value.trim().is_empty() {
-                let message = "a rule is switched off for a reason, and none is given".to_string();
+            } else if ["", "true", "false", "yes", "no"].contains(&off.value.trim()) {
+                let message = "a rule is switched off for a reason in words, and none is given".to_string();
                 self.fault(off.at, path("switched-off"), message, None);
             } else {
                 self.weights.insert(rule.name, [Weight::Silent; 4]);
@@ -184,7 +196,7 @@ impl House {
         if let Some(severity) = &setting.severity {
             let weights = weights(usual, &severity.value);
             let weaker = weights.iter().zip(&usual).any(|(own, usual)| own < usual);
-            if weaker && !rule.takes_departures {
+            if weaker && rule.stays_as_it_is() {
                 let message =
                     format!("rule {name} guards people or the reading of the file; its findings do not weigh less");
                 self.fault(severity.at, path("severity"), message, None);
@@ -225,14 +237,52 @@ impl House {
     }
 }
 
-/// A rule's weights with what a house standard says of them. One word for all stages counts where the rule speaks.
+fn is_address(text: &str) -> bool {
+    let text = text.trim();
+    ["https://", "http://", "file://"].iter().any(|start| text.len() > start.len() && text.starts_with(start))
+        && !text.contains(|c: char| c.is_whitespace() || c.is_control() || matches!(c, '"' | '<' | '>'))
+}
+
+/// A rule's weights with what a house standard says of them. One word for all stages counts where the rule speaks; of words
+/// for stages each counts from its stage on, but never makes a later stage weigh less than the rule does.
 fn weights(usual: [Weight; 4], own: &Severities) -> [Weight; 4] {
     let mut weights = usual;
-    for (weight, stage) in weights.iter_mut().zip(STAGES) {
-        let speaks = *weight != Weight::Silent || matches!(own, Severities::ByStage(_));
-        if let Some(own) = own.at(stage).filter(|_| speaks) {
-            *weight = Weight::of(own);
+    let mut from_before = None;
+    for (weight, stage) in weights.iter_mut().zip(Stage::ALL) {
+        match (own, own.at(*stage).map(Weight::of)) {
+            (Severities::Always(_), Some(own)) if *weight != Weight::Silent => *weight = own,
+            (Severities::ByStage(_), Some(own)) => {
+                from_before = Some(own);
+                *weight = own;
+            }
+            (Severities::ByStage(_), None) => *weight = from_before.map_or(*weight, |before| before.max(*weight)),
+            (Severities::Always(_), _) => {}
         }
     }
     weights
+}
+
+#[cfg(test)]
+mod tests {
+    use super::House;
+
+    /// A word for a stage counts from that stage on, and never makes a later one weigh less than the rule does.
+    #[test]
+    fn a_severity_counts_from_its_stage_on() {
+        let words = |name: &str, severity: &str| {
+            let text = format!("format: 1\nrules:\n  {name}: {{severity: {severity}}}\n");
+            let house = House::read("house-standard.yaml", text.as_bytes());
+            let rule = house.rules().find(|it| it.name == name).unwrap();
+            design::Stage::ALL
+                .iter()
+                .map(|stage| format!("{:?}", house.weight(rule, *stage)))
+                .collect::<Vec<_>>()
+                .join(" ")
+        };
+        let name = "loop-pressure-drop-too-high";
+        assert_eq!(words(name, "error"), "Error Error Error Error");
+        assert_eq!(words(name, "{for-comment: error}"), "Hint Error Error Error");
+        assert_eq!(words(name, "{preliminary: silent}"), "Silent Information Warning Warning");
+        assert_eq!(words(name, "{preliminary: silent, for-construction: hint}"), "Silent Information Hint Warning");
+    }
 }

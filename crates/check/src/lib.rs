@@ -29,6 +29,17 @@ pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Se
 pub use guidance::Guidance;
 pub use house::{House, OwnLimit, SwitchedOff, start_house_standard};
 pub use inspection::{Inspection, Item};
+/// The rules that tell what could not be read.
+pub const OF_READING: [&str; 7] = [
+    "syntax-error",
+    "duplicate-name",
+    "format-version-unknown",
+    "unit-missing-or-wrong",
+    "unknown-field",
+    "unknown-reference",
+    "value-not-understood",
+];
+
 pub use limit::{Limit, LimitValue, MovedLimit};
 pub use mend::{Done, Mended, mend, weighs_enough};
 pub use remedy::{Change, Remedy};
@@ -96,6 +107,11 @@ fn look(job: &Job) -> Outcome {
     // What rests on a value that nobody would believe means nothing: it is not worked out, and rules that need it say so.
     let doubt = &rules::value_not_believable::RULE;
     let inspection = Inspection::new(&reading, &workings, &house, job.today);
+    // A house standard by itself is no design, and is not held against its own rules.
+    let is_standard = design::is_house_standard(job.path);
+    let applies = |rule: &&Rule| {
+        !is_standard || OF_READING.contains(&rule.name) || rule.name == rules::house_standard_unsound::RULE.name
+    };
     found.run(doubt, &inspection);
     let doubted = rules::value_not_believable::doubted(&inspection, found.so_far());
     if !doubted.is_empty() {
@@ -104,10 +120,10 @@ fn look(job: &Job) -> Outcome {
         reading = without;
     }
     let inspection = Inspection::new(&reading, &workings, &house, job.today);
-    for rule in house.rules().filter(|rule| !rule.after_the_others && rule.name != doubt.name) {
+    for rule in house.rules().filter(applies).filter(|rule| !rule.after_the_others && rule.name != doubt.name) {
         found.run(rule, &inspection);
     }
-    for rule in house.rules().filter(|rule| rule.after_the_others) {
+    for rule in house.rules().filter(applies).filter(|rule| rule.after_the_others) {
         found.run(rule, &inspection);
     }
     let (mut findings, not_checked) = found.into_parts();

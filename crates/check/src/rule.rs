@@ -17,6 +17,9 @@ pub struct Rule {
     pub caution: Option<&'static str>,
     /// Whether a departure may accept its findings. The few rules that guard people take none.
     pub takes_departures: bool,
+    /// Whether it keeps people from harm, so that no house standard moves its limits, makes its findings weigh less, or switches
+    /// it off. All rules of safety do, and all that take no departures.
+    pub guards_people: bool,
     /// Rules whose finding on the same thing, or on one that bears on it, brings this rule's along: it is told there then,
     /// if it is no graver.
     pub follows: &'static [&'static str],
@@ -36,11 +39,17 @@ impl Rule {
         limits: &[],
         caution: None,
         takes_departures: true,
+        guards_people: false,
         follows: &[],
         after_the_others: false,
         file: "",
         check: |_, _| {},
     };
+
+    /// Whether a house standard must leave it as it is.
+    pub fn stays_as_it_is(&self) -> bool {
+        self.guards_people || !self.takes_departures || self.group == Group::Safety
+    }
 
     /// How much a finding weighs at a stage.
     pub fn weight(&self, stage: Stage) -> Weight {

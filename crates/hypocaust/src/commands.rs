@@ -52,21 +52,10 @@ fn readable(house_standard: Option<&str>) -> Result<(), Failure> {
     files::library(path).map(|_| ()).map_err(unreadable)
 }
 
-/// The rules that tell what could not be read.
-const OF_READING: [&str; 7] = [
-    "syntax-error",
-    "duplicate-name",
-    "format-version-unknown",
-    "unit-missing-or-wrong",
-    "unknown-field",
-    "unknown-reference",
-    "value-not-understood",
-];
-
 /// What could not be read is missing from figures and drawings: says so where it does not mix with them, and by the exit
 /// status, for whoever sees only what was printed.
 fn told_what_could_not_be_read(mut outcome: Outcome) -> Status {
-    outcome.findings.retain(|finding| OF_READING.contains(&finding.rule.name));
+    outcome.findings.retain(|finding| ::check::OF_READING.contains(&finding.rule.name));
     outcome.not_checked.clear();
     outcome.departed.clear();
     if outcome.findings.is_empty() {

@@ -22,7 +22,9 @@ pub fn library(path: &Path) -> Result<Vec<u8>, String> {
 /// The house standard that designs in a folder are held against, as seen from there: the nearest on the way up, no further
 /// than the top of the repository.
 pub fn house_standard(folder: &Path) -> Option<String> {
-    let folder = std::path::absolute(folder).ok()?;
+    // A file that is named without a folder stands in this one, whose path is empty.
+    let folder = std::env::current_dir().ok()?.join(folder);
+    let folder = design::plain_path(&folder);
     for (steps, folder) in folder.ancestors().enumerate() {
         if folder.join(design::HOUSE_STANDARD).is_file() {
             return Some("../".repeat(steps) + design::HOUSE_STANDARD);

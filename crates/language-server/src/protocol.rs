@@ -306,10 +306,12 @@ fn diagnostic(shown: &Shown, uri: &Url, speech: Speech) -> Option<Diagnostic> {
         Some(DiagnosticRelatedInformation { location, message: message.to_string() })
     });
     let related: Vec<_> = if speech.related_information { related.collect() } else { Vec::new() };
+    let page = view.checked.outcome.house.page_of(finding.rule).and_then(|page| Url::parse(&page).ok());
     Some(Diagnostic {
         range: range(speech.encoding.points(text, lines, bytes.clone())),
         severity: Some(severity),
         code: Some(NumberOrString::String(finding.rule.name.to_string())),
+        code_description: page.map(|href| CodeDescription { href }),
         source: Some("hypocaust".into()),
         message: finding.message.clone(),
         related_information: (!related.is_empty()).then_some(related),

@@ -90,10 +90,16 @@ fn parts(markdown: &str) -> Vec<Part> {
 
 /// Whether a finding of a rule may be accepted, in words.
 fn departures(rule: &Rule) -> &'static str {
-    if rule.takes_departures {
-        "A finding of this rule can be accepted on purpose with an entry under `departures`."
-    } else {
-        "No departure may accept a finding of this rule."
+    match (rule.takes_departures, rule.stays_as_it_is()) {
+        (true, false) => "A finding of this rule can be accepted on purpose with an entry under `departures`.",
+        (true, true) => {
+            "A finding of this rule can be accepted on purpose with an entry under `departures`; no house standard can \
+             weaken the rule, move its limits or switch it off."
+        }
+        (false, _) => {
+            "No departure may accept a finding of this rule, and no house standard can weaken it, move its limits or \
+             switch it off."
+        }
     }
 }
 

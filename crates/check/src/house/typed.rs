@@ -40,6 +40,17 @@ const OPERATORS: [&str; 17] = [
     operators::IN,
 ];
 
+const COMPARING: [&str; 8] = [
+    operators::EQUALS,
+    operators::NOT_EQUALS,
+    operators::GREATER_EQUALS,
+    operators::LESS_EQUALS,
+    operators::GREATER,
+    operators::LESS,
+    operators::ADD,
+    operators::SUBSTRACT,
+];
+
 /// What of things an expression asks for: `given` keys of the format, and figures of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Asked {
@@ -306,12 +317,16 @@ impl Reader<'_> {
             Type::Thing(EachOf::Design) if field == "name" => {
                 Err(self.wrong(part, "the design's name is `it.given.project.name`".into()))
             }
-            Type::Thing(each) => match field {
-                "name" => Ok(Type::Any),
-                "given" => Ok(Type::Given(each)),
-                "figure" => Ok(Type::Figures(each)),
-                _ => none(self, ["name", "given", "figure"].map(String::from).to_vec(), "a thing"),
-            },
+            Type::Thing(each) => {
+                match field {
+                    "name" => Ok(Type::Any),
+                    "given" => Ok(Type::Given(each)),
+                    "figure" => Ok(Type::Figures(each)),
+                    _ if self.scopes.iter().any(|(name, _)| name == field) => Err(self
+                        .wrong(part, format!("`{field}` stands by itself: `{field}.name`, not under another thing"))),
+                    _ => none(self, ["name", "given", "figure"].map(String::from).to_vec(), "a thing"),
+                }
+            }
             Type::Given(each) => {
                 let known = keys(record(each)).filter(|it| each != EachOf::Design || BLOCKS.contains(&it.key));
                 match known {
@@ -384,14 +399,47 @@ impl Reader<'_> {
             }
             return Ok(Type::Any);
         }
+        let mut kinds = Vec::new();
         for argument in call.target.iter().map(|it| &**it).chain(&call.args) {
             // How many there are is known without looking at them.
-            match name {
+            kinds.push(match name {
                 "size" => self.read(argument)?,
                 _ => self.value(argument)?,
-            };
+            });
+        }
+        if let ([one, other], [one_is, other_is]) = (&call.args[..], &kinds[..])
+            && COMPARING.contains(&name)
+        {
+            self.same_kind(one_is, other)?;
+            self.same_kind(other_is, one)?;
         }
         Ok(Type::Any)
+    }
+
+    /// Whether something may be held against a measured value: a bare number may not, but for nothing at all, and an
+    /// amount must be of its kind.
+    fn same_kind(&self, measured: &Type, other: &IdedExpr) -> Result<(), Wrong> {
+        let Type::Shape(Shape::Quantity { kind, units }) = measured else { return Ok(()) };
+        match &other.expr {
+            Expr::Literal(LiteralValue::Int(number)) if *number.inner() != 0 && !units.contains(&"1") => Err(self
+                .wrong(
+                    other,
+                    format!(
+                        "a number without a unit is held against {kind}; write `amount(\"{} {}\")`",
+                        number.inner(),
+                        units[0]
+                    ),
+                )),
+            Expr::Call(call) if call.func_name == "amount" => match call.args.first().map(|it| &it.expr) {
+                Some(Expr::Literal(LiteralValue::String(text)))
+                    if !quantity::readings(text.inner()).iter().any(|(is, _)| is.kind == *kind) =>
+                {
+                    Err(self.wrong(other, format!("`{}` is held against {kind}", text.inner())))
+                }
+                _ => Ok(()),
+            },
+            _ => Ok(()),
+        }
     }
 
     fn walk(&mut self, part: &IdedExpr, walk: &ComprehensionExpr) -> Result<Type, Wrong> {

@@ -38,6 +38,7 @@ pub static RULE: Rule = Rule {
     weights: [Warning, Error, Error, Error],
     limits: &[EXTRA_LOW, ZONES],
     caution: Some("For planning only. A competent electrician must design and certify it."),
+    guards_people: true,
     file: include_str!("bathroom_control_in_splash_zone.rs"),
     check,
     ..Rule::USUAL

@@ -28,6 +28,7 @@ pub static RULE: Rule = Rule {
     group: Group::Electric,
     weights: [Error; 4],
     caution: Some("For planning only. A competent electrician must design and certify."),
+    guards_people: true,
     file: include_str!("electric_control_in_splash_zone.rs"),
     check,
     ..Rule::USUAL

@@ -35,6 +35,7 @@ pub static RULE: Rule = Rule {
     weights: [Warning, Warning, Error, Error],
     limits: &[GREATEST, GREATEST_WOOD],
     caution: Some("For planning only. A competent electrician must design and certify."),
+    guards_people: true,
     file: include_str!("electric_floor_sensor_missing.rs"),
     check,
     ..Rule::USUAL

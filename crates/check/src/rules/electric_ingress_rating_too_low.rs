@@ -29,6 +29,7 @@ pub static RULE: Rule = Rule {
     group: Group::Electric,
     weights: [Warning, Error, Error, Error],
     caution: Some("For planning only. A competent electrician must design and certify."),
+    guards_people: true,
     file: include_str!("electric_ingress_rating_too_low.rs"),
     check,
     ..Rule::USUAL

@@ -28,6 +28,7 @@ pub static RULE: Rule = Rule {
     group: Group::Electric,
     weights: [Warning, Error, Error, Error],
     caution: Some("For planning only. A competent electrician must design and certify."),
+    guards_people: true,
     file: include_str!("electric_load_over_circuit.rs"),
     check,
     ..Rule::USUAL

@@ -32,6 +32,7 @@ pub static RULE: Rule = Rule {
     group: Group::Electric,
     weights: [Error; 4],
     caution: Some("For planning only. A competent electrician must design and certify."),
+    guards_people: true,
     file: include_str!("electric_under_fixed_unit.rs"),
     check,
     ..Rule::USUAL

@@ -29,6 +29,7 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Warning, Warning, Warning],
     limits: &[MOST],
     caution: Some("People fall over a riser that differs; follow the local building regulation for stairs."),
+    guards_people: true,
     file: include_str!("first_stair_riser_changed.rs"),
     check,
     ..Rule::USUAL

@@ -5,7 +5,7 @@
 //!
 //! ## How it is worked out
 //! Every rule and limit that it names must be there, and a limit must be of the kind of the rule's own. Rules that guard
-//! people, or the reading of the file, cannot be switched off, moved or made to weigh less. The expressions of own rules are
+//! people, or the reading of the file, cannot be switched off, moved or made to weigh less; each says so on its page. The expressions of own rules are
 //! read and every name in them is looked up before any design is; one that still takes one kind of value for another is told
 //! when it is evaluated. Where the house standard itself is checked, the examples of its own rules are: a design under
 //! `fails` must bring the finding, and one under `passes` must not.
@@ -90,8 +90,9 @@ fn broken_claims<'r>(
     };
     let claims = rule.fails.iter().map(|it| (it, true)).chain(rule.passes.iter().map(|it| (it, false)));
     let broken = claims.filter_map(|(example, fails)| {
-        let says = |line: &str| line.starts_with("format:");
-        let head = if example.value.lines().any(says) { "" } else { "format: 1\n" };
+        let says =
+            example.value.trim_start().starts_with('{') || example.value.lines().any(|it| it.starts_with("format:"));
+        let head = if says { "" } else { "format: 1\n" };
         let text = format!("{head}{}", example.value);
         let outcome = crate::look(&Job {
             path: "example.ufh.yaml",
@@ -162,7 +163,58 @@ mod tests {
         assert_eq!(said("rules:\n  flow-is-laminar: {switched-off: our pumps are strong}\n").len(), 0);
         assert_eq!(
             said("rules:\n  flow-is-laminar: {switched-off: ' '}\n"),
-            ["a rule is switched off for a reason, and none is given"]
+            ["a rule is switched off for a reason in words, and none is given"]
+        );
+    }
+
+    #[test]
+    fn no_rule_that_guards_people_can_be_weakened() {
+        for name in [
+            "air-test-without-care",
+            "scald-guard-missing",
+            "asbestos-not-asked",
+            "pressure-test-too-low",
+            "joist-notch-too-deep",
+        ] {
+            assert_eq!(said(&format!("rules:\n  {name}: {{switched-off: we never do}}\n")).len(), 1, "{name}");
+            assert_eq!(said(&format!("rules:\n  {name}: {{severity: silent}}\n")).len(), 1, "{name}");
+            assert_eq!(said(&format!("rules:\n  {name}: {{severity: {{as-built: hint}}}}\n")).len(), 1, "{name}");
+            assert_eq!(said(&format!("rules:\n  {name}: {{severity: error}}\n")), [""; 0], "{name}");
+        }
+        let moved = said("rules:\n  scald-guard-missing: {limits: {greatest-bath-temperature: 90 °C}}\n");
+        assert!(matches!(&moved[..], [one] if one.ends_with("its limits are not moved")), "{moved:?}");
+        for reason in ["no", "false", "true"] {
+            assert_eq!(
+                said(&format!("rules:\n  velocity-too-high: {{switched-off: {reason}}}\n")).len(),
+                1,
+                "{reason}"
+            );
+        }
+    }
+
+    /// A house standard is no design: what is asked of designs is not asked of it.
+    #[test]
+    fn a_standard_is_not_held_against_itself() {
+        let text = "# house-standard.yaml\nrules:\n  checker-missing: {severity: {preliminary: error}}\nrequired: {preliminary: [project/name]}\n\
+                    own-rules:\n  ours:\n    for-each: design\n    when: '!has(it.given.water)'\n    message: no water is described\n";
+        let outcome = crate::bench::check(text);
+        assert!(outcome.findings.is_empty() && outcome.not_checked.is_empty(), "{:?}", outcome.findings);
+    }
+
+    #[test]
+    fn measured_values_are_held_against_their_like() {
+        let when = |expression: &str| {
+            said(&format!("own-rules:\n  ours:\n    for-each: loop\n    message: no\n    when: {expression}\n"))
+        };
+        assert_eq!(
+            when("it.given.spacing <= 150"),
+            ["a number without a unit is held against a length; write `amount(\"150 mm\")`"]
+        );
+        assert_eq!(when("it.given.tails > amount(\"8 kPa\")"), ["`8 kPa` is held against a length"]);
+        assert_eq!(when("it.given.tails > 0"), [""; 0]);
+        assert_eq!(
+            when("it.manifold.name == \"M1\""),
+            ["`manifold` stands by itself: `manifold.name`, not under another thing"]
         );
     }
 

@@ -45,6 +45,7 @@ pub static RULE: Rule = Rule {
     weights: [Warning, Error, Error, Error],
     limits: &[NOTCH, HOLE],
     caution: Some("Do not cut a joist beyond published limits; ask a structural engineer."),
+    guards_people: true,
     file: include_str!("joist_notch_too_deep.rs"),
     check,
     ..Rule::USUAL

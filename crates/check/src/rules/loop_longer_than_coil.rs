@@ -84,7 +84,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             Finding::new(it.subject, place, message)
                 .value(wanted)
-                .limit(&LimitValue::new(coil, LOST.source))
+                .limit(&LOST.get::<Share>(&RULE, inspection).with(coil))
                 .figure(format!("loops.{}.length", it.name))
                 .remedy(remedy)
                 .remedy(split(inspection, &it, |part| fits_a_coil(inspection, &it, part))),

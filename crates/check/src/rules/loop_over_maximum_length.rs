@@ -83,13 +83,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
         };
         let own = it.given.pipe.as_ref().and_then(|name| inspection.design.pipe(&name.value.0)?.longest_loop);
-        let (longest, source) = match own {
-            Some(own) => (own.value, "the pipe's maker, as the design gives it"),
-            None => {
-                let limit = by_diameter(pipe.outside).get::<Length>(&RULE, inspection);
-                (limit.value, limit.source)
-            }
+        let limit = match own {
+            Some(own) => LimitValue::new(own.value, "the pipe's maker, as the design gives it"),
+            None => by_diameter(pipe.outside).get(&RULE, inspection),
         };
+        let longest = limit.value;
         if length.value <= longest {
             continue;
         }
@@ -97,7 +95,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let message = format!("loop {} is {}; the longest for a {outside} pipe is {longest}", it.name, length.value);
         let mut finding = Finding::new(it.subject, it.place, message)
             .value(length.value)
-            .limit(&LimitValue::new(longest, source))
+            .limit(&limit)
             .figure(format!("loops.{}.length", it.name))
             .remedy(shared_out(inspection, &it, longest))
             .remedy(wider(inspection, &it, longest))

@@ -43,7 +43,7 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const LEAST: Limit = Limit { name: "of-each-room", value: "2 1", source: "common practice, no source" };
+const LEAST: Limit = Limit { name: "of-each-room", value: "2", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let records = &inspection.design.records;

@@ -37,6 +37,7 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Warning, Error, Error],
     limits: &[LEAST],
     caution: Some("Flues are for registered people only."),
+    guards_people: true,
     file: include_str!("pipe_too_near_flue.rs"),
     check,
     ..Rule::USUAL

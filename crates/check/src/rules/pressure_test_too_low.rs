@@ -31,6 +31,7 @@ pub static RULE: Rule = Rule {
     caution: Some(
         "A pressure test stores energy; fittings and hoses that let go have killed. Never exceed the rating of the weakest part.",
     ),
+    guards_people: true,
     file: include_str!("pressure_test_too_low.rs"),
     check,
     ..Rule::USUAL

@@ -39,12 +39,10 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const STAGES: [Stage; 4] = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
-
 fn check(inspection: &Inspection, found: &mut Findings) {
     let Some(standard) = &inspection.reading.house_standard else { return };
-    for stage in STAGES.into_iter().filter(|stage| *stage <= inspection.design.stage()) {
-        for required in standard.required.at(stage) {
+    for stage in Stage::ALL.iter().filter(|stage| **stage <= inspection.design.stage()) {
+        for required in standard.required.at(*stage) {
             let (block, rest) = required.value.split_once('/').unwrap_or((&required.value, ""));
             for (subject, rest) in subjects(inspection.design, block, rest) {
                 let (key, deeper) = rest.split_once('/').unwrap_or((rest, ""));
@@ -132,8 +130,8 @@ fn gives(value: &serde_json::Value, path: &str) -> bool {
 /// Looks at the paths that a house standard requires: each must lead somewhere in the format.
 pub(crate) fn look_at_paths(standard: &HouseStandard, faults: &mut Vec<Fault>) {
     static DESIGN: RecordInfo = Design::INFO;
-    for stage in STAGES {
-        for required in standard.required.at(stage) {
+    for stage in Stage::ALL {
+        for required in standard.required.at(*stage) {
             let parts: Vec<&str> = required.value.split('/').collect();
             let mut shape = Shape::Record(&DESIGN);
             for (at, part) in parts.iter().enumerate() {

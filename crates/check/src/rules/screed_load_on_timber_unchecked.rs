@@ -45,6 +45,7 @@ pub static RULE: Rule = Rule {
     weights: [Warning, Error, Error, Error],
     limits: &[MOST],
     caution: Some("A timber floor that is overloaded can fail; a structural engineer has to agree to the load."),
+    guards_people: true,
     file: include_str!("screed_load_on_timber_unchecked.rs"),
     check,
     ..Rule::USUAL

@@ -30,6 +30,7 @@ pub static RULE: Rule = Rule {
     group: Group::FloorConstruction,
     weights: [Hint, Information, Information, Information],
     caution: Some("Fire and sound between dwellings go by local regulations; this program does not check them."),
+    guards_people: true,
     file: include_str!("sound_or_fire_layer_missing.rs"),
     check,
     ..Rule::USUAL

@@ -83,7 +83,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 Holds::PartsOf(joists) => format!("whole parts of {joists} from joist to joist"),
             };
             let message = format!("{called} {}; floor {} holds pipe at {at}", spacing.value, floor.name);
-            let limit = LimitValue::new(nearest, TRAY.source);
+            let limit = TRAY.get::<Length>(&RULE, inspection).with(nearest);
             let module = floor.given.module.map(|module| module.at).or(floor.given.method.map(|method| method.at));
             let mut finding = Finding::new(about, spacing.at, message).value(spacing.value).limit(&limit);
             if let Some(place) = module {

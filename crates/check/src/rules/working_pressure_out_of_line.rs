@@ -94,7 +94,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         in_bar(working.value),
         in_bar(charge.value)
     );
-    let limit = LimitValue::new(least, OVER_CHARGE.source);
+    let limit = OVER_CHARGE.get::<Pressure>(&RULE, inspection).with(least);
     let finding = Finding::new(Subject::Water, working.at, message).value(working.value).limit(&limit);
     let finding =
         finding.related(charge.at, "its charge").remedy(filled).remedy(less_charge(inspection, &charge, working.value));

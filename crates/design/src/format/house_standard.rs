@@ -34,6 +34,8 @@ record! {
         "issued" issued: Given<Date>,
         /// The role of the person who answers for it.
         "agreed-by" agreed_by: Given<String>,
+        /// The address at which the firm keeps the pages that `guidance --site` writes; findings then link to them.
+        "guidance" guidance: Given<String>,
     }
 }
 
@@ -159,7 +161,8 @@ macro_rules! by_stage {
 }
 
 by_stage! {
-    /// How much a rule's findings weigh at each stage; where a stage is left out, what the rule says counts.
+    /// How much a rule's findings weigh at each stage; where a stage is left out, what is said of the one before counts, or what the
+    /// rule says if that is more.
     SeverityByStage: Given<HouseSeverity>, &Given<HouseSeverity>
 }
 

@@ -78,6 +78,8 @@ struct Finding<'o> {
     limit_moved: Option<MovedLimit<'o>>,
     value: Option<AmountShown>,
     figure: Option<&'o str>,
+    /// The address of the rule's page, where the house standard says where the pages are kept.
+    guidance: Option<String>,
     /// The file that the span is in: the design or one of its libraries.
     file: &'o str,
     span: Span,
@@ -182,6 +184,7 @@ impl<'o> Finding<'o> {
             }),
             value: finding.value.map(AmountShown::new),
             figure: finding.figure.as_deref(),
+            guidance: outcome.house.page_of(finding.rule),
             file,
             span,
             related: related.collect(),

@@ -5,7 +5,7 @@ use crate::excerpt::Excerpt;
 use crate::page::Page;
 use crate::places::Texts;
 use crate::words::{count, file_name, sentence};
-use check::{Finding, NotChecked, Outcome, Related, Rule, Source};
+use check::{Finding, NotChecked, Outcome, Related, Rule};
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity as RendererSeverity};
 use codespan_reporting::term::{Config, DisplayStyle, emit_to_write_style};
 use std::collections::{HashMap, HashSet};
@@ -56,7 +56,7 @@ fn findings(page: &mut Page, outcome: &Outcome) {
             page.push("\n");
         }
         after_one_line = !shown;
-        let (excerpt, diagnostic) = diagnostic(&texts, &outcome.sources, finding);
+        let (excerpt, diagnostic) = diagnostic(&texts, outcome, finding);
         page.turn_to(finding.severity);
         let config = if shown { &whole } else { &one_line };
         emit_to_write_style(page, config, &excerpt, &diagnostic)
@@ -67,7 +67,7 @@ fn findings(page: &mut Page, outcome: &Outcome) {
     }
 }
 
-fn diagnostic(texts: &Texts, sources: &[Source], finding: &Finding) -> (Excerpt, Diagnostic<usize>) {
+fn diagnostic(texts: &Texts, outcome: &Outcome, finding: &Finding) -> (Excerpt, Diagnostic<usize>) {
     let related = finding.related.iter().take(RELATED_SHOWN);
     let places = std::iter::once(finding.place).chain(related.clone().map(|it| it.place));
     let (excerpt, marks) = Excerpt::new(texts, places);
@@ -91,11 +91,12 @@ fn diagnostic(texts: &Texts, sources: &[Source], finding: &Finding) -> (Excerpt,
         notes.push(format!("and {}", count(more, "more place", "more places")));
     }
     if let Some(limit) = &finding.limit {
-        notes.push(format!("source: {}", sentence(&limit.whose(sources))));
+        notes.push(format!("source: {}", sentence(&limit.whose(&outcome.sources))));
     }
     if let Some(figure) = &finding.figure {
         notes.push(format!("workings: {}", sentence(figure)));
     }
+    notes.extend(outcome.house.page_of(finding.rule).map(|page| format!("guidance: {page}")));
     notes.extend(finding.rule.caution.map(|caution| format!("caution: {caution}")));
     notes.extend(finding.remedies.iter().map(|remedy| format!("remedy: {}", sentence(&remedy.title))));
     (excerpt, diagnostic.with_notes(notes))
