@@ -1,7 +1,6 @@
 //! One cause, one finding: what only follows from another finding is told with it.
 
 use crate::finding::Related;
-use crate::rules::value_not_believable;
 use crate::{Finding, Inspection};
 use std::collections::HashMap;
 use workings::Subject;
@@ -22,12 +21,7 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
             return None;
         }
         let about = bearing_on(inspection, finding.about);
-        let causes = rules.iter().flat_map(|rule| {
-            // A slip of writing bears on what it is written of; of the source and the site too much hangs on other keys.
-            let own_alone = *rule == value_not_believable::RULE.name;
-            let bears = move |it: &&Subject| !own_alone || **it == finding.about || !OF_ALL.contains(it);
-            about.iter().filter(bears).filter_map(|about| at.get(&(*rule, *about)).copied())
-        });
+        let causes = rules.iter().flat_map(|rule| about.iter().filter_map(|about| at.get(&(*rule, *about)).copied()));
         causes.filter(|cause| findings[*cause].severity >= finding.severity).min()
     };
     let causes: Vec<Option<usize>> = findings.iter().map(cause_of).collect();
@@ -39,15 +33,10 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
         at
     };
     let roots: Vec<Option<usize>> = (0..findings.len()).map(|at| causes[at].map(|_| root(at))).collect();
-    let mut told: HashMap<(usize, &str), usize> = HashMap::new();
     let mut related: Vec<(usize, Related)> = Vec::new();
     for (finding, root) in findings.iter().zip(&roots) {
         let Some(root) = *root else { continue };
-        let times = told.entry((root, finding.rule.name)).or_default();
-        *times += 1;
-        if *times == 1 {
-            related.push((root, Related { message: format!("and so {}", finding.message), place: finding.place }));
-        }
+        related.push((root, Related { message: format!("and so {}", finding.message), place: finding.place }));
     }
     for (root, related) in related {
         findings[root].related.push(related);
@@ -55,9 +44,6 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     let mut roots = roots.into_iter();
     findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
 }
-
-/// What bears on everything.
-const OF_ALL: [Subject; 3] = [Subject::HeatSource, Subject::Water, Subject::Site];
 
 /// The thing itself and what it hangs on: a loop's manifold, pipe, rooms and their floors, a room's loops, their manifolds and its
 /// floor, a manifold's loops and what they hang on, a zone's rooms, of the safety parts all manifolds and floors; all floors and

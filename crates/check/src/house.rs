@@ -164,6 +164,12 @@ impl House {
                 self.fault(entry.name_place, path(&format!("limits/{limit}")), message, None);
                 continue;
             }
+            let value = |text: &str| quantity::readings(text).first().map_or(0.0, |(_, si)| *si);
+            if value(&own.text) < 0.0 && value(by_rule.value) >= 0.0 && !own.text.contains('°') {
+                let message = format!("`{}` is less than nothing; the rule itself has {}", own.text, by_rule.value);
+                self.fault(own.at, path(&format!("limits/{limit}")), message, None);
+                continue;
+            }
             let kinds =
                 |text: &str| quantity::readings(text).into_iter().map(|(kind, _)| kind.kind).collect::<Vec<_>>();
             let wanted = kinds(by_rule.value);
@@ -205,6 +211,22 @@ impl House {
                     "a rule that is silent at every stage is switched off: say `switched-off:` and why".into();
                 self.fault(severity.at, path("severity"), message, None);
             } else {
+                let silenced = Stage::ALL.iter().zip(weights.iter().zip(&usual));
+                let silenced =
+                    silenced.filter(|(_, (own, usual))| **own == Weight::Silent && **usual != Weight::Silent);
+                let stages: Vec<&str> = silenced.map(|(stage, _)| stage.word()).collect();
+                let reason = setting.reason.as_ref().map_or("", |it| it.value.trim());
+                if !stages.is_empty() && reason.is_empty() {
+                    let message = format!(
+                        "a rule is silenced for a reason, and none is given: add `reason:` ({})",
+                        stages.join(", ")
+                    );
+                    return self.fault(severity.at, path("severity"), message, None);
+                }
+                if !stages.is_empty() {
+                    let reason = format!("{reason} (silent at {})", stages.join(", "));
+                    self.switched_off.push(SwitchedOff { rule, reason, place: severity.at });
+                }
                 self.weights.insert(rule.name, weights);
             }
         }
@@ -282,7 +304,10 @@ mod tests {
         let name = "loop-pressure-drop-too-high";
         assert_eq!(words(name, "error"), "Error Error Error Error");
         assert_eq!(words(name, "{for-comment: error}"), "Hint Error Error Error");
-        assert_eq!(words(name, "{preliminary: silent}"), "Silent Information Warning Warning");
-        assert_eq!(words(name, "{preliminary: silent, for-construction: hint}"), "Silent Information Hint Warning");
+        assert_eq!(words(name, "{preliminary: silent}, reason: too early"), "Silent Information Warning Warning");
+        assert_eq!(
+            words(name, "{preliminary: silent, for-construction: hint}, reason: x"),
+            "Silent Information Hint Warning"
+        );
     }
 }

@@ -26,7 +26,8 @@ pub fn house_standard(folder: &Path) -> Option<String> {
     let folder = std::env::current_dir().ok()?.join(folder);
     let folder = design::plain_path(&folder);
     for (steps, folder) in folder.ancestors().enumerate() {
-        if folder.join(design::HOUSE_STANDARD).is_file() {
+        // One that cannot be read is told; it must not be passed over.
+        if folder.join(design::HOUSE_STANDARD).symlink_metadata().is_ok() {
             return Some("../".repeat(steps) + design::HOUSE_STANDARD);
         }
         if folder.join(".git").exists() {

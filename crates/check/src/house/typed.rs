@@ -294,7 +294,11 @@ impl Reader<'_> {
             Expr::Call(call) => self.call(part, call),
             Expr::List(list) => {
                 for element in &list.elements {
-                    self.read(element)?;
+                    // The macros gather the elements of a list as they are.
+                    match &element.expr {
+                        Expr::Ident(name) if self.is_of_this_walk(name) => self.read(element)?,
+                        _ => self.value(element)?,
+                    };
                 }
                 Ok(Type::Any)
             }
@@ -302,6 +306,12 @@ impl Reader<'_> {
             Expr::Map(_) | Expr::Struct(_) => Err(self.wrong(part, "a block of keys is of no use here".into())),
             Expr::Unspecified => Err(self.wrong(part, "the expression cannot be read".into())),
         }
+    }
+
+    /// Whether a variable is another one at every step of the walk that is being read.
+    fn is_of_this_walk(&self, name: &str) -> bool {
+        self.depth > 0
+            && self.scopes.iter().rposition(|(variable, _)| variable == name).is_some_and(|at| at >= self.outer)
     }
 
     fn select(&mut self, part: &IdedExpr, select: &SelectExpr) -> Result<Type, Wrong> {
@@ -389,7 +399,10 @@ impl Reader<'_> {
                 self.wrong(part, format!("there is no function `{name}`{guess}: there is {}", known.join(", ")))
             );
         }
-        if name == "amount" {
+        if ["contains", "endsWith", "startsWith"].contains(&name) && call.target.is_none() {
+            return Err(self.wrong(part, format!("`{name}` stands behind a text: `it.name.{name}(\"L\")`")));
+        }
+        if name == "amount" && call.target.is_none() {
             let text = match call.args.first().map(|it| &it.expr) {
                 Some(Expr::Literal(LiteralValue::String(text))) if call.args.len() == 1 => text.inner().to_string(),
                 _ => return Err(self.wrong(part, "an amount is written out: `amount(\"90 m\")`".into())),
@@ -449,8 +462,11 @@ impl Reader<'_> {
         let element = match self.read(&walk.iter_range)? {
             Type::List(of) => *of,
             Type::Shape(Shape::List { of, .. }) => Type::Shape(*of),
-            Type::Any | Type::Shape(Shape::Either(_)) => Type::Any,
-            _ => return Err(self.wrong(&walk.iter_range, "this is not a list".into())),
+            // What is made on the way may grow with each walk: only what stands in the design is walked over.
+            _ => {
+                let message = "only a list of the design can be walked over, or what a filter leaves of it";
+                return Err(self.wrong(&walk.iter_range, message.into()));
+            }
         };
         self.read(&walk.accu_init)?;
         let before = self.scopes.len();

@@ -33,7 +33,6 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Information, Warning, Error, Error],
     limits: &[ROUNDING],
-    follows: &["value-not-believable"],
     file: include_str!("flow_carries_too_little_heat.rs"),
     check,
     ..Rule::USUAL

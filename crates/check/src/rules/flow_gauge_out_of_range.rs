@@ -45,7 +45,6 @@ pub static RULE: Rule = Rule {
     weights: [Information, Warning, Warning, Warning],
     limits: &[LEAST],
     follows: &[
-        "value-not-believable",
         "insulation-missing",
         "void-insulation-missing",
         "floor-cannot-give-this-much",

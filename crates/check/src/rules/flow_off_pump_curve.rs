@@ -42,7 +42,7 @@ pub static RULE: Rule = Rule {
     name: "flow-off-pump-curve",
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
-    follows: &["value-not-believable", "floor-cannot-give-this-much", "temperature-drop-too-narrow"],
+    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow"],
     file: include_str!("flow_off_pump_curve.rs"),
     check,
     ..Rule::USUAL

@@ -237,6 +237,12 @@ mod tests {
             when("rooms.all(r, it.given.records == it.given.records)"),
             ["within a walk over a list, only single values from outside of it can be looked at"]
         );
+        let grows = format!("[1]{}.all(m, m == m)", ".map(m, [m, m, m, m])".repeat(14));
+        assert_eq!(when(&grows), ["only a list of the design can be walked over, or what a filter leaves of it"]);
+        assert_eq!(when("rooms.map(r, r.name).all(n, n == n)").len(), 1);
+        assert_eq!(when("rooms.all(r, [rooms] == [rooms])").len(), 1);
+        assert_eq!(when("rooms.filter(r, r.name != \"a\").all(r, r.name.startsWith(\"b\"))"), [""; 0]);
+        assert_eq!(when("contains(\"a\", \"b\")").len(), 1);
         assert_eq!(when(&format!("{}true", "!".repeat(400))).len(), 1);
         assert_eq!(when(&format!("1{} > 2", " + 1".repeat(300))).len(), 1);
         assert_eq!(when(&"(".repeat(900)).len(), 1);

@@ -47,6 +47,7 @@ pub static RULE: Rule = Rule {
     weights: [Warning, Error, Error, Error],
     limits: &[SCREED, ASPHALT, GYPSUM],
     follows: &["flow-temperature-over-regulation", "heat-pump-flow-too-warm"],
+    guards_people: true,
     file: include_str!("layer_over_its_temperature_limit.rs"),
     check,
     ..Rule::USUAL

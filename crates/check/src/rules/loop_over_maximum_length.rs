@@ -56,7 +56,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Warning, Error, Error],
     limits: &[TEN, TWELVE, FOURTEEN, SEVENTEEN, TWENTY],
-    follows: &["spacing-off-module", "value-not-believable"],
+    follows: &["spacing-off-module"],
     file: include_str!("loop_over_maximum_length.rs"),
     check,
     ..Rule::USUAL

@@ -43,7 +43,6 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Information, Warning, Warning],
     limits: &[MOST],
     follows: &[
-        "value-not-believable",
         "floor-cannot-give-this-much",
         "temperature-drop-too-narrow",
         "loop-over-maximum-length",

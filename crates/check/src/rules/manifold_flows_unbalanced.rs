@@ -78,7 +78,6 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Warning, Error, Error],
     limits: &[OFF, RATIO],
     follows: &[
-        "value-not-believable",
         "floor-cannot-give-this-much",
         "temperature-drop-too-narrow",
         "temperature-drop-too-wide",

@@ -41,7 +41,6 @@ pub static RULE: Rule = Rule {
     weights: [Hint, Warning, Error, Error],
     limits: &[SHARE],
     follows: &[
-        "value-not-believable",
         "floor-cannot-give-this-much",
         "temperature-drop-too-narrow",
         "loop-over-maximum-length",

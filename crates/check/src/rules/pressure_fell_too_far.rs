@@ -26,6 +26,7 @@ pub static RULE: Rule = Rule {
     group: Group::Records,
     weights: [Error; 4],
     limits: &[GREATEST],
+    guards_people: true,
     file: include_str!("pressure_fell_too_far.rs"),
     check,
     ..Rule::USUAL

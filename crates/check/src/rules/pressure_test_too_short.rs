@@ -27,6 +27,7 @@ pub static RULE: Rule = Rule {
     group: Group::Records,
     weights: [Warning; 4],
     limits: &[LEAST],
+    guards_people: true,
     file: include_str!("pressure_test_too_short.rs"),
     check,
     ..Rule::USUAL

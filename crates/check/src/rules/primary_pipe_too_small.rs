@@ -36,12 +36,7 @@ pub static RULE: Rule = Rule {
     group: Group::Manifold,
     weights: [Hint, Information, Warning, Warning],
     limits: &[FASTEST, STEEPEST],
-    follows: &[
-        "value-not-believable",
-        "floor-cannot-give-this-much",
-        "temperature-drop-too-narrow",
-        "pressure-drop-over-pump",
-    ],
+    follows: &["floor-cannot-give-this-much", "temperature-drop-too-narrow", "pressure-drop-over-pump"],
     file: include_str!("primary_pipe_too_small.rs"),
     check,
     ..Rule::USUAL

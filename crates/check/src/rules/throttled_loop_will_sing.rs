@@ -45,7 +45,6 @@ pub static RULE: Rule = Rule {
     weights: [Silent, Information, Information, Information],
     limits: &[MOST],
     follows: &[
-        "value-not-believable",
         "floor-cannot-give-this-much",
         "temperature-drop-too-narrow",
         "velocity-too-high",

@@ -22,6 +22,7 @@ pub static RULE: Rule = Rule {
     name: "unknown-field",
     group: Group::DesignFile,
     weights: [Warning, Warning, Error, Error],
+    guards_people: true,
     file: include_str!("unknown_field.rs"),
     check,
     ..Rule::USUAL

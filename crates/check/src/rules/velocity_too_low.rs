@@ -36,7 +36,7 @@ pub static RULE: Rule = Rule {
     group: Group::Hydraulics,
     weights: [Hint, Information, Warning, Warning],
     limits: &[LEAST],
-    follows: &["value-not-believable", "flow-carries-too-little-heat", "temperature-drop-too-wide"],
+    follows: &["flow-carries-too-little-heat", "temperature-drop-too-wide"],
     file: include_str!("velocity_too_low.rs"),
     check,
     ..Rule::USUAL
