@@ -212,7 +212,7 @@ pub(crate) fn most(
     let flux = Figure::new(
         limit.heat_flux,
         "φ x B_G x (Δθ / φ)^n_G where that is characteristic x Δθ, at most φ x 100 W/m²; φ = (over-room / 9 K)^1.1",
-        "EN 1264-2, limit curve; tables as an open library carries them",
+        "EN 1264-2, limit curve; tables as public copies give them",
     )
     .with("over-room", over)
     .with_number("φ", limit.phi)
@@ -229,7 +229,7 @@ fn in_screed(laid: &Laid, pipe: &PipeWorkings, pitch: Length) -> Result<Figure<T
     let figure = Figure::new(
         found.k_h,
         "B x a_B x a_T^m_T x a_U^m_U x a_D^m_D",
-        "EN 1264-2, types A and C; tables as an open library carries them",
+        "EN 1264-2, types A and C; tables as public copies give them",
     );
     let figure = figure
         .with("spacing", pitch)

@@ -6,7 +6,7 @@
 //! ## How it is worked out
 //! The return temperature that the design states; else that of all manifolds together, mixed by what each of them takes from
 //! it, where nothing but floors is joined to the boiler. What a return of 45 °C would save is a range: between the equilibrium
-//! of flue gas at air ratio 1.25 and the curve of condensing boilers that open building simulations use. The remedy gives
+//! of flue gas at air ratio 1.25 and the curve of condensing boilers that public simulations of buildings use. The remedy gives
 //! water as warm as the floor that needs the warmest.
 //!
 //! ## Limit

@@ -7,7 +7,7 @@
 //! out is worked out from the same sum and is never too small.
 //!
 //! ## Limit
-//! The flow by EN 1264-3, as a university simulation library carries it; less 1 % for rounding.
+//! The flow by EN 1264-3, as a public copy gives it; less 1 % for rounding.
 //!
 //! Clean water and smooth pipe unless the file says otherwise.
 //!
@@ -39,7 +39,7 @@ pub static RULE: Rule = Rule {
 };
 
 const ROUNDING: Limit = Limit { name: "rounding", value: "1 %", source: "common practice, no source" };
-const SOURCE: &str = "EN 1264-3, flow from heat, as a university simulation library carries it";
+const SOURCE: &str = "EN 1264-3, flow from heat, as a public copy gives it";
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.loops() {

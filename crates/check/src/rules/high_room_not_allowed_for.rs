@@ -7,8 +7,8 @@
 //! from the fabric allows for a height of 4 m and more by 0.2 K for each metre from 1 m up to half the height: for floor heating, a figure from memory without a source.
 //!
 //! ## Limit
-//! To be asked above 3.0 m: common practice, no source (information). To be corrected from 4 m on: EN 12831-1 of 2017, as an open library
-//! of heat loads gives it; the edition of 2003 says 5 m, in two texts.
+//! To be asked above 3.0 m: common practice, no source (information). To be corrected from 4 m on: EN 12831-1 of 2017, as a public copy
+//! gives it; the edition of 2003 says 5 m, in two texts.
 //!
 //! ```yaml fails
 //! rooms:
@@ -39,7 +39,7 @@ const ASK: Limit = Limit { name: "to-be-asked", value: "3 m", source: "common pr
 const CORRECT: Limit = Limit {
     name: "to-be-corrected",
     value: "4 m",
-    source: "EN 12831-1 of 2017, as an open library of heat loads gives it; the edition of 2003 says 5 m, in two texts",
+    source: "EN 12831-1 of 2017, as a public copy gives it; the edition of 2003 says 5 m, in two texts",
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {

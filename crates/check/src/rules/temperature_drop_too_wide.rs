@@ -8,7 +8,7 @@
 //! told here, and the remedy is the drop of the room that asks most, or the least after it that all else bears.
 //!
 //! ## Limit
-//! 10 K; 5 K is the design drop of the room that asks most, and 7 to 8 K is usual: EN 1264-3 as a university library, a
+//! 10 K; 5 K is the design drop of the room that asks most, and 7 to 8 K is usual: EN 1264-3 as a public copy, a
 //! contractor's text and a trade summary give it.
 //!
 //! ## Exceptions
