@@ -3,7 +3,7 @@
 use crate::{
     Finding, Findings, Group, House, Inspection, Job, Outcome, RULES, Rule, Severity, Weight, Workings, departures,
 };
-use design::{Before, FileId, Place};
+use design::{Before, FileId, Place, Reading, Source};
 use std::collections::{HashMap, HashSet};
 use workings::Subject;
 
@@ -312,13 +312,25 @@ fn prove_together(
 fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<Vec<Finding>> {
     let reading = with_files(job, outcome, texts, |job| crate::read(job, &Before::new(&[])))?;
     let workings = Workings::default();
-    let house = House::of(&reading);
+    let other_house = house_if_changed(outcome, &reading);
+    let house = other_house.as_ref().unwrap_or(&outcome.house);
     let mut found = Findings::new(reading.design.stage());
-    let inspection = Inspection::new(&reading, &workings, &house, job.today);
+    let inspection = Inspection::new(&reading, &workings, house, job.today);
     for rule in RULES.iter().filter(|rule| rule.group == Group::DesignFile && !rule.after_the_others) {
         found.run(rule, &inspection);
     }
     Some(found.into_parts().0)
+}
+
+/// The house standard of a changed reading, made ready anew where its own text or place among the files is another: to read
+/// its expressions for every trial would cost more than many a trial.
+fn house_if_changed(outcome: &Outcome, reading: &Reading) -> Option<House> {
+    reading.house_standard.as_ref()?;
+    // It is the last file that is read, or the only one.
+    let same = |one: &Source, other: &Source| one.path == other.path && one.text == other.text;
+    let is_same = outcome.sources.len() == reading.sources.len()
+        && outcome.sources.last().zip(reading.sources.last()).is_some_and(|(one, other)| same(one, other));
+    (!is_same).then(|| House::of(reading))
 }
 
 /// How many remedies are tried out by checks: all together take about as long as one check of a megabyte. A small design has
@@ -386,8 +398,9 @@ impl<'o> Checked<'o> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
         let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.texts))?;
         let (design, workings) = (&reading.design, workings::work_out(&reading.design));
-        let house = House::of(&reading);
-        let inspection = Inspection::new(&reading, &workings, &house, self.job.today);
+        let other_house = house_if_changed(self.outcome, &reading);
+        let house = other_house.as_ref().unwrap_or(&self.outcome.house);
+        let inspection = Inspection::new(&reading, &workings, house, self.job.today);
         let say = |rules: &mut dyn Iterator<Item = &'static Rule>| {
             let mut found = Findings::new(design.stage());
             rules.for_each(|rule| found.run(rule, &inspection));
@@ -455,7 +468,6 @@ impl Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use design::Reading;
 
     /// What a text is after a change that looks at what was read of it.
     #[track_caller]

@@ -42,7 +42,7 @@ pub fn page(house: &House, rule: &Rule, coloured: bool) -> String {
         page.table(&limits(house, rule));
     }
     page.heading("How much it weighs");
-    page.table(&STAGES.map(|stage| [stage.word(), weight_word(house.weight(rule, stage))]));
+    page.table(&weights(house, rule));
     page.heading("Departures");
     page.paragraph(departures(rule));
     if let Some(caution) = rule.caution {
@@ -103,7 +103,10 @@ fn departures(rule: &Rule) -> &'static str {
     }
 }
 
-const STAGES: [Stage; 4] = [Stage::Preliminary, Stage::ForComment, Stage::ForConstruction, Stage::AsBuilt];
+/// How much a rule's findings weigh at each stage, in words.
+fn weights(house: &House, rule: &Rule) -> Vec<[&'static str; 2]> {
+    Stage::ALL.iter().map(|stage| [stage.word(), weight_word(house.weight(rule, *stage))]).collect()
+}
 
 /// How wide a page is, and how far its text stands in.
 const WIDTH: usize = 96;

@@ -1,6 +1,6 @@
 //! The pages of the rules as a small site of plain files: it needs no server, and works without scripts.
 
-use super::{Part, STAGES, parts, weight_word};
+use super::{Part, parts};
 use crate::words::escaped;
 use check::{House, Rule};
 
@@ -54,10 +54,7 @@ fn page(house: &House, rule: &Rule) -> String {
     if !rule.limits.is_empty() {
         body += &format!("<h2>The limits</h2>\n{}", table(super::limits(house, rule)));
     }
-    body += &format!(
-        "<h2>How much it weighs</h2>\n{}",
-        table(STAGES.map(|it| [it.word(), weight_word(house.weight(rule, it))]))
-    );
+    body += &format!("<h2>How much it weighs</h2>\n{}", table(super::weights(house, rule)));
     body += &format!("<h2>Departures</h2>\n<p>{}</p>\n", in_line(house, super::departures(rule)));
     if let Some(caution) = rule.caution {
         body += &format!("<aside><h2>Caution</h2>\n<p>{}</p></aside>\n", escaped(caution));
