@@ -347,6 +347,7 @@ impl std::ops::Sub<TemperatureDifference> for Temperature {
 }
 
 /// A kind of value as data, for those who learn only from a text which kind it is.
+#[derive(Debug)]
 pub struct AnyKind {
     /// The kind in plain words, with its article.
     pub kind: &'static str,
