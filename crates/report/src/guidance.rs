@@ -43,6 +43,9 @@ pub fn page(house: &House, rule: &Rule, coloured: bool) -> String {
     }
     page.heading("How much it weighs");
     page.table(&weights(house, rule));
+    if let Some(why) = switched_off(house, rule) {
+        page.paragraph(&why);
+    }
     page.heading("Departures");
     page.paragraph(departures(rule));
     if let Some(caution) = rule.caution {
@@ -106,6 +109,12 @@ fn departures(rule: &Rule) -> &'static str {
 /// How much a rule's findings weigh at each stage, in words.
 fn weights(house: &House, rule: &Rule) -> Vec<[&'static str; 2]> {
     Stage::ALL.iter().map(|stage| [stage.word(), weight_word(house.weight(rule, *stage))]).collect()
+}
+
+/// Why the house standard has a rule silent, where it has.
+fn switched_off(house: &House, rule: &Rule) -> Option<String> {
+    let off = house.switched_off().iter().find(|it| it.rule.name == rule.name)?;
+    Some(format!("Switched off by {}: {}", house.name(), off.reason))
 }
 
 /// How wide a page is, and how far its text stands in.

@@ -28,7 +28,9 @@ pub fn text(outcome: &Outcome, coloured: bool) -> Vec<u8> {
     switched_off(&mut page, outcome);
     let path = outcome.sources.first().map_or("", |source| &source.path);
     page.push_bold(&file_name(path));
-    page.push(&format!(": {}\n\n", Summary::of(outcome).sentence()));
+    let title = outcome.house.title().filter(|_| !design::is_house_standard(path));
+    let held_to = title.map(|title| format!("; held to {}", sentence(&title))).unwrap_or_default();
+    page.push(&format!(": {}{held_to}\n\n", Summary::of(outcome).sentence()));
     page.bytes
 }
 
