@@ -91,7 +91,13 @@ pub struct Outcome {
 
 /// Reads, works out and checks a design.
 pub fn check(job: &Job) -> Outcome {
-    let mut outcome = look(job);
+    check_after(job, &Workings::default())
+}
+
+/// The same as [`check`], sooner where it is known what was worked out before a change: layouts that did not change are not
+/// made anew.
+pub fn check_after(job: &Job, before: &Workings) -> Outcome {
+    let mut outcome = look_after(job, before);
     if job.remedies {
         remedy::keep_proven(job, &mut outcome);
     }
@@ -100,8 +106,12 @@ pub fn check(job: &Job) -> Outcome {
 
 /// A check without trying remedies out.
 fn look(job: &Job) -> Outcome {
+    look_after(job, &Workings::default())
+}
+
+fn look_after(job: &Job, before: &Workings) -> Outcome {
     let mut reading = read(job, &Before::new(&[]));
-    let mut workings = workings::work_out(&reading.design);
+    let mut workings = workings::work_out_after(&reading.design, before);
     let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
     // What rests on a value that nobody would believe means nothing: it is not worked out, and rules that need it say so.
@@ -116,7 +126,7 @@ fn look(job: &Job) -> Outcome {
     let doubted = rules::value_not_believable::doubted(&inspection, found.so_far());
     if !doubted.is_empty() {
         let without = read_without(job, doubted, &Before::new(&reading.sources));
-        workings = workings::work_out(&without.design);
+        workings = workings::work_out_after(&without.design, &workings);
         reading = without;
     }
     let inspection = Inspection::new(&reading, &workings, &house, job.today);

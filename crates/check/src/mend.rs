@@ -1,7 +1,7 @@
 //! Making the changes of remedies, one after the other, until none is left to make.
 
 use crate::remedy::{Checked, is_of_reading, prove_by_reading, trials};
-use crate::{Change, Finding, Group, Job, Outcome, Remedy, Rule, Severity, look};
+use crate::{Change, Finding, Group, Job, Outcome, Remedy, Rule, Severity, look, look_after};
 use design::{FileId, Stage};
 use quantity::{Quantity, Temperature};
 use std::collections::HashSet;
@@ -50,7 +50,7 @@ pub fn mend(job: &Job, wanted: impl Fn(&Finding) -> bool) -> Mended {
         done.extend(made);
         seen.insert(next.clone());
         text = next;
-        outcome = look(&of(job, &text));
+        outcome = look_after(&of(job, &text), &outcome.workings);
     }
     outcome.findings.iter_mut().for_each(|finding| finding.remedies.clear());
     Mended { text, done, left: outcome, only_slips, is_cut_short: left_to_try == 0 }

@@ -397,7 +397,8 @@ impl<'o> Checked<'o> {
     pub(crate) fn clears(&self, finding: &Finding, remedy: &Remedy) -> Option<bool> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
         let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.texts))?;
-        let (design, workings) = (&reading.design, workings::work_out(&reading.design));
+        let design = &reading.design;
+        let workings = workings::work_out_after(design, &self.outcome.workings);
         let other_house = house_if_changed(self.outcome, &reading);
         let house = other_house.as_ref().unwrap_or(&self.outcome.house);
         let inspection = Inspection::new(&reading, &workings, house, self.job.today);

@@ -148,9 +148,9 @@ fn has_tails(it: &Item<Loop, LoopWorkings>, found: &mut Findings) -> bool {
     let without = it.worked.laid.as_ref().and_then(|laid| laid.as_ref().ok()?.without_tails);
     match (without, it.worked.manifold) {
         (None, _) => return true,
-        (Some(NoTails::NoManifold), Some(manifold)) => found.missing(Subject::Manifold(manifold), "at"),
         (Some(NoTails::NoManifold), None) => found.missing(it.subject, "manifold"),
-        (Some(NoTails::NoWay | NoTails::TooMany { .. }), _) => found.missing(it.subject, "route"),
+        (Some(NoTails::NoManifold), Some(manifold)) => found.missing(Subject::Manifold(manifold), "at"),
+        (Some(_), _) => found.missing(it.subject, "route"),
     }
     false
 }
