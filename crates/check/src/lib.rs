@@ -3,9 +3,11 @@
 //! A check is a pure function of the texts and of today's date: no clock, no disk, no network, no
 //! threads. The command line and the language server call the same door and get the same findings.
 
+mod accepted;
 #[cfg(test)]
 mod bench;
 mod causes;
+pub mod compare;
 mod departures;
 mod finding;
 mod flows;
@@ -24,6 +26,7 @@ mod split;
 mod start;
 mod zones;
 
+pub use accepted::{Accepted, Entry, NotAList};
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
 pub use guidance::Guidance;
@@ -79,6 +82,8 @@ pub struct Outcome {
     pub not_checked: Vec<NotChecked>,
     /// Findings that a departure accepts, with the position of the departure in its list.
     pub departed: Vec<(Finding, usize)>,
+    /// Findings that a list of [`Accepted`] ones has set apart; the check itself knows of none.
+    pub accepted: Vec<Finding>,
     pub design: Design,
     pub workings: Workings,
     /// The house standard that it was held against.
@@ -142,7 +147,8 @@ fn look_after(job: &Job, before: &Workings) -> Outcome {
     let departed = departures::apply(&inspection, &mut findings);
     let followers = causes::gather(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
-    Outcome { findings, followers, not_checked, departed, design, workings, house, sources, is_cut_short }
+    let accepted = Vec::new();
+    Outcome { findings, followers, not_checked, departed, accepted, design, workings, house, sources, is_cut_short }
 }
 
 /// Reads what is to be checked, without the values at some places.

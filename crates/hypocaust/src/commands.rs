@@ -1,7 +1,9 @@
 //! What each command does.
 
 mod check;
+mod compare;
 mod guidance;
+mod install;
 mod plan;
 mod remedy;
 mod schedule;
@@ -15,9 +17,11 @@ use crate::files::{self, Wanted};
 use ::check::{House, Job, Outcome};
 
 pub use check::check;
+pub use compare::compare;
 pub use guidance::guidance;
+pub use install::{completions, manual};
 pub use plan::plan;
-pub use remedy::remedy;
+pub use remedy::{remedy, replace};
 pub use schedule::schedule;
 pub use schema::schema;
 pub use start::start;

@@ -57,6 +57,22 @@ pub fn page(house: &House, rule: &Rule, coloured: bool) -> String {
     page.text
 }
 
+/// A rule's page in Markdown, with its limits and its caution.
+pub fn markdown(house: &House, rule: &Rule) -> String {
+    let mut page = house.guidance(rule).page;
+    if !rule.limits.is_empty() {
+        page += "\n## The limits\n";
+        for [name, value, whose] in limits(house, rule) {
+            page += &format!("- `{name}` {value}: {whose}\n");
+        }
+    }
+    page += &format!("\n## Departures\n{}\n", departures(rule));
+    if let Some(caution) = rule.caution {
+        page += &format!("\n## Caution\n{caution}\n");
+    }
+    page
+}
+
 /// A part of a rule's page.
 enum Part {
     Heading(String),
