@@ -2,6 +2,7 @@
 
 mod check;
 mod guidance;
+mod issue;
 mod plan;
 mod remedy;
 mod schedule;
@@ -16,6 +17,7 @@ use ::check::{House, Job, Outcome};
 
 pub use check::check;
 pub use guidance::guidance;
+pub use issue::issue;
 pub use plan::plan;
 pub use remedy::remedy;
 pub use schedule::schedule;

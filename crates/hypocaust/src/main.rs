@@ -39,6 +39,7 @@ fn run(command: Command) -> Result<Status, Failure> {
         Command::Workings(wanted) => commands::workings(&wanted),
         Command::Schedule(wanted) => commands::schedule(&wanted),
         Command::Plan(wanted) => commands::plan(&wanted),
+        Command::Issue(wanted) => commands::issue(&wanted),
         Command::Remedy(wanted) => commands::remedy(&wanted),
         Command::Start(wanted) => commands::start(&wanted),
         Command::Guidance { rule, site, house_standard } => {
