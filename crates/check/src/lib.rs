@@ -45,9 +45,11 @@ pub const OF_READING: [&str; 7] = [
 
 pub use limit::{Limit, LimitValue, MovedLimit};
 pub use mend::{Done, Mended, mend, weighs_enough};
+pub use records::screed_of_floor;
 pub use remedy::{Change, Remedy};
 pub use rule::{Group, Rule, Weight};
 pub use rules::RULES;
+pub use rules::drying_time_not_programmed::days_to_dry;
 pub use rules::loop_longer_than_coil::length_to_cut;
 pub use start::{RoomWish, Size, Wishes, methods, start};
 pub use workings::{Subject, Workings};

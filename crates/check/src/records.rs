@@ -1,12 +1,12 @@
 //! What the records say of rooms and loops: when the pipe was covered, the screed, the covering.
 
 use crate::Inspection;
-use design::{Given, List, Placed, Ref, Room, Screed};
+use design::{Design, Given, List, Placed, Ref, Room, Screed};
 use engineering::heat::materials::Kind;
 use jiff::SignedDuration;
 use jiff::civil::Date;
 use quantity::Duration;
-use workings::LoopWorkings;
+use workings::{LoopWorkings, Workings};
 
 /// The days that the records give to the rooms.
 pub(crate) struct OnSite {
@@ -103,9 +103,15 @@ pub(crate) fn rooms_of<'i>(
 pub(crate) fn screed_of(inspection: &Inspection, room: usize) -> Option<Screed> {
     let worked = inspection.workings.rooms.get(room)?;
     let floor = worked.floor.filter(|_| !worked.loops.is_empty())?;
-    let layer = *inspection.workings.floors.get(floor)?.pipe_layer.as_ref().ok()?;
-    let given = inspection.design.floors.at(floor)?.1.value.layers.get(layer)?;
-    let by_material = || match inspection.workings.floors[floor].layers.get(layer)?.material?.kind {
+    screed_of_floor(inspection.design, inspection.workings, floor)
+}
+
+/// What the layer of a floor that holds the pipe is bound with; nothing where that is no screed.
+pub fn screed_of_floor(design: &Design, workings: &Workings, floor: usize) -> Option<Screed> {
+    let worked = workings.floors.get(floor)?;
+    let layer = *worked.pipe_layer.as_ref().ok()?;
+    let given = design.floors.at(floor)?.1.value.layers.get(layer)?;
+    let by_material = || match worked.layers.get(layer)?.material?.kind {
         Kind::CementScreed => Some(Screed::SandCement),
         Kind::CalciumSulphateScreed => Some(Screed::CalciumSulphate),
         Kind::MasticAsphalt => Some(Screed::MasticAsphalt),

@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use design::{Method, SourceKind};
 use jiff::civil::Date;
+use report::CAUTIONS;
 use report::findings::Form;
 use std::path::PathBuf;
 
@@ -15,28 +16,13 @@ use std::path::PathBuf;
 /// against standards and common practice. It is no substitute for a competent designer, nor for the rules in force
 /// where you build.
 #[derive(Debug, Parser)]
-#[command(name = "hypocaust", version, after_help = BEGIN, after_long_help = format!("{BEGIN}\n\n{CAUTIONS}"))]
+#[command(name = "hypocaust", version, after_help = BEGIN, after_long_help = format!("{BEGIN}\n\nCautions:\n  {}", CAUTIONS.join("\n  ")))]
 pub struct Arguments {
     #[command(subcommand)]
     pub command: Command,
 }
 
 const BEGIN: &str = "Begin with:\n  hypocaust check house.ufh.yaml";
-
-/// What can hurt people and houses, whatever the check says.
-const CAUTIONS: &str = "\
-Cautions:
-  A pass means that no rule that ran found a fault, not that the floor will be warm, sound or lawful. The tool cannot \
-see the slab, the joists, the damp or the services already there. Local rules come first.
-  Gas, oil, solid fuel, refrigerant, electrical and unvented hot-water work is for licensed people. Wet screed on \
-timber, and any cut in a joist, is for a structural engineer.
-  Pressure tests store energy. Test with water, before covering, and never beyond the rating of the weakest part; air \
-at the same pressure can kill: in steps, people out of the room, by a written method.
-  Heating water and drinking water never mix; lukewarm water is where Legionella grows, and hot water scalds.
-  A device of its own must stop water that is too hot for the floor, even if the controller or the power fails.
-  Heat no screed before its day, and measure its moisture before any covering.
-  Before an old floor is lifted or broken, ask for the asbestos survey. Do not pierce a damp-proof or radon layer.
-  Heating pipes lie where the plan says at best: do not drill, nail or screw into a heated floor.";
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
@@ -45,6 +31,7 @@ pub enum Command {
     Workings(Workings),
     Schedule(Schedule),
     Plan(Plan),
+    Issue(Issue),
     Remedy(Remedy),
     Compare(Compare),
     /// Tell the rules, or print the page of one.
@@ -290,6 +277,38 @@ pub struct Plan {
     /// Leave the findings off: a sheet for the site.
     #[arg(long)]
     pub without_findings: bool,
+}
+
+/// Write the pack that goes out with a revision: plan, schedules, screed, site, check record, calculation.
+///
+/// As one page for a browser, one PDF, the plans as SVG, the loops as CSV, and a manifest with the digest of each file and of the
+/// design that it was made from. Nothing is written while an error stands that no departure accepts. A design at the stage `as built`
+/// gives the handover pack, with what was recorded in place of what is still to be done.
+///
+/// The design is checked as on the day its project says it was issued, so that the same files give the same pack on any day; as on
+/// today if it says none, or one that is still to come.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  hypocaust issue house.ufh.yaml --out issued
+  hypocaust issue house.ufh.yaml --out issued --today 2026-05-31
+
+Exit status:
+  0  written
+  1  not written: errors stand, and are told
+  2  not written, with the reason")]
+pub struct Issue {
+    /// The design file.
+    pub file: String,
+    /// The folder for the pack; it is made if it is not there. A pack that lies there is replaced, anything else is left alone.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: String,
+    /// The house standard to hold the design against; the nearest `house-standard.yaml` on the way up from it, if left out.
+    #[arg(long, value_name = "FILE")]
+    pub house_standard: Option<String>,
+    /// The day of the check, YYYY-MM-DD; the day of issue that the design gives, if left out.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Date>,
 }
 
 /// Show what would put findings right, or put it right.

@@ -78,8 +78,13 @@ pub fn house_standard(named: Option<&str>, design: &Wanted) -> Option<String> {
         return Some(named.to_string());
     }
     let folder = design.path.parent().unwrap_or(Path::new(""));
-    let found = disk::house_standard(folder)?;
+    let found = house_standard_of_folder(folder)?;
     Some(design::plain_path(&folder.join(found)).to_string_lossy().into_owned())
+}
+
+/// The nearest house standard on the way up from a folder, as a path from there.
+pub fn house_standard_of_folder(folder: &Path) -> Option<String> {
+    disk::house_standard(folder)
 }
 
 /// What a library holds, or why it cannot be read.

@@ -41,6 +41,7 @@ fn run(command: Command) -> Result<Status, Failure> {
         Command::Workings(wanted) => commands::workings(&wanted),
         Command::Schedule(wanted) => commands::schedule(&wanted),
         Command::Plan(wanted) => commands::plan(&wanted),
+        Command::Issue(wanted) => commands::issue(&wanted),
         Command::Remedy(wanted) => commands::remedy(&wanted),
         Command::Compare(wanted) => commands::compare(&wanted),
         Command::Start(wanted) => commands::start(&wanted),

@@ -1,6 +1,7 @@
 //! What was found and worked out, as text for people, JSON for programs and drawings for the site.
 //!
-//! One module for each thing that is printed: [`findings`], [`workings`], [`schedule`], [`guidance`], [`plan`], [`remedies`], [`compare`]. Each turns values
+//! One module for each thing that is printed: [`findings`], [`workings`], [`schedule`], [`guidance`], [`plan`], [`remedies`], [`compare`],
+//! [`pack`]. Each turns values
 //! into bytes and nothing else.
 //!
 //! Absent from this crate: judgement, files, the terminal. Who prints says whether there are to be colours.
@@ -9,6 +10,7 @@ pub mod compare;
 mod excerpt;
 pub mod findings;
 pub mod guidance;
+pub mod pack;
 mod page;
 mod places;
 pub mod plan;
@@ -25,6 +27,21 @@ pub const CAUTION: &str = "This report compares a design file with stated limits
 certificate or an approval. Limits are defaults from published standards, secondary texts and trade practice, and may \
 be out of date or wrong for your country. A competent person must check the design, the site and the rules in force \
 before work begins. Findings marked “not checked” were not checked.";
+
+/// What can hurt people and houses, whatever a report says: each begins a line of its own.
+pub const CAUTIONS: [&str; 8] = [
+    "A pass means that no rule that ran found a fault, not that the floor will be warm, sound or lawful. The tool cannot see \
+     the slab, the joists, the damp or the services already there. Local rules come first.",
+    "Gas, oil, solid fuel, refrigerant, electrical and unvented hot-water work is for licensed people. Wet screed on timber, \
+     and any cut in a joist, is for a structural engineer.",
+    "Pressure tests store energy. Test with water, before covering, and never beyond the rating of the weakest part; air at \
+     the same pressure can kill: in steps, people out of the room, by a written method.",
+    "Heating water and drinking water never mix; lukewarm water is where Legionella grows, and hot water scalds.",
+    "A device of its own must stop water that is too hot for the floor, even if the controller or the power fails.",
+    "Heat no screed before its day, and measure its moisture before any covering.",
+    "Before an old floor is lifted or broken, ask for the asbestos survey. Do not pierce a damp-proof or radon layer.",
+    "Heating pipes lie where the plan says at best: do not drill, nail or screw into a heated floor.",
+];
 
 /// Checks a text, for the tests of this crate; it may name the library `pipes.yaml`.
 #[cfg(test)]

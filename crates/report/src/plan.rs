@@ -5,10 +5,10 @@
 mod building;
 mod crowd;
 mod dimensions;
-mod ink;
+pub(crate) mod ink;
 mod marks;
 mod panel;
-mod paper;
+pub(crate) mod paper;
 mod pipes;
 mod scene;
 mod sleeves;

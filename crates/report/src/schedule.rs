@@ -17,50 +17,50 @@ use std::collections::BTreeMap;
 use workings::{LoopWorkings, ManifoldWorkings, ValueOf, Worked};
 
 /// The loops of a design by manifold, and the coils that they are cut from.
-struct Schedule<'o> {
-    manifolds: Vec<Ports<'o>>,
+pub(crate) struct Schedule<'o> {
+    pub manifolds: Vec<Ports<'o>>,
     /// Loops that are joined to no manifold.
-    unjoined: Vec<Row<'o>>,
-    coils: Vec<CoilCut<'o>>,
+    pub unjoined: Vec<Row<'o>>,
+    pub coils: Vec<CoilCut<'o>>,
     /// Loops that no coil of those given holds, with what is to be cut and the longest coil.
-    too_long: Vec<TooLong<'o>>,
+    pub too_long: Vec<TooLong<'o>>,
     /// What could not be worked out, by the name of its figure, and what would let it.
-    missing: Vec<(String, String)>,
+    pub missing: Vec<(String, String)>,
 }
 
 /// A manifold and its loops, in the order of the ports.
-struct Ports<'o> {
-    name: &'o str,
-    storey: Option<&'o str>,
-    flow: Option<VolumeFlow>,
-    pressure_drop: Option<Pressure>,
-    head_needed: Option<Pressure>,
+pub(crate) struct Ports<'o> {
+    pub name: &'o str,
+    pub storey: Option<&'o str>,
+    pub flow: Option<VolumeFlow>,
+    pub pressure_drop: Option<Pressure>,
+    pub head_needed: Option<Pressure>,
     /// Whether that is the upper end of what may be needed.
-    head_is_upper_end: bool,
-    head_available: Option<Pressure>,
-    rows: Vec<Row<'o>>,
+    pub head_is_upper_end: bool,
+    pub head_available: Option<Pressure>,
+    pub rows: Vec<Row<'o>>,
 }
 
 /// A loop.
-struct Row<'o> {
-    name: &'o str,
-    port: Option<u32>,
-    rooms: Vec<&'o str>,
-    pipe: Option<&'o str>,
-    spacing: Option<Length>,
-    length: Option<Length>,
+pub(crate) struct Row<'o> {
+    pub name: &'o str,
+    pub port: Option<u32>,
+    pub rooms: Vec<&'o str>,
+    pub pipe: Option<&'o str>,
+    pub spacing: Option<Length>,
+    pub length: Option<Length>,
     /// Whether the length counts tails that nobody has laid out or stated.
-    tails_assumed: bool,
+    pub tails_assumed: bool,
     /// The length with what is lost in cutting.
-    length_to_cut: Option<Length>,
-    flow: Option<VolumeFlow>,
-    presetting: Option<Set>,
+    pub length_to_cut: Option<Length>,
+    pub flow: Option<VolumeFlow>,
+    pub presetting: Option<Set>,
     /// What it gets with the valves as they are set, where they are set or can be set to the settings of a table only.
-    flow_as_set: Option<VolumeFlow>,
-    pressure_drop: Option<Pressure>,
-    flow_temperature: Option<Temperature>,
-    return_temperature: Option<Temperature>,
-    output: Option<Power>,
+    pub flow_as_set: Option<VolumeFlow>,
+    pub pressure_drop: Option<Pressure>,
+    pub flow_temperature: Option<Temperature>,
+    pub return_temperature: Option<Temperature>,
+    pub output: Option<Power>,
 }
 
 /// How far a balancing valve is opened.
@@ -73,23 +73,23 @@ pub(crate) struct Set {
 }
 
 /// A coil of pipe and the loops that are cut from it.
-struct CoilCut<'o> {
-    pipe: &'o str,
-    size: Length,
-    pieces: Vec<(&'o str, Length)>,
-    left: Length,
+pub(crate) struct CoilCut<'o> {
+    pub pipe: &'o str,
+    pub size: Length,
+    pub pieces: Vec<(&'o str, Length)>,
+    pub left: Length,
 }
 
 /// A loop that fits in no coil.
-struct TooLong<'o> {
-    name: &'o str,
-    pipe: &'o str,
-    length: Length,
-    longest: Length,
+pub(crate) struct TooLong<'o> {
+    pub name: &'o str,
+    pub pipe: &'o str,
+    pub length: Length,
+    pub longest: Length,
 }
 
 impl<'o> Schedule<'o> {
-    fn of(outcome: &'o Outcome) -> Schedule<'o> {
+    pub fn of(outcome: &'o Outcome) -> Schedule<'o> {
         let mut missing = Vec::new();
         let (design, worked) = (&outcome.design, &outcome.workings);
         let mut unjoined = Vec::new();
@@ -201,6 +201,16 @@ pub(crate) fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Opt
             None => Set { kv: Some(it.presetting_kv.value().ok()?), turns: None, stated: false },
         },
     })
+}
+
+/// A setting for people; with a star where it is worked out.
+pub(crate) fn setting(set: &Set) -> String {
+    let setting = match (set.turns, set.kv) {
+        (Some(turns), _) => format!("{turns:.2} turns"),
+        (None, Some(kv)) => kv.to_string(),
+        (None, None) => "-".into(),
+    };
+    if set.stated { setting } else { format!("{setting} *") }
 }
 
 /// The coils of every pipe: loops that name a coil are cut from such, the others from the sizes that the pipe comes in.

@@ -38,6 +38,7 @@
 
 use super::prelude::*;
 use super::screed_too_damp_for_covering::Tests;
+use crate::House;
 use crate::records::{OnSite, day_after, days_after, screed_of};
 use design::Screed;
 use std::collections::HashSet;
@@ -78,7 +79,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         };
-        let needed = LimitValue::new(drying(inspection, thickness), SOURCE);
+        let needed = LimitValue::new(days_to_dry(inspection, thickness), SOURCE);
         let given = days_after(&covering, &laid);
         if given >= needed.value {
             continue;
@@ -110,9 +111,10 @@ fn screed_thickness(inspection: &Inspection, room: usize) -> Option<(Length, des
 }
 
 /// The days that a screed needs to dry.
-fn drying(inspection: &Inspection, thickness: Length) -> Duration {
-    let (quick, slow) = (QUICK.get::<Duration>(&RULE, inspection).value, SLOW.get::<Duration>(&RULE, inspection).value);
-    let quickly = thickness.min(QUICK_TO.get(&RULE, inspection).value).max(Length::ZERO);
+pub fn days_to_dry(house: impl AsRef<House>, thickness: Length) -> Duration {
+    let house = house.as_ref();
+    let (quick, slow) = (QUICK.get::<Duration>(&RULE, house).value, SLOW.get::<Duration>(&RULE, house).value);
+    let quickly = thickness.min(QUICK_TO.get(&RULE, house).value).max(Length::ZERO);
     let further = (thickness - quickly).max(Length::ZERO);
     quick * quickly.in_millimetres() + slow * further.in_millimetres()
 }
@@ -128,7 +130,7 @@ mod tests {
         let (reading, workings, house) = Default::default();
         let inspection = Inspection::new(&reading, &workings, &house, jiff::civil::date(2026, 6, 1));
         let near = |mm: f64, days: f64| {
-            (drying(&inspection, Length::millimetres(mm)) - Duration::days(days)).abs() < Duration::minutes(1.0)
+            (days_to_dry(&inspection, Length::millimetres(mm)) - Duration::days(days)).abs() < Duration::minutes(1.0)
         };
         assert!(near(50.0, 60.0) && near(40.0, 40.0) && near(35.0, 35.0) && near(-1.0, 0.0));
     }

@@ -1,6 +1,6 @@
 //! The schedule for people.
 
-use super::{CoilCut, Ports, Row, Schedule, Set, TooLong};
+use super::{CoilCut, Ports, Row, Schedule, TooLong, setting};
 use crate::summary::Summary;
 use crate::words::{sentence, wrapped};
 use check::Outcome;
@@ -146,15 +146,6 @@ fn row(row: &Row) -> [String; HEAD.len()] {
         value(row.return_temperature),
         value(row.output),
     ]
-}
-
-fn setting(set: &Set) -> String {
-    let setting = match (set.turns, set.kv) {
-        (Some(turns), _) => format!("{turns:.2} turns"),
-        (None, Some(kv)) => kv.to_string(),
-        (None, None) => "-".into(),
-    };
-    if set.stated { setting } else { format!("{setting} *") }
 }
 
 fn coil(coil: &CoilCut) -> String {
