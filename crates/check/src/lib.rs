@@ -3,6 +3,7 @@
 //! A check is a pure function of the texts and of today's date: no clock, no disk, no network, no
 //! threads. The command line and the language server call the same door and get the same findings.
 
+mod asked;
 #[cfg(test)]
 mod bench;
 mod causes;
@@ -24,6 +25,7 @@ mod split;
 mod start;
 mod zones;
 
+pub use asked::{Moved, There, departure, draw_layout, is_safe_to_mend, move_to_library, split_loop};
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
 pub use guidance::Guidance;
@@ -93,14 +95,34 @@ pub struct Outcome {
 pub fn check(job: &Job) -> Outcome {
     let mut outcome = look(job);
     if job.remedies {
-        remedy::keep_proven(job, &mut outcome);
+        remedy::keep_proven(job, &mut outcome, &|| false);
     }
     outcome
 }
 
+/// The same, but given up as soon as it need not be made any more: `stop` is asked between rules and between trials.
+pub fn check_until(job: &Job, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+    let mut outcome = look_until(job, stop)?;
+    if job.remedies {
+        remedy::keep_proven(job, &mut outcome, stop);
+    }
+    (!stop()).then_some(outcome)
+}
+
 /// A check without trying remedies out.
 fn look(job: &Job) -> Outcome {
+    match look_until(job, &|| false) {
+        Some(outcome) => outcome,
+        None => unreachable!("nobody stops it"),
+    }
+}
+
+/// A check without trying remedies out, if nobody stops it.
+fn look_until(job: &Job, stop: &dyn Fn() -> bool) -> Option<Outcome> {
     let mut reading = read(job, &Before::new(&[]));
+    if stop() {
+        return None;
+    }
     let mut workings = workings::work_out(&reading.design);
     let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
@@ -121,6 +143,9 @@ fn look(job: &Job) -> Outcome {
     }
     let inspection = Inspection::new(&reading, &workings, &house, job.today);
     for rule in house.rules().filter(applies).filter(|rule| !rule.after_the_others && rule.name != doubt.name) {
+        if stop() {
+            return None;
+        }
         found.run(rule, &inspection);
     }
     for rule in house.rules().filter(applies).filter(|rule| rule.after_the_others) {
@@ -132,7 +157,7 @@ fn look(job: &Job) -> Outcome {
     let departed = departures::apply(&inspection, &mut findings);
     let followers = causes::gather(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
-    Outcome { findings, followers, not_checked, departed, design, workings, house, sources, is_cut_short }
+    Some(Outcome { findings, followers, not_checked, departed, design, workings, house, sources, is_cut_short })
 }
 
 /// Reads what is to be checked, without the values at some places.
