@@ -4,6 +4,7 @@
 //! threads. The command line and the language server call the same door and get the same findings.
 
 mod accepted;
+mod asked;
 #[cfg(test)]
 mod bench;
 mod causes;
@@ -27,6 +28,7 @@ mod start;
 mod zones;
 
 pub use accepted::{Accepted, Entry, NotAList};
+pub use asked::{Moved, There, departure, draw_layout, is_safe_to_mend, move_to_library, split_loop};
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
 pub use guidance::Guidance;
@@ -98,17 +100,20 @@ pub struct Outcome {
 
 /// Reads, works out and checks a design.
 pub fn check(job: &Job) -> Outcome {
-    check_after(job, &Workings::default())
+    match check_until(job, &Workings::default(), &|| false) {
+        Some(outcome) => outcome,
+        None => unreachable!("nobody stops it"),
+    }
 }
 
-/// The same as [`check`], sooner where it is known what was worked out before a change: layouts that did not change are not
-/// made anew.
-pub fn check_after(job: &Job, before: &Workings) -> Outcome {
-    let mut outcome = look_after(job, before);
+/// The same, sooner where it is known what was worked out `before` a change: layouts that did not change are not made anew. It is
+/// given up as soon as it need not be made any more: `stop` is asked between rules and between trials.
+pub fn check_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+    let mut outcome = look_until(job, before, stop)?;
     if job.remedies {
-        remedy::keep_proven(job, &mut outcome);
+        remedy::keep_proven(job, &mut outcome, stop);
     }
-    outcome
+    (!stop()).then_some(outcome)
 }
 
 /// A check without trying remedies out.
@@ -116,8 +121,20 @@ fn look(job: &Job) -> Outcome {
     look_after(job, &Workings::default())
 }
 
+/// The same, after a check of a text that differs little: layouts that did not change are not made anew.
 fn look_after(job: &Job, before: &Workings) -> Outcome {
+    match look_until(job, before, &|| false) {
+        Some(outcome) => outcome,
+        None => unreachable!("nobody stops it"),
+    }
+}
+
+/// A check without trying remedies out, if nobody stops it.
+fn look_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<Outcome> {
     let mut reading = read(job, &Before::new(&[]));
+    if stop() {
+        return None;
+    }
     let mut workings = workings::work_out_after(&reading.design, before);
     let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
@@ -138,6 +155,9 @@ fn look_after(job: &Job, before: &Workings) -> Outcome {
     }
     let inspection = Inspection::new(&reading, &workings, &house, job.today);
     for rule in house.rules().filter(applies).filter(|rule| !rule.after_the_others && rule.name != doubt.name) {
+        if stop() {
+            return None;
+        }
         found.run(rule, &inspection);
     }
     for rule in house.rules().filter(applies).filter(|rule| rule.after_the_others) {
@@ -150,7 +170,7 @@ fn look_after(job: &Job, before: &Workings) -> Outcome {
     let followers = causes::gather(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
     let accepted = Vec::new();
-    Outcome { findings, followers, not_checked, departed, accepted, design, workings, house, sources, is_cut_short }
+    Some(Outcome { findings, followers, not_checked, departed, accepted, design, workings, house, sources, is_cut_short })
 }
 
 /// Reads what is to be checked, without the values at some places.

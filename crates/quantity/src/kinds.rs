@@ -357,6 +357,17 @@ pub struct AnyKind {
     pub shown: fn(f64) -> String,
 }
 
+impl AnyKind {
+    /// Its units, each in its usual spelling.
+    pub fn usual_units(&self) -> impl Iterator<Item = &'static Unit> {
+        let units = self.units;
+        let is_first = move |at: usize, unit: &Unit| {
+            !units[..at].iter().any(|it| (it.factor, it.offset) == (unit.factor, unit.offset))
+        };
+        units.iter().enumerate().filter(move |(at, unit)| is_first(*at, unit)).map(|(_, unit)| unit)
+    }
+}
+
 macro_rules! any_kinds {
     ($($name:ident),+ $(,)?) => {
         &[$(AnyKind {

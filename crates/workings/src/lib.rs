@@ -34,7 +34,7 @@ pub use plan::{
 };
 pub use plan::{OnStorey, on_storey, storeys};
 pub use rooms::{RoomWorkings, edge_limit, element_loss, output_as_set};
-pub use sheet::{FIGURES, FigureName, Line, figures, sheet};
+pub use sheet::{FIGURES, FigureName, Line, figures, figures_of, sheet};
 pub use source::SourceWorkings;
 pub use subject::Subject;
 pub use water::WaterWorkings;

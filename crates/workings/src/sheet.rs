@@ -187,8 +187,36 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
 
 /// The same; but of the figures that cost much to work out only those that are `wanted`.
 pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bool) -> Vec<Line> {
+    of_things(design, workings, wanted, &|_, _| true)
+}
+
+/// The figures of one thing, the costly ones left out: of `loops` and `L1`, or of `water` and nothing.
+pub fn figures_of(design: &Design, workings: &Workings, block: &str, name: &str) -> Vec<Line> {
+    const COSTLY: [&str; 8] = [
+        "characteristic-by-standard",
+        "characteristic-by-conduction",
+        "difference-of-methods",
+        "response-time",
+        "warm-up-time",
+        "cool-down-time",
+        "heat-flux-limit",
+        "flow-temperature-limit",
+    ];
+    of_things(design, workings, &|figure| !COSTLY.contains(&figure), &|of, it| (of, it) == (block, name))
+}
+
+/// The figures of some things; `is_meant` is asked with the block and the name, which the source and the water have not.
+fn of_things(
+    design: &Design,
+    workings: &Workings,
+    wanted: &dyn Fn(&str) -> bool,
+    is_meant: &dyn Fn(&str, &str) -> bool,
+) -> Vec<Line> {
     let mut lines = Vec::new();
     for (at, ((floor, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
+        if !is_meant("floors", floor) {
+            continue;
+        }
         let name = |figure: &str| format!("floors.{floor}.{figure}");
         lines.push(Line::new(name("height"), &it.height));
         lines.push(Line::new(name("cover"), &it.cover));
@@ -222,6 +250,9 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         lines.push(Line::new(name("u-value"), &it.u_value));
     }
     for (at, ((name, _), it)) in design.rooms.iter().zip(&workings.rooms).enumerate() {
+        if !is_meant("rooms", name) {
+            continue;
+        }
         let name = |figure: &str| format!("rooms.{name}.{figure}");
         lines.push(Line::new(name("area"), &it.area));
         lines.push(Line::new(name("free-area"), &it.free_area));
@@ -250,6 +281,9 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         }
     }
     for (at, ((name, _), it)) in design.loops.iter().zip(&workings.loops).enumerate() {
+        if !is_meant("loops", name) {
+            continue;
+        }
         let name = |figure: &str| format!("loops.{name}.{figure}");
         lines.push(Line::new(name("length"), &it.length));
         lines.push(Line::new(name("length-in-room"), &it.length_in_room));
@@ -303,6 +337,9 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         lines.push(Line::new(name("water-content"), &it.water_content));
     }
     for ((name, _), it) in design.manifolds.iter().zip(&workings.manifolds) {
+        if !is_meant("manifolds", name) {
+            continue;
+        }
         let name = |figure: &str| format!("manifolds.{name}.{figure}");
         lines.push(Line::new(name("flow"), &it.flow));
         lines.push(Line::new(name("volume-flow"), &it.volume_flow));
@@ -321,7 +358,7 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         lines.push(Line::new(name("feeder-velocity"), &it.feeder_velocity));
         lines.push(Line::new(name("feeder-drop-per-metre"), &it.feeder_drop_per_metre));
     }
-    if !design.loops.is_empty() {
+    if !design.loops.is_empty() && is_meant("heat-source", "") {
         let it = &workings.source;
         lines.push(Line::new("heat-source.flow".into(), &it.flow));
         lines.push(Line::new("heat-source.return-temperature".into(), &it.return_temperature));
@@ -329,6 +366,8 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
             lines.push(Line::new("heat-source.performance-least".into(), least));
             lines.push(Line::new("heat-source.performance-greatest".into(), greatest));
         }
+    }
+    if !design.loops.is_empty() && is_meant("water", "") {
         let it = &workings.water;
         lines.push(Line::new("water.loop-content".into(), &it.loop_content));
         lines.push(Line::new("water.content".into(), &it.content));
@@ -337,6 +376,9 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         lines.push(Line::new("water.vessel-volume-needed".into(), &it.vessel_volume_needed));
     }
     for ((name, _), it) in design.electric_mats.iter().zip(&workings.electric_mats) {
+        if !is_meant("electric-mats", name) {
+            continue;
+        }
         let name = |figure: &str| format!("electric-mats.{name}.{figure}");
         lines.push(Line::new(name("area"), &it.area));
         lines.push(Line::new(name("power-density"), &it.power_density));
