@@ -170,7 +170,18 @@ fn look_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<O
     let followers = causes::gather(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
     let accepted = Vec::new();
-    Some(Outcome { findings, followers, not_checked, departed, accepted, design, workings, house, sources, is_cut_short })
+    Some(Outcome {
+        findings,
+        followers,
+        not_checked,
+        departed,
+        accepted,
+        design,
+        workings,
+        house,
+        sources,
+        is_cut_short,
+    })
 }
 
 /// Reads what is to be checked, without the values at some places.
