@@ -25,6 +25,7 @@ pub fn json(outcome: &Outcome) -> Box<RawValue> {
         not_checked: not_checked.collect(),
         departures: outcome.departed.iter().map(|(it, by)| Departure::new(it, *by, outcome, &texts)).collect(),
         accepted: outcome.accepted.iter().map(|it| Finding::new(it, outcome, &texts)).collect(),
+        house_standard: outcome.house.title(),
         switched_off: switched_off.collect(),
     };
     to_raw_value(&design).expect("every key is a word, and memory takes every byte")
@@ -65,6 +66,8 @@ struct Design<'o> {
     departures: Vec<Departure<'o>>,
     /// Findings that stood before and were accepted.
     accepted: Vec<Finding<'o>>,
+    /// What it was held to, where there is a house standard.
+    house_standard: Option<String>,
     switched_off: Vec<SwitchedOff<'o>>,
 }
 
