@@ -2,10 +2,11 @@
 //!
 //! These run the program itself and are few; what is found and how it is worded is tested where it is made.
 
-use std::io::Write;
-use std::path::{Path, PathBuf};
+mod program;
+
+use program::{Folder, fitting};
+use std::path::Path;
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
 
 /// A design in which nothing is wrong.
 const CLEAN: &str = include_str!("../crates/check/src/bench/base.ufh.yaml");
@@ -13,85 +14,6 @@ const CLEAN: &str = include_str!("../crates/check/src/bench/base.ufh.yaml");
 const WRONG: &str = "format: 1\nrooms:\n  hall: {area: 12}\n";
 /// A design with one warning: a key that the format does not know, at the preliminary stage.
 const DOUBTFUL: &str = "format: 1\nproject: {name: Kiln Yard, colour: red}\n";
-
-/// A folder of its own for a test.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new(name: &str) -> Folder {
-        let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join("command_line").join(name);
-        let _ = std::fs::remove_dir_all(&path);
-        std::fs::create_dir_all(&path).expect("the target folder can be written to");
-        Folder(path)
-    }
-
-    fn with(self, file: &str, bytes: impl AsRef<[u8]>) -> Folder {
-        let path = self.0.join(file);
-        std::fs::create_dir_all(path.parent().expect("it is in the folder")).expect("a folder can be made");
-        std::fs::write(path, bytes).expect("a file can be written");
-        self
-    }
-
-    fn read(&self, file: &str) -> String {
-        std::fs::read_to_string(self.0.join(file)).expect("the file can be read")
-    }
-
-    fn run(&self, arguments: &[&str]) -> Ended {
-        self.run_with(arguments, b"")
-    }
-
-    /// Runs the program in the folder with this on standard input. Nothing that is tested here may take long.
-    fn run_with(&self, arguments: &[&str], input: &[u8]) -> Ended {
-        let begun = Instant::now();
-        let mut child = Command::new(env!("CARGO_BIN_EXE_hypocaust"))
-            .args(arguments)
-            .current_dir(&self.0)
-            .env_remove("NO_COLOR")
-            .stdin(Stdio::piped())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .expect("the program starts");
-        let mut stdin = child.stdin.take().expect("standard input is a pipe");
-        let input = input.to_vec();
-        // The program may end without reading all of it.
-        let writer = std::thread::spawn(move || stdin.write_all(&input));
-        let output = child.wait_with_output().expect("the program ends");
-        let _ = writer.join();
-        let took = begun.elapsed();
-        assert!(took < Duration::from_secs(20), "{arguments:?} took {took:?}");
-        Ended {
-            status: output.status.code().expect("the program ends by itself"),
-            out: String::from_utf8(output.stdout).expect("what is printed is UTF-8"),
-            err: String::from_utf8(output.stderr).expect("what is told is UTF-8"),
-        }
-    }
-
-    /// `check --format json` of these paths: how it ended, and the document, which fits its schema.
-    fn check_json(&self, paths: &[&str]) -> (Ended, serde_json::Value) {
-        let mut arguments = vec!["check", "--today", "2026-06-01", "--format", "json"];
-        arguments.extend(paths);
-        let ended = self.run(&arguments);
-        let document = fitting(&ended.out, include_str!("../schema/check.schema.json"));
-        (ended, document)
-    }
-}
-
-struct Ended {
-    status: i32,
-    out: String,
-    err: String,
-}
-
-/// The document that a text is, which must fit the schema.
-fn fitting(text: &str, schema: &str) -> serde_json::Value {
-    let document = serde_json::from_str(text).unwrap_or_else(|error| panic!("{error} in {text}"));
-    let schema = serde_json::from_str(schema).expect("the schema is JSON");
-    let schema = jsonschema::draft202012::new(&schema).expect("the schema is a schema");
-    let faults: Vec<String> = schema.iter_errors(&document).map(|it| format!("{}: {it}", it.instance_path())).collect();
-    assert!(faults.is_empty(), "{faults:#?}\n{document:#}");
-    document
-}
 
 /// The rules that the findings of the first design are of.
 fn rules(document: &serde_json::Value) -> Vec<&str> {
@@ -563,13 +485,37 @@ fn guidance_is_written_as_a_site() {
 #[test]
 fn schemas_are_schemas() {
     let folder = Folder::new("schemas");
-    for of in ["design", "house-standard", "check", "workings", "schedule"] {
+    for of in ["design", "house-standard", "check", "workings", "schedule", "compare"] {
         let ended = folder.run(&["schema", of]);
         assert_eq!(ended.status, 0);
         let schema: serde_json::Value = serde_json::from_str(&ended.out).expect("a schema is JSON");
         assert!(jsonschema::meta::is_valid(&schema), "{of}");
         jsonschema::draft202012::new(&schema).expect("a schema can be used");
     }
+}
+
+/// What is installed beside the program knows every command and every option.
+#[test]
+fn completions_and_the_manual_know_every_command() {
+    let folder = Folder::new("install");
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let ended = folder.run(&["completions", shell]);
+        assert_eq!(ended.status, 0);
+        for word in ["hypocaust", "check", "compare", "changed-since"] {
+            assert!(ended.out.contains(word), "{shell}: {word}");
+        }
+        // Not every shell is told the words of an option.
+        assert!(!["bash", "zsh", "fish"].contains(&shell) || ended.out.contains("sarif"), "{shell}");
+    }
+    let ended = folder.run(&["manual", "man/man1"]);
+    assert_eq!((ended.status, &*ended.err), (0, ""));
+    for command in ["", "-check", "-compare", "-remedy", "-schema", "-manual"] {
+        let page = folder.read(&format!("man/man1/hypocaust{command}.1"));
+        assert!(page.contains(".SH NAME") && page.contains(".SH SYNOPSIS"), "{page}");
+    }
+    assert!(folder.read("man/man1/hypocaust-check.1").contains("Exit status"));
+    let ended = folder.with("taken", "").run(&["manual", "taken"]);
+    assert!(ended.status == 2 && ended.err.contains("cannot write the manual into `taken`"), "{}", ended.err);
 }
 
 /// An outline that cannot be read is not missing.
@@ -586,7 +532,7 @@ fn a_plan_of_what_cannot_be_read_says_so() {
 #[test]
 fn every_command_explains_itself() {
     let folder = Folder::new("help");
-    for command in ["check", "workings", "schedule", "guidance", "schema", "language-server"] {
+    for command in ["check", "compare", "workings", "schedule", "guidance", "schema", "language-server"] {
         let ended = folder.run(&[command, "--help"]);
         assert_eq!((ended.status, &*ended.err), (0, ""), "{command}");
         assert!(ended.out.contains(&format!("hypocaust {command} ")), "{}", ended.out);

@@ -62,11 +62,13 @@ fn found_at(rule: &str, design: &str, change: &BTreeMap<String, String>, value: 
 
 /// Goes from a value at which the rule is silent to one at which it speaks, by halves, to where it just speaks.
 fn crossing(rule: &str, steered: &Steered) -> Result<(), String> {
+    // A coordinate has no unit.
     let number = |text: &str| -> Result<(f64, String), String> {
-        let (number, unit) = text.split_once(' ').ok_or_else(|| format!("{text} has no unit"))?;
+        let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
         Ok((number.parse().map_err(|_| format!("{number} is no number"))?, unit.to_string()))
     };
-    let found = |value: f64, unit: &str| found_at(rule, &steered.design, &steered.change, &format!("{value} {unit}"));
+    let found =
+        |value: f64, unit: &str| found_at(rule, &steered.design, &steered.change, format!("{value} {unit}").trim_end());
     let ((mut silent, unit), (mut speaks, _)) = (number(&steered.silent)?, number(&steered.found)?);
     if !found(silent, &unit)?.is_empty() {
         return Err(format!("speaks at {}", steered.silent));

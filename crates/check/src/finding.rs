@@ -106,6 +106,8 @@ pub struct Finding {
     pub remedies: Vec<Remedy>,
     /// The value at its place is left out of all that is worked out.
     pub(crate) is_doubted: bool,
+    /// What stands at its place is probably misspelt: something else is missing because of it, and no departure accepts that.
+    pub(crate) is_misspelt: bool,
     /// For the kind of the value.
     printed: Option<Prints>,
 }
@@ -126,6 +128,7 @@ impl Finding {
             figure: None,
             remedies: Vec::new(),
             is_doubted: false,
+            is_misspelt: false,
             printed: None,
         }
     }

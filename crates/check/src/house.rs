@@ -17,6 +17,9 @@ pub use template::start_house_standard;
 pub struct House {
     /// What it is called, where it says so.
     name: Option<String>,
+    revision: Option<String>,
+    /// Whether there is one.
+    is_given: bool,
     /// The address at which the pages of the rules stand.
     pages: Option<String>,
     limits: HashMap<(&'static str, &'static str), OwnLimit>,
@@ -71,8 +74,13 @@ impl House {
     pub(crate) fn of(reading: &Reading) -> House {
         let Some(standard) = &reading.house_standard else { return House::default() };
         let text = |given: &Given<String>| given.as_ref().map(|it| it.value.trim().to_string());
-        let mut house =
-            House { name: text(&standard.head.name), pages: text(&standard.head.guidance), ..House::default() };
+        let mut house = House {
+            is_given: true,
+            name: text(&standard.head.name),
+            revision: text(&standard.head.revision),
+            pages: text(&standard.head.guidance),
+            ..House::default()
+        };
         if let Some(pages) = standard.head.guidance.as_ref().filter(|it| !is_address(&it.value)) {
             let message = format!("`{}` is no address of pages; it begins with `https://`", pages.value);
             house.fault(pages.at, "house-standard/guidance".into(), message, None);
@@ -91,6 +99,12 @@ impl House {
     /// What the house standard is called.
     pub fn name(&self) -> &str {
         self.name.as_deref().unwrap_or("the house standard")
+    }
+
+    /// What a design was held to, with its revision; nothing without a house standard.
+    pub fn title(&self) -> Option<String> {
+        let revision = self.revision.as_ref().map(|it| format!(", revision {it}")).unwrap_or_default();
+        self.is_given.then(|| format!("{}{revision}", self.name()))
     }
 
     /// Every rule there is for a design: those of the program, then the house's own.

@@ -3,9 +3,12 @@
 //! A check is a pure function of the texts and of today's date: no clock, no disk, no network, no
 //! threads. The command line and the language server call the same door and get the same findings.
 
+mod accepted;
+mod asked;
 #[cfg(test)]
 mod bench;
 mod causes;
+pub mod compare;
 mod departures;
 mod finding;
 mod flows;
@@ -24,6 +27,8 @@ mod split;
 mod start;
 mod zones;
 
+pub use accepted::{Accepted, Entry, NotAList};
+pub use asked::{Moved, There, departure, draw_layout, is_safe_to_mend, move_to_library, split_loop};
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
 pub use guidance::Guidance;
@@ -81,6 +86,8 @@ pub struct Outcome {
     pub not_checked: Vec<NotChecked>,
     /// Findings that a departure accepts, with the position of the departure in its list.
     pub departed: Vec<(Finding, usize)>,
+    /// Findings that a list of [`Accepted`] ones has set apart; the check itself knows of none.
+    pub accepted: Vec<Finding>,
     pub design: Design,
     pub workings: Workings,
     /// The house standard that it was held against.
@@ -93,17 +100,42 @@ pub struct Outcome {
 
 /// Reads, works out and checks a design.
 pub fn check(job: &Job) -> Outcome {
-    let mut outcome = look(job);
-    if job.remedies {
-        remedy::keep_proven(job, &mut outcome);
+    match check_until(job, &Workings::default(), &|| false) {
+        Some(outcome) => outcome,
+        None => unreachable!("nobody stops it"),
     }
-    outcome
+}
+
+/// The same, sooner where it is known what was worked out `before` a change: layouts that did not change are not made anew. It is
+/// given up as soon as it need not be made any more: `stop` is asked between rules and between trials.
+pub fn check_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+    let mut outcome = look_until(job, before, stop)?;
+    if job.remedies {
+        remedy::keep_proven(job, &mut outcome, stop);
+    }
+    (!stop()).then_some(outcome)
 }
 
 /// A check without trying remedies out.
 fn look(job: &Job) -> Outcome {
+    look_after(job, &Workings::default())
+}
+
+/// The same, after a check of a text that differs little: layouts that did not change are not made anew.
+fn look_after(job: &Job, before: &Workings) -> Outcome {
+    match look_until(job, before, &|| false) {
+        Some(outcome) => outcome,
+        None => unreachable!("nobody stops it"),
+    }
+}
+
+/// A check without trying remedies out, if nobody stops it.
+fn look_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<Outcome> {
     let mut reading = read(job, &Before::new(&[]));
-    let mut workings = workings::work_out(&reading.design);
+    if stop() {
+        return None;
+    }
+    let mut workings = workings::work_out_after(&reading.design, before);
     let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
     // What rests on a value that nobody would believe means nothing: it is not worked out, and rules that need it say so.
@@ -118,11 +150,14 @@ fn look(job: &Job) -> Outcome {
     let doubted = rules::value_not_believable::doubted(&inspection, found.so_far());
     if !doubted.is_empty() {
         let without = read_without(job, doubted, &Before::new(&reading.sources));
-        workings = workings::work_out(&without.design);
+        workings = workings::work_out_after(&without.design, &workings);
         reading = without;
     }
     let inspection = Inspection::new(&reading, &workings, &house, job.today);
     for rule in house.rules().filter(applies).filter(|rule| !rule.after_the_others && rule.name != doubt.name) {
+        if stop() {
+            return None;
+        }
         found.run(rule, &inspection);
     }
     for rule in house.rules().filter(applies).filter(|rule| rule.after_the_others) {
@@ -134,7 +169,8 @@ fn look(job: &Job) -> Outcome {
     let departed = departures::apply(&inspection, &mut findings);
     let followers = causes::gather(&inspection, &mut findings);
     let Reading { design, sources, is_cut_short, .. } = reading;
-    Outcome { findings, followers, not_checked, departed, design, workings, house, sources, is_cut_short }
+    let accepted = Vec::new();
+    Some(Outcome { findings, followers, not_checked, departed, accepted, design, workings, house, sources, is_cut_short })
 }
 
 /// Reads what is to be checked, without the values at some places.

@@ -1,8 +1,9 @@
 //! Making the changes of remedies, one after the other, until none is left to make.
 
 use crate::remedy::{Checked, is_of_reading, prove_by_reading, trials};
-use crate::{Change, Finding, Group, Job, Outcome, Remedy, Rule, Severity, look};
-use design::{FileId, Place, Stage};
+use crate::{Change, Finding, Group, Job, Outcome, Remedy, Rule, Severity, look, look_after};
+use design::{FileId, Stage};
+use quantity::{Quantity, Temperature};
 use std::collections::HashSet;
 
 /// A design that was mended.
@@ -49,7 +50,7 @@ pub fn mend(job: &Job, wanted: impl Fn(&Finding) -> bool) -> Mended {
         done.extend(made);
         seen.insert(next.clone());
         text = next;
-        outcome = look(&of(job, &text));
+        outcome = look_after(&of(job, &text), &outcome.workings);
     }
     outcome.findings.iter_mut().for_each(|finding| finding.remedies.clear());
     Mended { text, done, left: outcome, only_slips, is_cut_short: left_to_try == 0 }
@@ -127,12 +128,16 @@ fn step(
 }
 
 /// How far a remedy reaches. Slips of writing are put right first, then what is wrong with one thing; then the flows and pressures that follow from it,
-/// and the warmth of the water last, which all the rest of the house hangs on.
+/// and warmer water last, which all the rest of the house hangs on.
 fn reach(outcome: &Outcome, finding: &Finding, remedy: &Remedy) -> u8 {
-    let source = outcome.design.heat_source.flow_temperature.map(|it| it.at);
-    let own = outcome.design.manifolds.values().filter_map(|it| it.flow_temperature).map(|it| it.at);
-    let water: HashSet<Place> = source.into_iter().chain(own).collect();
-    if remedy.changes.iter().any(|change| water.contains(&change.place)) {
+    let source = outcome.design.heat_source.flow_temperature;
+    let own = outcome.design.manifolds.values().filter_map(|it| it.flow_temperature);
+    let mut water = source.into_iter().chain(own);
+    let warmer = |change: &Change| {
+        let to = Temperature::parse(&change.text);
+        water.any(|it| it.at == change.place && to.as_ref().is_ok_and(|to| *to > it.value))
+    };
+    if remedy.changes.iter().any(warmer) {
         return 4;
     }
     match finding.rule.group {
@@ -198,6 +203,15 @@ mod tests {
             done.iter().position(|(rule, _)| *rule == "covering-too-resistive").expect("the covering is mended");
         let water = done.iter().position(|(_, title)| title.contains("water of"));
         assert!(water.is_none_or(|water| water > covering), "{done:?}");
+    }
+
+    /// Water far too warm is the cause of all else that is too warm then.
+    #[test]
+    fn water_that_is_too_warm_is_cooled_before_loops_are_throttled() {
+        let it = mended("heat-source: {kind: heat pump, flow-temperature: 62 °C, temperature-drop: 5 K}\n");
+        let titles: Vec<&str> = it.done.iter().map(|it| it.title.as_str()).collect();
+        assert!(titles[0].ends_with("as the floors need"), "{titles:?}");
+        assert!(titles.iter().all(|it| !it.starts_with("set it to")), "{titles:?}");
     }
 
     #[test]

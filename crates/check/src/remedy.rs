@@ -6,6 +6,7 @@ use crate::{
 use design::{Before, FileId, Place, Reading, Source};
 use std::collections::{HashMap, HashSet};
 use workings::Subject;
+pub(crate) use yaml_tree::written;
 
 /// A change that may clear a finding.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,13 +98,6 @@ pub(crate) fn remove_item(inspection: &Inspection, items: &[Place], at: usize) -
     }
 }
 
-/// A name as it is written in a design: in quotes where it needs them.
-pub(crate) fn written(name: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/');
-    let needs_none = name.chars().all(plain) && name.starts_with(|c: char| c.is_alphanumeric());
-    if needs_none { name.to_string() } else { format!("{name:?}") }
-}
-
 /// Takes a name and all that stands under it out of a block: its lines, or its part of a `{…}`.
 ///
 /// `whole` runs from the name to the end of its block. Nothing where the name stands alone in braces.
@@ -169,15 +163,16 @@ fn add_in_braces(record: Place, block: &str, entry: &str) -> Option<Change> {
     insert(1 + kept.len(), format!("{comma}{entry}"))
 }
 
-/// Tries the remedies out on the text and keeps those that clear their finding and bring no new error.
-pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome) {
+/// Tries the remedies out on the text and keeps those that clear their finding and bring no new error; none are tried any more
+/// once it is to `stop`.
+pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome, stop: &dyn Fn() -> bool) {
     let mut proposed: Vec<Vec<Remedy>> =
         outcome.findings.iter_mut().map(|finding| std::mem::take(&mut finding.remedies)).collect();
     if proposed.iter().all(Vec::is_empty) {
         return;
     }
     let proven = prove_by_reading(job, outcome, &mut proposed);
-    let also_proven = prove_by_checking(job, outcome, proposed);
+    let also_proven = prove_by_checking(job, outcome, proposed, stop);
     for ((finding, proven), also_proven) in outcome.findings.iter_mut().zip(proven).zip(also_proven) {
         finding.remedies = proven;
         finding.remedies.extend(also_proven);
@@ -341,7 +336,12 @@ pub(crate) fn trials(job: &Job, outcome: &Outcome) -> usize {
 }
 
 /// Tries each remedy out by itself, on the whole changed text. One that is not tried is not offered.
-fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -> Vec<Vec<Remedy>> {
+fn prove_by_checking(
+    job: &Job,
+    outcome: &Outcome,
+    proposed: Vec<Vec<Remedy>>,
+    stop: &dyn Fn() -> bool,
+) -> Vec<Vec<Remedy>> {
     let mut trials = trials(job, outcome);
     let findings = &outcome.findings;
     let before = Checked::new(job, outcome);
@@ -349,7 +349,7 @@ fn prove_by_checking(job: &Job, outcome: &Outcome, proposed: Vec<Vec<Remedy>>) -
     for (finding, proposed) in findings.iter().zip(proposed) {
         let mut kept: Vec<Remedy> = Vec::new();
         for remedy in proposed {
-            if trials == 0 {
+            if trials == 0 || stop() {
                 break;
             }
             // Two values for one thing leave the reader no wiser: the first that holds is the better one.
@@ -397,7 +397,8 @@ impl<'o> Checked<'o> {
     pub(crate) fn clears(&self, finding: &Finding, remedy: &Remedy) -> Option<bool> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
         let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.texts))?;
-        let (design, workings) = (&reading.design, workings::work_out(&reading.design));
+        let design = &reading.design;
+        let workings = workings::work_out_after(design, &self.outcome.workings);
         let other_house = house_if_changed(self.outcome, &reading);
         let house = other_house.as_ref().unwrap_or(&self.outcome.house);
         let inspection = Inspection::new(&reading, &workings, house, self.job.today);

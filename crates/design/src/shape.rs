@@ -59,3 +59,84 @@ pub enum Shape {
     /// Any one of these.
     Either(Vec<Shape>),
 }
+
+impl Shape {
+    /// What may stand here, one by one: a list that may be left out without its brackets gives its items as well.
+    pub fn alternatives(&self) -> Vec<Shape> {
+        match self {
+            Shape::Either(shapes) => shapes.iter().flat_map(Shape::alternatives).collect(),
+            Shape::List { of, or_one: true, .. } => std::iter::once(self.clone()).chain(of.alternatives()).collect(),
+            other => vec![other.clone()],
+        }
+    }
+
+    /// What may stand under a key of it.
+    pub fn under(&self, key: &str) -> Option<Shape> {
+        self.alternatives().into_iter().find_map(|shape| match shape {
+            Shape::Record(info) => info.field(key).map(|field| (field.shape)()),
+            Shape::Named(_, of) => Some(*of),
+            _ => None,
+        })
+    }
+
+    /// What an item of it may be.
+    pub fn item(&self) -> Option<Shape> {
+        self.alternatives().into_iter().find_map(|shape| match shape {
+            Shape::List { of, .. } => Some(*of),
+            // Points have no items that anybody would ask for.
+            _ => None,
+        })
+    }
+
+    /// The block of known keys that it may be.
+    pub fn record(&self) -> Option<&'static RecordInfo> {
+        self.alternatives().into_iter().find_map(|shape| match shape {
+            Shape::Record(info) => Some(info),
+            _ => None,
+        })
+    }
+
+    /// Whose names its keys are, if they are names.
+    pub fn names_of(&self) -> Option<Kind> {
+        self.alternatives().into_iter().find_map(|shape| match shape {
+            Shape::Named(kind, _) => Some(kind),
+            _ => None,
+        })
+    }
+
+    /// What may be written here, in words.
+    pub fn words(&self) -> String {
+        let quoted = |words: &[(&str, &str)]| {
+            let words: Vec<String> = words.iter().map(|(word, _)| format!("`{word}`")).collect();
+            words.join(", ")
+        };
+        match self {
+            Shape::Text("") => "text".into(),
+            Shape::Text(example) => format!("text such as `{example}`"),
+            Shape::Number(what) => (*what).into(),
+            Shape::Whole => "a whole number".into(),
+            Shape::Flag => "`true` or `false`".into(),
+            Shape::Date => "a day such as `2026-03-04`".into(),
+            Shape::Quantity { kind, units } => format!("{kind} in {}", usual(kind, units).join(", ")),
+            Shape::Range { kind, units } => {
+                let unit = usual(kind, units).first().copied().unwrap_or_default();
+                format!("a range such as `0.5 to 5 {unit}`")
+            }
+            Shape::Word(words) => format!("one of {}", quoted(words)),
+            Shape::Name(kind) => format!("the name of a {}", kind.word()),
+            Shape::Point => "a point `[x, y]` in metres".into(),
+            Shape::Record(info) => info.about.lines().next().unwrap_or_default().trim_end_matches('.').to_string(),
+            Shape::Named(..) => "names, each with its own block".into(),
+            Shape::List { of, .. } => format!("a list: {}", of.words()),
+            Shape::Either(shapes) => shapes.iter().map(Shape::words).collect::<Vec<_>>().join(", or "),
+        }
+    }
+}
+
+/// The usual spelling of each unit of a kind.
+fn usual(kind: &str, units: &[&'static str]) -> Vec<&'static str> {
+    match quantity::KINDS.iter().find(|it| it.kind == kind) {
+        Some(kind) => kind.usual_units().map(|unit| unit.spelling).collect(),
+        None => units.to_vec(),
+    }
+}

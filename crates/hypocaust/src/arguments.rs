@@ -3,9 +3,11 @@
 use check::Severity;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
 use design::{Method, SourceKind};
 use jiff::civil::Date;
 use report::CAUTIONS;
+use report::findings::Form;
 use std::path::PathBuf;
 
 /// Checks designs of warm-water underfloor heating.
@@ -31,6 +33,7 @@ pub enum Command {
     Plan(Plan),
     Issue(Issue),
     Remedy(Remedy),
+    Compare(Compare),
     /// Tell the rules, or print the page of one.
     ///
     /// Without a name, each rule has one line: its name and what it asks. With a name, its page is printed:
@@ -63,7 +66,25 @@ Examples:
         #[arg(long)]
         stdio: bool,
     },
-    /// Print the JSON Schema of designs, of house standards, or of what `check`, `workings` and `schedule` print.
+    /// Print what a shell needs to complete commands, options and words.
+    #[command(after_help = "\
+Examples:
+  hypocaust completions bash > ~/.local/share/bash-completion/completions/hypocaust
+  hypocaust completions zsh > ~/.zfunc/_hypocaust
+  hypocaust completions fish > ~/.config/fish/completions/hypocaust.fish")]
+    Completions {
+        /// The shell.
+        shell: Shell,
+    },
+    /// Write the pages of the manual, one for the program and one for each command.
+    ///
+    /// They say what `--help` says, for the program `man`.
+    #[command(after_help = "Example:\n  hypocaust manual ~/.local/share/man/man1")]
+    Manual {
+        /// The folder to write them into; it is made if it is not there.
+        folder: PathBuf,
+    },
+    /// Print the JSON Schema of designs, of house standards, or of what `check`, `workings`, `schedule` and `compare` print.
     ///
     /// An editor that knows the schema of designs completes keys and words even without the language server.
     #[command(after_help = "Example:\n  hypocaust schema design > ufh.schema.json")]
@@ -116,18 +137,20 @@ Examples:
   hypocaust check house.ufh.yaml
   hypocaust check designs --fail-on warning
   hypocaust check - --format json < house.ufh.yaml
+  hypocaust check designs --accepted accepted.yaml --write-accepted
+  hypocaust check designs --accepted accepted.yaml --changed-since origin/main --format sarif > findings.sarif
 
 Exit status:
   0  nothing at or above the failing severity
-  1  findings at or above it
+  1  findings at or above it; or, where warnings fail, accepted findings that stand no more
   2  something could not be checked, or an option is wrong; the rest is still printed")]
 pub struct Check {
     /// Design files, folders of them, or `-` for standard input.
     #[arg(required = true)]
     pub paths: Vec<String>,
-    /// How to print: as text for people, or as JSON for programs (see `hypocaust schema check`).
-    #[arg(long, value_enum, default_value_t)]
-    pub format: Format,
+    /// How to print.
+    #[arg(long, value_name = "FORM", default_value = "text", value_parser = form())]
+    pub format: Form,
     /// The severity from which on findings fail the check.
     #[arg(long, value_name = "SEVERITY", default_value = "error", value_parser = severity())]
     pub fail_on: Severity,
@@ -137,6 +160,30 @@ pub struct Check {
     /// The day of the check, YYYY-MM-DD, by which departures run out; the day it is, if left out.
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub today: Option<Date>,
+    /// A list of findings that stood when the check began here. They are counted, and do not fail.
+    ///
+    /// It names findings by design, rule and thing, never by line. A finding that has become graver is not accepted by it, nor a second
+    /// one of the rule at the same thing, nor one of a rule that guards people: for those there are departures.
+    #[arg(long, value_name = "FILE", help_heading = "The gate")]
+    pub accepted: Option<String>,
+    /// Write the list of `--accepted`: where there is none yet, with all that stands; else without what stands no more.
+    ///
+    /// Nothing is ever added to a list that is there.
+    #[arg(long, requires = "accepted", conflicts_with_all = ["changed_since", "share"], help_heading = "The gate")]
+    pub write_accepted: bool,
+    /// Only designs that are touched by what changed since this revision of the repository.
+    ///
+    /// What changed is what differs between the files as they are now and where this branch parted from that revision; files that
+    /// `git` does not know yet count too. A design is touched by a change of its own file, of its libraries, of its house standard, or of the
+    /// list of accepted findings. Needs the `git` program.
+    #[arg(long, value_name = "REVISION", help_heading = "The gate")]
+    pub changed_since: Option<String>,
+    /// Only this share of the designs, such as `2/5`, so that five machines can check them.
+    ///
+    /// The designs are taken in the order in which one machine would print them, and each share is a run of them: what the shares
+    /// print, one after the other, is what one machine prints.
+    #[arg(long, value_name = "SHARE/SHARES", value_parser = share, help_heading = "The gate")]
+    pub share: Option<Share>,
     /// Whether to colour the text; `auto` does so on a terminal, unless NO_COLOR is set.
     #[arg(long, value_name = "WHEN", value_enum, default_value_t)]
     pub color: Colour,
@@ -298,6 +345,55 @@ pub struct Remedy {
     pub today: Option<Date>,
 }
 
+/// Tell what a revision of a design changed.
+///
+/// For each thing that was added, removed, renamed or changed: what the design says of it and the figures that a reviewer knows it by,
+/// before and after; how far outlines and pipes moved; then the findings that are new, graver, cleared, or not checked any more. Last, whether the
+/// revision was raised: a version that was issued must not be changed without it.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  hypocaust compare issued/house-P2.ufh.yaml house.ufh.yaml
+  hypocaust compare house.ufh.yaml --since P2
+  hypocaust compare house.ufh.yaml --since origin/main --format markdown > comment.md
+
+Exit status:
+  0  compared
+  1  compared; findings at or above the failing severity are new or graver, or the revision was not raised
+  2  not compared, with the reason")]
+pub struct Compare {
+    /// The old version; with `--since`, the design itself.
+    #[arg(value_name = "OLD")]
+    pub old: String,
+    /// The new version.
+    #[arg(value_name = "NEW", required_unless_present = "since", conflicts_with = "since")]
+    pub new: Option<String>,
+    /// Compare the design with what it was at this revision of the repository, its libraries and house standard included. Needs `git`.
+    #[arg(long, value_name = "REVISION")]
+    pub since: Option<String>,
+    /// How to print: as text for people, as Markdown for a comment on a merge request, or as JSON in SI units for programs (see
+    /// `hypocaust schema compare`).
+    #[arg(long, value_enum, default_value_t)]
+    pub format: CompareFormat,
+    /// The severity from which on findings that are new or graver give exit status 1.
+    #[arg(long, value_name = "SEVERITY", default_value = "error", value_parser = severity())]
+    pub fail_on: Severity,
+    /// The house standard to hold both versions against; the nearest `house-standard.yaml` on the way up from each, if left out.
+    #[arg(long, value_name = "FILE")]
+    pub house_standard: Option<String>,
+    /// The day of the check, YYYY-MM-DD; the day it is, if left out.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Date>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum CompareFormat {
+    #[default]
+    Text,
+    Markdown,
+    Json,
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
 pub enum Format {
     #[default]
@@ -320,6 +416,7 @@ pub enum SchemaOf {
     Check,
     Workings,
     Schedule,
+    Compare,
 }
 
 /// Reads a day.
@@ -336,6 +433,30 @@ fn word<W: Copy + Send + Sync + 'static>(
     PossibleValuesParser::new(words.iter().map(|it| PossibleValue::new(written(*it)))).map(move |word| {
         let named = words.iter().find(|it| written(**it) == word);
         *named.expect("the parser lets only these words through")
+    })
+}
+
+/// A share of the designs: the number of it, counted from one, and of how many.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Share {
+    pub number: usize,
+    pub of: usize,
+}
+
+/// Reads a share.
+fn share(text: &str) -> Result<Share, &'static str> {
+    let numbers = text.split_once('/').and_then(|(number, of)| Some((number.parse().ok()?, of.parse().ok()?)));
+    match numbers {
+        Some((number, of)) if 1 <= number && number <= of => Ok(Share { number, of }),
+        _ => Err("a share is written as its number and how many there are: 2/5"),
+    }
+}
+
+/// Reads the form of a report by its word.
+fn form() -> impl TypedValueParser<Value = Form> {
+    PossibleValuesParser::new(Form::ALL.map(|it| PossibleValue::new(it.word()).help(it.about()))).map(|word| {
+        let form = Form::ALL.into_iter().find(|it| it.word() == word);
+        form.expect("the parser lets only the words of forms through")
     })
 }
 

@@ -1,7 +1,9 @@
 //! What each command does.
 
 mod check;
+mod compare;
 mod guidance;
+mod install;
 mod issue;
 mod plan;
 mod remedy;
@@ -16,10 +18,12 @@ use crate::files::{self, Wanted};
 use ::check::{House, Job, Outcome};
 
 pub use check::check;
+pub use compare::compare;
 pub use guidance::guidance;
+pub use install::{completions, manual};
 pub use issue::issue;
 pub use plan::plan;
-pub use remedy::remedy;
+pub use remedy::{remedy, replace};
 pub use schedule::schedule;
 pub use schema::schema;
 pub use start::start;

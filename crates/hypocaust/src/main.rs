@@ -4,7 +4,9 @@ mod arguments;
 mod commands;
 mod failure;
 mod files;
+mod gate;
 mod output;
+mod repository;
 
 use arguments::{Arguments, Command};
 use clap::Parser;
@@ -41,10 +43,13 @@ fn run(command: Command) -> Result<Status, Failure> {
         Command::Plan(wanted) => commands::plan(&wanted),
         Command::Issue(wanted) => commands::issue(&wanted),
         Command::Remedy(wanted) => commands::remedy(&wanted),
+        Command::Compare(wanted) => commands::compare(&wanted),
         Command::Start(wanted) => commands::start(&wanted),
         Command::Guidance { rule, site, house_standard } => {
             commands::guidance(rule.as_deref(), site.as_deref(), house_standard.as_deref())
         }
+        Command::Completions { shell } => commands::completions(shell),
+        Command::Manual { folder } => commands::manual(&folder),
         Command::Schema { of } => commands::schema(of),
         Command::LanguageServer { .. } => Ok(Status::Clean),
     }

@@ -347,6 +347,7 @@ impl std::ops::Sub<TemperatureDifference> for Temperature {
 }
 
 /// A kind of value as data, for those who learn only from a text which kind it is.
+#[derive(Debug)]
 pub struct AnyKind {
     /// The kind in plain words, with its article.
     pub kind: &'static str,
@@ -354,6 +355,17 @@ pub struct AnyKind {
     pub units: &'static [Unit],
     /// A value, given in SI, as the trade writes it.
     pub shown: fn(f64) -> String,
+}
+
+impl AnyKind {
+    /// Its units, each in its usual spelling.
+    pub fn usual_units(&self) -> impl Iterator<Item = &'static Unit> {
+        let units = self.units;
+        let is_first = move |at: usize, unit: &Unit| {
+            !units[..at].iter().any(|it| (it.factor, it.offset) == (unit.factor, unit.offset))
+        };
+        units.iter().enumerate().filter(move |(at, unit)| is_first(*at, unit)).map(|(_, unit)| unit)
+    }
 }
 
 macro_rules! any_kinds {

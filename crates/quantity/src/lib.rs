@@ -18,4 +18,4 @@ mod text;
 
 pub use kinds::*;
 pub use range::Range;
-pub use text::{Fault, GREATEST, Quantity, Unit, apart, is_unit, readings};
+pub use text::{Fault, GREATEST, Quantity, Unit, apart, in_other_units, is_unit, readings};

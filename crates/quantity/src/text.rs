@@ -195,6 +195,26 @@ pub fn readings(text: &str) -> Vec<(&'static crate::AnyKind, f64)> {
     kinds::KINDS.iter().filter_map(of).collect()
 }
 
+/// The same amount in each other unit of its kind: `150 mm` is `0.15 m`, `15 cm` and so on. Nothing where the text is no
+/// value of that kind.
+pub fn in_other_units(text: &str, kind: &str) -> Vec<String> {
+    const FIGURES: i32 = 12;
+    let Ok((number, span)) = split(text) else { return Vec::new() };
+    let Some(kind) = kinds::KINDS.iter().find(|it| it.kind == kind) else { return Vec::new() };
+    let Some(own) = alike(kind.units, &text[span]) else { return Vec::new() };
+    let si = number * own.factor + own.offset;
+    let written = |unit: &Unit| {
+        let converted = (si - unit.offset) / unit.factor;
+        let places = if converted == 0.0 { 0 } else { FIGURES - 1 - converted.abs().log10().floor() as i32 };
+        let scale = 10f64.powi(places);
+        // What cannot be written without an exponent nobody wants to read.
+        let handy = converted == 0.0 || (1e-6..1e9).contains(&converted.abs());
+        handy.then(|| format!("{} {}", (converted * scale).round() / scale, unit.spelling))
+    };
+    let others = kind.usual_units().filter(|unit| (unit.factor, unit.offset) != (own.factor, own.offset));
+    others.filter_map(written).collect()
+}
+
 /// Whether this is a unit of anything, one of our kinds or not: then it is no slip of the finger.
 pub fn is_unit(written: &str) -> bool {
     const OF_OTHER_KINDS: [&str; 12] = ["kWh", "Wh", "MWh", "J", "kJ", "MJ", "N", "kN", "g", "kg", "kVA", "Hz"];
@@ -309,6 +329,27 @@ mod tests {
         assert_eq!(nearest::<Area>("15 m"), None);
         assert_eq!(nearest::<VolumeFlow>("3 l"), None);
         assert_eq!(nearest::<HeatFlux>("60 W"), None);
+    }
+
+    /// By hand: a thousand millimetres are a metre; 1 bar is 100 kPa (SI).
+    #[test]
+    fn an_amount_in_its_other_units_is_the_same_amount() {
+        use super::in_other_units;
+        assert_eq!(in_other_units("150 mm", Length::KIND), ["0.15 m", "15 cm", "150000 µm"]);
+        assert!(in_other_units("2.5 bar", Pressure::KIND).contains(&"250 kPa".to_string()));
+        assert_eq!(in_other_units("150", Length::KIND), [""; 0]);
+        assert_eq!(in_other_units("150 mm", "a pressure"), [""; 0]);
+        for kind in crate::KINDS {
+            for unit in kind.usual_units() {
+                let text = format!("12.5 {}", unit.spelling);
+                for other in in_other_units(&text, kind.kind) {
+                    let of =
+                        |text: &str| crate::readings(text).into_iter().find(|it| it.0.kind == kind.kind).map(|it| it.1);
+                    let (one, other) = (of(&text).unwrap(), of(&other).unwrap_or_else(|| panic!("{text} as {other}")));
+                    assert!((one - other).abs() <= 1e-9 * one.abs(), "{text}: {one} and {other}");
+                }
+            }
+        }
     }
 
     #[test]

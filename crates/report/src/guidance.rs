@@ -43,6 +43,9 @@ pub fn page(house: &House, rule: &Rule, coloured: bool) -> String {
     }
     page.heading("How much it weighs");
     page.table(&weights(house, rule));
+    if let Some(why) = switched_off(house, rule) {
+        page.paragraph(&why);
+    }
     page.heading("Departures");
     page.paragraph(departures(rule));
     if let Some(caution) = rule.caution {
@@ -52,6 +55,22 @@ pub fn page(house: &House, rule: &Rule, coloured: bool) -> String {
     page.heading("Group");
     page.paragraph(rule.group.word());
     page.text
+}
+
+/// A rule's page in Markdown, with its limits and its caution.
+pub fn markdown(house: &House, rule: &Rule) -> String {
+    let mut page = house.guidance(rule).page;
+    if !rule.limits.is_empty() {
+        page += "\n## The limits\n";
+        for [name, value, whose] in limits(house, rule) {
+            page += &format!("- `{name}` {value}: {whose}\n");
+        }
+    }
+    page += &format!("\n## Departures\n{}\n", departures(rule));
+    if let Some(caution) = rule.caution {
+        page += &format!("\n## Caution\n{caution}\n");
+    }
+    page
 }
 
 /// A part of a rule's page.
@@ -106,6 +125,12 @@ fn departures(rule: &Rule) -> &'static str {
 /// How much a rule's findings weigh at each stage, in words.
 fn weights(house: &House, rule: &Rule) -> Vec<[&'static str; 2]> {
     Stage::ALL.iter().map(|stage| [stage.word(), weight_word(house.weight(rule, *stage))]).collect()
+}
+
+/// Why the house standard has a rule silent, where it has.
+fn switched_off(house: &House, rule: &Rule) -> Option<String> {
+    let off = house.switched_off().iter().find(|it| it.rule.name == rule.name)?;
+    Some(format!("Switched off by {}: {}", house.name(), off.reason))
 }
 
 /// How wide a page is, and how far its text stands in.

@@ -1,10 +1,12 @@
 //! What was found and worked out, as text for people, JSON for programs and drawings for the site.
 //!
-//! One module for each thing that is printed: [`findings`], [`workings`], [`schedule`], [`guidance`], [`plan`], [`remedies`], [`pack`]. Each turns values
+//! One module for each thing that is printed: [`findings`], [`workings`], [`schedule`], [`guidance`], [`plan`], [`remedies`], [`compare`],
+//! [`pack`]. Each turns values
 //! into bytes and nothing else.
 //!
 //! Absent from this crate: judgement, files, the terminal. Who prints says whether there are to be colours.
 
+pub mod compare;
 mod excerpt;
 pub mod findings;
 pub mod guidance;

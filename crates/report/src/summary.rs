@@ -16,6 +16,10 @@ pub struct Summary {
     pub not_checked: usize,
     /// Findings that a departure accepts.
     pub departures: usize,
+    /// Findings that stood before and were accepted.
+    pub accepted: usize,
+    /// Accepted findings that stand no more.
+    pub stale: usize,
     /// Files that could not be read.
     pub unreadable: usize,
 }
@@ -34,6 +38,7 @@ impl Summary {
             designs: 1,
             not_checked: outcome.not_checked.len(),
             departures: outcome.departed.len(),
+            accepted: outcome.accepted.len(),
             ..Summary::default()
         };
         for finding in &outcome.findings {
@@ -74,6 +79,12 @@ impl Summary {
         if self.departures > 0 {
             said += &format!("; {}", count(self.departures, "departure", "departures"));
         }
+        if self.accepted > 0 {
+            said += &format!("; {} accepted before", self.accepted);
+        }
+        if self.stale > 0 {
+            said += &format!("; {} accepted before and gone", self.stale);
+        }
         if self.unreadable > 0 {
             said += &format!("; {} could not be read", count(self.unreadable, "file", "files"));
         }
@@ -100,6 +111,8 @@ impl std::ops::AddAssign for Summary {
         self.hints += other.hints;
         self.not_checked += other.not_checked;
         self.departures += other.departures;
+        self.accepted += other.accepted;
+        self.stale += other.stale;
         self.unreadable += other.unreadable;
     }
 }

@@ -29,12 +29,12 @@ pub use loops::{
 };
 pub use manifolds::{ManifoldWorkings, flows_with_shut, settings};
 pub use plan::{
-    AsLaid, BayWorkings, Crossed, Crossing, Laid, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch, Under,
-    crossed_by_name, laid, leg_place, outline, place_along, point, route, storey_of,
+    AsLaid, BayWorkings, Crossed, Crossing, Laid, LaidOut, Near, NearTo, Passage, PlanWorkings, ShortJoint, Stretch,
+    Under, crossed_by_name, laid, leg_place, outline, place_along, point, route, storey_of,
 };
 pub use plan::{OnStorey, on_storey, storeys};
 pub use rooms::{RoomWorkings, edge_limit, element_loss, output_as_set};
-pub use sheet::{FIGURES, Line, figures, sheet};
+pub use sheet::{FIGURES, FigureName, Line, figures, figures_of, sheet};
 pub use source::SourceWorkings;
 pub use subject::Subject;
 pub use water::WaterWorkings;
@@ -56,8 +56,13 @@ pub struct Workings {
 
 /// Works everything out that the design has the inputs for.
 pub fn work_out(design: &Design) -> Workings {
+    work_out_after(design, &Workings::default())
+}
+
+/// The same after a change: what took long before and follows from what did not change is taken over.
+pub fn work_out_after(design: &Design, before: &Workings) -> Workings {
     let mut workings = Workings { rooms: rooms::begin(design), loops: loops::begin(design), ..Workings::default() };
-    plan::work_out(design, &mut workings);
+    plan::work_out(design, &mut workings, &before.plan.laid_out);
     floors::work_out(design, &mut workings);
     plan::bays::work_out(design, &mut workings);
     rooms::over_floors(design, &mut workings);

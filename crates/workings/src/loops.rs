@@ -146,12 +146,23 @@ pub(crate) fn begin(design: &Design) -> Vec<LoopWorkings> {
 fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
     let mut assumed = vec!["the route is not drawn: it is laid out from the layout, the outline and the spacing"];
     match laid.without_tails {
-        Some(plan::NoTails::NoManifold) => assumed.push("the tails are not laid out: the manifold has no place"),
-        Some(plan::NoTails::TooMany { .. }) => {
-            assumed.push("the tails are not laid out: more of them have to pass a place on the way than fit there")
+        Some(plan::NoTails::NoManifold) => {
+            assumed.push("the tails are not laid out: the manifold has no place");
         }
-        Some(plan::NoTails::NoWay) => {
-            assumed.push("the tails are not laid out: no free way through doorways or sleeves leads to the room")
+        Some(plan::NoTails::OnOtherStorey) => {
+            assumed.push("the tails are not laid out: the manifold stands on another storey");
+        }
+        Some(plan::NoTails::OutsideRooms) => {
+            assumed.push("the tails are not laid out: the manifold stands in none of the rooms");
+        }
+        Some(plan::NoTails::NoPassage) => {
+            assumed.push("the tails are not laid out: no doorway or sleeve leads to the room");
+        }
+        Some(plan::NoTails::TooMany { .. }) => {
+            assumed.push("the tails are not laid out: more of them have to pass a place on the way than fit there");
+        }
+        Some(plan::NoTails::NoRoom { .. } | plan::NoTails::NotJoined | plan::NoTails::WouldCross(_)) => {
+            assumed.push("the tails are not laid out: other pipe or what must stay clear is in the way");
         }
         None => {}
     }

@@ -12,6 +12,7 @@ mod storeys;
 pub use as_laid::AsLaid;
 pub use bays::{BayWorkings, ShortJoint};
 pub use laid::{Laid, laid};
+pub use lay_out::LaidOut;
 pub use near::{Near, NearTo};
 pub use passages::{Crossed, Crossing, Passage, crossed_by_name};
 pub use storeys::{OnStorey, on_storey, storeys};
@@ -23,6 +24,7 @@ use ground::Ground;
 use near::Obstacles;
 use quantity::Length;
 use std::collections::{BTreeMap, HashSet};
+use std::sync::Arc;
 
 /// What was worked out of the plan.
 #[derive(Debug, Clone, Default)]
@@ -49,6 +51,8 @@ pub struct PlanWorkings {
     pub uncut: Vec<usize>,
     /// Where routes meet each other, or themselves; by loop, the lower first.
     pub meetings: Vec<RouteMeeting>,
+    /// What the routes of each storey that has layouts were made from.
+    pub laid_out: Vec<Arc<LaidOut>>,
     /// The routes are such a tangle that not all of them were looked at.
     pub broken_off: bool,
     /// How many passages were found.
@@ -162,7 +166,9 @@ pub fn storey_of<'d>(design: &'d Design, of: &'d Loop) -> Option<&'d str> {
 }
 
 /// Finds what each drawn route runs through and crosses, and tells rooms of their loops.
-pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
+///
+/// Layouts that were made before from just the same are taken over.
+pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &[Arc<LaidOut>]) {
     let loops = design.loops.len();
     let mut plan = PlanWorkings {
         stretches: vec![Vec::new(); loops],
@@ -173,7 +179,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
         ..PlanWorkings::default()
     };
     let openings = passages::openings(design);
-    lay_out(design, workings, &openings);
+    plan.laid_out = lay_out(design, workings, &openings, before);
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
     for (at, given) in design.loops.values().enumerate() {
         if matches!(workings.loops[at].route, Some(Ok(_))) {
@@ -212,7 +218,12 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
 }
 
 /// Gives a route to each loop that has a layout and none.
-fn lay_out(design: &Design, workings: &mut Workings, openings: &[Vec<passages::Doorway>]) {
+fn lay_out(
+    design: &Design,
+    workings: &mut Workings,
+    openings: &[Vec<passages::Doorway>],
+    before: &[Arc<LaidOut>],
+) -> Vec<Arc<LaidOut>> {
     // What cannot be read may stand in the way.
     let unread = design.rooms.values().any(|room| room.has_unread("outline") || room.has_unread("keep-clear"))
         || design.walls.values().any(|wall| wall.broken)
@@ -220,20 +231,26 @@ fn lay_out(design: &Design, workings: &mut Workings, openings: &[Vec<passages::D
         || design.movement_joints.values().any(|joint| joint.broken)
         || design.uprights.values().any(|upright| upright.broken);
     if unread {
-        return;
+        return Vec::new();
     }
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
     for (at, given) in design.loops.values().enumerate().filter(|(_, given)| lay_out::has_layout(given)) {
         of_storeys.entry(storey_of(design, given)).or_default().push(at);
     }
+    let mut all = Vec::new();
     for (storey, loops) in of_storeys {
         let ground = Ground::new(design, workings, storey, openings);
-        for (at, laid) in lay_out::lay_out(design, workings, storey, &ground, &loops) {
+        let Some((laid_out, laid)) = lay_out::lay_out(design, workings, storey, &ground, &loops, before) else {
+            continue;
+        };
+        all.push(laid_out);
+        for (at, laid) in laid {
             let it = &mut workings.loops[at];
             it.route = laid.as_ref().ok().map(|laid| Ok(laid.route.clone()));
             it.laid = Some(laid);
         }
     }
+    all
 }
 
 fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &[usize], plan: &mut PlanWorkings) {

@@ -2,7 +2,10 @@
 
 use crate::{Figure, Gap, Input, Worked, Workings};
 use design::Design;
-use quantity::{Quantity, TemperatureDifference};
+use quantity::{
+    Area, ArealMass, Current, Duration, FlowCoefficient, HeatFlux, Length, MassFlow, Number, Power, Pressure, Quantity,
+    Share, Temperature, TemperatureDifference, ThermalResistance, Transmittance, Velocity, Volume, VolumeFlow,
+};
 
 /// A figure of the sheet, in SI, or why there is none.
 #[derive(Debug, Clone)]
@@ -37,110 +40,144 @@ fn in_si<Q: Quantity>(figure: &Figure<Q>) -> Figure<f64> {
     }
 }
 
-/// The names of all figures, by the block in which they stand.
-pub const FIGURES: &[(&str, &[&str])] = &[
+/// A figure by its name, and what it measures.
+#[derive(Debug, Clone, Copy)]
+pub struct FigureName {
+    pub name: &'static str,
+    /// The kind of its values in plain words, with its article: `a length`.
+    pub kind: &'static str,
+    /// The SI unit of its values.
+    pub unit: &'static str,
+}
+
+const fn of<Q: Quantity>(name: &'static str) -> FigureName {
+    FigureName { name, kind: Q::KIND, unit: Q::SI_UNIT }
+}
+
+/// All figures there are, by the block in which they stand.
+pub const FIGURES: &[(&str, &[FigureName])] = &[
     (
         "floors",
         &[
-            "height",
-            "cover",
-            "resistance-above",
-            "resistance-below",
-            "insulation-below",
-            "characteristic",
-            "characteristic-by-standard",
-            "characteristic-by-conduction",
-            "difference-of-methods",
-            "response-time",
-            "warm-up-time",
-            "cool-down-time",
-            "mass",
-            "u-value",
+            of::<Length>("height"),
+            of::<Length>("cover"),
+            of::<ThermalResistance>("resistance-above"),
+            of::<ThermalResistance>("resistance-below"),
+            of::<ThermalResistance>("insulation-below"),
+            of::<Transmittance>("characteristic"),
+            of::<Transmittance>("characteristic-by-standard"),
+            of::<Transmittance>("characteristic-by-conduction"),
+            of::<Share>("difference-of-methods"),
+            of::<Duration>("response-time"),
+            of::<Duration>("warm-up-time"),
+            of::<Duration>("cool-down-time"),
+            of::<ArealMass>("mass"),
+            of::<Transmittance>("u-value"),
         ],
     ),
     (
         "rooms",
         &[
-            "area",
-            "free-area",
-            "heat-loss",
-            "heat-loss-by-fabric",
-            "heat-needed",
-            "temperature-below",
-            "covering-resistance",
-            "resistance-above",
-            "flow-temperature-needed",
-            "output",
-            "output-as-set",
-            "heat-in-passing",
-            "heat-flux",
-            "surface-temperature-mean",
-            "edge-heat-flux",
-            "edge-heat-flux-limit",
-            "edge-surface-temperature",
+            of::<Area>("area"),
+            of::<Area>("free-area"),
+            of::<Power>("heat-loss"),
+            of::<Power>("heat-loss-by-fabric"),
+            of::<Power>("heat-needed"),
+            of::<Temperature>("temperature-below"),
+            of::<ThermalResistance>("covering-resistance"),
+            of::<ThermalResistance>("resistance-above"),
+            of::<Temperature>("flow-temperature-needed"),
+            of::<Power>("output"),
+            of::<Power>("output-as-set"),
+            of::<Power>("heat-in-passing"),
+            of::<HeatFlux>("heat-flux"),
+            of::<Temperature>("surface-temperature-mean"),
+            of::<HeatFlux>("edge-heat-flux"),
+            of::<HeatFlux>("edge-heat-flux-limit"),
+            of::<Temperature>("edge-surface-temperature"),
         ],
     ),
     (
         "loops",
         &[
-            "length",
-            "length-in-room",
-            "tail-length",
-            "area-served",
-            "heat-needed",
-            "characteristic",
-            "flow-temperature",
-            "flow-temperature-needed",
-            "flow",
-            "flow-needed",
-            "flow-for-duty",
-            "volume-flow",
-            "return-temperature",
-            "heat-up",
-            "heat-down",
-            "heat-of-tails",
-            "heat-flux",
-            "heat-flux-limit",
-            "flow-temperature-limit",
-            "surface-temperature-mean",
-            "surface-temperature-highest",
-            "surface-ripple",
-            "velocity",
-            "reynolds",
-            "pressure-drop",
-            "pressure-drop-greatest",
-            "presetting-kv",
-            "presetting-turns",
-            "flow-as-set",
-            "return-temperature-as-set",
-            "heat-up-as-set",
-            "water-content",
+            of::<Length>("length"),
+            of::<Length>("length-in-room"),
+            of::<Length>("tail-length"),
+            of::<Area>("area-served"),
+            of::<Power>("heat-needed"),
+            of::<Transmittance>("characteristic"),
+            of::<Temperature>("flow-temperature"),
+            of::<Temperature>("flow-temperature-needed"),
+            of::<MassFlow>("flow"),
+            of::<MassFlow>("flow-needed"),
+            of::<MassFlow>("flow-for-duty"),
+            of::<VolumeFlow>("volume-flow"),
+            of::<Temperature>("return-temperature"),
+            of::<Power>("heat-up"),
+            of::<Power>("heat-down"),
+            of::<Power>("heat-of-tails"),
+            of::<HeatFlux>("heat-flux"),
+            of::<HeatFlux>("heat-flux-limit"),
+            of::<Temperature>("flow-temperature-limit"),
+            of::<Temperature>("surface-temperature-mean"),
+            of::<Temperature>("surface-temperature-highest"),
+            of::<TemperatureDifference>("surface-ripple"),
+            of::<Velocity>("velocity"),
+            of::<Number>("reynolds"),
+            of::<Pressure>("pressure-drop"),
+            of::<Pressure>("pressure-drop-greatest"),
+            of::<FlowCoefficient>("presetting-kv"),
+            of::<Number>("presetting-turns"),
+            of::<MassFlow>("flow-as-set"),
+            of::<Temperature>("return-temperature-as-set"),
+            of::<Power>("heat-up-as-set"),
+            of::<Volume>("water-content"),
         ],
     ),
     (
         "manifolds",
         &[
-            "flow",
-            "volume-flow",
-            "pressure-drop",
-            "head-needed",
-            "head-available",
-            "head-margin",
-            "flow-margin",
-            "common-pressure-drop",
-            "pressure-across",
-            "volume-flow-as-set",
-            "head-as-set",
-            "pressure-across-as-set",
-            "return-temperature",
-            "primary-flow",
-            "feeder-velocity",
-            "feeder-drop-per-metre",
+            of::<MassFlow>("flow"),
+            of::<VolumeFlow>("volume-flow"),
+            of::<Pressure>("pressure-drop"),
+            of::<Pressure>("head-needed"),
+            of::<Pressure>("head-available"),
+            of::<Pressure>("head-margin"),
+            of::<VolumeFlow>("flow-margin"),
+            of::<Pressure>("common-pressure-drop"),
+            of::<Pressure>("pressure-across"),
+            of::<VolumeFlow>("volume-flow-as-set"),
+            of::<Pressure>("head-as-set"),
+            of::<Pressure>("pressure-across-as-set"),
+            of::<Temperature>("return-temperature"),
+            of::<MassFlow>("primary-flow"),
+            of::<Velocity>("feeder-velocity"),
+            of::<Pressure>("feeder-drop-per-metre"),
         ],
     ),
-    ("heat-source", &["flow", "return-temperature", "performance-least", "performance-greatest"]),
-    ("water", &["loop-content", "content", "expansion", "least-charge-pressure", "vessel-volume-needed"]),
-    ("electric-mats", &["area", "power-density", "power", "current"]),
+    (
+        "heat-source",
+        &[
+            of::<MassFlow>("flow"),
+            of::<Temperature>("return-temperature"),
+            of::<Number>("performance-least"),
+            of::<Number>("performance-greatest"),
+        ],
+    ),
+    (
+        "water",
+        &[
+            of::<Volume>("loop-content"),
+            of::<Volume>("content"),
+            of::<Volume>("expansion"),
+            of::<Pressure>("least-charge-pressure"),
+            of::<Volume>("vessel-volume-needed"),
+        ],
+    ),
+    (
+        "electric-mats",
+        &[of::<Area>("area"), of::<HeatFlux>("power-density"), of::<Power>("power"), of::<Current>("current")],
+    ),
 ];
 
 /// Every figure of the design, in the order floors, rooms, loops, manifolds, source, water, electric mats.
@@ -150,8 +187,36 @@ pub fn sheet(design: &Design, workings: &Workings) -> Vec<Line> {
 
 /// The same; but of the figures that cost much to work out only those that are `wanted`.
 pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bool) -> Vec<Line> {
+    of_things(design, workings, wanted, &|_, _| true)
+}
+
+/// The figures of one thing, the costly ones left out: of `loops` and `L1`, or of `water` and nothing.
+pub fn figures_of(design: &Design, workings: &Workings, block: &str, name: &str) -> Vec<Line> {
+    const COSTLY: [&str; 8] = [
+        "characteristic-by-standard",
+        "characteristic-by-conduction",
+        "difference-of-methods",
+        "response-time",
+        "warm-up-time",
+        "cool-down-time",
+        "heat-flux-limit",
+        "flow-temperature-limit",
+    ];
+    of_things(design, workings, &|figure| !COSTLY.contains(&figure), &|of, it| (of, it) == (block, name))
+}
+
+/// The figures of some things; `is_meant` is asked with the block and the name, which the source and the water have not.
+fn of_things(
+    design: &Design,
+    workings: &Workings,
+    wanted: &dyn Fn(&str) -> bool,
+    is_meant: &dyn Fn(&str, &str) -> bool,
+) -> Vec<Line> {
     let mut lines = Vec::new();
     for (at, ((floor, _), it)) in design.floors.iter().zip(&workings.floors).enumerate() {
+        if !is_meant("floors", floor) {
+            continue;
+        }
         let name = |figure: &str| format!("floors.{floor}.{figure}");
         lines.push(Line::new(name("height"), &it.height));
         lines.push(Line::new(name("cover"), &it.cover));
@@ -185,6 +250,9 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         lines.push(Line::new(name("u-value"), &it.u_value));
     }
     for (at, ((name, _), it)) in design.rooms.iter().zip(&workings.rooms).enumerate() {
+        if !is_meant("rooms", name) {
+            continue;
+        }
         let name = |figure: &str| format!("rooms.{name}.{figure}");
         lines.push(Line::new(name("area"), &it.area));
         lines.push(Line::new(name("free-area"), &it.free_area));
@@ -213,6 +281,9 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         }
     }
     for (at, ((name, _), it)) in design.loops.iter().zip(&workings.loops).enumerate() {
+        if !is_meant("loops", name) {
+            continue;
+        }
         let name = |figure: &str| format!("loops.{name}.{figure}");
         lines.push(Line::new(name("length"), &it.length));
         lines.push(Line::new(name("length-in-room"), &it.length_in_room));
@@ -266,6 +337,9 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         lines.push(Line::new(name("water-content"), &it.water_content));
     }
     for ((name, _), it) in design.manifolds.iter().zip(&workings.manifolds) {
+        if !is_meant("manifolds", name) {
+            continue;
+        }
         let name = |figure: &str| format!("manifolds.{name}.{figure}");
         lines.push(Line::new(name("flow"), &it.flow));
         lines.push(Line::new(name("volume-flow"), &it.volume_flow));
@@ -284,7 +358,7 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         lines.push(Line::new(name("feeder-velocity"), &it.feeder_velocity));
         lines.push(Line::new(name("feeder-drop-per-metre"), &it.feeder_drop_per_metre));
     }
-    if !design.loops.is_empty() {
+    if !design.loops.is_empty() && is_meant("heat-source", "") {
         let it = &workings.source;
         lines.push(Line::new("heat-source.flow".into(), &it.flow));
         lines.push(Line::new("heat-source.return-temperature".into(), &it.return_temperature));
@@ -292,6 +366,8 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
             lines.push(Line::new("heat-source.performance-least".into(), least));
             lines.push(Line::new("heat-source.performance-greatest".into(), greatest));
         }
+    }
+    if !design.loops.is_empty() && is_meant("water", "") {
         let it = &workings.water;
         lines.push(Line::new("water.loop-content".into(), &it.loop_content));
         lines.push(Line::new("water.content".into(), &it.content));
@@ -300,6 +376,9 @@ pub fn figures(design: &Design, workings: &Workings, wanted: &dyn Fn(&str) -> bo
         lines.push(Line::new("water.vessel-volume-needed".into(), &it.vessel_volume_needed));
     }
     for ((name, _), it) in design.electric_mats.iter().zip(&workings.electric_mats) {
+        if !is_meant("electric-mats", name) {
+            continue;
+        }
         let name = |figure: &str| format!("electric-mats.{name}.{figure}");
         lines.push(Line::new(name("area"), &it.area));
         lines.push(Line::new(name("power-density"), &it.power_density));

@@ -30,6 +30,7 @@ mod scan;
 #[cfg(test)]
 mod suite;
 mod tree;
+mod written;
 
 pub use again::parse_again;
 pub use comment::comments;
@@ -39,6 +40,7 @@ pub use fault::{TextFault, TextFaultKind};
 pub use place::{FileId, Place};
 pub use recover::parse;
 pub use tree::{Kind, Node, Scalar, Tree};
+pub use written::written;
 
 /// The longest text that is read, in bytes: 16 MiB. A longer one gives [`TextFaultKind::TooLarge`].
 pub const LARGEST_TEXT: usize = 16 << 20;

@@ -1,6 +1,6 @@
 //! Rules of a firm's own: a condition in the Common Expression Language, and what to say where it holds.
 
-use super::typed::{Asked, Expression, Type, Wrong, underscored};
+use super::typed::{Asked, Expression, Type, Wrong};
 use super::values::{Things, kind};
 use super::{Fault, weights};
 use crate::rule::Weight;
@@ -8,8 +8,7 @@ use crate::rules::house_standard_unsound;
 use crate::{Finding, Findings, Group, Guidance, Inspection, Rule};
 use cel::extractors::Arguments;
 use cel::{Context, ExecutionError, Value};
-use design::{EachOf, Entry, Placed, Shape};
-use quantity::KINDS;
+use design::{EachOf, Entry, Placed};
 use std::sync::{Arc, Mutex};
 use workings::Subject;
 
@@ -175,7 +174,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         match own.when.program.execute(&context) {
             Ok(Value::Bool(false)) => {}
             Ok(Value::Bool(true)) => {
-                let message: String = own.message.iter().map(|it| printed(it, &things, subject, &context)).collect();
+                let message: String = own.message.iter().map(|it| printed(it, &context)).collect();
                 let message = message.split_whitespace().collect::<Vec<_>>().join(" ");
                 let mut finding = Finding::new(subject, things.place(subject), message).source(own.source.clone());
                 if let [Asked::Figure(of, figure)] = own.when.asked[..]
@@ -238,55 +237,30 @@ fn joined(function: &str, values: &[Value], two: fn(f64, f64) -> f64) -> Result<
 }
 
 /// A piece of a message about a thing.
-fn printed(piece: &Piece, things: &Things, subject: Subject, context: &Context) -> String {
+fn printed(piece: &Piece, context: &Context) -> String {
     let expression = match piece {
         Piece::Text(text) => return text.clone(),
         Piece::Value(expression) => expression,
     };
-    if let Some(path) = &expression.path
-        && let Some(text) = shown(path, &expression.value, things, subject)
-    {
-        return text;
-    }
     match expression.program.execute(context) {
-        Ok(Value::String(text)) => text.to_string(),
-        Ok(Value::Float(number)) => format!("{}", (number * 1e4).round() / 1e4),
-        Ok(Value::Int(number)) => number.to_string(),
-        Ok(Value::Bool(it)) => if it { "yes" } else { "no" }.to_string(),
-        _ => "?".to_string(),
+        Ok(value) => shown(&value, &expression.value),
+        Err(_) => "?".to_string(),
     }
 }
 
-/// A figure, or a measured value that is given, with its unit, as the trade writes it.
-fn shown(path: &[String], of: &Type, things: &Things, subject: Subject) -> Option<String> {
-    let [variable, part, field, deeper @ ..] = path else { return None };
-    let thing = *things.related(variable, subject).first()?;
-    let is_named = |name: &str| underscored(name) == *field;
-    match part.as_str() {
-        "figure" => {
-            let lines = things.lines();
-            let name = match deeper {
-                [] => format!("{}.{}", super::typed::block(kind(thing)), things.name(thing)),
-                _ => field.replace('_', "-"),
-            };
-            let figure = deeper.first().unwrap_or(field).replace('_', "-");
-            lines.get(&format!("{name}.{figure}"))?.shown.clone()
+/// A value as the trade writes it, what is measured with its unit.
+fn shown(value: &Value, of: &Type) -> String {
+    match (value, of) {
+        (Value::Float(number), Type::Measured(kind)) => (kind.shown)(*number),
+        (Value::List(items), of) => {
+            let of = if let Type::Made(of) = of { of } else { &Type::Any };
+            items.iter().map(|it| shown(it, of)).collect::<Vec<_>>().join(", ")
         }
-        "given" => {
-            let record = super::typed::record(kind(thing));
-            let mut value = things.given(thing, record.fields.iter().find(|it| is_named(it.key))?.key)?;
-            for key in deeper {
-                value = value.as_object()?.iter().find(|(name, _)| underscored(name) == *key)?.1.clone();
-            }
-            match of {
-                Type::Shape(Shape::Quantity { kind, .. }) => {
-                    let kind = KINDS.iter().find(|it| it.kind == *kind)?;
-                    Some((kind.shown)(value.as_f64()?))
-                }
-                _ => None,
-            }
-        }
-        _ => None,
+        (Value::String(text), _) => text.to_string(),
+        (Value::Float(number), _) => format!("{}", (number * 1e4).round() / 1e4),
+        (Value::Int(number), _) => number.to_string(),
+        (Value::Bool(it), _) => if *it { "yes" } else { "no" }.to_string(),
+        _ => "?".to_string(),
     }
 }
 
@@ -375,17 +349,32 @@ mod tests {
         assert!(matches!(&found[..], [(_, message)] if message.ends_with(" l")), "{found:?}");
     }
 
+    /// What comes of measured values keeps its unit, wherever its kind can be told.
+    #[test]
+    fn messages_give_units_to_what_is_worked_out_on_the_way() {
+        let rule = "for-each: design\nwhen: loops.size() > 0\n\
+                    message: '{greatest(loops.map(l, l.given.spacing))}; {loops.map(l, l.given.spacing)}; \
+                    {total(loops.map(l, l.given.spacing)) * 2.0}; {loops.map(l, l.name)}'";
+        let (found, _) = said(rule, "");
+        assert_eq!(found[0].1, "150 mm; 150 mm, 150 mm; 600 mm; L1, L2");
+        let rule = "for-each: room\nwhen: it.name == \"hall\"\n\
+                    message: '{it.given.temperature - amount(\"2 K\")} and {it.given.temperature - it.given.temperature}'";
+        assert_eq!(said(rule, "").0[0].1, "18.0 °C and 0.0 K");
+    }
+
     /// Every figure of the sheet can be asked for by its name, and every name is one of the sheet.
     #[test]
     fn the_names_of_figures_are_those_of_the_sheet() {
         let outcome = check("");
-        let known = |block: &str, figure: &str| {
-            workings::FIGURES.iter().any(|(name, figures)| *name == block && figures.contains(&figure))
+        let known = |block: &str, figure: &str, unit: &str| {
+            workings::FIGURES
+                .iter()
+                .any(|(name, figures)| *name == block && figures.iter().any(|it| it.name == figure && it.unit == unit))
         };
         for line in workings::sheet(&outcome.design, &outcome.workings) {
             let parts: Vec<&str> = line.name.split('.').collect();
             let figure = if parts.len() > 2 { parts[2] } else { parts[1] };
-            assert!(known(parts[0], figure), "{}", line.name);
+            assert!(known(parts[0], figure, line.unit), "{}", line.name);
         }
     }
 

@@ -7,7 +7,9 @@
 use cel::Program;
 use cel::common::ast::{CallExpr, ComprehensionExpr, Expr, IdedExpr, LiteralValue, SelectExpr, operators};
 use design::{Design, EachOf, ElectricMat, Floor, Loop, Manifold, RecordInfo, Room, Shape, nearest};
+use quantity::{AnyKind, KINDS, Quantity, Temperature, TemperatureDifference};
 use std::ops::Range;
+use workings::FigureName;
 
 /// The greatest length of an expression in bytes.
 const LONGEST: usize = 1000;
@@ -66,8 +68,6 @@ pub(super) struct Expression {
     pub program: Program,
     /// Each once.
     pub asked: Vec<Asked>,
-    /// The names that it is, where it is a plain path: `it.figure.length`.
-    pub path: Option<Vec<String>>,
     pub value: Type,
 }
 
@@ -86,14 +86,32 @@ pub(super) enum Type {
     Given(EachOf),
     Figures(EachOf),
     BlockFigures(&'static str),
-    Figure,
+    /// A measured value.
+    Measured(&'static AnyKind),
+    /// An amount that is written out.
+    Amount(String),
+    /// A text that is written out.
+    Text(String),
     Shape(Shape),
     List(Box<Type>),
+    /// A list that is made on the way.
+    Made(Box<Type>),
     /// Anything else: numbers, text, true or false.
     Any,
 }
 
 impl Type {
+    fn of(shape: Shape) -> Type {
+        match shape {
+            Shape::Quantity { kind, .. } => Type::measured(kind),
+            other => Type::Shape(other),
+        }
+    }
+
+    fn measured(kind: &str) -> Type {
+        KINDS.iter().find(|it| it.kind == kind).map_or(Type::Any, Type::Measured)
+    }
+
     /// Whether it has parts, of which one must be named where a single value is wanted.
     fn is_whole(&self) -> bool {
         matches!(self, Type::Thing(_) | Type::Given(_) | Type::Figures(_) | Type::BlockFigures(_))
@@ -197,8 +215,7 @@ impl Expression {
         let mut asked = reader.asked;
         asked.sort();
         asked.dedup();
-        let path = path(program.expression());
-        Ok(Expression { path, asked, value, program })
+        Ok(Expression { asked, value, program })
     }
 }
 
@@ -222,19 +239,6 @@ fn syntax(source: &str, errors: &cel::ParseErrors) -> Wrong {
     let has_reserved = source.split(|c: char| !c.is_ascii_alphanumeric() && c != '_').any(|word| word == "loop");
     let hint = if has_reserved { "; `loop` is a reserved word here, what is looked at is `it`" } else { "" };
     Wrong { at, message: format!("the expression cannot be read: {said}{hint}") }
-}
-
-/// The names of a plain path of fields.
-fn path(expression: &IdedExpr) -> Option<Vec<String>> {
-    match &expression.expr {
-        Expr::Ident(name) => Some(vec![name.clone()]),
-        Expr::Select(select) if !select.test => {
-            let mut names = path(&select.operand)?;
-            names.push(select.field.clone());
-            Some(names)
-        }
-        _ => None,
-    }
 }
 
 struct Reader<'p> {
@@ -280,6 +284,7 @@ impl Reader<'_> {
             Expr::Literal(LiteralValue::Bytes(_) | LiteralValue::UInt(_)) => {
                 Err(self.wrong(part, "neither bytes nor unsigned numbers are of use here".into()))
             }
+            Expr::Literal(LiteralValue::String(text)) => Ok(Type::Text(text.inner().to_string())),
             Expr::Literal(_) => Ok(Type::Any),
             Expr::Ident(name) => match self.scopes.iter().rev().find(|(variable, _)| variable == name) {
                 Some((_, of)) => Ok(of.clone()),
@@ -342,7 +347,7 @@ impl Reader<'_> {
                 match known {
                     Some(field) => {
                         self.asked.push(Asked::Given(each, field.key));
-                        Ok(Type::Shape((field.shape)()))
+                        Ok(Type::of((field.shape)()))
                     }
                     None => {
                         let fields = record(each).fields.iter().map(|it| it.key);
@@ -359,27 +364,27 @@ impl Reader<'_> {
             }
             Type::Figures(each) => match figure(block(each), field) {
                 Some(figure) => {
-                    self.asked.push(Asked::Figure(each, figure));
-                    Ok(Type::Figure)
+                    self.asked.push(Asked::Figure(each, figure.name));
+                    Ok(Type::measured(figure.kind))
                 }
                 None => none(self, names(block(each)), &format!("what is worked out of a {}", each.word())),
             },
             Type::BlockFigures(block) => match figure(block, field) {
                 Some(figure) => {
-                    self.asked.push(Asked::BlockFigure(block, figure));
-                    Ok(Type::Figure)
+                    self.asked.push(Asked::BlockFigure(block, figure.name));
+                    Ok(Type::measured(figure.kind))
                 }
                 None => none(self, names(block), &format!("what is worked out of `{block}`")),
             },
             Type::Shape(shape) => match part_of(&shape, field) {
-                Ok(shape) => Ok(Type::Shape(shape)),
+                Ok(shape) => Ok(Type::of(shape)),
                 Err(known) if known.is_empty() => {
                     Err(self.wrong(part, format!("there is no `{field}` in it; it is a single value or a list")))
                 }
                 Err(known) => none(self, known, "the block"),
             },
             Type::Any => Ok(Type::Any),
-            Type::Figure | Type::List(_) => {
+            Type::Measured(_) | Type::Amount(_) | Type::Text(_) | Type::List(_) | Type::Made(_) => {
                 Err(self.wrong(part, format!("there is no `{field}` in it; it is a single value or a list")))
             }
         }
@@ -410,7 +415,7 @@ impl Reader<'_> {
             if quantity::readings(&text).is_empty() {
                 return Err(self.wrong(part, format!("`{text}` is no amount: a number and its unit, such as `90 m`")));
             }
-            return Ok(Type::Any);
+            return Ok(Type::Amount(text));
         }
         let mut kinds = Vec::new();
         for argument in call.target.iter().map(|it| &**it).chain(&call.args) {
@@ -423,34 +428,50 @@ impl Reader<'_> {
         if let ([one, other], [one_is, other_is]) = (&call.args[..], &kinds[..])
             && COMPARING.contains(&name)
         {
-            self.same_kind(one_is, other)?;
-            self.same_kind(other_is, one)?;
+            let adds = name == operators::ADD || name == operators::SUBSTRACT;
+            self.same_kind(one_is, other, other_is, adds)?;
+            self.same_kind(other_is, one, one_is, adds)?;
         }
-        Ok(Type::Any)
+        Ok(result(name, &call.args, &kinds))
     }
 
-    /// Whether something may be held against a measured value: a bare number may not, but for nothing at all, and an
-    /// amount must be of its kind.
-    fn same_kind(&self, measured: &Type, other: &IdedExpr) -> Result<(), Wrong> {
-        let Type::Shape(Shape::Quantity { kind, units }) = measured else { return Ok(()) };
-        match &other.expr {
-            Expr::Literal(LiteralValue::Int(number)) if *number.inner() != 0 && !units.contains(&"1") => Err(self
-                .wrong(
-                    other,
-                    format!(
-                        "a number without a unit is held against {kind}; write `amount(\"{} {}\")`",
-                        number.inner(),
-                        units[0]
-                    ),
-                )),
-            Expr::Call(call) if call.func_name == "amount" => match call.args.first().map(|it| &it.expr) {
-                Some(Expr::Literal(LiteralValue::String(text)))
-                    if !quantity::readings(text.inner()).iter().any(|(is, _)| is.kind == *kind) =>
-                {
-                    Err(self.wrong(other, format!("`{}` is held against {kind}", text.inner())))
+    /// Whether something may be held against a value: a bare whole number may not be held against a measured one, but for
+    /// nothing at all, what is measured must be of its kind, and a word one of those that the format has.
+    fn same_kind(&self, value: &Type, other: &IdedExpr, other_is: &Type, adds: bool) -> Result<(), Wrong> {
+        match (value, other_is) {
+            (Type::Measured(kind), Type::Measured(is)) => {
+                let is_temperature = |kind: &AnyKind| [TEMPERATURE, DIFFERENCE].contains(&kind.kind);
+                if kind.kind == is.kind || adds && is_temperature(kind) && is_temperature(is) {
+                    return Ok(());
+                }
+                Err(self.wrong(other, format!("{} is held against {}", is.kind, kind.kind)))
+            }
+            (Type::Measured(kind), Type::Amount(text)) => {
+                let readings = quantity::readings(text);
+                let is_of = |(is, si): &&(&AnyKind, f64)| is.kind == kind.kind && *si == readings[0].1;
+                match readings.iter().find(is_of) {
+                    Some(_) => Ok(()),
+                    // A change of the temperature that is taken from it, or added.
+                    None if adds && kind.kind == TEMPERATURE && readings[0].0.kind == DIFFERENCE => Ok(()),
+                    None => Err(self.wrong(other, format!("`{text}` is held against {}", kind.kind))),
+                }
+            }
+            (Type::Measured(kind), Type::Any) => match &other.expr {
+                Expr::Literal(LiteralValue::Int(number)) if *number.inner() != 0 && kind.si_unit != "1" => {
+                    let (number, kind, unit) = (number.inner(), kind.kind, kind.units[0].spelling);
+                    let message =
+                        format!("a number without a unit is held against {kind}; write `amount(\"{number} {unit}\")`");
+                    Err(self.wrong(other, message))
                 }
                 _ => Ok(()),
             },
+            (Type::Shape(Shape::Word(words)), Type::Text(text)) if words.iter().all(|(word, _)| word != text) => {
+                let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+                let guess = nearest(text, known.iter().copied());
+                let guess = guess.map(|near| format!("; did you mean `{near}`")).unwrap_or_default();
+                let message = format!("it is never `{text}`{guess}: the format has {}", known.join(", "));
+                Err(self.wrong(other, message))
+            }
             _ => Ok(()),
         }
     }
@@ -461,7 +482,7 @@ impl Reader<'_> {
         }
         let element = match self.read(&walk.iter_range)? {
             Type::List(of) => *of,
-            Type::Shape(Shape::List { of, .. }) => Type::Shape(*of),
+            Type::Shape(Shape::List { of, .. }) => Type::of(*of),
             // What is made on the way may grow with each walk: only what stands in the design is walked over.
             _ => {
                 let message = "only a list of the design can be walked over, or what a filter leaves of it";
@@ -477,14 +498,61 @@ impl Reader<'_> {
         self.depth += 1;
         self.read(&walk.loop_cond)?;
         self.read(&walk.loop_step)?;
+        let made = match gathered(&walk.loop_step) {
+            Some(element) => self.read(element)?,
+            None => Type::Any,
+        };
         self.depth -= 1;
         self.read(&walk.result)?;
         self.scopes.truncate(before);
         self.outer = outer;
         // What a filter leaves is what it was given.
-        let keeps = gives_the_element(&walk.loop_step, &walk.iter_var);
-        Ok(if keeps { Type::List(Box::new(element)) } else { Type::Any })
+        let keeps =
+            gathered(&walk.loop_step).is_some_and(|it| matches!(&it.expr, Expr::Ident(it) if *it == walk.iter_var));
+        Ok(match made {
+            _ if keeps => Type::List(Box::new(element)),
+            Type::Any => Type::Any,
+            made => Type::Made(Box::new(made)),
+        })
     }
+}
+
+const TEMPERATURE: &str = <Temperature as Quantity>::KIND;
+const DIFFERENCE: &str = <TemperatureDifference as Quantity>::KIND;
+
+/// What comes of a call, as far as its kind can be told.
+fn result(name: &str, arguments: &[IdedExpr], kinds: &[Type]) -> Type {
+    let kind = |of: &Type| match of {
+        Type::Measured(kind) => Some(kind.kind),
+        Type::Made(of) => match **of {
+            Type::Measured(kind) => Some(kind.kind),
+            _ => None,
+        },
+        _ => None,
+    };
+    let is_number =
+        |at: usize| matches!(arguments[at].expr, Expr::Literal(LiteralValue::Int(_) | LiteralValue::Double(_)));
+    let all_of_one = |kinds: &[Type]| {
+        let first = kinds.first().and_then(kind)?;
+        kinds.iter().all(|it| kind(it) == Some(first)).then_some(first)
+    };
+    let of = match (name, kinds) {
+        ("least" | "greatest" | "total", kinds) => all_of_one(kinds),
+        (operators::NEGATE, [one]) => kind(one),
+        (operators::CONDITIONAL, [_, yes, no]) => kind(yes).filter(|it| kind(no) == Some(it)),
+        (operators::ADD | operators::SUBSTRACT, [Type::Measured(one), other]) => match (one.kind, other) {
+            (TEMPERATURE, Type::Measured(other)) if other.kind == TEMPERATURE && name == operators::SUBSTRACT => {
+                Some(DIFFERENCE)
+            }
+            (kind, Type::Measured(_) | Type::Amount(_)) => Some(kind),
+            _ => None,
+        },
+        (operators::MULTIPLY, [one, _]) if is_number(1) => kind(one),
+        (operators::MULTIPLY, [_, other]) if is_number(0) => kind(other),
+        (operators::DIVIDE, [one, _]) if is_number(1) => kind(one),
+        _ => None,
+    };
+    of.map_or(Type::Any, Type::measured)
 }
 
 /// The variable at which a path begins.
@@ -496,14 +564,15 @@ fn root(part: &IdedExpr) -> Option<&str> {
     }
 }
 
-/// Whether a step adds the element itself to a list.
-fn gives_the_element(step: &IdedExpr, variable: &str) -> bool {
+/// What the step of a walk adds to a list.
+fn gathered(step: &IdedExpr) -> Option<&IdedExpr> {
     match &step.expr {
-        Expr::Call(call) => call.args.iter().any(|it| gives_the_element(it, variable)),
-        Expr::List(list) => {
-            matches!(&list.elements[..], [one] if matches!(&one.expr, Expr::Ident(it) if it == variable))
-        }
-        _ => false,
+        Expr::Call(call) => call.args.iter().find_map(gathered),
+        Expr::List(list) => match &list.elements[..] {
+            [one] => Some(one),
+            _ => None,
+        },
+        _ => None,
     }
 }
 
@@ -534,14 +603,14 @@ fn part_of(shape: &Shape, field: &str) -> Result<Shape, Vec<String>> {
     }
 }
 
-fn figures(block: &str) -> &'static [&'static str] {
+fn figures(block: &str) -> &'static [FigureName] {
     workings::FIGURES.iter().find(|(name, _)| *name == block).map_or(&[], |(_, figures)| figures)
 }
 
-fn figure(block: &str, field: &str) -> Option<&'static str> {
-    figures(block).iter().copied().find(|it| underscored(it) == field)
+fn figure(block: &str, field: &str) -> Option<&'static FigureName> {
+    figures(block).iter().find(|it| underscored(it.name) == field)
 }
 
 fn names(block: &str) -> Vec<String> {
-    figures(block).iter().map(|it| underscored(it)).collect()
+    figures(block).iter().map(|it| underscored(it.name)).collect()
 }

@@ -33,7 +33,6 @@
 
 use super::departure_expired::{places, without};
 use super::prelude::*;
-use crate::RULES;
 use crate::departures::matched;
 
 pub static RULE: Rule = Rule {
@@ -63,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let unread = unread || !inspection.reading.doubted.is_empty();
     for ((at, departure), matched) in departures.iter().enumerate().zip(matched) {
         let Some(rule) = departure.rule.as_ref().filter(|_| !matched) else { continue };
-        let finding = match RULES.iter().find(|it| it.name == rule.value) {
+        let finding = match inspection.house.rules().find(|it| it.name == rule.value) {
             // That one takes no departure is said already.
             Some(known) if !known.takes_departures => continue,
             // What cannot be read may hide the finding.
@@ -74,7 +73,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 Finding::new(Subject::Departure(at), rule.at, message).remedy(without(inspection, &places, at))
             }
             None => {
-                let names = RULES.iter().map(|it| it.name).take(if guesses > 0 { usize::MAX } else { 0 });
+                let names = inspection.house.rules().map(|it| it.name).take(if guesses > 0 { usize::MAX } else { 0 });
                 guesses = guesses.saturating_sub(1);
                 let nearest = design::nearest(&rule.value, names);
                 let guess = nearest.map(|name| format!("; did you mean `{name}`")).unwrap_or_default();

@@ -26,12 +26,14 @@
 use super::departure_expired::{places, without};
 use super::prelude::*;
 use crate::RULES;
+use std::collections::HashMap;
 
 pub static RULE: Rule = Rule {
     name: "departure-not-allowed",
     group: Group::DesignFile,
     weights: [Error; 4],
     takes_departures: false,
+    after_the_others: true,
     file: include_str!("departure_not_allowed.rs"),
     check,
     ..Rule::USUAL
@@ -39,19 +41,50 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let places = places(inspection);
-    for (at, departure) in inspection.design.departures.iter().enumerate() {
+    let design = inspection.design;
+    let misspelt: HashMap<(&str, String), &Finding> = (found.so_far().iter())
+        .filter(|finding| finding.is_misspelt)
+        .map(|finding| ((finding.rule.name, finding.at(design)), finding))
+        .collect();
+    let mut new = Vec::new();
+    for (at, departure) in design.departures.iter().enumerate() {
         let Some(rule) = &departure.rule else { continue };
-        if RULES.iter().any(|it| it.name == rule.value && !it.takes_departures) {
-            let message = format!("{} takes no departure", rule.value);
-            let finding = Finding::new(Subject::Departure(at), rule.at, message).source("common practice, no source");
-            found.add(finding.remedy(without(inspection, &places, at)));
-        }
+        let accepts = departure.value.at.as_ref().and_then(|at| misspelt.get(&(rule.value.as_str(), at.value.clone())));
+        let message = match accepts {
+            Some(finding) => format!("{} takes no departure where a key is misspelt: {}", rule.value, finding.message),
+            None if RULES.iter().any(|it| it.name == rule.value && !it.takes_departures) => {
+                format!("{} takes no departure", rule.value)
+            }
+            None => continue,
+        };
+        let finding = Finding::new(Subject::Departure(at), rule.at, message).source("common practice, no source");
+        new.push(finding.remedy(without(inspection, &places, at)));
     }
+    new.into_iter().for_each(|finding| found.add(finding));
 }
 
 #[cfg(test)]
 mod tests {
+    use super::RULE;
     use crate::RULES;
+    use crate::bench::{check, messages};
+
+    /// What a misspelt key should say is missing, and no rule speaks of it while that finding stands.
+    #[test]
+    fn a_slip_is_mended_and_not_accepted() {
+        let text = "safety:\n  limit-thermostt: {setting: 45 °C, independent: true, without-power: true}\n  safety-valve: 3 bar\n\
+                    departures:\n  - {rule: unknown-field, at: safety/limit-thermostt, reason: r, agreed-by: engineer, until: 2030-01-01}\n";
+        assert_eq!(
+            messages(&RULE, text),
+            [
+                "unknown-field takes no departure where a key is misspelt: a safety has no key `limit-thermostt`; did you mean \
+              `limit-thermostat`"
+            ]
+        );
+        assert!(check(text).findings.iter().any(|it| it.rule.name == "unknown-field"));
+        let named_alone = text.replace("at: safety/limit-thermostt, ", "");
+        assert!(check(&named_alone).findings.iter().any(|it| it.rule.name == "unknown-field"));
+    }
 
     /// The closed list: what guards people takes no departure.
     #[test]

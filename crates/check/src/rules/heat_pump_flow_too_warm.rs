@@ -165,9 +165,14 @@ fn needed(inspection: &Inspection, laid: &HashMap<usize, Length>) -> Option<(Tem
 /// The source set to water as warm as all that it feeds needs, in whole kelvins, where it gives warmer.
 pub(super) fn as_floors_need(inspection: &Inspection) -> Option<Remedy> {
     let flow = inspection.design.heat_source.flow_temperature?;
-    let celsius = (needed(inspection, &HashMap::new())?.0.in_celsius() - 1e-6).ceil();
+    let celsius = celsius_needed(inspection)?;
     let title = format!("give water of {celsius} °C, as the floors need");
     (celsius < flow.value.in_celsius()).then(|| Remedy::new(title, flow.at, format!("{celsius} °C")))
+}
+
+/// The water that all that the source feeds needs, in whole degrees.
+pub(super) fn celsius_needed(inspection: &Inspection) -> Option<f64> {
+    Some((needed(inspection, &HashMap::new())?.0.in_celsius() - 1e-6).ceil())
 }
 
 /// The water that a loop would need at another spacing.

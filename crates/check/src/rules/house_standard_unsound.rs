@@ -212,6 +212,15 @@ mod tests {
         );
         assert_eq!(when("it.given.tails > amount(\"8 kPa\")"), ["`8 kPa` is held against a length"]);
         assert_eq!(when("it.given.tails > 0"), [""; 0]);
+        assert_eq!(when("it.figure.length > amount(\"5 kPa\")"), ["`5 kPa` is held against a length"]);
+        assert_eq!(when("it.figure.heat_up > it.figure.length"), ["a length is held against a power",]);
+        assert_eq!(when("it.figure.length * 2.0 > amount(\"20 W\")"), ["`20 W` is held against a length"]);
+        assert_eq!(when("it.figure.length - it.given.tails < amount(\"20 m\")"), [""; 0]);
+        assert_eq!(when("it.figure.flow_temperature - it.figure.return_temperature < amount(\"3 K\")"), [""; 0]);
+        assert_eq!(
+            when("it.given.layout == \"spirale\""),
+            ["it is never `spirale`; did you mean `spiral`: the format has meander, spiral"]
+        );
         assert_eq!(
             when("it.manifold.name == \"M1\""),
             ["`manifold` stands by itself: `manifold.name`, not under another thing"]

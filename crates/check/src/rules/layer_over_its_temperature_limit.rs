@@ -25,7 +25,7 @@
 //! ```
 //! ```yaml remedied
 //! site: {outdoor-temperature: -3 °C, jurisdiction: Germany}
-//! heat-source: {kind: condensing boiler, flow-temperature: 55 °C, temperature-drop: 5 K}
+//! heat-source: {kind: condensing boiler, flow-temperature: 33 °C, temperature-drop: 5 K}
 //! floors:
 //!   screeded:
 //!     method: clipped-in-screed
@@ -35,6 +35,7 @@
 //!       - {material: PIR board, thickness: 100 mm}
 //! ```
 
+use super::heat_pump_flow_too_warm;
 use super::prelude::*;
 use crate::inspection::Item;
 use design::Floor;
@@ -109,7 +110,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 let from = Temperature::celsius(20.0).min(limit.value);
                 let cooler = from + (water.value - from) * ((limit.value - from) / (here - from)).clamp(0.0, 1.0);
                 let text = format!("{} °C", (cooler.in_celsius() + 1e-6).floor());
-                finding = finding.related(flow, "the flow temperature").remedy(Remedy::new(
+                let as_needed = heat_pump_flow_too_warm::as_floors_need(inspection).filter(|it| {
+                    let enough = heat_pump_flow_too_warm::celsius_needed(inspection)
+                        .is_some_and(|celsius| celsius <= cooler.in_celsius());
+                    enough && it.changes.iter().all(|change| change.place == flow)
+                });
+                finding = finding.related(flow, "the flow temperature").remedy(as_needed).remedy(Remedy::new(
                     format!("send water of {text}"),
                     flow,
                     text,

@@ -7,7 +7,7 @@
 //! ## How it is worked out
 //! The share of the free floor of the room that lies within half a spacing of a run of its loops; the turns of the route
 //! against the least bend radius of the pipe, how near it comes to other
-//! pipe and to itself; the pattern that was laid. Where every loop of a room states its `area`, what
+//! pipe and to itself; the pattern that was laid; what of an edge zone could not be laid at its closer spacing. Where every loop of a room states its `area`, what
 //! is left out is meant to be, and `room-partly-unheated` looks at it.
 //!
 //! ## Limit
@@ -75,6 +75,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 true => helps.push("fewer tails through the room"),
                 false => helps.extend(["another spacing", "a second loop"]),
             }
+        }
+        if laid.zone_left > Area::ZERO {
+            short.push(format!("lays {} of the edge zone no closer than the rest of the floor", laid.zone_left));
         }
         let tight = &laid.tight_turns;
         if let Some(worst) =

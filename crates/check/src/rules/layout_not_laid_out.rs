@@ -7,7 +7,8 @@
 //! The pattern is laid over the free floor of the room; of several rooms, or of a room that movement joints cut, in each by
 //! itself, let into the tails that pass there. The tails are led from the `at` of the manifold through the rooms
 //! between: through `openings` in walls, and through the walls that the loop names in `sleeves`, past what is laid there
-//! already. Until the manifold has a place and the room an outline there is nothing to lay out, and stated `tails` count.
+//! already. Until the manifold has a place and the room an outline there is nothing to lay out, and stated `tails` count; so
+//! they do where the manifold stands on another storey.
 //!
 //! ## Limit
 //! Every loop that has a `layout` and no `route`: common practice, no source.
@@ -35,9 +36,8 @@
 use super::prelude::*;
 use crate::inspection::Item;
 use design::Loop;
-use engineering::plan::{Areas, NoField, NoTails, Outline, Point};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
-use workings::{LoopWorkings, point, storey_of};
+use engineering::plan::{NoField, NoTails};
+use workings::{LoopWorkings, storey_of};
 
 pub static RULE: Rule = Rule {
     name: "layout-not-laid-out",
@@ -49,39 +49,24 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let mut ways: HashMap<Option<&str>, Ways> = HashMap::new();
     for it in inspection.loops() {
         let Some(layout) = it.given.layout.filter(|_| it.given.route.is_none() && !it.given.broken) else { continue };
         let message = match &it.worked.laid {
-            Some(Ok(laid)) => match laid.without_tails {
-                None => continue,
-                Some(NoTails::NoManifold) => {
-                    match it.worked.manifold {
-                        Some(manifold) => found.missing(Subject::Manifold(manifold), "at"),
-                        None => found.missing(it.subject, "manifold"),
-                    }
+            Some(Ok(laid)) => match (laid.without_tails, it.worked.manifold) {
+                (None, _) => continue,
+                (Some(NoTails::NoManifold), Some(manifold)) => {
+                    found.missing(Subject::Manifold(manifold), "at");
                     continue;
                 }
-                Some(NoTails::TooMany { pairs, fit, width, rooms }) => {
-                    let name = |room: usize| inspection.design.rooms.at(room).map_or("its room", |it| it.0);
-                    let [one, other] = rooms.map(name);
-                    let width = Length::millimetres(width.in_millimetres().round());
-                    let (place, helps) = match one == other {
-                        true => (format!("the {width} of {one} beside the manifold"), "a manifold in a wider place"),
-                        false => {
-                            (format!("the doorway of {width} between {one} and {other}"), "a wall named in `sleeves`")
-                        }
-                    };
-                    format!(
-                        "loop {} is laid out without its tails: {pairs} pairs of tails have to pass {place}, and {fit} fit \
-                         there; {helps}, fewer loops, a second manifold or a drawn route may help",
-                        it.name
-                    )
+                (Some(NoTails::NoManifold), None) => {
+                    found.missing(it.subject, "manifold");
+                    continue;
                 }
-                Some(NoTails::NoWay) => {
-                    let storey = storey_of(inspection.design, it.given);
-                    let ways = ways.entry(storey).or_insert_with(|| Ways::new(inspection, storey));
-                    without_tails(inspection, ways, &it)
+                // They cannot be drawn on one storey, and how long they are is said.
+                (Some(NoTails::OnOtherStorey), _) if it.given.tails.is_some() => continue,
+                (Some(no), _) => {
+                    let (why, helps) = why_without_tails(inspection, &it, no);
+                    format!("loop {} is laid out without its tails: {why}; {helps}", it.name)
                 }
             },
             Some(Err(reason)) => {
@@ -106,31 +91,59 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-fn without_tails(inspection: &Inspection, ways: &Ways, it: &Item<Loop, LoopWorkings>) -> String {
+/// Why the tails of a loop were not led, and what may help.
+fn why_without_tails(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, no: NoTails) -> (String, String) {
     let design = inspection.design;
+    let room = |room: usize| design.rooms.at(room).map_or("its room", |it| it.0);
+    let of_loop = |at: usize| design.loops.at(at).map_or("another", |it| it.0);
     let manifold = it.worked.manifold.and_then(|at| design.manifolds.at(at));
-    let room = it.worked.rooms.first().and_then(|at| design.rooms.at(*at));
-    let (from, to) = (manifold.map_or("its place", |it| it.0), room.map_or("its room", |it| it.0));
-    let at = manifold.and_then(|(_, it)| it.value.at).map(|at| point(at.value));
-    let sleeves = it.given.sleeves.iter().filter_map(|sleeve| Some(sleeve.value.0.at.as_ref()?.value.name.as_str()));
-    if at.is_some_and(|at| !ways.is_near_a_room(at)) {
-        return format!(
-            "loop {} is laid out without its tails: manifold {from} stands in none of the rooms that are drawn, and in no wall \
-             of theirs; another place of it, or the outline of the room that it stands in, would lead them",
-            it.name
-        );
-    }
-    match at.zip(it.worked.rooms.first()).is_some_and(|(at, &room)| ways.lead(inspection, at, room, sleeves)) {
-        true => format!(
-            "loop {} is laid out without its tails: other pipe or what must stay clear is in the way from manifold {from} to \
-             {to}; another place of the manifold, another order of the ports or a drawn route may help",
-            it.name
+    let from = manifold.map_or("its place", |it| it.0);
+    let to = it.worked.rooms.first().map_or("its room", |at| room(*at));
+    let elsewhere = "another place of the manifold, another order of the ports or a drawn route may help";
+    match no {
+        NoTails::NoManifold => ("the manifold has no place".into(), "its `at` would".into()),
+        NoTails::OnOtherStorey => {
+            let here = storey_of(design, it.given).unwrap_or("its storey");
+            let storey =
+                manifold.and_then(|(_, it)| it.value.storey.as_ref()).map_or("another", |it| it.value.name.as_str());
+            (
+                format!("manifold {from} stands on storey {storey} and the loop lies on {here}"),
+                format!("a manifold on storey {here} would lead them, or state the length of its `tails`"),
+            )
+        }
+        NoTails::OutsideRooms => (
+            format!("manifold {from} stands in none of the rooms that are drawn, and in no wall of theirs"),
+            "another place of it, or the outline of the room that it stands in, would lead them".into(),
         ),
-        false => format!(
-            "loop {} is laid out without its tails: no doorway and no wall named in its `sleeves` leads from manifold {from} \
-             to {to}; an opening in the wall between, its sleeve or a drawn route would",
-            it.name
+        NoTails::NoPassage => (
+            format!("no doorway and no wall named in its `sleeves` leads from manifold {from} to {to}"),
+            "an opening in the wall between, its sleeve or a drawn route would".into(),
         ),
+        NoTails::TooMany { pairs, fit, width, rooms } => {
+            let [one, other] = rooms.map(room);
+            let width = Length::millimetres(width.in_millimetres().round());
+            let (place, helps) = match one == other {
+                true => (format!("the {width} of {one} beside the manifold"), "a manifold in a wider place"),
+                false => (format!("the doorway of {width} between {one} and {other}"), "a wall named in `sleeves`"),
+            };
+            (
+                format!("{pairs} pairs of tails have to pass {place}, and {fit} fit there"),
+                format!("{helps}, fewer loops, a second manifold or a drawn route may help"),
+            )
+        }
+        NoTails::NoRoom { room: at, pairs: 0 } => (
+            format!("from manifold {from} no way for two pipes side by side leads through {}", room(at)),
+            "another place of the manifold, a wall named in `sleeves` or a drawn route may help".into(),
+        ),
+        NoTails::NoRoom { room: at, pairs } => {
+            let others = if pairs == 1 { "one pair" } else { &format!("{pairs} pairs") };
+            (format!("in {} no way is left for them past {others} of tails of other loops", room(at)), elsewhere.into())
+        }
+        NoTails::NotJoined => (
+            format!("they come to {to} and cannot be joined to the runs there without crossing them"),
+            elsewhere.into(),
+        ),
+        NoTails::WouldCross(other) => (format!("they would cross loop {}", of_loop(other)), elsewhere.into()),
     }
 }
 
@@ -148,90 +161,6 @@ fn say_what_lacks(inspection: &Inspection, found: &mut Findings, it: &Item<Loop,
         if inspection.design.rooms.at(room).is_some_and(|(_, it)| it.value.outline.is_none() && !it.value.broken) {
             found.missing(Subject::Room(room), "outline");
         }
-    }
-}
-
-/// The rooms of a storey and the doorways between them.
-struct Ways<'i> {
-    areas: Areas<'i>,
-    rooms: Vec<usize>,
-    doorways: BTreeMap<usize, BTreeSet<usize>>,
-}
-
-/// How far beyond the middle of a wall the room on that side is looked for.
-const BEYOND: [f64; 3] = [0.06, 0.16, 0.3];
-
-impl<'i> Ways<'i> {
-    fn new(inspection: &Inspection<'i>, storey: Option<&str>) -> Ways<'i> {
-        let design = inspection.design;
-        let here = |at: &usize| {
-            let of_room = design.rooms.at(*at).and_then(|(_, room)| room.value.storey.as_ref());
-            of_room.is_none_or(|it| storey.is_none_or(|storey| it.value.name == storey))
-        };
-        let outlined = inspection.workings.rooms.iter().enumerate().filter(|(at, _)| here(at));
-        let (rooms, outlines): (Vec<usize>, Vec<&Outline>) =
-            outlined.filter_map(|(at, room)| Some((at, room.outline.as_ref()?.as_ref().ok()?))).unzip();
-        let mut ways = Ways { areas: Areas::new(outlines), rooms, doorways: BTreeMap::new() };
-        for opening in design.openings.values() {
-            let (Some(wall), Some(from), Some(to)) = (&opening.wall, opening.from, opening.to) else { continue };
-            let middle = (from.value + to.value).in_metres() / 2.0;
-            let Some([one, other]) = ways.beside(inspection, &wall.value.name, |length| middle / length) else {
-                continue;
-            };
-            ways.doorways.entry(one).or_default().insert(other);
-            ways.doorways.entry(other).or_default().insert(one);
-        }
-        ways
-    }
-
-    /// Whether a place lies in a room, or no farther from one than a manifold hangs in its wall.
-    fn is_near_a_room(&self, at: Point) -> bool {
-        const IN_A_WALL: Length = Length::metres(1.0);
-        (0..self.rooms.len()).any(|room| self.areas.outline(room).straight_distance(at) <= IN_A_WALL)
-    }
-
-    /// The two rooms beside a wall, so far along it.
-    fn beside(&self, inspection: &Inspection, wall: &str, share: impl Fn(f64) -> f64) -> Option<[usize; 2]> {
-        let line = inspection.design.walls.get(wall)?.line?.value;
-        let (from, to) = (point(line.from), point(line.to));
-        let length = from.distance(to).in_metres();
-        let share = share(length).clamp(0.0, 1.0);
-        let (x, y) = (to.x - from.x, to.y - from.y);
-        let room = |side: f64| {
-            BEYOND.iter().find_map(|off| {
-                let off = off * side / length;
-                self.areas.at(Point::new(from.x + x * share - y * off, from.y + y * share + x * off))
-            })
-        };
-        let (one, other) = (self.rooms[room(1.0)?], self.rooms[room(-1.0)?]);
-        (one != other).then_some([one, other])
-    }
-
-    /// Whether doorways and the walls of these sleeves lead from a place to a room, whatever lies in the way.
-    fn lead<'n>(
-        &self,
-        inspection: &Inspection,
-        from: Point,
-        to: usize,
-        sleeves: impl Iterator<Item = &'n str>,
-    ) -> bool {
-        const PLACES: usize = 20;
-        let Some(start) = self.areas.at(from).map(|at| self.rooms[at]) else { return false };
-        let mut sleeved: Vec<[usize; 2]> = Vec::new();
-        for wall in sleeves {
-            let places = (0..PLACES).map(|at| (at as f64 + 0.5) / PLACES as f64);
-            sleeved.extend(places.filter_map(|share| self.beside(inspection, wall, |_| share)));
-        }
-        let (mut seen, mut next) = (BTreeSet::from([start]), vec![start]);
-        while let Some(room) = next.pop() {
-            let through_walls = sleeved.iter().filter(|pair| pair.contains(&room)).flatten().copied();
-            for other in self.doorways.get(&room).into_iter().flatten().copied().chain(through_walls) {
-                if seen.insert(other) {
-                    next.push(other);
-                }
-            }
-        }
-        seen.contains(&to)
     }
 }
 
@@ -278,7 +207,7 @@ walls: {W1: {line: [[5.05, 0], [5.05, 4]], thickness: 100 mm}}
         .replace("[5.1, 4]], keep-clear: none", "[5.1, 4]], keep-clear: {plant: [[5.1, 1], [6.1, 1], [6.1, 2], [5.1, 2]]}");
         let said = messages(&RULE, &text);
         assert_eq!(said.len(), 1, "{said:?}");
-        assert!(said[0].contains("is in the way from manifold M1 to hall"), "{said:?}");
+        assert!(said[0].contains("from manifold M1 no way for two pipes side by side leads through study"), "{said:?}");
     }
 
     /// Five pairs in a doorway for two.
@@ -307,6 +236,24 @@ walls: {W1: {line: [[5.05, 0], [5.05, 4]], thickness: 100 mm}}
             assert_eq!(said.len(), 1, "{said:?}");
             assert!(said[0].contains("manifold M1 stands in none of the rooms"), "{said:?}");
         }
+    }
+
+    /// Tails are led on one storey; where the manifold stands on another, their stated length is all that can be said.
+    #[test]
+    fn a_manifold_on_another_storey_is_told() {
+        let text = |more: &str| {
+            format!(
+                "storeys: {{ground: {{level: 0 m}}, first: {{level: 3 m}}}}\nrooms:\n  hall: {{storey: first, floor: screeded, outline: \
+                 [[0, 0], [5, 0], [5, 4], [0, 4]], keep-clear: none}}\n  plant: {{storey: ground, outline: [[0, 0], [5, 0], [5, 4], [0, \
+                 4]]}}\nmanifolds: {{M1: {{storey: ground, at: [0.1, 2], ports: 2}}}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, \
+                 pipe: PEX-16, spacing: 150 mm, layout: spiral{more}}}\n"
+            )
+        };
+        let said = messages(&RULE, &text(""));
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(said[0].contains("manifold M1 stands on storey ground and the loop lies on first"), "{said:?}");
+        assert_eq!(not_checked(&RULE, &text("")), [""; 0]);
+        assert_eq!(messages(&RULE, &text(", tails: 9 m")), [""; 0]);
     }
 
     #[test]

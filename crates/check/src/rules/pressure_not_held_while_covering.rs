@@ -43,7 +43,6 @@ pub static RULE: Rule = Rule {
     name: "pressure-not-held-while-covering",
     group: Group::Records,
     weights: [Warning; 4],
-    limits: &[GREATEST],
     file: include_str!("pressure_not_held_while_covering.rs"),
     check,
     ..Rule::USUAL

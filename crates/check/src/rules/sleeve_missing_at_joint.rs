@@ -33,6 +33,7 @@
 
 use super::prelude::*;
 use super::sleeve_missing_at_wall::{counted, finding, for_each_crossing};
+use super::sleeve_too_short;
 use design::JointKind;
 use workings::Crossed;
 
@@ -40,14 +41,10 @@ pub static RULE: Rule = Rule {
     name: "sleeve-missing-at-joint",
     group: Group::JointsAndSleeves,
     weights: [Hint, Warning, Error, Error],
-    limits: &[LENGTH],
     file: include_str!("sleeve_missing_at_joint.rs"),
     check,
     ..Rule::USUAL
 };
-
-pub(super) const LENGTH: Limit =
-    Limit { name: "sleeve-at-joint", value: "300 mm", source: "EN 1264-4, from secondary texts" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let design = inspection.design;
@@ -59,7 +56,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             found.missing(Subject::MovementJoint(at), "line");
         }
     }
-    let length = LENGTH.get::<Length>(&RULE, inspection);
+    let length = sleeve_too_short::LENGTH.get::<Length>(&sleeve_too_short::RULE, inspection);
     for_each_crossing(inspection, found, |it, crossing, passages, found| {
         let Crossed::MovementJoint(joint) = crossing.what else { return };
         let crossings = crossing.passages.len();

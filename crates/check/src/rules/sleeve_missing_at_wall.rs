@@ -40,6 +40,7 @@
 //! ```
 
 use super::prelude::*;
+use super::sleeve_too_short;
 use crate::inspection::Item;
 use crate::remedy::{Change, add_items, add_key, written};
 use design::{Loop, Place};
@@ -50,16 +51,9 @@ pub static RULE: Rule = Rule {
     name: "sleeve-missing-at-wall",
     group: Group::JointsAndSleeves,
     weights: [Hint, Warning, Error, Error],
-    limits: &[BEYOND],
     file: include_str!("sleeve_missing_at_wall.rs"),
     check,
     ..Rule::USUAL
-};
-
-pub(super) const BEYOND: Limit = Limit {
-    name: "beyond-each-side",
-    value: "25 mm",
-    source: "British trade specification for sleeves through fabric; the length is common practice, no source",
 };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
@@ -73,7 +67,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
     }
     let unknown = openings_without_ends(inspection);
-    let beyond = BEYOND.get::<Length>(&RULE, inspection);
+    let beyond = sleeve_too_short::BEYOND.get::<Length>(&sleeve_too_short::RULE, inspection);
     let mut told = vec![false; design.openings.len()];
     for_each_crossing(inspection, found, |it, crossing, passages, found| {
         let Crossed::Wall(wall) = crossing.what else { return };
@@ -154,9 +148,9 @@ fn has_tails(it: &Item<Loop, LoopWorkings>, found: &mut Findings) -> bool {
     let without = it.worked.laid.as_ref().and_then(|laid| laid.as_ref().ok()?.without_tails);
     match (without, it.worked.manifold) {
         (None, _) => return true,
-        (Some(NoTails::NoManifold), Some(manifold)) => found.missing(Subject::Manifold(manifold), "at"),
         (Some(NoTails::NoManifold), None) => found.missing(it.subject, "manifold"),
-        (Some(NoTails::NoWay | NoTails::TooMany { .. }), _) => found.missing(it.subject, "route"),
+        (Some(NoTails::NoManifold), Some(manifold)) => found.missing(Subject::Manifold(manifold), "at"),
+        (Some(_), _) => found.missing(it.subject, "route"),
     }
     false
 }

@@ -55,8 +55,7 @@
 //! ```
 
 use super::prelude::*;
-use super::sleeve_missing_at_joint::{LENGTH, wants_sleeves};
-use super::sleeve_missing_at_wall::BEYOND;
+use super::sleeve_missing_at_joint::wants_sleeves;
 use crate::inspection::Item;
 use design::{Loop, Sleeve};
 use workings::{Crossed, Crossing, LoopWorkings, Passage, crossed_by_name};
@@ -71,7 +70,14 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
+pub(super) const LENGTH: Limit =
+    Limit { name: "sleeve-at-joint", value: "300 mm", source: "EN 1264-4, from secondary texts" };
 const BEYOND_JOINT: Limit = Limit { name: "beyond-joint", value: "100 mm", source: "common practice, no source" };
+pub(super) const BEYOND: Limit = Limit {
+    name: "beyond-each-side",
+    value: "25 mm",
+    source: "British trade specification for sleeves through fabric; the length is common practice, no source",
+};
 
 /// Below this angle a pipe runs along a wall rather than through it.
 const LEAST_ANGLE_DEGREES: f64 = 10.0;
@@ -120,8 +126,7 @@ fn check_one<'c>(
                     continue;
                 };
                 let slant = crossing.map_or(1.0, |crossing| longest_way(crossing, passages));
-                let (through, beyond) =
-                    (thickness.value * slant, BEYOND.get::<Length>(&super::sleeve_missing_at_wall::RULE, inspection));
+                let (through, beyond) = (thickness.value * slant, BEYOND.get::<Length>(&RULE, inspection));
                 Wanted { through, length: LimitValue { value: through + beyond.value * 2.0, ..beyond }, beyond }
             }
             Crossed::MovementJoint(joint) => {
@@ -131,11 +136,7 @@ fn check_one<'c>(
                 }
                 let width = design.movement_joints.at(joint).and_then(|(_, joint)| joint.value.width);
                 let through = width.map_or(Length::ZERO, |width| width.value);
-                Wanted {
-                    through,
-                    length: LENGTH.get(&super::sleeve_missing_at_joint::RULE, inspection),
-                    beyond: BEYOND_JOINT.get(&RULE, inspection),
-                }
+                Wanted { through, length: LENGTH.get(&RULE, inspection), beyond: BEYOND_JOINT.get(&RULE, inspection) }
             }
         };
         hold_against(found, it, sleeve, what.name(design), &wanted);

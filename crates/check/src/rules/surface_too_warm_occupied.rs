@@ -42,6 +42,7 @@
 //! heat-source: {kind: condensing boiler, flow-temperature: 40 °C, temperature-drop: 5 K}
 //! ```
 
+use super::heat_pump_flow_too_warm;
 use super::prelude::*;
 use super::room_short_of_heat::{RoomItem, closer_than, closer_with_water, laid_at, wider_than};
 use crate::Weight;
@@ -280,6 +281,15 @@ fn cooler_water(
     let place = worked.flow_temperature.as_ref().ok().and_then(|water| water.inputs.first()?.at);
     if let Some(place) = place {
         finding = finding.related(place, "the water's flow temperature");
+    }
+    // Water that is warmer than any floor needs is the cause; one loop throttled for it leaves all others too warm.
+    let as_needed = heat_pump_flow_too_warm::celsius_needed(inspection).filter(|celsius| {
+        let flow_temperature = Some(Temperature::celsius(*celsius));
+        place == inspection.design.heat_source.flow_temperature.map(|it| it.at)
+            && enough(Otherwise { flow_temperature, ..Otherwise::default() })
+    });
+    if as_needed.is_some() {
+        finding = finding.remedy(heat_pump_flow_too_warm::as_floors_need(inspection));
     }
     finding = finding.remedy(throttled(inspection, at, enough));
     if let (Ok(water), Some(place)) = (&worked.flow_temperature, place) {

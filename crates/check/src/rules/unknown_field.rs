@@ -6,6 +6,10 @@
 //! The key is looked up among those of its block. The nearest spelling is offered where it is the only one; the rest
 //! of the check then goes on as if that were written.
 //!
+//! ## Exceptions
+//! A key that is kept for another tool can be accepted with a departure, but none that looks like a key of the format: what that
+//! one should say is missing, and nothing else would tell it.
+//!
 //! ```yaml fails
 //! walls:
 //!   W1: {line: [[0, 0], [4, 0]], thicknes: 100 mm}
@@ -36,7 +40,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 let guess = nearest.map(|key| format!("; did you mean `{key}`")).unwrap_or_default();
                 let message = format!("{within} has no key `{key}`{guess}");
                 let remedy = nearest.map(|key| Remedy::new(format!("write `{key}`"), fault.place, key));
-                found.add(Finding::of_reading(fault, message).remedy(remedy));
+                let mut finding = Finding::of_reading(fault, message);
+                finding.is_misspelt = nearest.is_some();
+                found.add(finding.remedy(remedy));
             }
             FaultKind::NotForLibrary { key } => {
                 let message = format!("a library holds pipes, floors and manifolds; its `{key}` is not read");

@@ -1,16 +1,17 @@
 //! `check`: designs in, findings out.
 
 use crate::Status;
-use crate::arguments::{Check, Colour, Format};
+use crate::arguments::{Check, Colour};
 use crate::failure::{Failure, failure, failure_with_help, tell};
 use crate::files::{self, Wanted};
+use crate::gate::{self, Held, List};
 use crate::output;
 use ::check::{Job, Outcome, Severity};
 use indicatif::{ProgressBar, ProgressDrawTarget};
 use jiff::civil::Date;
 use rayon::prelude::*;
+use report::findings::{Ending, Part, Writer};
 use report::{Summary, Unreadable};
-use serde_json::value::RawValue;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// From how many files on it is worth showing how far the check has come.
@@ -18,13 +19,9 @@ const MANY: usize = 10;
 
 /// What a design gave, ready to be printed.
 struct Checked {
-    printed: Printed,
+    part: Part,
     summary: Summary,
-}
-
-enum Printed {
-    Text(Vec<u8>),
-    Json(Box<RawValue>),
+    held: Option<Held>,
 }
 
 pub fn check(arguments: &Check) -> Result<Status, Failure> {
@@ -34,20 +31,30 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
         Colour::Always => true,
         Colour::Never => false,
     };
-    let print = |outcome: &Outcome| match arguments.format {
-        Format::Text => Printed::Text(report::findings::text(outcome, coloured)),
-        Format::Json => Printed::Json(report::findings::json(outcome)),
+    let house_standard = arguments.house_standard.as_deref();
+    super::readable(house_standard)?;
+    let list = match &arguments.accepted {
+        Some(path) => Some(List::read(path, arguments.write_accepted)?),
+        None => None,
     };
-    super::readable(arguments.house_standard.as_deref())?;
-    let (wanted, mut unreadable) = files::wanted(&arguments.paths);
+    let (mut wanted, mut unreadable) = files::wanted(&arguments.paths);
+    if let Some(revision) = &arguments.changed_since {
+        wanted = gate::touched(wanted, revision, house_standard, arguments.accepted.as_deref())?;
+    }
+    let is_first = arguments.share.is_none_or(|share| share.number == 1);
+    if let Some(share) = arguments.share {
+        wanted = gate::share(wanted, share);
+        // What is wrong with a folder is told once.
+        unreadable.retain(|_| is_first);
+    }
+    let writer = Writer { form: arguments.format, coloured, fails_from: arguments.fail_on };
+    let look = Look { house_standard, today, list: list.as_ref(), writer };
     let progress = progress(wanted.len());
     let results: Vec<Result<Option<Checked>, Unreadable>> = wanted
         .par_iter()
         .map(|wanted| {
             // A fault of the program in one design must not take the findings of the others along.
-            let result = catch_unwind(AssertUnwindSafe(|| {
-                check_one(wanted, arguments.house_standard.as_deref(), today, &print)
-            }));
+            let result = catch_unwind(AssertUnwindSafe(|| look.at(wanted)));
             progress.inc(1);
             result.unwrap_or_else(|_| {
                 let reason = "the check broke off; this is a fault of the program, please report it".into();
@@ -57,69 +64,89 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
         .collect();
     progress.finish_and_clear();
 
-    let mut total = Summary::default();
-    let mut texts = Vec::new();
-    let mut designs = Vec::new();
+    let mut summary = Summary::default();
+    let (mut parts, mut held) = (Vec::new(), Vec::new());
     for result in results {
         match result {
             Ok(Some(checked)) => {
-                total += checked.summary;
-                match checked.printed {
-                    Printed::Text(text) => texts.push(text),
-                    Printed::Json(design) => designs.push(design),
-                }
+                summary += checked.summary;
+                parts.push(checked.part);
+                held.extend(checked.held);
             }
             Ok(None) => {}
             Err(reason) => unreadable.push(reason),
         }
     }
-    total.unreadable = unreadable.len();
-    match arguments.format {
-        Format::Text => texts.push(total.text().into_bytes()),
-        Format::Json => texts.push(report::findings::document(&designs, &unreadable, &total).into_bytes()),
-    }
-    output::print(texts.iter().map(Vec::as_slice))?;
+    let stale = match &list {
+        Some(list) if !arguments.write_accepted => list.stale(&held, is_first),
+        _ => Vec::new(),
+    };
+    summary.unreadable = unreadable.len();
+    summary.stale = stale.len();
+    let found = Severity::ALL.into_iter().any(|it| it >= arguments.fail_on && summary.count(it) > 0);
+    // A list from which nobody takes out what is mended lets it come back: that weighs as much as a warning.
+    let fails = found || !stale.is_empty() && arguments.fail_on <= Severity::Warning;
+    let status = match (unreadable.is_empty(), fails) {
+        (false, _) => Status::NotDone,
+        (true, true) => Status::Found,
+        (true, false) => Status::Clean,
+    };
+    let ending = Ending { summary, unreadable: &unreadable, stale: &stale, status: status as u8 };
+    output::print([writer.whole(parts, &ending).as_slice()])?;
 
     for Unreadable { file, reason } in &unreadable {
         tell(failure(format!("cannot check `{file}`: {reason}")));
     }
-    if total.designs == 0 && unreadable.is_empty() {
-        let help = "libraries of pipes, floors and manifolds are passed over in a folder; name one to check it";
-        return Err(failure_with_help("there is no design to check", help));
+    if let Some(list) = list.filter(|_| arguments.write_accepted) {
+        eprintln!("{}", list.write(&held)?);
     }
-    let fails = Severity::ALL.into_iter().any(|it| it >= arguments.fail_on && total.count(it) > 0);
-    Ok(match (unreadable.is_empty(), fails) {
-        (false, _) => Status::NotDone,
-        (true, true) => Status::Found,
-        (true, false) => Status::Clean,
-    })
+    if summary.designs == 0 && unreadable.is_empty() {
+        return match (&arguments.changed_since, arguments.share) {
+            (Some(revision), _) => {
+                eprintln!("no design is touched by what changed since `{revision}`");
+                Ok(status)
+            }
+            (None, Some(_)) => Ok(status),
+            (None, None) => {
+                let help = "libraries of pipes, floors and manifolds are passed over in a folder; name one to check it";
+                Err(failure_with_help("there is no design to check", help))
+            }
+        };
+    }
+    Ok(status)
 }
 
-/// Checks a file; nothing if it was found in a folder and is only a library.
-fn check_one(
-    wanted: &Wanted,
-    house_standard: Option<&str>,
+/// How each design is looked at.
+struct Look<'l> {
+    house_standard: Option<&'l str>,
     today: Date,
-    print: &(impl Fn(&Outcome) -> Printed + Sync),
-) -> Result<Option<Checked>, Unreadable> {
-    let path = wanted.name();
-    let bytes = match wanted.bytes() {
-        Ok(bytes) => bytes,
-        Err(reason) => return Err(Unreadable { file: path, reason }),
-    };
-    let house_standard = files::house_standard(house_standard, wanted);
-    let outcome = ::check::check(&Job {
-        path: &path,
-        bytes: &bytes,
-        files: &files::library,
-        house_standard: house_standard.as_deref(),
-        today,
-        remedies: true,
-    });
-    if !wanted.named && !design::is_house_standard(&path) && is_library(&outcome) {
-        return Ok(None);
+    list: Option<&'l List>,
+    writer: Writer,
+}
+
+impl Look<'_> {
+    /// Checks a file; nothing if it was found in a folder and is only a library.
+    fn at(&self, wanted: &Wanted) -> Result<Option<Checked>, Unreadable> {
+        let path = wanted.name();
+        let bytes = match wanted.bytes() {
+            Ok(bytes) => bytes,
+            Err(reason) => return Err(Unreadable { file: path, reason }),
+        };
+        let house_standard = files::house_standard(self.house_standard, wanted);
+        let mut outcome = ::check::check(&Job {
+            path: &path,
+            bytes: &bytes,
+            files: &files::library,
+            house_standard: house_standard.as_deref(),
+            today: self.today,
+            remedies: true,
+        });
+        if !wanted.named && !design::is_house_standard(&path) && is_library(&outcome) {
+            return Ok(None);
+        }
+        let held = self.list.map(|list| list.accept(wanted, &mut outcome));
+        Ok(Some(Checked { summary: Summary::of(&outcome), part: self.writer.part(&outcome), held }))
     }
-    Ok(Some(Checked { summary: Summary::of(&outcome), printed: print(&outcome) }))
 }
 
 /// Whether a file only defines what designs share. A broken or empty file says no such thing.

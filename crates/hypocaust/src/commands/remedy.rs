@@ -62,7 +62,7 @@ pub fn remedy(arguments: &Remedy) -> Result<Status, Failure> {
 }
 
 /// Puts new contents in the place of old ones all at once: whatever happens, the file holds the one or the other.
-fn replace(path: &Path, before: &[u8], after: &[u8]) -> std::io::Result<()> {
+pub fn replace(path: &Path, before: &[u8], after: &[u8]) -> std::io::Result<()> {
     let path = path.canonicalize()?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let beside = path.with_file_name(format!(".{name}.{}.new", std::process::id()));

@@ -1,5 +1,6 @@
 //! Findings for programs. The shape is that of `schema/check.schema.json`.
 
+use super::{Ending, as_json};
 use crate::places::Texts;
 use crate::{CAUTION, Summary, Unreadable};
 use check::{Amount, Outcome, Place};
@@ -23,25 +24,36 @@ pub fn json(outcome: &Outcome) -> Box<RawValue> {
         findings: outcome.findings.iter().map(|it| Finding::new(it, outcome, &texts)).collect(),
         not_checked: not_checked.collect(),
         departures: outcome.departed.iter().map(|(it, by)| Departure::new(it, *by, outcome, &texts)).collect(),
+        accepted: outcome.accepted.iter().map(|it| Finding::new(it, outcome, &texts)).collect(),
         switched_off: switched_off.collect(),
     };
     to_raw_value(&design).expect("every key is a word, and memory takes every byte")
 }
 
 /// The whole document, of the designs in the order given.
-pub fn document(designs: &[Box<RawValue>], unreadable: &[Unreadable], summary: &Summary) -> String {
-    let document = Document { designs, unreadable, summary, caution: CAUTION };
-    let mut text = serde_json::to_string(&document).expect("every key is a word, and memory takes every byte");
-    text.push('\n');
-    text
+pub fn document(designs: &[Box<RawValue>], ending: &Ending) -> Vec<u8> {
+    let stale =
+        ending.stale.iter().map(|it| Stale { file: &it.design, rule: &it.rule, at: &it.at, message: &it.message });
+    let (unreadable, summary) = (ending.unreadable, &ending.summary);
+    as_json(&Document { designs, unreadable, stale: stale.collect(), summary, caution: CAUTION })
 }
 
 #[derive(Serialize)]
 struct Document<'d> {
     designs: &'d [Box<RawValue>],
     unreadable: &'d [Unreadable],
+    stale: Vec<Stale<'d>>,
     summary: &'d Summary,
     caution: &'d str,
+}
+
+/// An accepted finding that stands no more.
+#[derive(Serialize)]
+struct Stale<'d> {
+    file: &'d str,
+    rule: &'d str,
+    at: &'d str,
+    message: &'d str,
 }
 
 #[derive(Serialize)]
@@ -51,6 +63,8 @@ struct Design<'o> {
     findings: Vec<Finding<'o>>,
     not_checked: Vec<NotChecked<'o>>,
     departures: Vec<Departure<'o>>,
+    /// Findings that stood before and were accepted.
+    accepted: Vec<Finding<'o>>,
     switched_off: Vec<SwitchedOff<'o>>,
 }
 
@@ -230,13 +244,13 @@ fn standing<'o>(texts: &Texts<'o>, place: Place) -> (&'o str, Span) {
 
 #[cfg(test)]
 mod tests {
-    use crate::{Summary, checked};
+    use crate::checked;
+    use crate::findings::{Form, tests::written};
     use serde_json::{Value, json};
 
     fn document(text: &str) -> Value {
         let outcome = checked(text);
-        let text = super::document(&[super::json(&outcome)], &[], &Summary::of(&outcome));
-        serde_json::from_str(&text).expect("a document is JSON")
+        serde_json::from_str(&written(&outcome, Form::Json)).expect("a document is JSON")
     }
 
     #[test]

@@ -1,14 +1,16 @@
 //! Findings for people: each with the lines it marks, its source and what would clear it.
 
+use super::Ending;
+use super::notes::{by_rule, position};
 use crate::Summary;
 use crate::excerpt::Excerpt;
 use crate::page::Page;
 use crate::places::Texts;
 use crate::words::{count, file_name, sentence};
-use check::{Finding, NotChecked, Outcome, Related, Rule};
+use check::{Finding, NotChecked, Outcome, Related};
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity as RendererSeverity};
 use codespan_reporting::term::{Config, DisplayStyle, emit_to_write_style};
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 /// How many findings of one rule are shown with their lines; each further one has one line.
 const SHOWN_OF_A_RULE: usize = 20;
@@ -26,10 +28,31 @@ pub fn text(outcome: &Outcome, coloured: bool) -> Vec<u8> {
     not_checked(&mut page, &outcome.not_checked);
     departures(&mut page, outcome);
     switched_off(&mut page, outcome);
+    summed_up(&mut page, outcome);
+    page.push("\n");
+    page.bytes
+}
+
+/// One line that sums a design up.
+pub fn line(outcome: &Outcome, coloured: bool) -> Vec<u8> {
+    let mut page = Page::new(coloured);
+    summed_up(&mut page, outcome);
+    page.bytes
+}
+
+/// The end: what was accepted and stands no more, the total where there was more than one design, and the caution.
+pub fn end(ending: &Ending) -> String {
+    let stale = ending.stale.iter().map(|entry| format!("{}\n", sentence(&entry.sentence())));
+    stale.collect::<String>() + &ending.summary.text()
+}
+
+fn summed_up(page: &mut Page, outcome: &Outcome) {
     let path = outcome.sources.first().map_or("", |source| &source.path);
     page.push_bold(&file_name(path));
-    page.push(&format!(": {}\n\n", Summary::of(outcome).sentence()));
-    page.bytes
+    let title = outcome.house.title().filter(|_| !design::is_house_standard(path));
+    let held_to = title.map(|title| format!("; held to {}", sentence(&title))).unwrap_or_default();
+    page.push(&format!(": {}{held_to}
+", Summary::of(outcome).sentence()));
 }
 
 /// The findings of one design alone, with no line that sums them up.
@@ -90,15 +113,7 @@ fn diagnostic(texts: &Texts, outcome: &Outcome, finding: &Finding) -> (Excerpt, 
         let more = finding.related.len() - RELATED_SHOWN;
         notes.push(format!("and {}", count(more, "more place", "more places")));
     }
-    if let Some(limit) = &finding.limit {
-        notes.push(format!("source: {}", sentence(&limit.whose(&outcome.sources))));
-    }
-    if let Some(figure) = &finding.figure {
-        notes.push(format!("workings: {}", sentence(figure)));
-    }
-    notes.extend(outcome.house.page_of(finding.rule).map(|page| format!("guidance: {page}")));
-    notes.extend(finding.rule.caution.map(|caution| format!("caution: {caution}")));
-    notes.extend(finding.remedies.iter().map(|remedy| format!("remedy: {}", sentence(&remedy.title))));
+    notes.extend(super::notes::notes(finding, outcome));
     (excerpt, diagnostic.with_notes(notes))
 }
 
@@ -107,10 +122,7 @@ fn elsewhere(texts: &Texts, related: &Related) -> String {
     let message = sentence(&related.message);
     match texts.of(related.place) {
         None => message.into_owned(),
-        Some(text) => {
-            let position = text.position(related.place.range().start);
-            format!("{message}: {}:{}:{}", file_name(text.path), position.line, position.column)
-        }
+        Some(text) => format!("{message}: {}", position(text, related.place)),
     }
 }
 
@@ -120,24 +132,10 @@ fn not_checked(page: &mut Page, not_checked: &[NotChecked]) {
     }
     page.push_bold("Not checked");
     page.push("\n");
-    let mut by_rule: Vec<(&Rule, Vec<&str>)> = Vec::new();
-    let mut position: HashMap<&str, usize> = HashMap::new();
-    let mut seen = HashSet::new();
-    for it in not_checked {
-        let at = *position.entry(it.rule.name).or_insert_with(|| {
-            by_rule.push((it.rule, Vec::new()));
-            by_rule.len() - 1
-        });
-        if seen.insert((it.rule.name, &*it.missing))
-            && let Some((_, missing)) = by_rule.get_mut(at)
-        {
-            missing.push(&it.missing);
-        }
-    }
     // Rules that wait for the same are told together.
     let mut rows: Vec<(Vec<&str>, Vec<&str>)> = Vec::new();
     let mut position: HashMap<Vec<&str>, usize> = HashMap::new();
-    for (rule, missing) in by_rule {
+    for (rule, missing) in by_rule(not_checked) {
         let at = *position.entry(missing).or_insert_with_key(|missing| {
             rows.push((Vec::new(), missing.clone()));
             rows.len() - 1

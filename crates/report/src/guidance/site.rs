@@ -55,6 +55,9 @@ fn page(house: &House, rule: &Rule) -> String {
         body += &format!("<h2>The limits</h2>\n{}", table(super::limits(house, rule)));
     }
     body += &format!("<h2>How much it weighs</h2>\n{}", table(super::weights(house, rule)));
+    if let Some(why) = super::switched_off(house, rule) {
+        body += &format!("<p>{}</p>\n", escaped(&why));
+    }
     body += &format!("<h2>Departures</h2>\n<p>{}</p>\n", in_line(house, super::departures(rule)));
     if let Some(caution) = rule.caution {
         body += &format!("<aside><h2>Caution</h2>\n<p>{}</p></aside>\n", escaped(caution));

@@ -10,6 +10,7 @@ use engineering::plan::{
 };
 use quantity::Length;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// From the face of a wall or the edge of a keep-clear area to the pipe.
 const CLEAR: Length = Length::millimetres(50.0);
@@ -26,19 +27,30 @@ const EDGE_STRIP: Length = Length::millimetres(10.0);
 /// How far beyond the middle of a wall the room on that side is looked for, at most.
 const BEYOND_WALL: Length = Length::millimetres(300.0);
 
-/// Lays out every loop of a storey that has a layout and all else that it takes, but no route. Its rooms are those of the
-/// design.
+/// All that the layouts of a storey are made from, and what was made of it.
+#[derive(Debug)]
+pub struct LaidOut {
+    storey: plan::Storey,
+    wanted: Vec<Wanted>,
+    laid: Vec<Result<Laid, NoField>>,
+}
+
+/// Lays out every loop of a storey that has a layout and all else that it takes, but no route, and keeps what it did. Rooms
+/// and loops are those of the design.
+///
+/// What was laid out before from just the same is taken over: to lay out a house takes longer than all else.
 pub(super) fn lay_out(
     design: &Design,
     workings: &Workings,
     storey: StoreyName,
     ground: &Ground,
     loops: &[usize],
-) -> Vec<(usize, Result<Laid, NoField>)> {
+    before: &[Arc<LaidOut>],
+) -> Option<(Arc<LaidOut>, Vec<(usize, Result<Laid, NoField>)>)> {
     let mut wanted: Vec<(usize, Wanted)> =
         loops.iter().filter_map(|&at| Some((at, wanted_of(design, workings, ground, at)?))).collect();
     if wanted.is_empty() {
-        return Vec::new();
+        return None;
     }
     // By manifold and port, so that a row of ports makes a row of tails.
     wanted.sort_by_key(|&(at, _)| {
@@ -46,41 +58,51 @@ pub(super) fn lay_out(
         (workings.loops[at].manifold, port.unwrap_or(u32::MAX), at)
     });
     let (numbers, wanted): (Vec<usize>, Vec<Wanted>) = wanted.into_iter().unzip();
-    let obstacles = obstacles(design, workings, ground, &wanted);
     let bays = bays(design, storey, ground, &wanted);
-    let floors = ground
-        .rooms
-        .iter()
+    let floors = obstacles(design, workings, ground, &wanted)
+        .into_iter()
+        .zip(bays)
         .enumerate()
-        .map(|(number, _)| Floor {
-            outline: ground.areas.outline(number),
-            keep_clear: obstacles[number].0.iter().map(|(outline, off)| (outline, *off)).collect(),
-            things: obstacles[number].1.iter().map(|(outline, off)| (outline, *off)).collect(),
-            bays: bays[number].iter().collect(),
+        .map(|(number, ((keep_clear, things), bays))| Floor {
+            outline: ground.areas.outline(number).clone(),
+            keep_clear,
+            things,
+            bays,
             edge_zone: edge_zone(design, ground, number),
         })
         .collect();
     let here = design.loops.values().enumerate().filter(|(_, given)| storey_of(design, given) == storey);
     let drawn = here
         .filter_map(|(at, given)| match &workings.loops[at].route {
-            Some(Ok(route)) => Some((route, given.spacing.map_or(Length::ZERO, |it| it.value))),
+            Some(Ok(route)) => Some((route.clone(), given.spacing.map_or(Length::ZERO, |it| it.value))),
             _ => None,
         })
         .collect();
     let storey = plan::Storey { floors, passages: passages(design, ground, &numbers, &wanted), drawn };
-    let of_design = |laid: Laid| Laid {
+    let known = before.iter().find(|it| it.wanted == wanted && it.storey == storey).cloned();
+    let laid_out = known.unwrap_or_else(|| {
+        let laid = plan::lay_out(&storey, &wanted);
+        Arc::new(LaidOut { storey, wanted, laid })
+    });
+    let has_place = |at: usize| {
+        let manifold = workings.loops[at].manifold.and_then(|it| design.manifolds.at(it));
+        manifold.is_some_and(|(_, it)| it.value.at.is_some_and(|at| point(at.value).fault().is_none()))
+    };
+    let of_design = |at: usize, laid: &Laid| Laid {
         rooms: laid.rooms.iter().map(|&(room, covered)| (ground.rooms[room], covered)).collect(),
         without_tails: laid.without_tails.map(|no| match no {
-            NoTails::TooMany { pairs, fit, width, rooms } => {
-                NoTails::TooMany { pairs, fit, width, rooms: rooms.map(|room| ground.rooms[room]) }
-            }
-            other => other,
+            NoTails::NoManifold if has_place(at) => NoTails::OnOtherStorey,
+            other => other.renumbered(|room| ground.rooms[room], |it| numbers[it]),
         }),
         too_near: laid.too_near.map(|it| TooNear { other: it.other.map(|other| numbers[other]), ..it }),
-        ..laid
+        ..laid.clone()
     };
-    let laid = plan::lay_out(&storey, &wanted).into_iter().map(|laid| laid.map(of_design));
-    numbers.iter().copied().zip(laid).collect()
+    let laid = numbers.iter().zip(&laid_out.laid).map(|(&at, laid)| match laid {
+        Ok(laid) => (at, Ok(of_design(at, laid))),
+        Err(no) => (at, Err(*no)),
+    });
+    let laid = laid.collect();
+    Some((laid_out, laid))
 }
 
 /// Whether a loop is to be laid out, as far as its own block says it.
@@ -296,8 +318,15 @@ fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wante
                     !ground.openings[standing.wall].iter().any(open)
                 })
                 .collect();
-            let mut nearest: Vec<&(f64, [usize; 2])> =
-                places.iter().filter(|it| of_loop.iter().any(|room| it.1.contains(room))).collect();
+            // Clear of the corners of both rooms, where tails could not turn in; unless there is nothing else.
+            const FROM_CORNER: f64 = 0.3;
+            let is_clear =
+                |it: &(f64, [usize; 2])| [-FROM_CORNER, FROM_CORNER].iter().all(|by| rooms_at(it.0 + by) == Some(it.1));
+            let leads = |it: &&(f64, [usize; 2])| of_loop.iter().any(|room| it.1.contains(room));
+            let mut nearest: Vec<&(f64, [usize; 2])> = places.iter().filter(leads).filter(|it| is_clear(it)).collect();
+            if nearest.is_empty() {
+                nearest = places.iter().filter(leads).collect();
+            }
             let far = |place: &(f64, [usize; 2])| at(place.0).distance(manifold).in_metres();
             nearest.sort_by(|one, other| far(one).total_cmp(&far(other)));
             let before = crossed.entry(standing.wall).or_default();
@@ -393,6 +422,71 @@ manifolds: {M1: {at: [0.2, 2.8], ports: 3}}
         assert_eq!(names, ["study", "passage"]);
         let passes = workings.plan.crossings[0].iter().map(|it| it.what.name(&design)).collect::<Vec<_>>();
         assert_eq!(passes, ["D1"]);
+    }
+
+    /// Nothing but `room: [a, b]` and a layout: in either order, from the passage and from a room beside, both are heated and
+    /// each wall is crossed where its doorway or sleeve is.
+    #[test]
+    fn two_rooms_need_no_more_than_their_names() {
+        for (rooms, at, sleeves, crossed) in [
+            ("[study, passage]", "[0.2, 2.8]", "", &["D1"][..]),
+            ("[passage, study]", "[0.2, 2.8]", "", &["D1"]),
+            ("[study, music]", "[0.2, 2.8]", ", sleeves: [W2]", &["D1", "W2"]),
+            ("[music, study]", "[5.7, 0.5]", ", sleeves: [W2]", &["W2"]),
+        ] {
+            let house = HOUSE.replace("[0.2, 2.8]", at);
+            let text = format!(
+                "{house}loops:\n  L1: {{manifold: M1, port: 1, room: {rooms}, pipe: PE-X 16 x 2, spacing: 150 mm, layout: spiral{sleeves}}}\n"
+            );
+            let design = read(&text);
+            let workings = crate::work_out(&design);
+            let laid = workings.loops[0].laid.as_ref().unwrap().as_ref().unwrap();
+            assert_eq!(laid.without_tails, None, "{rooms} from {at}");
+            assert_eq!(workings.plan.meetings, [], "{rooms} from {at}");
+            let mut passes = workings.plan.crossings[0].iter().map(|it| it.what.name(&design)).collect::<Vec<_>>();
+            passes.sort_unstable();
+            assert_eq!(passes, crossed, "{rooms} from {at}");
+            for (room, covered) in &laid.rooms {
+                assert!(covered.in_percent() > 88.0, "{rooms} from {at}: {covered} of {room}, {:?}", laid.uncovered);
+            }
+        }
+    }
+
+    /// The tails of a loop on the first storey, whose manifold stands on the ground: told as such, and nothing is led.
+    #[test]
+    fn a_manifold_on_another_storey_leads_no_tails() {
+        let text = format!("{HOUSE}{LOOPS}")
+            .replace(
+                "manifolds: {M1: {",
+                "storeys: {ground: {level: 0 m}, first: {level: 3 m}}\nmanifolds: {M1: {storey: ground, ",
+            )
+            .replace("  study: {", "  study: {storey: first, ");
+        let workings = crate::work_out(&read(&text));
+        let laid = workings.loops[0].laid.as_ref().unwrap().as_ref().unwrap();
+        assert_eq!(laid.without_tails, Some(NoTails::OnOtherStorey));
+        assert!(laid.covered.in_percent() > 95.0, "{}", laid.covered);
+    }
+
+    /// A change that bears on no layout takes them over as they are; one that does lays them anew, as if nothing were known.
+    #[test]
+    fn layouts_are_taken_over_where_nothing_of_them_changed() {
+        let text = format!("{HOUSE}{LOOPS}");
+        let before = crate::work_out(&read(&text));
+        let after = |change: (&str, &str)| {
+            let design = read(&text.replace(change.0, change.1));
+            let (after, anew) = (crate::work_out_after(&design, &before), crate::work_out(&design));
+            let routes = |it: &Workings| {
+                it.loops.iter().map(|it| it.route.as_ref().unwrap().as_ref().unwrap().clone()).collect::<Vec<_>>()
+            };
+            assert_eq!(routes(&after), routes(&anew), "{change:?}");
+            Arc::ptr_eq(&after.plan.laid_out[0], &before.plan.laid_out[0])
+        };
+        assert!(after(("port: 2, ", "port: 2, flow: 1.2 l/min, ")));
+        assert!(after(("  L1: {", "  first: {")));
+        assert!(!after(("spacing: 150 mm, layout: meander", "spacing: 200 mm, layout: meander")));
+        assert!(!after(("from: 1.0 m, to: 1.9 m", "from: 0.4 m, to: 1.3 m")));
+        assert!(!after(("[5, 1], [5.8, 1]", "[5, 0.9], [5.8, 0.9]")));
+        assert!(!after(("[0.2, 2.8]", "[0.2, 2.9]")));
     }
 
     /// What a route says is not overruled, and without a spacing nothing is laid.

@@ -14,6 +14,7 @@ use super::super::route::{DOUBLES_BACK, LET_PASS, tangent};
 use super::super::touching::meet;
 use super::super::{Bounds, Point};
 use super::ground::HAIR;
+use super::near::is_near_itself;
 use std::collections::HashMap;
 use std::f64::consts::{PI, TAU};
 use std::ops::ControlFlow;
@@ -416,6 +417,17 @@ impl Pipes {
             return false;
         }
         let beside = [self.before[first], self.next[last]];
+        // The legs that stay and the next ones with what is new between them.
+        let mut about: Vec<Point> = Vec::with_capacity(new.len() + 4);
+        about.extend((beside[0] != NONE).then(|| self.points[beside[0]]));
+        about.push(came_from);
+        about.extend(&new);
+        about.push(goes_to);
+        about.extend(self.next.get(beside[1]).and_then(|&next| self.points.get(next)));
+        about.dedup_by(|one, other| one.metres_to(*other) < HAIR);
+        if is_near_itself(&about, self.apart) {
+            return false;
+        }
         let bounds = Bounds::around(new.iter().copied()).wider(self.apart);
         let mut seen: Vec<usize> = Vec::new();
         squares_of(&bounds).filter_map(|square| self.squares.get(&square)).flatten().all(|&other| {

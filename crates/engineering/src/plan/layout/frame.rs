@@ -60,9 +60,9 @@ impl Frame {
             let manifolds = wanted.iter().filter_map(|wanted| wanted.manifold);
             let passages = storey.passages.iter().map(|passage| passage.middle());
             let things = storey.floors.iter().flat_map(|floor| {
-                let things = floor.keep_clear.iter().chain(&floor.things).map(|(thing, _)| *thing);
+                let things = floor.keep_clear.iter().chain(&floor.things).map(|(thing, _)| thing);
                 let zone = floor.edge_zone.iter().flat_map(|zone| zone.walls.iter().flatten().copied());
-                std::iter::once(floor.outline).chain(things).map(middle).chain(zone)
+                std::iter::once(&floor.outline).chain(things).map(middle).chain(zone)
             });
             let drawn = storey.drawn.iter().flat_map(|(route, _)| route.points().iter().copied());
             manifolds.chain(passages).chain(things).chain(drawn)
@@ -108,54 +108,30 @@ impl Frame {
             Outline::new(&corners).ok()
         };
         // A thing too small to be told from a point is none.
-        let things = |things: &[(&Outline, Length)]| -> Vec<(Outline, Length)> {
+        let things = |things: &[(Outline, Length)]| {
             things.iter().filter_map(|(thing, off)| Some((outline(thing)?, *off))).collect()
         };
-        struct Own {
-            outline: Outline,
-            keep_clear: Vec<(Outline, Length)>,
-            things: Vec<(Outline, Length)>,
-            bays: Vec<Outline>,
-            edge_zone: Option<EdgeZone>,
-        }
-        let own = |floor: &Floor| {
-            Some(Own {
-                outline: outline(floor.outline)?,
+        let floor = |floor: &Floor| {
+            Some(Floor {
+                outline: outline(&floor.outline)?,
                 keep_clear: things(&floor.keep_clear),
                 things: things(&floor.things),
-                bays: floor.bays.iter().filter_map(|bay| outline(bay)).collect(),
+                bays: floor.bays.iter().filter_map(outline).collect(),
                 edge_zone: floor.edge_zone.as_ref().map(|zone| EdgeZone {
                     walls: zone.walls.iter().map(|wall| wall.map(|end| self.to(end))).collect(),
                     ..zone.clone()
                 }),
             })
         };
-        let floors: Vec<Own> = storey.floors.iter().map(own).collect::<Option<_>>()?;
-        let drawn = |(route, spacing): &(&Route, Length)| {
+        let drawn = |(route, spacing): &(Route, Length)| {
             let points: Vec<Point> = route.points().iter().map(|&point| self.to(point)).collect();
             Some((Route::new(&points).ok()?, *spacing))
         };
-        let drawn: Vec<(Route, Length)> = storey.drawn.iter().filter_map(drawn).collect();
-        fn lent(things: &[(Outline, Length)]) -> Vec<(&Outline, Length)> {
-            things.iter().map(|(thing, off)| (thing, *off)).collect()
-        }
+        let passage = |passage: &Passage| Passage { from: self.to(passage.from), to: self.to(passage.to), ..*passage };
         let here = Storey {
-            floors: floors
-                .iter()
-                .map(|own| Floor {
-                    outline: &own.outline,
-                    keep_clear: lent(&own.keep_clear),
-                    things: lent(&own.things),
-                    bays: own.bays.iter().collect(),
-                    edge_zone: own.edge_zone.clone(),
-                })
-                .collect(),
-            passages: storey
-                .passages
-                .iter()
-                .map(|passage| Passage { from: self.to(passage.from), to: self.to(passage.to), ..*passage })
-                .collect(),
-            drawn: drawn.iter().map(|(route, spacing)| (route, *spacing)).collect(),
+            floors: storey.floors.iter().map(floor).collect::<Option<_>>()?,
+            passages: storey.passages.iter().map(passage).collect(),
+            drawn: storey.drawn.iter().filter_map(drawn).collect(),
         };
         let wanted: Vec<Wanted> = wanted
             .iter()

@@ -55,7 +55,19 @@ fn comb_reaching(floor: &Shapes, spacing: f64, reach: f64) -> Option<(Closed, bo
     let has_hole = best.len() > 1;
     let line = best.into_iter().next()?;
     let spacing = (lines[lines.len() - 1] - lines[0]) / (lines.len() - 1) as f64;
-    Some((Closed { line, spacing, cut_off, lost: 0.0, tight: 0, pattern: Pattern::Meander, quarter: false }, has_hole))
+    Some((
+        Closed {
+            line,
+            spacing,
+            cut_off,
+            zone_left: 0.0,
+            lost: 0.0,
+            tight: 0,
+            pattern: Pattern::Meander,
+            quarter: false,
+        },
+        has_hole,
+    ))
 }
 
 fn rectangle(left: f64, right: f64, low: f64, high: f64) -> Vec<Point> {

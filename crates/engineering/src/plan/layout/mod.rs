@@ -7,6 +7,7 @@
 mod bends;
 mod frame;
 mod ground;
+mod islands;
 mod joins;
 mod meander;
 mod near;
@@ -35,15 +36,15 @@ pub enum Pattern {
 }
 
 /// The floor of a room.
-#[derive(Debug, Clone)]
-pub struct Floor<'a> {
-    pub outline: &'a Outline,
+#[derive(Debug, Clone, PartialEq)]
+pub struct Floor {
+    pub outline: Outline,
     /// What must stay clear, each with how far the middle of the pipe stays from it.
-    pub keep_clear: Vec<(&'a Outline, Length)>,
+    pub keep_clear: Vec<(Outline, Length)>,
     /// What else stands there: walls, columns, fixing lines.
-    pub things: Vec<(&'a Outline, Length)>,
+    pub things: Vec<(Outline, Length)>,
     /// The bays into which movement joints cut it; none if they do not.
-    pub bays: Vec<&'a Outline>,
+    pub bays: Vec<Outline>,
     pub edge_zone: Option<EdgeZone>,
 }
 
@@ -91,12 +92,12 @@ pub struct Wanted {
 }
 
 /// All that a storey has for its loops.
-#[derive(Debug, Clone, Default)]
-pub struct Storey<'a> {
-    pub floors: Vec<Floor<'a>>,
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Storey {
+    pub floors: Vec<Floor>,
     pub passages: Vec<Passage>,
     /// Routes that lie there already, each with its spacing.
-    pub drawn: Vec<(&'a Route, Length)>,
+    pub drawn: Vec<(Route, Length)>,
 }
 
 /// How far from a wall the first run usually lies, at most.
@@ -117,6 +118,8 @@ pub struct Laid {
     pub tight_turns: Vec<Corner>,
     /// Where it lies too near to other pipe, or to itself: the nearest place.
     pub too_near: Option<TooNear>,
+    /// What of its edge zones could be laid no closer than the rest.
+    pub zone_left: Area,
     /// How much of the free floor of each of its rooms all loops there cover, by the number of the room.
     pub rooms: Vec<(usize, Share)>,
     /// The least of these.
@@ -142,8 +145,12 @@ pub enum Changed {
 pub enum NoTails {
     /// It is not said where the manifold is.
     NoManifold,
-    /// Neither doorways nor declared crossings of walls lead from the manifold to the room, or other loops are in the way.
-    NoWay,
+    /// The manifold stands on another storey, as whoever knows the storeys can tell.
+    OnOtherStorey,
+    /// The manifold stands in none of the rooms, and in no wall of theirs.
+    OutsideRooms,
+    /// Neither doorways nor declared crossings of walls lead from the manifold to the room.
+    NoPassage,
     /// More pairs of tails have to pass a place than fit there.
     TooMany {
         pairs: usize,
@@ -153,19 +160,24 @@ pub enum NoTails {
         /// The two rooms at the doorway; one room twice, if it is the floor beside the manifold.
         rooms: [usize; 2],
     },
+    /// No way for two pipes side by side is left through this room, past what stands there and so many pairs of tails.
+    NoRoom { room: usize, pairs: usize },
+    /// They come to their floor, and cannot be joined to the runs there without crossing pipe.
+    NotJoined,
+    /// They would cross another loop, by its number.
+    WouldCross(usize),
 }
 
-impl fmt::Display for NoTails {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+impl NoTails {
+    /// The same with its rooms and loops numbered otherwise.
+    pub fn renumbered(self, room: impl Fn(usize) -> usize, of_loop: impl Fn(usize) -> usize) -> NoTails {
         match self {
-            NoTails::NoManifold => f.write_str("the place of the manifold on this storey is not given"),
-            NoTails::NoWay => {
-                f.write_str("no doorway or declared crossing of a wall leads from the manifold to the room")
-            }
             NoTails::TooMany { pairs, fit, width, rooms } => {
-                let place = if rooms[0] == rooms[1] { "strip" } else { "doorway" };
-                write!(f, "{pairs} pairs of tails have to pass a {place} of {width}, in which {fit} fit")
+                NoTails::TooMany { pairs, fit, width, rooms: rooms.map(room) }
             }
+            NoTails::NoRoom { room: at, pairs } => NoTails::NoRoom { room: room(at), pairs },
+            NoTails::WouldCross(other) => NoTails::WouldCross(of_loop(other)),
+            other => other,
         }
     }
 }
@@ -306,6 +318,8 @@ struct Closed {
     spacing: f64,
     /// Floor not reached, in square metres.
     cut_off: f64,
+    /// Floor of an edge zone that is laid no closer than the rest, in square metres.
+    zone_left: f64,
     /// Pipe left out for want of room to bend it, in metres.
     lost: f64,
     /// Legs that are too short for the bends at their ends.
@@ -338,8 +352,11 @@ impl Closed {
 
 /// Lays a closed line over a floor, closer within the strips of an edge zone; nothing if there is no floor.
 fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
-    let in_zone = zone.and_then(|zone| zone::laid(floor, measures, zone, entry));
-    in_zone.or_else(|| pattern(floor, measures, entry))
+    let Some(zone) = zone else { return pattern(floor, measures, entry) };
+    zone::laid(floor, measures, zone, entry).or_else(|| {
+        let zone_left = square_metres(&zone::within(floor, measures, zone));
+        Some(Closed { zone_left, ..pattern(floor, measures, entry)? })
+    })
 }
 
 /// The same, bendable everywhere. Where a pattern leaves turns that are too tight or much of the floor cold, others are
@@ -348,17 +365,25 @@ fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entr
     const MUCH: f64 = 0.025;
     const CLEARLY: f64 = 0.003;
     let mut best = closed(floor, measures, zone, entry)?;
+    let mut tried = vec![best.line.clone()];
     ease(&mut best, floor, measures);
     if zone.is_some() {
         return Some(best);
     }
     // A pattern much closer than asked is as bad.
-    let fault = |it: &Closed| it.leaves_cold(floor, measures) + 0.3 * (it.spacing / measures.spacing - 1.0).abs();
-    let mut best_fault = fault(&best);
+    let too_close = |it: &Closed| 0.3 * (it.spacing / measures.spacing - 1.0).abs();
+    let cold = best.leaves_cold(floor, measures);
+    let mut best_fault = cold + too_close(&best);
     let mut attempt = |best: &mut Closed, other: Option<Closed>| {
-        let Some(mut other) = other else { return };
+        let Some(mut other) = other.filter(|it| !tried.contains(&it.line)) else { return };
+        // Bends leave more floor cold, not less: what is no better without them need not be bent.
+        let could_be = |least: f64| best.tight > 0 || least < best_fault - CLEARLY;
+        if !could_be(too_close(&other)) || !could_be(other.leaves_cold(floor, measures) + too_close(&other)) {
+            return;
+        }
+        tried.push(other.line.clone());
         ease(&mut other, floor, measures);
-        let fault = fault(&other);
+        let fault = other.leaves_cold(floor, measures) + too_close(&other);
         let is_better = match other.tight.cmp(&best.tight) {
             std::cmp::Ordering::Equal => fault < best_fault - CLEARLY,
             fewer => fewer.is_lt(),
@@ -367,7 +392,7 @@ fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entr
             (*best, best_fault) = (other, fault);
         }
     };
-    if best.tight > 0 || best.leaves_cold(floor, measures) > MUCH {
+    if best.tight > 0 || cold > MUCH {
         match measures.pattern {
             Pattern::Meander => {
                 let other = meander(floor, measures.spacing, entry, &[!best.quarter]);
@@ -384,6 +409,22 @@ fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entr
         attempt(&mut best, spiral::coil(floor, measures, entry));
     }
     Some(best)
+}
+
+/// The other lines of the same pattern over a floor, bendable.
+fn other_lines(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Vec<Closed> {
+    let mut lines: Vec<Closed> = match measures.pattern {
+        Pattern::Meander => {
+            let quarters = [false, true].map(|quarter| meander(floor, measures.spacing, entry, &[quarter]));
+            quarters.into_iter().flatten().collect()
+        }
+        Pattern::Spiral => {
+            let at = |part: f64| spiral::coil_at(floor, measures, part * measures.spacing, entry);
+            [1.0, 0.95, 0.9].into_iter().filter_map(at).collect()
+        }
+    };
+    lines.iter_mut().for_each(|line| ease(line, floor, measures));
+    lines
 }
 
 /// Makes a closed line over a floor bendable.

@@ -42,6 +42,55 @@ pub(super) fn bent(route: &Route, radius: Length) -> Vec<Point> {
     line
 }
 
+/// So little too near is not told, in metres.
+const LITTLE: f64 = 1e-3;
+
+/// Where two legs come nearest.
+fn nearest(one: (Point, Point), other: (Point, Point)) -> (Point, Point) {
+    let (a, b) = nearest_shares(one.0, one.1, other.0, other.1);
+    (one.0.towards(one.1, a), other.0.towards(other.1, b))
+}
+
+/// Where two legs of one pipe come nearest, the one so much farther along it than the other; only what is not next to each
+/// other along the pipe counts.
+fn nearest_of_one(
+    mut one: (Point, Point),
+    mut other: (Point, Point),
+    farther: f64,
+    least: f64,
+) -> Option<(Point, Point)> {
+    let apart = 4.0 * least;
+    let (length, other_length) = (one.0.metres_to(one.1), other.0.metres_to(other.1));
+    let trim = (apart - (farther - length)) / 2.0;
+    if trim > 0.0 {
+        if trim >= length || trim >= other_length {
+            return None;
+        }
+        one.1 = one.1.towards(one.0, trim / length);
+        other.0 = other.0.towards(other.1, trim / other_length);
+    }
+    Some(nearest(one, other))
+}
+
+/// Whether a short line of pipe comes nearer to itself than that.
+pub(super) fn is_near_itself(line: &[Point], least: f64) -> bool {
+    let mut along = 0.0;
+    let mut legs: Vec<(Point, Point, f64)> = Vec::with_capacity(line.len());
+    for two in line.windows(2) {
+        let (from, to, from_start) = (two[0], two[1], along);
+        along += from.metres_to(to);
+        let near = |&(a, b, at): &(Point, Point, f64)| {
+            nearest_of_one((a, b), (from, to), from_start - at, least)
+                .is_some_and(|(one, other)| one.metres_to(other) < least - LITTLE)
+        };
+        if legs.iter().any(near) {
+            return true;
+        }
+        legs.push((from, to, from_start));
+    }
+    false
+}
+
 /// For each pipe the place where it lies nearest to another or to itself, if that is too near.
 pub(super) fn too_near(pipes: &[Pipe]) -> Vec<Option<TooNear>> {
     /// A leg, and how far along its pipe it begins.
@@ -66,25 +115,13 @@ pub(super) fn too_near(pipes: &[Pipe]) -> Vec<Option<TooNear>> {
         let (one, other) = (one.min(other) as usize, one.max(other) as usize);
         let (one, other) = (&legs[one], &legs[other]);
         let least = pipes[one.pipe].least.max(pipes[other.pipe].least);
-        let (mut from_to, mut other_from_to) = ((one.from, one.to), (other.from, other.to));
-        if one.pipe == other.pipe {
-            // Of one pipe only what is not next to each other along it.
-            let apart = 4.0 * least;
-            let length = one.from.metres_to(one.to);
-            let trim = (apart - (other.along - one.along - length)) / 2.0;
-            let other_length = other.from.metres_to(other.to);
-            if trim > 0.0 {
-                if trim >= length || trim >= other_length {
-                    return ControlFlow::Continue(());
-                }
-                from_to.1 = one.to.towards(one.from, trim / length);
-                other_from_to.0 = other.from.towards(other.to, trim / other_length);
-            }
-        }
-        let (a, b) = nearest_shares(from_to.0, from_to.1, other_from_to.0, other_from_to.1);
-        let (at, there) = (from_to.0.towards(from_to.1, a), other_from_to.0.towards(other_from_to.1, b));
+        let nearest = match one.pipe == other.pipe {
+            true => nearest_of_one((one.from, one.to), (other.from, other.to), other.along - one.along, least),
+            false => Some(nearest((one.from, one.to), (other.from, other.to))),
+        };
+        let Some((at, there)) = nearest else { return ControlFlow::Continue(()) };
         let gap = at.metres_to(there);
-        if gap < least - 1e-3 {
+        if gap < least - LITTLE {
             let same = one.pipe == other.pipe;
             for (pipe, other, at) in [(one.pipe, other.pipe, at), (other.pipe, one.pipe, there)] {
                 let is_nearer = found[pipe].as_ref().is_none_or(|known: &TooNear| gap < known.gap.in_metres());

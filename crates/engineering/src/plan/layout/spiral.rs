@@ -296,6 +296,7 @@ impl Rings {
             line: self.follow(root, &doors),
             spacing: self.spacing,
             cut_off,
+            zone_left: 0.0,
             lost: 0.0,
             tight: 0,
             pattern: Pattern::Spiral,

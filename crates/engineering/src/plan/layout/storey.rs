@@ -5,6 +5,7 @@ use super::super::point::{Way, nearest_share};
 use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
 use super::frame::Frame;
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
+use super::islands;
 use super::joins::{self, opened};
 use super::near::{self, Pipe, bent};
 use super::tails::strip;
@@ -12,19 +13,20 @@ use super::zone::Zone;
 use super::{
     Changed, Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS, Measures, NoField,
     NoTails, Passage, Pattern, ROOMY, ROUNDING, Storey, TooNear, USUAL_EDGE, Uncovered, Wanted, bendable, bends,
-    between, closed,
+    between, closed, other_lines,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
 use std::collections::BTreeMap;
 
 /// How far behind the face of a wall a manifold may hang and still be of that room, in metres.
-const IN_A_WALL: f64 = 1.0;
+pub(super) const IN_A_WALL: f64 = 1.0;
 
 /// From a tail to the nearest run of another loop's field, in spacings of that.
 const TO_TAILS: f64 = 0.9;
 
 /// What of a floor a loop heats.
+#[derive(Clone)]
 pub(super) struct Part {
     pub measures: Measures,
     pub floor: Shapes,
@@ -59,11 +61,34 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
     laid.unwrap_or_else(|| wanted.iter().map(|_| Err(NoField::TooNarrow)).collect())
 }
 
+/// Each island by itself.
 fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
+    let mut all: Vec<Result<Laid, NoField>> = wanted.iter().map(|_| Err(NoField::TooNarrow)).collect();
+    for island in islands::of(storey, wanted) {
+        let laid = lay_out_island(&island.storey, &island.wanted);
+        for (number, laid) in island.in_storey(laid) {
+            all[number] = laid;
+        }
+    }
+    all
+}
+
+fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
+    let mut laying = Laying::new(storey, wanted);
+    let parts = laying.parts();
+    laying.choose_carriers(&parts);
     let mut best: Option<(f64, Vec<Result<Laid, NoField>>)> = None;
     let mut patterns = Patterns::new();
+    let mut tried: Vec<(f64, Ways)> = Vec::new();
     for tails in TAILS {
-        let (laid, fault) = laid_with(storey, wanted, tails, &mut patterns);
+        laying.tails = tails;
+        let ways = laying.ways(&parts);
+        // Short cuts that cut nothing short lay out the same.
+        if tried.iter().any(|(apart, known)| (*apart, known) == (tails.apart, &ways)) {
+            continue;
+        }
+        let (laid, fault) = laid_with(&laying, parts.clone(), &ways, &mut patterns);
+        tried.push((tails.apart, ways));
         if best.as_ref().is_none_or(|best| fault < best.0) {
             best = Some((fault, laid));
         }
@@ -73,6 +98,9 @@ fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>
     }
     best.map_or(Vec::new(), |best| best.1)
 }
+
+/// The tails of each piece, as the line in the middle of the two.
+type Ways = Vec<Result<Vec<Point>, NoTails>>;
 
 /// How tails are led.
 #[derive(Clone, Copy)]
@@ -105,17 +133,13 @@ fn fault_of(laid: &Laid, tails_pass: bool) -> f64 {
 
 /// The loops, with their tails led in one way, and how bad that is.
 fn laid_with(
-    storey: &Storey,
-    wanted: &[Wanted],
-    tails: Tails,
+    laying: &Laying,
+    mut parts: Vec<Result<Part, NoField>>,
+    ways: &Ways,
     patterns: &mut Patterns,
 ) -> (Vec<Result<Laid, NoField>>, f64) {
-    let mut laying = Laying::new(storey, wanted, tails);
-    let mut parts = laying.parts();
-    laying.choose_carriers(&parts);
-    let ways = laying.ways(&parts);
-    laying.leave_ways_free(&mut parts, &ways);
-    let mut fields = laying.fields(&parts, &ways, patterns);
+    laying.leave_ways_free(&mut parts, ways);
+    let mut fields = laying.fields(&parts, ways, patterns);
     laying.splice(&parts, &mut fields);
     laying.ease(&parts, &mut fields);
     let laid = laying.finished(&parts, fields);
@@ -131,6 +155,65 @@ fn laid_with(
     (laid, fault)
 }
 
+/// The bay in which each piece of a room that joints cut is laid. Of several loops each gets bays of its own, or shares one
+/// with others where there are more loops than bays; where there are fewer, more pieces come in: a loop lays several bays
+/// that follow each other from the manifold on, one by one.
+fn bays_of_pieces(floors: &[Floor], pieces: &mut Vec<(usize, Wanted)>) -> Vec<Option<usize>> {
+    let mut of_rooms: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for (piece, (_, wanted)) in pieces.iter().enumerate() {
+        if floors.get(wanted.room).is_some_and(|floor| floor.bays.len() > 1) {
+            of_rooms.entry(wanted.room).or_default().push(piece);
+        }
+    }
+    let mut bays: Vec<Option<usize>> = vec![None; pieces.len()];
+    for (room, here) in of_rooms {
+        let area = |bay: &usize| floors[room].bays[*bay].area().in_square_metres();
+        let mut in_order: Vec<usize> = (0..floors[room].bays.len()).collect();
+        if in_order.len() <= here.len() {
+            // One for each, and the rest one after the other to where most area is left for each.
+            let mut count = vec![1; in_order.len()];
+            for _ in in_order.len()..here.len() {
+                let share = |bay: &usize| area(bay) / f64::from(count[*bay]);
+                let most =
+                    in_order.iter().max_by(|one, other| share(one).total_cmp(&share(other)).then(other.cmp(one)));
+                count[most.copied().unwrap_or(0)] += 1;
+            }
+            let each = in_order.iter().flat_map(|&bay| (0..count[bay]).map(move |_| bay));
+            here.iter().zip(each).for_each(|(&piece, bay)| bays[piece] = Some(bay));
+            continue;
+        }
+        if let Some(manifold) = pieces[here[0]].1.manifold {
+            let far = |bay: &usize| floors[room].bays[*bay].straight_distance(manifold).in_metres();
+            in_order.sort_by(|one, other| far(one).total_cmp(&far(other)).then(one.cmp(other)));
+        }
+        let mut left: f64 = in_order.iter().map(area).sum();
+        let mut rest = &in_order[..];
+        for (at, &piece) in here.iter().enumerate() {
+            let (others, wanted) = (here.len() - at - 1, left / (here.len() - at) as f64);
+            let mut own = 1;
+            let mut taken = area(&rest[0]);
+            while own < rest.len() - others && (others == 0 || taken + area(&rest[own]) / 2.0 < wanted) {
+                taken += area(&rest[own]);
+                own += 1;
+            }
+            let (own, after) = rest.split_at(own);
+            (rest, left) = (after, left - taken);
+            let (of_loop, whole) = pieces[piece].clone();
+            for (nth, bay) in own.iter().enumerate() {
+                let area = whole.area.map(|stated| stated * (area(bay) / taken));
+                let of_bay = (of_loop, Wanted { area, ..whole.clone() });
+                if nth == 0 {
+                    (pieces[piece], bays[piece]) = (of_bay, Some(*bay));
+                } else {
+                    pieces.push(of_bay);
+                    bays.push(Some(*bay));
+                }
+            }
+        }
+    }
+    bays
+}
+
 /// Whether an outline has more corners, or more sharp ones, than the walls of any room.
 fn is_ragged(outline: &Outline) -> bool {
     const SHARP: f64 = 0.2;
@@ -144,20 +227,29 @@ fn is_ragged(outline: &Outline) -> bool {
     count > MOST_CORNERS || (0..count).filter(is_sharp).count() > MOST_SHARP_CORNERS
 }
 
+/// The room that a manifold stands in, or the nearest if it hangs in a niche of that room's wall.
+pub(super) fn home_of(floors: &[Floor], rooms: impl Iterator<Item = usize>, manifold: Point) -> Option<usize> {
+    let far = |room: &usize| floors[*room].outline.straight_distance(manifold).in_metres();
+    let nearest = rooms.min_by(|one, other| far(one).total_cmp(&far(other)));
+    nearest.filter(|room| far(room) <= IN_A_WALL)
+}
+
 /// All that is laid out on a storey. A loop through several rooms or bays is one piece for each: its tails go to the last
 /// of them, its carrier, and pass the others, whose closed lines are let into them on the way.
 pub(super) struct Laying<'a> {
-    pub(super) floors: &'a [Floor<'a>],
+    pub(super) floors: &'a [Floor],
     pub(super) passages: &'a [Passage],
-    drawn: &'a [(&'a Route, Length)],
+    drawn: &'a [(Route, Length)],
     /// The pieces of the loops: the first of each loop in their order, then the others.
     pub(super) wanted: Vec<Wanted>,
     /// The loop that each piece is of.
     loops: Vec<usize>,
+    /// The bay of its room that each piece is laid in, where joints cut the room.
+    bays: Vec<Option<usize>>,
     /// The piece whose tails each of the others is let into.
     carriers: Vec<Option<usize>>,
     /// The room that the manifold of each piece stands in.
-    homes: Vec<Option<usize>>,
+    pub(super) homes: Vec<Option<usize>>,
     /// The passages from the manifold to the room of each piece.
     chains: Vec<Option<Vec<usize>>>,
     /// The passages of each room.
@@ -176,7 +268,7 @@ impl Part {
 }
 
 impl<'a> Laying<'a> {
-    fn new(storey: &'a Storey, wanted: &[Wanted], tails: Tails) -> Laying<'a> {
+    fn new(storey: &'a Storey, wanted: &[Wanted]) -> Laying<'a> {
         let Storey { floors, passages, drawn } = storey;
         let mut pieces: Vec<(usize, Wanted)> = wanted.iter().cloned().enumerate().collect();
         for (number, wanted) in wanted.iter().enumerate() {
@@ -188,16 +280,7 @@ impl<'a> Laying<'a> {
                 pieces[number].1.area = None;
             }
         }
-        // A loop alone in a room that joints cut is laid bay by bay.
-        for piece in 0..pieces.len() {
-            let (number, room) = (pieces[piece].0, pieces[piece].1.room);
-            let bays = floors.get(room).map_or(0, |floor| floor.bays.len());
-            if pieces.iter().filter(|(_, it)| it.room == room).count() == 1 {
-                for _ in 1..bays {
-                    pieces.push((number, pieces[piece].1.clone()));
-                }
-            }
-        }
+        let bays = bays_of_pieces(floors, &mut pieces);
         let (loops, wanted): (Vec<usize>, Vec<Wanted>) = pieces.into_iter().unzip();
         let count = wanted.len();
         let between = wanted.iter().map(|wanted| between(wanted.outside)).fold(0.0, f64::max);
@@ -207,11 +290,12 @@ impl<'a> Laying<'a> {
             drawn,
             wanted,
             loops,
+            bays,
             carriers: vec![None; count],
             homes: Vec::new(),
             chains: Vec::new(),
             of_rooms: BTreeMap::new(),
-            tails,
+            tails: TAILS[0],
             between,
         };
         for (number, passage) in passages.iter().enumerate() {
@@ -327,7 +411,7 @@ impl<'a> Laying<'a> {
             let way = ways[number].as_ref();
             let entry = way.ok().and_then(|way| way.last().copied());
             let known = patterns.entry(number).or_default();
-            let closed = match known.iter().find(|(floor, from, _)| (floor, from) == (&part.floor, &entry)) {
+            let mut closed = match known.iter().find(|(floor, from, _)| (floor, from) == (&part.floor, &entry)) {
                 Some((.., closed)) => closed.clone(),
                 None => {
                     let closed =
@@ -360,7 +444,17 @@ impl<'a> Laying<'a> {
                     pairs_apart: self.pairs_apart(),
                     others: others.filter_map(|other| ways[other].as_deref().ok()).collect(),
                 };
-                joins::with_tails(&closed.line, way, part.measures.radius, &room).ok_or(NoTails::NoWay)
+                let with_tails = |line: &[Point]| joins::with_tails(line, way, part.measures.radius, &room);
+                if let Some(joined) = with_tails(&closed.line) {
+                    return Ok(joined);
+                }
+                // Another line over the same floor may have a place for them.
+                let others = other_lines(&part.floor, &part.measures, entry).into_iter();
+                let joined =
+                    others.filter(|it| it.tight <= closed.tight).find_map(|it| Some((with_tails(&it.line)?, it)));
+                let (joined, other) = joined.ok_or(NoTails::NotJoined)?;
+                closed = other;
+                Ok(joined)
             });
             Ok(match tails {
                 Ok((line, tails)) => Field { tails, ..Field::alone(closed, line) },
@@ -426,7 +520,7 @@ impl<'a> Laying<'a> {
                 Some(measures) if floor.outline.area().in_square_metres() / measures.spacing > MOST_PIPE => {
                     parts[number] = Err(NoField::TooLarge);
                 }
-                Some(_) if is_ragged(floor.outline) => {
+                Some(_) if is_ragged(&floor.outline) => {
                     parts[number] = Err(NoField::TooManyCorners);
                 }
                 Some(measures) => of_rooms.entry(wanted.room).or_default().push((number, measures)),
@@ -442,31 +536,20 @@ impl<'a> Laying<'a> {
         parts
     }
 
-    /// The floor of a room shared among its loops: bay by bay where there are enough of them, and in each so that all
-    /// loops come out about as long.
+    /// The floor of a room shared among its loops, in each bay so that all loops come out about as long.
     fn shared(&self, room: usize, loops: &[(usize, Measures)]) -> Vec<(usize, Part)> {
         let floor = &self.floors[room];
-        let bays: Vec<&Outline> = if floor.bays.len() > 1 && floor.bays.len() <= loops.len() {
-            floor.bays.clone()
-        } else {
-            vec![floor.outline]
-        };
-        // Loops for each bay: one, and the rest one after the other to where most area is left for each.
-        let mut count = vec![1; bays.len()];
-        for _ in bays.len()..loops.len() {
-            let share = |bay: usize| bays[bay].area().in_square_metres() / f64::from(count[bay]);
-            let most = (0..bays.len()).max_by(|one, other| share(*one).total_cmp(&share(*other)).then(other.cmp(one)));
-            count[most.unwrap_or(0)] += 1;
+        let mut of_bays: BTreeMap<Option<usize>, Vec<(usize, Measures)>> = BTreeMap::new();
+        for &(number, measures) in loops {
+            of_bays.entry(self.bays[number]).or_default().push((number, measures));
         }
         let mut parts = Vec::new();
-        let mut left = loops;
-        for (bay, count) in bays.iter().zip(count) {
-            let (here, rest) = left.split_at((count as usize).min(left.len()));
-            left = rest;
+        for (bay, here) in of_bays {
+            let bay = bay.map_or(&floor.outline, |bay| &floor.bays[bay]);
             let edge = here.iter().map(|(_, measures)| measures.edge).fold(0.0, f64::max);
             let narrowest = here.iter().map(|(_, measures)| measures.narrowest()).fold(0.0, f64::max);
-            let keep_clear = floor.keep_clear.iter().map(|(thing, off)| (*thing, off.in_metres().max(edge)));
-            let things = floor.things.iter().map(|(thing, off)| (*thing, off.in_metres()));
+            let keep_clear = floor.keep_clear.iter().map(|(thing, off)| (thing, off.in_metres().max(edge)));
+            let things = floor.things.iter().map(|(thing, off)| (thing, off.in_metres()));
             let things: Vec<(&Outline, f64)> = keep_clear.chain(things).collect();
             let (mut region, too_narrow) = region(bay, &things, edge, narrowest);
             let gap = here.iter().map(|(_, measures)| measures.spacing).sum::<f64>() / here.len().max(1) as f64;
@@ -474,7 +557,7 @@ impl<'a> Laying<'a> {
             if !drawn.is_empty() {
                 region = opened_floor(&overlay(&region, &drawn, OverlayRule::Difference), narrowest);
             }
-            let shares = self.shares(here, &region, bay);
+            let shares = self.shares(&here, &region, bay);
             let floors = if shares.len() == 1 {
                 vec![region]
             } else {
@@ -561,11 +644,9 @@ impl<'a> Laying<'a> {
         })
     }
 
-    /// The room that a manifold stands in, or the nearest if it hangs in a niche of that room's wall.
+    /// The room that a manifold stands in.
     pub(super) fn room_of(&self, manifold: Point) -> Option<usize> {
-        let far = |room: &usize| self.floors[*room].outline.straight_distance(manifold).in_metres();
-        let nearest = (0..self.floors.len()).min_by(|one, other| far(one).total_cmp(&far(other)));
-        nearest.filter(|room| far(room) <= IN_A_WALL)
+        home_of(self.floors, 0..self.floors.len(), manifold)
     }
 
     /// From pair to pair, middle to middle.
@@ -644,12 +725,12 @@ impl<'a> Laying<'a> {
 
     /// Floor of a room so far from its walls, and so much nearer to what stands in it than pipe may come.
     fn floor(&self, room: usize, edge: f64, nearer: f64, taken: &[Vec<Point>]) -> Shapes {
-        let ground = moved(&shapes(self.floors[room].outline), -edge);
+        let ground = moved(&shapes(&self.floors[room].outline), -edge);
         let bounds = Bounds::around(ground.iter().flatten().flatten().copied());
         let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
         let mut things: Vec<Vec<Point>> = taken.iter().filter(near).cloned().collect();
         if !self.drawn.is_empty() {
-            things.extend(self.strips_of_drawn(self.floors[room].outline, 1.5 * self.tails.apart));
+            things.extend(self.strips_of_drawn(&self.floors[room].outline, 1.5 * self.tails.apart));
         }
         for (thing, off) in self.floors[room].keep_clear.iter().chain(&self.floors[room].things) {
             let grown = moved(&shapes(thing), off.in_metres() - nearer);
@@ -728,7 +809,7 @@ impl<'a> Laying<'a> {
         for room in 0..self.floors.len() {
             let floor = self.floor(room, least - ROUNDING, ROUNDING, &[]);
             // The walls too: at a manifold the pipe begins beside one.
-            let walls = moved(&shapes(self.floors[room].outline), 0.002);
+            let walls = moved(&shapes(&self.floors[room].outline), 0.002);
             lines.extend(floor.iter().chain(&walls).flatten().flat_map(|line| super::super::outline::edges(line)));
         }
         for passage in self.passages {
@@ -761,21 +842,25 @@ impl<'a> Laying<'a> {
         for round in 0..4 {
             let numbers: Vec<usize> = (0..routes.len()).filter(|&at| routes[at].is_some()).collect();
             let meetings = route_meetings(&routes.iter().flatten().collect::<Vec<_>>());
-            let mut left_out: Vec<usize> = Vec::new();
+            let mut left_out: Vec<(usize, usize)> = Vec::new();
             for meeting in &meetings.all {
                 let pair = [meeting.second.route, meeting.first.route].map(|at| numbers[at]);
                 let has_tails = |at: &usize| fields[*at].as_ref().is_ok_and(|field| field.without_tails.is_none());
-                if round < 3 && pair.iter().any(|at| left_out.contains(at)) {
+                if round < 3 && pair.iter().any(|at| left_out.iter().any(|(number, _)| number == at)) {
                     continue;
                 }
-                left_out.extend(pair.into_iter().filter(has_tails).take(if round < 3 { 1 } else { 2 }));
+                let both = pair.into_iter().zip([pair[1], pair[0]]).filter(|(at, _)| has_tails(at));
+                left_out.extend(both.take(if round < 3 { 1 } else { 2 }));
             }
             if left_out.is_empty() {
                 break;
             }
-            for number in left_out {
+            for (number, other) in left_out {
                 if let (Ok(field), Ok(part)) = (&mut fields[number], &parts[number]) {
-                    field.without_tails = Some(NoTails::NoWay);
+                    field.without_tails = Some(match self.loops[other] == self.loops[number] {
+                        true => NoTails::NotJoined,
+                        false => NoTails::WouldCross(self.loops[other]),
+                    });
                     // What was let into them goes with them.
                     let others = (0..parts.len()).filter(|&it| self.carriers[it] == Some(number));
                     let areas = others.filter_map(|it| parts[it].as_ref().ok()).map(|part| square_metres(&part.floor));
@@ -798,6 +883,8 @@ impl<'a> Laying<'a> {
             let carrier = self.carriers[of_loop].unwrap_or(of_loop);
             let field = fields[carrier].as_ref().map_err(|no| *no)?;
             let (Some(route), Ok(part)) = (&routes[carrier], &parts[carrier]) else { return Err(NoField::TooNarrow) };
+            let own = fields.iter().zip(&self.loops).filter(|(_, number)| **number == of_loop);
+            let zone_left = own.filter_map(|(field, _)| Some(field.as_ref().ok()?.closed.zone_left)).sum();
             let mut rooms: Vec<(usize, Share)> = Vec::new();
             for (_, wanted) in self.loops.iter().zip(&self.wanted).filter(|(number, _)| **number == of_loop) {
                 if rooms.iter().all(|(room, _)| *room != wanted.room) {
@@ -816,6 +903,7 @@ impl<'a> Laying<'a> {
                     (false, Pattern::Meander) => Some(Changed::Floor),
                 },
                 spacing: Length::metres(field.closed.spacing),
+                zone_left: Area::square_metres(zone_left),
                 rooms,
                 covered,
                 uncovered: if covered < ENOUGH_COVERED { uncovered(part, field) } else { Vec::new() },
@@ -843,8 +931,8 @@ impl<'a> Laying<'a> {
                     Some(Run { route, stretch, spacing: wanted.spacing })
                 })
                 .collect();
-            let things: Vec<&Outline> = floor.keep_clear.iter().map(|(thing, _)| *thing).collect();
-            coverage(floor.outline, &things, &runs).map(|it| (room, it.covered))
+            let things: Vec<&Outline> = floor.keep_clear.iter().map(|(thing, _)| thing).collect();
+            coverage(&floor.outline, &things, &runs).map(|it| (room, it.covered))
         };
         rooms.into_iter().filter_map(of_room).collect()
     }

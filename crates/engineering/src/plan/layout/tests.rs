@@ -22,9 +22,9 @@ fn wanted(pattern: Pattern, spacing: f64, radius: f64) -> Wanted {
     }
 }
 
-fn floor<'a>(outline: &'a Outline, things: &'a [Outline]) -> Floor<'a> {
-    let keep_clear = things.iter().map(|it| (it, Length::millimetres(58.0))).collect();
-    Floor { outline, keep_clear, things: Vec::new(), bays: Vec::new(), edge_zone: None }
+fn floor(outline: &Outline, things: &[Outline]) -> Floor {
+    let keep_clear = things.iter().map(|it| (it.clone(), Length::millimetres(58.0))).collect();
+    Floor { outline: outline.clone(), keep_clear, things: Vec::new(), bays: Vec::new(), edge_zone: None }
 }
 
 fn rectangle(x: f64, y: f64, wide: f64, deep: f64) -> Outline {
@@ -318,9 +318,55 @@ fn tails_go_through_doorways() {
     assert!((one / other - 1.0).abs() < 0.15, "{one} and {other}");
     // Without a doorway there is no way; without a place of the manifold nothing leads anywhere.
     let shut = Storey { passages: Vec::new(), ..storey };
-    assert_eq!(lay_out(&shut, &all[..1])[0].as_ref().unwrap().without_tails, Some(NoTails::NoWay));
+    assert_eq!(lay_out(&shut, &all[..1])[0].as_ref().unwrap().without_tails, Some(NoTails::NoPassage));
     let nowhere = Wanted { manifold: None, ..all[0].clone() };
     assert_eq!(lay_out(&shut, &[nowhere])[0].as_ref().unwrap().without_tails, Some(NoTails::NoManifold));
+}
+
+/// Two flats on one storey, their loops in turn: each is laid as if the other had none, whatever pipe that has, and what is
+/// said of its loops names its own rooms.
+#[test]
+fn flats_are_laid_by_themselves() {
+    let flat =
+        |x: f64| [rectangle(x, 0.0, 1.5, 5.6), rectangle(x + 1.6, 0.0, 4.2, 2.75), rectangle(x + 1.6, 2.85, 4.2, 2.75)];
+    let rooms: Vec<Outline> = flat(10.0).into_iter().chain(flat(0.0)).collect();
+    let door = |rooms: [usize; 2], x: f64, y: f64, only: Option<usize>| Passage {
+        rooms,
+        from: Point::new(x, y),
+        to: Point::new(x, y + 0.9),
+        depth: Length::millimetres(100.0),
+        only,
+    };
+    let storey = Storey {
+        floors: rooms.iter().map(|room| floor(room, &[])).collect(),
+        passages: vec![
+            door([0, 1], 11.55, 1.0, Some(1)),
+            door([3, 4], 1.55, 1.0, None),
+            door([3, 5], 1.55, 3.9, None),
+            door([0, 2], 11.55, 3.9, Some(3)),
+        ],
+        drawn: Vec::new(),
+    };
+    let to = |room: usize, x: f64, pattern: Pattern| Wanted {
+        room,
+        manifold: Some(Point::new(x, 2.7)),
+        ..wanted(pattern, 150.0, 64.0)
+    };
+    let thick = |wanted: Wanted| Wanted { outside: Length::millimetres(25.0), ..wanted };
+    let ours = [to(4, 0.2, Pattern::Meander), to(5, 0.2, Pattern::Spiral)];
+    let theirs = [thick(to(1, 10.2, Pattern::Spiral)), thick(to(2, 10.2, Pattern::Meander))];
+    let alone: Vec<Laid> = lay_out(&storey, &ours).into_iter().map(Result::unwrap).collect();
+    let [one, two] = ours;
+    let [their_one, their_two] = theirs;
+    let all = [one, their_one, two, their_two];
+    let together: Vec<Laid> = lay_out(&storey, &all).into_iter().map(Result::unwrap).collect();
+    for (number, (laid, wanted)) in together.iter().zip(&all).enumerate() {
+        assert_eq!(laid.without_tails, None, "loop {number}");
+        assert_eq!(laid.rooms.iter().map(|it| it.0).collect::<Vec<_>>(), [wanted.room], "loop {number}");
+    }
+    for (alone, together) in alone.iter().zip([&together[0], &together[2]]) {
+        assert_eq!(alone.route.points(), together.route.points());
+    }
 }
 
 /// A round hall of a thousand walls.
@@ -456,7 +502,7 @@ fn a_loop_alone_crosses_a_joint_twice() {
         (rectangle(0.0, 0.0, 9.0, 3.0), rectangle(0.0, 0.0, 5.0, 3.0), rectangle(5.0, 0.0, 4.0, 3.0));
     for manifold in [(0.05, 1.2), (3.0, 2.95), (8.95, 2.0)] {
         for pattern in [Pattern::Meander, Pattern::Spiral] {
-            let floor = Floor { bays: vec![&near, &far], ..floor(&room, &[]) };
+            let floor = Floor { bays: vec![near.clone(), far.clone()], ..floor(&room, &[]) };
             let storey = Storey { floors: vec![floor], ..Storey::default() };
             let manifold = Some(Point::new(manifold.0, manifold.1));
             let laid = lay_out(&storey, &[Wanted { manifold, ..wanted(pattern, 200.0, 80.0) }]).pop().unwrap().unwrap();
@@ -467,6 +513,69 @@ fn a_loop_alone_crosses_a_joint_twice() {
                 laid.route.points().windows(2).filter(|two| (two[0].x - 5.0) * (two[1].x - 5.0) < 0.0).count();
             assert_eq!(crossings, 2, "{about}");
             assert!(laid.covered >= Share::percent(90.0), "{about}: {} {:?}", laid.covered, laid.uncovered);
+        }
+    }
+}
+
+/// Several loops in a room that joints cut: each bay has its own loops, or each loop bays of its own, and across a joint lie
+/// none but pairs of flow and return.
+#[test]
+fn several_loops_mind_the_joints() {
+    let room = rectangle(0.0, 0.0, 12.0, 4.0);
+    for (joints, count) in [(&[6.0][..], 2), (&[4.0, 8.0], 3), (&[5.0], 3), (&[4.0, 8.0], 2), (&[3.0, 6.0, 9.0], 2)] {
+        let ends: Vec<f64> = std::iter::once(0.0).chain(joints.iter().copied()).chain([12.0]).collect();
+        let bays = ends.windows(2).map(|two| rectangle(two[0], 0.0, two[1] - two[0], 4.0)).collect();
+        for manifold in [(0.05, 2.0), (11.95, 1.2)] {
+            for pattern in [Pattern::Meander, Pattern::Spiral] {
+                let floor = Floor { bays: Vec::clone(&bays), ..floor(&room, &[]) };
+                let storey = Storey { floors: vec![floor], ..Storey::default() };
+                let manifold = Some(Point::new(manifold.0, manifold.1));
+                let all = vec![Wanted { manifold, ..wanted(pattern, 200.0, 80.0) }; count];
+                let laid: Vec<Laid> = lay_out(&storey, &all).into_iter().map(Result::unwrap).collect();
+                let about = format!("joints at {joints:?}, {count} loops from {manifold:?} {pattern:?}");
+                assert!(route_meetings(&laid.iter().map(|it| &it.route).collect::<Vec<_>>()).all.is_empty(), "{about}");
+                for laid in &laid {
+                    assert_eq!(laid.without_tails, None, "{about}");
+                    for joint in joints {
+                        let legs = laid.route.points().windows(2);
+                        let crossings = legs.filter(|two| (two[0].x - joint) * (two[1].x - joint) < 0.0).count();
+                        assert!(crossings == 0 || crossings == 2, "{crossings} at {joint}: {about}");
+                    }
+                    assert!(laid.covered >= Share::percent(88.0), "{about}: {} {:?}", laid.covered, laid.uncovered);
+                }
+            }
+        }
+    }
+}
+
+/// Two manifolds at one point, as where two bars hang one over the other, with their loops in turn; and both beside each other.
+#[test]
+fn two_manifolds_at_one_point() {
+    let rooms = [rectangle(0.0, 0.0, 1.5, 5.6), rectangle(1.6, 0.0, 4.2, 2.75), rectangle(1.6, 2.85, 4.2, 2.75)];
+    let door = |room: usize, y: f64| Passage {
+        rooms: [0, room],
+        from: Point::new(1.55, y),
+        to: Point::new(1.55, y + 0.9),
+        depth: Length::millimetres(100.0),
+        only: None,
+    };
+    let storey = Storey {
+        floors: rooms.iter().map(|room| floor(room, &[])).collect(),
+        passages: vec![door(1, 1.0), door(2, 3.9)],
+        drawn: Vec::new(),
+    };
+    for apart in [0.0, 0.6] {
+        let to = |room: usize, y: f64| Wanted {
+            room,
+            manifold: Some(Point::new(0.05, y)),
+            ..wanted(Pattern::Spiral, 150.0, 64.0)
+        };
+        let laid = lay_out(&storey, &[to(1, 2.5), to(2, 2.5 + apart), to(1, 2.5), to(2, 2.5 + apart)]);
+        let laid: Vec<Laid> = laid.into_iter().map(Result::unwrap).collect();
+        assert!(route_meetings(&laid.iter().map(|it| &it.route).collect::<Vec<_>>()).all.is_empty(), "{apart}");
+        for (number, laid) in laid.iter().enumerate() {
+            assert_eq!(laid.without_tails, None, "loop {number}, {apart} m apart");
+            assert!(laid.covered >= ENOUGH_COVERED, "loop {number}, {apart} m apart: {}", laid.covered);
         }
     }
 }

@@ -135,8 +135,12 @@ impl Laying<'_> {
         let chains: Vec<Result<Vec<usize>, NoTails>> = (0..self.wanted.len())
             .map(|number| match (&parts[number], self.wanted[number].manifold) {
                 (_, None) => Err(NoTails::NoManifold),
-                (Err(_), _) => Err(NoTails::NoWay),
-                (Ok(_), Some(_)) => self.chain(number).filter(|chain| chain.len() < MOST_ROOMS).ok_or(NoTails::NoWay),
+                // Without a field no tails are asked for.
+                (Err(_), _) => Err(NoTails::NotJoined),
+                (Ok(_), Some(_)) if self.homes[number].is_none() => Err(NoTails::OutsideRooms),
+                (Ok(_), Some(_)) => {
+                    self.chain(number).filter(|chain| chain.len() < MOST_ROOMS).ok_or(NoTails::NoPassage)
+                }
             })
             .collect();
         let mut of_manifolds: Vec<(Point, Vec<usize>)> = Vec::new();
@@ -149,7 +153,7 @@ impl Laying<'_> {
             }
         }
         let mut ways: Vec<Result<Vec<Point>, NoTails>> =
-            chains.iter().map(|chain| Err(chain.as_ref().err().copied().unwrap_or(NoTails::NoWay))).collect();
+            chains.iter().map(|chain| Err(chain.as_ref().err().copied().unwrap_or(NoTails::OutsideRooms))).collect();
         let mut taken: Vec<Vec<Point>> = Vec::new();
         for (at, loops) in of_manifolds {
             let Some(home) = self.room_of(at) else { continue };
@@ -171,22 +175,27 @@ impl Laying<'_> {
             let middle = bundle.stops.get(&home).map_or(order.len(), |stop| order.len() - stop.left);
             let order: Vec<usize> = order[..middle].iter().chain(order[middle..].iter().rev()).copied().collect();
             // Short cuts over floor without pipe, where they leave all others a way.
-            let mut best: Vec<(usize, Vec<Point>)> = Vec::new();
+            let mut best: Option<(Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>)> = None;
             for short_cuts in [true, false] {
                 bundle.short_cuts = short_cuts;
-                let mut found: Vec<(usize, Vec<Point>)> = Vec::new();
+                let (mut found, mut not_found): (Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>) = Default::default();
                 for &number in &order {
-                    found.extend(bundle.way(number, &found).map(|way| (number, way)));
+                    match bundle.way(number, &found) {
+                        Ok(way) => found.push((number, way)),
+                        Err(no) => not_found.push((number, no)),
+                    }
                 }
-                if found.len() > best.len() {
-                    best = found;
+                let is_all = not_found.is_empty();
+                if best.as_ref().is_none_or(|(most, _)| found.len() > most.len()) {
+                    best = Some((found, not_found));
                 }
-                if best.len() == order.len() {
+                if is_all {
                     break;
                 }
             }
-            for &number in order.iter().filter(|number| best.iter().all(|(found, _)| found != *number)) {
-                ways[number] = Err(bundle.too_many(number).unwrap_or(NoTails::NoWay));
+            let (best, not_found) = best.unwrap_or_default();
+            for (number, no) in not_found {
+                ways[number] = Err(bundle.too_many(number).unwrap_or(no));
             }
             taken.extend(best.iter().map(|(_, way)| strip(way, self.pair() - 0.002)));
             for (number, way) in best {
@@ -198,7 +207,7 @@ impl Laying<'_> {
 
     /// The gate at a manifold: the wall nearest to it, and how far from that the tails begin.
     fn manifold_gate(&self, at: Point, room: usize) -> Option<(Gate, f64)> {
-        let outline = self.floors[room].outline;
+        let outline = &self.floors[room].outline;
         let edge = outline.nearest_edge(at);
         let corners = outline.corners();
         let (from, to) = (corners[edge.edge], corners[(edge.edge + 1) % corners.len()]);
@@ -338,20 +347,20 @@ impl Bundle<'_> {
     }
 
     /// The way of a pair, room by room: along the walls, or where that cannot be, the shortest past those found before.
-    fn way(&mut self, number: usize, found: &[(usize, Vec<Point>)]) -> Option<Vec<Point>> {
-        let chain = self.chains[number].as_ref().ok()?;
-        let part = self.parts[number].as_ref().ok()?;
+    fn way(&mut self, number: usize, found: &[(usize, Vec<Point>)]) -> Result<Vec<Point>, NoTails> {
+        let chain = self.chains[number].as_ref().map_err(|no| *no)?;
+        let part = self.parts[number].as_ref().map_err(|_| NoTails::NotJoined)?;
         let (mut room, mut gate) = (self.home, self.manifold);
         let mut way: Vec<Point> = Vec::new();
         for depth in 0..=chain.len() {
-            let lane = self.lane(room, gate, number)?;
+            let lane = self.lane(room, gate, number).unwrap_or(gate.at);
             let here = gate.inside(lane, if depth == 0 { self.begin } else { 0.0 });
             let out = match chain.get(depth) {
                 Some(&passage) => {
                     let next = self.laying.other_side(passage, room);
                     let into = self.laying.passage_gate(passage, next);
                     let out = self.laying.passage_gate(passage, room);
-                    Some((next, into, self.lane(next, into, number)?, out.inward))
+                    Some((next, into, self.lane(next, into, number).unwrap_or(into.at), out.inward))
                 }
                 None => None,
             };
@@ -369,7 +378,10 @@ impl Bundle<'_> {
                     }
                 }
                 Some(piece) => piece,
-                None => self.shortest(&leg, found)?,
+                None => match self.shortest(&leg, found) {
+                    Some(short) => short,
+                    None => return Err(NoTails::NoRoom { room, pairs: self.pairs_in(room, found) }),
+                },
             };
             way.extend(piece);
             if let Some((next, into, ..)) = out {
@@ -382,7 +394,19 @@ impl Bundle<'_> {
         if way.len() > 2 && way[0].metres_to(way[1]) < turns {
             way.remove(0);
         }
-        (way.len() > 1).then_some(way)
+        if way.len() > 1 { Ok(way) } else { Err(NoTails::NotJoined) }
+    }
+
+    /// How many of the pairs that were led pass a room or end there, those of other manifolds too.
+    fn pairs_in(&self, room: usize, found: &[(usize, Vec<Point>)]) -> usize {
+        let of_this = found.iter().filter(|(number, _)| {
+            let passes = |&passage: &usize| self.laying.passages[passage].rooms.contains(&room);
+            room == self.home || self.chains[*number].iter().flatten().any(passes)
+        });
+        let outline = vec![vec![self.laying.floors[room].outline.anticlockwise()]];
+        let lies_there =
+            |strip: &&Vec<Point>| !overlay(&outline, std::slice::from_ref(*strip), OverlayRule::Intersect).is_empty();
+        of_this.count() + self.taken.iter().filter(lies_there).count()
     }
 
     /// The place on the way of a pair that more pairs have to pass than fit there, if there is one.

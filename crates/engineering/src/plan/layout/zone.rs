@@ -4,7 +4,7 @@ use super::super::free_area::{Shapes, square_metres};
 use super::super::outline::edges;
 use super::super::point::Way;
 use super::super::{Point, Route, route_meetings};
-use super::ground::{HAIR, opened, overlay};
+use super::ground::{HAIR, moved, opened, overlay};
 use super::tails::strip;
 use super::{Closed, Measures, pattern};
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -24,27 +24,42 @@ impl Zone {
     }
 }
 
-/// The closed line over a floor with an edge zone; nothing where there is no zone to lay or no floor besides, or the two
-/// cannot be joined.
+/// The closed line over a floor with an edge zone; nothing where there is no zone to lay or no floor besides, or nothing of
+/// the zone can be joined to the rest.
+///
+/// What of the zone cannot be joined is laid with the rest, no closer: cold floor along an outside wall would be worse.
 pub(super) fn laid(floor: &Shapes, measures: &Measures, zone: &Zone, entry: Option<Point>) -> Option<Closed> {
+    /// More of the floor than this is not left out for the sake of a zone, as a share.
+    const MOST_CUT_OFF: f64 = 0.03;
     let apart = (measures.spacing + zone.spacing) / 2.0;
     let close = Measures { spacing: zone.spacing, ..*measures }.bendable();
-    let within = opened(&overlay(floor, &zone.strips(zone.width), OverlayRule::Intersect), close.narrowest());
-    let rest = overlay(floor, &zone.strips(zone.width + apart), OverlayRule::Difference);
-    let rest = opened(&rest, measures.narrowest());
-    if within.is_empty() || rest.is_empty() {
-        return None;
-    }
-    let mut whole = pattern(&rest, measures, entry)?;
-    for shape in within {
-        let area = square_metres(&vec![shape.clone()]);
-        let joined = pattern(&vec![shape], &close, entry).and_then(|it| joined(&whole.line, &it.line, apart, |_| true));
-        match joined {
-            Some((line, _)) => whole.line = line,
-            None => whole.cut_off += area,
+    let laid_close = |shape: Vec<Vec<Point>>| Some((pattern(&vec![shape.clone()], &close, entry)?.line, shape));
+    let mut pieces: Vec<(Vec<Point>, Vec<Vec<Point>>)> =
+        within(floor, &close, zone).into_iter().filter_map(laid_close).collect();
+    while !pieces.is_empty() {
+        let shapes: Shapes = pieces.iter().map(|(_, shape)| shape.clone()).collect();
+        let around: Vec<Vec<Point>> = moved(&shapes, apart).into_iter().flatten().collect();
+        let rest = opened(&overlay(floor, &around, OverlayRule::Difference), measures.narrowest());
+        let mut whole = pattern(&rest, measures, entry)?;
+        let all = pieces.len();
+        pieces.retain(|(line, _)| match joined(&whole.line, line, apart, |_| true) {
+            Some((line, _)) => {
+                whole.line = line;
+                true
+            }
+            None => false,
+        });
+        if pieces.len() == all {
+            whole.zone_left = (square_metres(&within(floor, &close, zone)) - square_metres(&shapes)).max(0.0);
+            return (whole.cut_off < MOST_CUT_OFF * square_metres(floor)).then_some(whole);
         }
     }
-    Some(whole)
+    None
+}
+
+/// What of a floor lies in the zone and is wide enough for runs.
+pub(super) fn within(floor: &Shapes, close: &Measures, zone: &Zone) -> Shapes {
+    opened(&overlay(floor, &zone.strips(zone.width), OverlayRule::Intersect), close.narrowest())
 }
 
 /// Two closed lines that lie beside each other made one: both are opened where they face each other, on one of the legs of

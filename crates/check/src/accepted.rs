@@ -1,0 +1,333 @@
+//! Accepted findings: what stood in a firm's designs on the day when the check began there.
+//!
+//! The list names findings by design, rule and thing, never by line, and by how grave they were. It accepts those and nothing else: not
+//! a second finding of the rule at the same thing, not one that has become graver, and none of a rule that guards people, for which
+//! there are departures with a reason. It is never added to; it only becomes shorter.
+
+use crate::{Finding, Outcome, Severity};
+use std::collections::HashMap;
+use yaml_tree::lines::LineIndex;
+use yaml_tree::{FileId, Node};
+
+/// The list of accepted findings.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Accepted {
+    pub entries: Vec<Entry>,
+    /// By design the positions of its entries.
+    of_design: HashMap<String, Vec<usize>>,
+}
+
+/// An accepted finding.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Entry {
+    /// The path of the design, as seen from the folder of the list, with `/` between folders.
+    pub design: String,
+    /// The stable name of what it is about.
+    pub at: String,
+    pub rule: String,
+    /// How grave it was.
+    pub severity: Severity,
+    /// What it said then; for readers, and to tell several of one rule at one thing apart.
+    pub message: String,
+}
+
+/// What is wrong with a list, and in which line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotAList {
+    pub line: u32,
+    pub reason: String,
+}
+
+impl Entry {
+    /// Told where it accepts nothing any more.
+    pub fn sentence(&self) -> String {
+        let Entry { design, at, rule, severity, .. } = self;
+        format!(
+            "{design}: {rule} at {at} was accepted as {severity} and no longer stands as such",
+            severity = severity.word()
+        )
+    }
+}
+
+impl Accepted {
+    pub fn new(mut entries: Vec<Entry>) -> Accepted {
+        entries.sort();
+        let mut of_design: HashMap<String, Vec<usize>> = HashMap::new();
+        for (at, entry) in entries.iter().enumerate() {
+            of_design.entry(entry.design.clone()).or_default().push(at);
+        }
+        Accepted { entries, of_design }
+    }
+
+    /// Reads a list as [`Accepted::text`] writes it.
+    pub fn read(text: &str) -> Result<Accepted, NotAList> {
+        let lines = LineIndex::new(text);
+        let wrong = |start: u32, reason: String| NotAList { line: lines.line(start as usize), reason };
+        let tree = yaml_tree::parse(FileId::new(0), text);
+        if let Some(fault) = tree.faults.first() {
+            return Err(wrong(fault.place.start, fault.kind.to_string()));
+        }
+        let Some(root) = &tree.root else { return Err(wrong(0, "the list is empty".into())) };
+        if root.get("format").and_then(Node::as_text) != Some("1") {
+            return Err(wrong(root.place.start, "a list of accepted findings begins with `format: 1`".into()));
+        }
+        let designs = root.entry("accepted").map(|(_, designs)| designs);
+        let Some(designs) = designs else { return Err(wrong(root.place.start, "`accepted` is missing".into())) };
+        let mut entries = Vec::new();
+        if designs.is_null() {
+            return Ok(Accepted::new(entries));
+        }
+        let Some(designs) = designs.as_map() else {
+            return Err(wrong(
+                designs.place.start,
+                "`accepted` wants the findings of each design under its path".into(),
+            ));
+        };
+        for (design, findings) in designs {
+            let (Some(path), Some(findings)) = (design.as_text(), findings.as_list()) else {
+                return Err(wrong(design.place.start, "a list of findings belongs under the path of a design".into()));
+            };
+            for finding in findings {
+                let text = |key: &str| {
+                    let text = finding.get(key).and_then(Node::as_text).filter(|text| !text.is_empty());
+                    text.map(str::to_string)
+                        .ok_or_else(|| wrong(finding.place.start, format!("the finding has no `{key}`")))
+                };
+                let weight = text("severity")?;
+                let Some(severity) = Severity::ALL.into_iter().find(|it| it.word() == weight) else {
+                    let words = Severity::ALL.map(Severity::word).join(", ");
+                    return Err(wrong(finding.place.start, format!("`{weight}` is no severity; there are {words}")));
+                };
+                entries.push(Entry {
+                    design: path.into(),
+                    at: text("at")?,
+                    rule: text("rule")?,
+                    severity,
+                    message: text("message")?,
+                });
+            }
+        }
+        Ok(Accepted::new(entries))
+    }
+
+    /// The list as a file: sorted, one finding a line, so that a change of it can be read.
+    pub fn text(&self) -> String {
+        let mut text = HEAD.to_string();
+        let mut design = None;
+        for entry in &self.entries {
+            if design != Some(&entry.design) {
+                text += &format!("  {}:\n", written(&entry.design));
+                design = Some(&entry.design);
+            }
+            let Entry { at, rule, severity, message, .. } = entry;
+            let (rule, at, message) = (written(rule), written(at), quoted(message));
+            text += &format!("    - {{rule: {rule}, at: {at}, severity: {}, message: {message}}}\n", severity.word());
+        }
+        text
+    }
+
+    /// The findings of a design that a list may accept.
+    pub fn of(design: &str, outcome: &Outcome) -> Vec<Entry> {
+        let findings = outcome.findings.iter().filter(|finding| may_be_accepted(finding));
+        let entry = |finding: &Finding| Entry {
+            design: design.to_string(),
+            at: finding.at(&outcome.design),
+            rule: finding.rule.name.to_string(),
+            severity: finding.severity,
+            message: finding.message.clone(),
+        };
+        findings.map(entry).collect()
+    }
+
+    /// Sets the findings of a design that the list accepts apart, and gives the positions of the entries that accept one.
+    pub fn accept(&self, design: &str, outcome: &mut Outcome) -> Vec<usize> {
+        let Some(own) = self.of_design.get(design) else { return Vec::new() };
+        let mut left: HashMap<(&str, &str), Vec<usize>> = HashMap::new();
+        for at in own {
+            let entry = &self.entries[*at];
+            left.entry((&entry.rule, &entry.at)).or_default().push(*at);
+        }
+        let places: Vec<String> = outcome.findings.iter().map(|finding| finding.at(&outcome.design)).collect();
+        let mut by: Vec<Option<usize>> = vec![None; outcome.findings.len()];
+        // What says the same as then comes first; what is left over of a rule at a thing is the same with another value.
+        for word_for_word in [true, false] {
+            for ((finding, at), by) in outcome.findings.iter().zip(&places).zip(&mut by).filter(|(_, by)| by.is_none())
+            {
+                let Some(entries) = left.get_mut(&(finding.rule.name, at.as_str())) else { continue };
+                let fits = |entry: &Entry| {
+                    finding.severity <= entry.severity && (!word_for_word || finding.message == entry.message)
+                };
+                let position =
+                    entries.iter().position(|at| fits(&self.entries[*at])).filter(|_| may_be_accepted(finding));
+                *by = position.map(|position| entries.remove(position));
+            }
+        }
+        let mut by_order = by.iter();
+        let accepted = outcome.findings.extract_if(.., |_| by_order.next().is_some_and(Option::is_some)).collect();
+        outcome.accepted = accepted;
+        by.into_iter().flatten().collect()
+    }
+}
+
+/// Whether a list can accept a finding. What guards people, and what stands in the way of reading, it cannot.
+fn may_be_accepted(finding: &Finding) -> bool {
+    !finding.rule.stays_as_it_is()
+}
+
+const HEAD: &str = "\
+# Findings that stood when this list was written. A check with `--accepted` counts them and does not fail for them.
+# The list only becomes shorter: with `--write-accepted` a check takes out what stands no more, and adds nothing.
+# To accept a finding on purpose, write a departure into the design, with its reason.
+format: 1
+accepted:
+";
+
+/// A text as it is written in a list: in quotes where it needs them.
+fn written(text: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.' | '/');
+    let needs_none = text.chars().all(plain) && text.starts_with(|c: char| c.is_ascii_alphabetic() || c == '.');
+    if needs_none { text.to_string() } else { quoted(text) }
+}
+
+fn quoted(text: &str) -> String {
+    serde_json::to_string(text).expect("a text can be written")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Job, check};
+
+    fn outcome(text: &str) -> Outcome {
+        check(&Job {
+            path: "a.ufh.yaml",
+            bytes: text.as_bytes(),
+            files: &|_| Err(String::new()),
+            house_standard: None,
+            today: jiff::civil::date(2026, 6, 1),
+            remedies: false,
+        })
+    }
+
+    /// A design with a floor of each name, whose insulation over the ground is as thick as given, in millimetres.
+    fn floors(stage: &str, floors: &[(&str, u32)]) -> String {
+        let base = include_str!("bench/base.ufh.yaml").replace("stage: for construction", &format!("stage: {stage}"));
+        let (before, floor) = base.split_once("  screeded:\n").expect("the base has a floor");
+        let (floor, after) = floor.split_once("rooms:\n").expect("rooms stand behind it");
+        let mut text = before.to_string();
+        for (name, thickness) in floors {
+            text += &format!("  {name}:\n{}", floor.replace("130 mm", &format!("{thickness} mm")));
+        }
+        text += "rooms:\n";
+        for (number, (name, _)) in (1..).zip(floors) {
+            text += &format!("  room{number}: {{use: living, floor: {name}}}\n");
+        }
+        text + &after.replace("floor: screeded", &format!("floor: {}", floors[0].0))
+    }
+
+    fn rules_at(outcome: &Outcome) -> Vec<(&str, String)> {
+        outcome.findings.iter().map(|it| (it.rule.name, it.at(&outcome.design))).collect()
+    }
+
+    #[test]
+    fn what_is_written_is_read_and_accepts_what_stood() {
+        let text = floors("for comment", &[("thin", 20), ("\"odd: ü\"", 25)]);
+        let before = outcome(&text);
+        let list = Accepted::new(Accepted::of("b/a.ufh.yaml", &before));
+        assert_eq!(Accepted::read(&list.text()), Ok(list.clone()), "{}", list.text());
+        assert!(list.entries.iter().any(|it| it.rule == "insulation-below-minimum" && it.at == "floors/thin"));
+
+        // Another line, another value: the same finding.
+        let mut after = outcome(&format!("# moved\n{}", text.replace("20 mm", "22 mm")));
+        let standing = rules_at(&before).len();
+        let held = list.accept("b/a.ufh.yaml", &mut after);
+        assert_eq!(held.len(), list.entries.len(), "{:#?}", after.findings);
+        assert_eq!(after.accepted.len() + after.findings.len(), standing);
+        assert!(after.findings.iter().all(|it| it.rule.stays_as_it_is()), "{:?}", rules_at(&after));
+
+        let mut elsewhere = outcome(&text);
+        assert!(list.accept("a.ufh.yaml", &mut elsewhere).is_empty() && elsewhere.accepted.is_empty());
+    }
+
+    #[test]
+    fn what_is_new_is_not_accepted() {
+        let list = Accepted::new(Accepted::of("a", &outcome(&floors("for comment", &[("thin", 20)]))));
+        let mut more = outcome(&floors("for comment", &[("thin", 20), ("cold", 25)]));
+        list.accept("a", &mut more);
+        let left = rules_at(&more);
+        assert!(left.contains(&("insulation-below-minimum", "floors/cold".into())), "{left:?}");
+        assert!(!left.contains(&("insulation-below-minimum", "floors/thin".into())), "{left:?}");
+    }
+
+    #[test]
+    fn what_has_become_graver_is_not_accepted() {
+        let before = outcome(&floors("preliminary", &[("thin", 20)]));
+        let list = Accepted::new(Accepted::of("a", &before));
+        let mut after = outcome(&floors("for construction", &[("thin", 20)]));
+        let weight = |outcome: &Outcome| {
+            let found = outcome.findings.iter().find(|it| it.rule.name == "insulation-below-minimum");
+            found.map(|it| it.severity)
+        };
+        assert!(weight(&after) > weight(&before), "the rule weighs more for construction");
+        list.accept("a", &mut after);
+        assert!(weight(&after).is_some());
+    }
+
+    #[test]
+    fn a_second_finding_at_the_same_thing_is_new() {
+        let text = floors("for comment", &[("thin", 20)]);
+        let first = Accepted::of("a", &outcome(&text)).into_iter().find(|it| it.rule == "insulation-below-minimum");
+        let first = first.expect("the insulation is too thin");
+        let list = Accepted::new(vec![first.clone()]);
+        let mut twice = outcome(&text);
+        let same = twice.findings.iter().find(|it| it.rule.name == first.rule).cloned().expect("it is found again");
+        let mut second = same;
+        second.message = "another".into();
+        twice.findings.push(second);
+        list.accept("a", &mut twice);
+        assert_eq!(twice.accepted.len(), 1);
+        assert_eq!(twice.accepted[0].message, first.message);
+        assert!(twice.findings.iter().any(|it| it.message == "another"));
+    }
+
+    #[test]
+    fn what_guards_people_is_not_accepted() {
+        let text = "format: 1\nproject: {stage: for construction}\nrooms: {hall: {area: 12}}\n";
+        let before = outcome(text);
+        let entry = |rule: &str, at: &str| Entry {
+            design: "a".into(),
+            at: at.into(),
+            rule: rule.into(),
+            severity: Severity::Error,
+            message: "x".into(),
+        };
+        let entries = before.findings.iter().map(|it| entry(it.rule.name, &it.at(&before.design))).collect();
+        let mut after = outcome(text);
+        Accepted::new(entries).accept("a", &mut after);
+        assert!(after.findings.iter().any(|it| it.rule.name == "unit-missing-or-wrong"));
+        assert!(after.accepted.iter().all(|it| !it.rule.stays_as_it_is()));
+        assert!(Accepted::of("a", &before).iter().all(|it| it.rule != "unit-missing-or-wrong"));
+    }
+
+    #[test]
+    fn what_is_no_list_is_told_with_its_line() {
+        for (text, line, reason) in [
+            ("", 1, "empty"),
+            ("format: 2\naccepted: {}\n", 1, "format: 1"),
+            ("format: 1\n", 1, "`accepted` is missing"),
+            ("format: 1\naccepted: [1]\n", 2, "under its path"),
+            ("format: 1\naccepted:\n  a.ufh.yaml: 3\n", 3, "list of findings"),
+            ("format: 1\naccepted:\n  a:\n    - {rule: x, at: y, message: z}\n", 4, "no `severity`"),
+            (
+                "format: 1\naccepted:\n  a:\n    - {rule: x, at: y, severity: bad, message: z}\n",
+                4,
+                "`bad` is no severity",
+            ),
+            ("format: 1\naccepted: {\n", 2, "closed"),
+        ] {
+            let wrong = Accepted::read(text).expect_err(text);
+            assert!(wrong.line == line && wrong.reason.contains(reason), "{text:?}: {wrong:?}");
+        }
+        assert_eq!(Accepted::read("format: 1\naccepted:\n"), Ok(Accepted::default()));
+    }
+}

@@ -1,0 +1,637 @@
+//! What a revision changed, in the terms of whoever reviews it: two checks held against each other.
+//!
+//! Things are known by their names. One that went and one that came and says the same is one that was renamed; names that follow it are
+//! no change of their own. A value counts as changed when it says something else, not when it is written otherwise.
+
+use crate::{Finding, Outcome, Severity};
+use design::{Design, Shape, Stage, Value};
+use engineering::plan::{Line, Lines, Point, Route};
+use quantity::Length;
+use serde_json::Value as Json;
+use std::collections::{HashMap, HashSet};
+use yaml_tree::{FileId, Kind, Node};
+
+/// What lies between two versions of a design.
+#[derive(Debug)]
+pub struct Comparison {
+    /// Whether the revision was raised with what changed.
+    pub revision: Revision,
+    /// The things that changed, in the order of the format.
+    pub things: Vec<Thing>,
+    pub findings: Vec<FindingChange>,
+    /// How many findings are as they were.
+    pub unchanged: usize,
+}
+
+/// Whether the revision was raised.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Revision {
+    /// It is another one.
+    Raised,
+    /// Nothing that a drawing shows has changed.
+    SameDesign,
+    /// The old version was not issued: its revision is still being drawn.
+    NotIssued,
+    /// The old version was issued, the design is another one, and the revision is the same.
+    NotRaised(String),
+}
+
+/// A thing of a design that changed.
+#[derive(Debug, Clone)]
+pub struct Thing {
+    /// Its stable name, as it is now: `loops/L1`.
+    pub at: String,
+    pub fate: Fate,
+    /// How far its pipe lies from where it lay, for a loop with a route.
+    pub moved: Option<Length>,
+    pub given: Vec<GivenChange>,
+    pub figures: Vec<FigureChange>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fate {
+    Added,
+    Removed,
+    /// It had another name.
+    Renamed(String),
+    Stays,
+}
+
+/// What the design says of a thing, before and after.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GivenChange {
+    /// The key, or the keys that lead to it.
+    pub key: String,
+    /// As it was written.
+    pub before: Option<String>,
+    pub after: Option<String>,
+    /// Where both are drawn: how far the one lies from the other.
+    pub moved: Option<Length>,
+}
+
+/// A figure that was worked out of a thing, before and after.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FigureChange {
+    pub name: &'static str,
+    pub unit: &'static str,
+    /// In SI, and as the trade writes it.
+    pub before: Option<(f64, String)>,
+    pub after: Option<(f64, String)>,
+}
+
+/// A finding that is not as it was.
+#[derive(Debug, Clone)]
+pub struct FindingChange {
+    pub became: Became,
+    /// The finding of the new version, or that of the old one where there is none now.
+    pub finding: Finding,
+    pub at: String,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Became {
+    New,
+    /// It was there and weighed less.
+    Graver(Severity),
+    /// It was there and weighed more.
+    Lighter(Severity),
+    /// A departure accepts it now.
+    Departed,
+    /// It is gone, because the rule cannot look any more.
+    NotChecked,
+    Cleared,
+}
+
+impl Became {
+    /// What became of it, in words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Became::New => "new",
+            Became::Graver(_) => "graver",
+            Became::Lighter(_) => "lighter",
+            Became::Departed => "accepted by a departure",
+            Became::NotChecked => "not checked any more",
+            Became::Cleared => "cleared",
+        }
+    }
+
+    /// Whether it weighs as something that was not there.
+    pub fn is_worse(self) -> bool {
+        matches!(self, Became::New | Became::Graver(_))
+    }
+}
+
+/// Holds the new version of a design against the old one.
+pub fn compare(old: &Outcome, new: &Outcome) -> Comparison {
+    let (before, after) = (Side::of(old), Side::of(new));
+    let mut renames = Renames::default();
+    let mut things = Vec::new();
+    for field in Design::INFO.fields {
+        if ["format", "library", "departures"].contains(&field.key) {
+            continue;
+        }
+        match (field.shape)() {
+            Shape::Named(..) => named(field.key, &before, &after, &mut renames, &mut things),
+            _ => {
+                let change = Thing {
+                    at: field.key.into(),
+                    fate: Fate::Stays,
+                    moved: None,
+                    given: Vec::new(),
+                    figures: Vec::new(),
+                };
+                things.extend(changed(change, &[field.key], &[field.key], &before, &after, &renames));
+            }
+        }
+    }
+    let (findings, unchanged) = findings(old, new, &renames);
+    Comparison { revision: revision(&old.design, &new.design, &things), things, findings, unchanged }
+}
+
+/// The figures by which a reviewer knows a thing, by the block in which it stands.
+const FIGURES: &[(&str, &[&str])] = &[
+    ("floors", &["resistance-above", "insulation-below", "u-value"]),
+    ("rooms", &["area", "heat-loss", "heat-needed", "flow-temperature-needed", "output", "surface-temperature-mean"]),
+    (
+        "loops",
+        &[
+            "length",
+            "volume-flow",
+            "presetting-kv",
+            "presetting-turns",
+            "pressure-drop",
+            "flow-temperature",
+            "return-temperature",
+            "heat-up",
+            "surface-temperature-mean",
+        ],
+    ),
+    ("manifolds", &["volume-flow", "pressure-drop", "head-needed", "return-temperature"]),
+    ("heat-source", &["flow", "return-temperature"]),
+    ("water", &["content", "vessel-volume-needed"]),
+    ("electric-mats", &["power", "current"]),
+];
+
+/// How much of a figure has to change before anyone adjusts anything for it (common practice, no source): a hundredth, or of a
+/// temperature a tenth of a kelvin.
+const SHARE: f64 = 0.01;
+const KELVIN: f64 = 0.095;
+/// Pipe that lies nearer to where it lay than this was not moved: that is the breadth of a line on a drawing.
+const LINE: Length = Length::millimetres(10.0);
+/// No outline and no loop has more corners; a file that has them must not take an hour.
+const MOST_CORNERS: usize = 2000;
+
+/// One version of the design.
+struct Side<'o> {
+    outcome: &'o Outcome,
+    /// All that it says, as plain data.
+    plain: Json,
+    trees: Vec<yaml_tree::Tree<'o>>,
+    figures: HashMap<String, workings::Line>,
+}
+
+impl<'o> Side<'o> {
+    fn of(outcome: &'o Outcome) -> Side<'o> {
+        let sources = outcome.sources.iter().enumerate();
+        let trees = sources.map(|(at, source)| yaml_tree::parse(FileId::new(at as u16), &source.text)).collect();
+        let lines = workings::figures(&outcome.design, &outcome.workings, &|_| false);
+        let figures = lines.into_iter().map(|line| (line.name.clone(), line)).collect();
+        Side { outcome, plain: Value::plain(&outcome.design), trees, figures }
+    }
+
+    /// What stands under the keys, as plain data.
+    fn at(&self, keys: &[&str]) -> Option<&Json> {
+        keys.iter().try_fold(&self.plain, |at, key| at.get(key)).filter(|it| !it.is_null())
+    }
+
+    /// What stands under the keys, as it is written.
+    fn text(&self, keys: &[String]) -> Option<String> {
+        self.trees.iter().zip(&self.outcome.sources).find_map(|(tree, source)| {
+            let node = keys.iter().try_fold(tree.root.as_ref()?, |at: &Node, key| match &at.kind {
+                Kind::List(items) => items.get(key.parse::<usize>().ok()?.checked_sub(1)?),
+                // One that is given without brackets stands for a list of one.
+                Kind::Scalar(_) if key == "1" => Some(at),
+                _ => at.get(key),
+            })?;
+            let text = match node.as_text() {
+                Some(text) => text,
+                None => source.text.get(node.place.range())?,
+            };
+            let text: Vec<&str> = text.split_whitespace().collect();
+            Some(cut(&text.join(" ")))
+        })
+    }
+
+    fn figure(&self, keys: &[&str], name: &str) -> Option<(&workings::Line, (f64, String))> {
+        let line = self.figures.get(&format!("{}.{name}", keys.join(".")))?;
+        let value = line.worked.as_ref().ok()?.value;
+        Some((line, (value, line.shown.clone()?)))
+    }
+
+    fn route(&self, keys: &[&str]) -> Option<&'o Route> {
+        let &["loops", name] = keys else { return None };
+        let at = self.outcome.design.loops.position(name)?;
+        self.outcome.workings.loops.get(at)?.route.as_ref()?.as_ref().ok()
+    }
+}
+
+/// A text that is too long to be read in a line, cut.
+fn cut(text: &str) -> String {
+    const LONGEST: usize = 80;
+    match text.char_indices().nth(LONGEST) {
+        None => text.to_string(),
+        Some((end, _)) => format!("{}…", &text[..end]),
+    }
+}
+
+/// The new names of what was renamed, by old name.
+#[derive(Default)]
+struct Renames {
+    in_block: HashMap<&'static str, HashMap<String, String>>,
+    anywhere: HashMap<String, String>,
+}
+
+impl Renames {
+    fn add(&mut self, block: &'static str, old: &str, new: &str) {
+        self.in_block.entry(block).or_default().insert(old.to_string(), new.to_string());
+        self.anywhere.insert(old.to_string(), new.to_string());
+    }
+
+    /// A path of the old version as it is in the new one.
+    fn path(&self, path: &str) -> String {
+        let mut steps = path.splitn(3, '/');
+        let (block, name, rest) = (steps.next().unwrap_or_default(), steps.next().unwrap_or_default(), steps.next());
+        match self.in_block.get(block).and_then(|names| names.get(name)) {
+            Some(new) => [block, new].into_iter().chain(rest).collect::<Vec<_>>().join("/"),
+            None => path.to_string(),
+        }
+    }
+
+    /// What the old version said, with the new names.
+    fn applied(&self, said: &Json) -> Json {
+        match said {
+            Json::String(text) => self.anywhere.get(text).unwrap_or(text).clone().into(),
+            Json::Array(items) => items.iter().map(|item| self.applied(item)).collect(),
+            Json::Object(entries) => entries.iter().map(|(key, value)| (key.clone(), self.applied(value))).collect(),
+            other => other.clone(),
+        }
+    }
+}
+
+/// The things of a block of names.
+fn named(block: &'static str, before: &Side, after: &Side, renames: &mut Renames, things: &mut Vec<Thing>) {
+    let names = |side: &Side| -> Vec<String> {
+        let entries = side.at(&[block]).and_then(Json::as_object);
+        entries.map(|entries| entries.keys().cloned().collect()).unwrap_or_default()
+    };
+    let (old, new) = (names(before), names(after));
+    let (was, is): (HashSet<&str>, HashSet<&str>) =
+        (old.iter().map(String::as_str).collect(), new.iter().map(String::as_str).collect());
+    // What went, by what it said: one that says the same as one that came was renamed.
+    let mut went: HashMap<String, Vec<&str>> = HashMap::new();
+    for name in old.iter().filter(|name| !is.contains(name.as_str())) {
+        let said = before.at(&[block, name]).map(|said| renames.applied(said)).unwrap_or_default();
+        went.entry(said.to_string()).or_default().push(name);
+    }
+    let mut fates: HashMap<&str, Fate> = HashMap::new();
+    let mut renamed: HashSet<&str> = HashSet::new();
+    for name in new.iter().filter(|name| !was.contains(name.as_str())) {
+        let said = after.at(&[block, name]).cloned().unwrap_or_default();
+        let says_something = said.as_object().is_some_and(|said| said.len() > 1);
+        let had = went.get_mut(&said.to_string()).filter(|_| says_something).and_then(Vec::pop);
+        if let Some(had) = had {
+            renames.add(block, had, name);
+            renamed.insert(had);
+        }
+        fates.insert(name, had.map_or(Fate::Added, |had| Fate::Renamed(had.to_string())));
+    }
+    let went = old.iter().filter(|name| !is.contains(name.as_str()) && !renamed.contains(name.as_str()));
+    let all = new.iter().map(|name| (name, fates.remove(name.as_str()).unwrap_or(Fate::Stays)));
+    for (name, fate) in all.chain(went.map(|name| (name, Fate::Removed))) {
+        let had = match &fate {
+            Fate::Renamed(had) => had.clone(),
+            _ => name.clone(),
+        };
+        let thing = Thing { at: format!("{block}/{name}"), fate, moved: None, given: Vec::new(), figures: Vec::new() };
+        things.extend(changed(thing, &[block, &had], &[block, name], before, after, renames));
+    }
+}
+
+/// The thing with all that changed of it; nothing if nothing did.
+fn changed(
+    mut thing: Thing,
+    old: &[&str],
+    new: &[&str],
+    before: &Side,
+    after: &Side,
+    renames: &Renames,
+) -> Option<Thing> {
+    if let (Some(was), Some(is)) = (before.route(old), after.route(new)) {
+        thing.moved = Some(apart(was.points(), is.points())).filter(|moved| *moved > LINE);
+    }
+    if let (Some(was), Some(is)) = (before.at(old), after.at(new)) {
+        let keys = |keys: &[&str]| keys.iter().map(ToString::to_string).collect::<Vec<String>>();
+        let mut walk = Walk { before, after, old: keys(old), new: keys(new), below: old.len(), given: Vec::new() };
+        walk.differ(Some(&renames.applied(was)), Some(is));
+        thing.given = walk.given;
+        // How far the pipe moved says more than the corners of its route.
+        thing.given.retain(|given| given.key != "route" || thing.moved.is_none() && given.moved.is_none());
+    } else if thing.fate == Fate::Stays && (before.at(old).is_some() != after.at(new).is_some()) {
+        thing.fate = if after.at(new).is_some() { Fate::Added } else { Fate::Removed };
+    }
+    for name in FIGURES.iter().filter(|(block, _)| *block == old[0]).flat_map(|(_, names)| *names) {
+        let (was, is) = (before.figure(old, name), after.figure(new, name));
+        let unit = was.as_ref().or(is.as_ref()).map_or("", |(line, _)| line.unit);
+        let (was, is) = (was.map(|(_, it)| it), is.map(|(_, it)| it));
+        if differs(name, unit, &was, &is) {
+            thing.figures.push(FigureChange { name, unit, before: was, after: is });
+        }
+    }
+    let same = thing.fate == Fate::Stays && thing.moved.is_none() && thing.given.is_empty() && thing.figures.is_empty();
+    (!same).then_some(thing)
+}
+
+fn differs(name: &str, unit: &str, was: &Option<(f64, String)>, is: &Option<(f64, String)>) -> bool {
+    match (was, is) {
+        (None, None) => false,
+        (Some((was, shown)), Some((is, shows))) => {
+            let least = match unit {
+                _ if name == "presetting-turns" => 0.0,
+                "°C" | "K" => KELVIN,
+                _ => SHARE * was.abs().max(is.abs()),
+            };
+            shown != shows && (was - is).abs() > least
+        }
+        _ => true,
+    }
+}
+
+/// The way through what two versions say of one thing.
+struct Walk<'w, 'o> {
+    before: &'w Side<'o>,
+    after: &'w Side<'o>,
+    /// The keys that lead to where the walk is, in both versions.
+    old: Vec<String>,
+    new: Vec<String>,
+    /// How many of them lead to the thing.
+    below: usize,
+    given: Vec<GivenChange>,
+}
+
+impl Walk<'_, '_> {
+    fn differ(&mut self, was: Option<&Json>, is: Option<&Json>) {
+        if was == is {
+            return;
+        }
+        match (was, is) {
+            (Some(Json::Object(was)), Some(Json::Object(is))) => {
+                for key in is.keys().chain(was.keys().filter(|key| !is.contains_key(*key))) {
+                    self.step(key, was.get(key), is.get(key));
+                }
+            }
+            (Some(Json::Array(was)), Some(Json::Array(is)))
+                if was.len() == is.len() && was.iter().chain(is).all(Json::is_object) =>
+            {
+                for (number, (was, is)) in (1..).zip(was.iter().zip(is)) {
+                    self.step(&number.to_string(), Some(was), Some(is));
+                }
+            }
+            _ => {
+                let points = was.and_then(points).zip(is.and_then(points));
+                let moved = points.map(|(was, is)| apart(&was, &is));
+                self.given.push(GivenChange {
+                    key: self.new[self.below..].join("/"),
+                    before: was.and_then(|_| self.before.text(&self.old)),
+                    after: is.and_then(|_| self.after.text(&self.new)),
+                    moved,
+                });
+            }
+        }
+    }
+
+    fn step(&mut self, key: &str, was: Option<&Json>, is: Option<&Json>) {
+        self.old.push(key.to_string());
+        self.new.push(key.to_string());
+        self.differ(was, is);
+        self.old.pop();
+        self.new.pop();
+    }
+}
+
+/// The points that plain data are, if they are points of the plan: one or a list.
+fn points(said: &Json) -> Option<Vec<Point>> {
+    let point = |it: &Json| match it.as_array()?.as_slice() {
+        [x, y] => Some(Point { x: x.as_f64()?, y: y.as_f64()? }),
+        _ => None,
+    };
+    point(said).map(|it| vec![it]).or_else(|| said.as_array()?.iter().map(point).collect())
+}
+
+/// The greatest distance of a corner of either from the line of the other.
+fn apart(one: &[Point], other: &[Point]) -> Length {
+    let farthest = |from: &[Point], to: &[Point]| {
+        let corners = from.iter().take(MOST_CORNERS);
+        if to.len() < 2 {
+            let distances = corners.filter_map(|corner| Some(corner.distance(*to.first()?)));
+            return distances.fold(Length::ZERO, Length::max);
+        }
+        let line = Lines::new([Line::Open(to)]);
+        let distances = corners.filter_map(|corner| line.nearest(0, *corner));
+        distances.map(|nearest| nearest.distance).fold(Length::ZERO, Length::max)
+    };
+    farthest(one, other).max(farthest(other, one))
+}
+
+/// What became of the findings, and how many are as they were.
+fn findings(old: &Outcome, new: &Outcome, renames: &Renames) -> (Vec<FindingChange>, usize) {
+    type Place = (&'static str, String);
+    let now = |finding: &Finding| -> Place { (finding.rule.name, finding.at(&new.design)) };
+    let then = |finding: &Finding| -> Place { (finding.rule.name, renames.path(&finding.at(&old.design))) };
+    let mut left: HashMap<Place, Vec<&Finding>> = HashMap::new();
+    for finding in &old.findings {
+        left.entry(then(finding)).or_default().push(finding);
+    }
+    let told_with_another: HashSet<Place> = old.followers.iter().map(then).collect();
+    let mut changes = Vec::new();
+    let mut unchanged = 0;
+    let mut matched: Vec<Option<&Finding>> = vec![None; new.findings.len()];
+    for word_for_word in [true, false] {
+        for (finding, matched) in new.findings.iter().zip(&mut matched).filter(|(_, matched)| matched.is_none()) {
+            let Some(candidates) = left.get_mut(&now(finding)) else { continue };
+            let position = candidates.iter().position(|it| !word_for_word || it.message == finding.message);
+            *matched = position.map(|position| candidates.remove(position));
+        }
+    }
+    for (finding, was) in new.findings.iter().zip(matched) {
+        let at = finding.at(&new.design);
+        let became = match was {
+            Some(was) if finding.severity > was.severity => Became::Graver(was.severity),
+            Some(was) if finding.severity < was.severity => Became::Lighter(was.severity),
+            None if !told_with_another.contains(&now(finding)) => Became::New,
+            _ => {
+                unchanged += 1;
+                continue;
+            }
+        };
+        changes.push(FindingChange { became, finding: finding.clone(), at });
+    }
+    let follows: HashSet<Place> = new.followers.iter().map(now).collect();
+    let departs: HashSet<Place> = new.departed.iter().map(|(finding, _)| now(finding)).collect();
+    let waits: HashSet<Place> = new.not_checked.iter().map(|it| (it.rule.name, it.about.path(&new.design))).collect();
+    let mut gone: Vec<&Finding> = left.into_values().flatten().collect();
+    gone.sort_by_key(|finding| (finding.place, finding.rule.name));
+    for finding in gone {
+        let place = then(finding);
+        if follows.contains(&place) {
+            unchanged += 1;
+            continue;
+        }
+        let became = match () {
+            () if departs.contains(&place) => Became::Departed,
+            () if waits.contains(&place) => Became::NotChecked,
+            () => Became::Cleared,
+        };
+        changes.push(FindingChange { became, finding: finding.clone(), at: place.1 });
+    }
+    (changes, unchanged)
+}
+
+fn revision(old: &Design, new: &Design, things: &[Thing]) -> Revision {
+    let of = |design: &Design| design.project.revision.as_ref().map(|it| it.value.trim().to_string());
+    let (was, is) = (of(old), of(new));
+    // What was done on site, who checked it and how far it has come are no part of what is drawn.
+    let is_drawn = |thing: &&Thing| !["project", "records"].contains(&thing.at.as_str());
+    match was {
+        _ if was != is => Revision::Raised,
+        _ if things.iter().filter(is_drawn).count() == 0 => Revision::SameDesign,
+        Some(revision) if old.project.issued.is_some() && old.stage() != Stage::Preliminary => {
+            Revision::NotRaised(revision)
+        }
+        _ => Revision::NotIssued,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Job, check};
+
+    const BASE: &str = include_str!("bench/base.ufh.yaml");
+
+    fn outcome(text: &str) -> Outcome {
+        check(&Job {
+            path: "a.ufh.yaml",
+            bytes: text.as_bytes(),
+            files: &|_| Err(String::new()),
+            house_standard: None,
+            today: jiff::civil::date(2026, 6, 1),
+            remedies: false,
+        })
+    }
+
+    fn compared(old: &str, new: &str) -> Comparison {
+        compare(&outcome(old), &outcome(new))
+    }
+
+    fn thing<'c>(comparison: &'c Comparison, at: &str) -> &'c Thing {
+        let found = comparison.things.iter().find(|it| it.at == at);
+        found.unwrap_or_else(|| panic!("{at}: {:#?}", comparison.things))
+    }
+
+    #[test]
+    fn what_is_written_otherwise_is_no_change() {
+        let otherwise = BASE
+            .replace("thickness: 65 mm", "thickness: 6.5 cm")
+            .replace("  temperature: 20 °C", "  temperature:   20 degC # as asked");
+        assert_ne!(otherwise, BASE);
+        let it = compared(BASE, &format!("# a comment\n{otherwise}"));
+        assert!(it.things.is_empty(), "{:#?}", it.things);
+        assert_eq!((it.findings.len(), it.revision), (0, Revision::SameDesign));
+    }
+
+    /// Twice the heat wants about twice the water: the flow carries the heat at the same drop (plain physics).
+    #[test]
+    fn a_value_is_shown_with_the_figures_that_follow_from_it() {
+        let it = compared(BASE, &BASE.replacen("heat-loss: 600 W", "heat-loss: 700 W", 1));
+        let hall = thing(&it, "rooms/hall");
+        let given = GivenChange {
+            key: "heat-loss".into(),
+            before: Some("600 W".into()),
+            after: Some("700 W".into()),
+            moved: None,
+        };
+        assert_eq!(hall.given, [given]);
+        let needed = hall.figures.iter().find(|it| it.name == "heat-needed").expect("it follows");
+        let (was, is) = (needed.before.clone().unwrap().0, needed.after.clone().unwrap().0);
+        assert!((is - was - 100.0).abs() < 1e-6, "{needed:?}");
+        assert_eq!(it.revision, Revision::NotRaised("P1".into()));
+        assert_eq!(
+            compared(BASE, &BASE.replace("600 W", "700 W").replace("revision: P1", "revision: P2")).revision,
+            Revision::Raised
+        );
+        let sketch = |text: &str| text.replace("  issued: 2026-05-04\n", "");
+        assert_eq!(compared(&sketch(BASE), &sketch(&BASE.replace("600 W", "700 W"))).revision, Revision::NotIssued);
+    }
+
+    #[test]
+    fn what_came_what_went_and_what_was_renamed() {
+        let it = compared(BASE, &BASE.replace("hall", "lobby"));
+        assert_eq!(thing(&it, "rooms/lobby").fate, Fate::Renamed("hall".into()));
+        assert!(
+            it.things.iter().all(|it| !it.at.starts_with("loops/")),
+            "a name that follows is no change: {:#?}",
+            it.things
+        );
+        assert!(it.findings.is_empty(), "{:#?}", it.findings);
+
+        let more = BASE.replace("rooms:\n", "rooms:\n  porch: {use: hall, area: 3 m²}\n");
+        let it = compared(BASE, &more);
+        assert_eq!(thing(&it, "rooms/porch").fate, Fate::Added);
+        let back = compared(&more, BASE);
+        assert_eq!(thing(&back, "rooms/porch").fate, Fate::Removed);
+        let (came, went) = (&it.findings, &back.findings);
+        assert!(came.iter().any(|it| it.became == Became::New) && went.iter().any(|it| it.became == Became::Cleared));
+    }
+
+    #[test]
+    fn a_route_that_moved_says_how_far() {
+        let drawn = |y: f64| {
+            format!(
+                "format: 1\nrooms: {{hall: {{outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}}}}\nloops: {{L1: {{room: hall, route: [[0, 1], [3, {y}], \
+                 [3, 2]]}}}}\n"
+            )
+        };
+        let it = compared(&drawn(1.0), &drawn(1.25));
+        let moved = thing(&it, "loops/L1").moved.expect("it moved");
+        assert!((moved.in_metres() - 0.25).abs() < 0.01, "{moved}");
+        assert!(thing(&it, "loops/L1").given.is_empty());
+        let wider = compared(&drawn(1.0), &drawn(1.0).replace("[4, 0], [4, 3]", "[4.5, 0], [4.5, 3]"));
+        let outline = &thing(&wider, "rooms/hall").given[0];
+        assert_eq!((outline.key.as_str(), outline.moved.map(|it| it.in_metres())), ("outline", Some(0.5)));
+        assert!(compared(&drawn(1.0), &drawn(1.004)).things.iter().all(|it| it.moved.is_none()));
+    }
+
+    #[test]
+    fn what_a_rule_cannot_look_at_any_more_is_not_called_cleared() {
+        let cold = BASE.replace("130 mm", "20 mm");
+        let it = compared(&cold, &cold.replace("below: ground\n", "#\n"));
+        let insulation = it.findings.iter().find(|it| it.finding.rule.name == "insulation-below-minimum");
+        assert_eq!(insulation.map(|it| it.became), Some(Became::NotChecked), "{:#?}", it.findings);
+        let graver = compared(&cold.replace("for construction", "preliminary"), &cold);
+        assert!(
+            graver
+                .findings
+                .iter()
+                .any(|it| matches!(it.became, Became::Graver(_)) && it.finding.rule.name == "insulation-below-minimum")
+        );
+    }
+
+    #[test]
+    fn a_departure_clears_nothing() {
+        let cold = BASE.replace("130 mm", "20 mm");
+        let departure = "departures:\n  - {rule: insulation-below-minimum, at: floors/screeded, reason: the slab stays, agreed-by: reviewer, until: 2026-12-31}\n";
+        let it = compared(&cold, &format!("{cold}{departure}"));
+        let found = it.findings.iter().find(|it| it.finding.rule.name == "insulation-below-minimum");
+        assert_eq!(found.map(|it| it.became), Some(Became::Departed));
+    }
+}

@@ -1,0 +1,190 @@
+//! The gate before a merge: which designs are looked at, and which findings stood before.
+
+use crate::arguments::Share;
+use crate::failure::{Failure, failure, failure_with_help};
+use crate::files::{self, Wanted};
+use crate::repository::{Changes, Repository, absolute};
+use ::check::{Accepted, Entry, Outcome};
+use rayon::prelude::*;
+use std::collections::HashSet;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
+
+/// Those of the designs that are touched by what changed since a revision.
+pub fn touched(
+    wanted: Vec<Wanted>,
+    revision: &str,
+    house_standard: Option<&str>,
+    accepted: Option<&str>,
+) -> Result<Vec<Wanted>, Failure> {
+    let changes = Repository::here()?.changes_since(revision)?;
+    if accepted.is_some_and(|list| changes.touch(Path::new(list))) {
+        return Ok(wanted);
+    }
+    Ok(wanted.into_par_iter().filter(|wanted| is_touched(wanted, &changes, house_standard)).collect())
+}
+
+fn is_touched(wanted: &Wanted, changes: &Changes, house_standard: Option<&str>) -> bool {
+    if wanted.path == Path::new("-") || changes.touch(&wanted.path) {
+        return true;
+    }
+    let folders = absolute(&wanted.path);
+    let on_the_way_up = || {
+        // One that is gone has held for the design too.
+        let mut folders = folders.ancestors().skip(1).take_while(|folder| changes.reach(folder));
+        folders.any(|folder| changes.touch(&folder.join(design::HOUSE_STANDARD)))
+    };
+    if house_standard.map_or_else(on_the_way_up, |named| changes.touch(Path::new(named))) {
+        return true;
+    }
+    // What cannot be read is told by the check.
+    let Ok(bytes) = wanted.bytes() else { return true };
+    let asked_for: Mutex<Vec<PathBuf>> = Mutex::default();
+    let library = |path: &str| {
+        asked_for.lock().expect("nothing breaks off while it is held").push(path.into());
+        files::library(path)
+    };
+    design::read(&wanted.name(), &bytes, &library);
+    let asked_for = asked_for.into_inner().expect("nothing breaks off while it is held");
+    asked_for.iter().any(|path| changes.touch(path))
+}
+
+/// A share of the designs: a run of them, as long as any other but for one.
+pub fn share(wanted: Vec<Wanted>, share: Share) -> Vec<Wanted> {
+    let many = wanted.len();
+    let (start, end) = (many * (share.number - 1) / share.of, many * share.number / share.of);
+    wanted.into_iter().skip(start).take(end - start).collect()
+}
+
+/// The list of accepted findings in its file.
+pub struct List {
+    path: PathBuf,
+    /// What the file holds; nothing where it is to be written first.
+    text: Option<String>,
+    accepted: Accepted,
+}
+
+/// What the list says of a design.
+pub struct Held {
+    design: String,
+    /// The entries that accept a finding.
+    by: Vec<usize>,
+    /// What is accepted from now on, where the list is written first.
+    first: Vec<Entry>,
+}
+
+impl List {
+    /// Reads the list; one that is not there yet may be written first.
+    pub fn read(path: &str, writes: bool) -> Result<List, Failure> {
+        let path = PathBuf::from(path);
+        let name = path.to_string_lossy();
+        let bytes = match std::fs::read(&path) {
+            Ok(bytes) => bytes,
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound && writes => {
+                return Ok(List { path, text: None, accepted: Accepted::default() });
+            }
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
+                let help = "`--write-accepted` writes one of all that stands now";
+                return Err(failure_with_help(format!("there is no list of accepted findings `{name}`"), help));
+            }
+            Err(error) => return Err(failure(format!("cannot read the list of accepted findings `{name}`: {error}"))),
+        };
+        let unsound = |line, reason| failure(format!("{name}:{line}: this is no list of accepted findings: {reason}"));
+        let text = String::from_utf8(bytes).map_err(|_| unsound(1, "it is not text in UTF-8".into()))?;
+        let accepted = Accepted::read(&text).map_err(|wrong| unsound(wrong.line, wrong.reason))?;
+        Ok(List { path, text: Some(text), accepted })
+    }
+
+    /// Sets apart what the list accepts of a design.
+    pub fn accept(&self, wanted: &Wanted, outcome: &mut Outcome) -> Held {
+        let folder = absolute(&self.path);
+        let design = seen_from(folder.parent().unwrap_or(Path::new("/")), &absolute(&wanted.path));
+        if self.text.is_some() {
+            let by = self.accepted.accept(&design, outcome);
+            return Held { design, by, first: Vec::new() };
+        }
+        let first = Accepted::of(&design, outcome);
+        Accepted::new(first.clone()).accept(&design, outcome);
+        Held { design, by: Vec::new(), first }
+    }
+
+    /// The entries that accept nothing any more: of designs that were checked, and of those that are gone.
+    pub fn stale(&self, held: &[Held], also_gone: bool) -> Vec<&Entry> {
+        self.stale_at(held, also_gone).into_iter().map(|at| &self.accepted.entries[at]).collect()
+    }
+
+    fn stale_at(&self, held: &[Held], also_gone: bool) -> Vec<usize> {
+        let checked: HashSet<&str> = held.iter().map(|it| it.design.as_str()).collect();
+        let by: HashSet<usize> = held.iter().flat_map(|it| it.by.iter().copied()).collect();
+        let folder = self.path.parent().unwrap_or(Path::new(""));
+        let is_stale = |(at, entry): &(usize, &Entry)| match checked.contains(&*entry.design) {
+            true => !by.contains(at),
+            false => also_gone && !folder.join(&entry.design).exists(),
+        };
+        self.accepted.entries.iter().enumerate().filter(is_stale).map(|(at, _)| at).collect()
+    }
+
+    /// Writes the list: first of all that stands, later without what stands no more. Says what was done.
+    pub fn write(&self, held: &[Held]) -> Result<String, Failure> {
+        let name = self.path.to_string_lossy();
+        let cannot =
+            |error: std::io::Error| failure(format!("cannot write the list of accepted findings `{name}`: {error}"));
+        let Some(before) = &self.text else {
+            let list = Accepted::new(held.iter().flat_map(|it| it.first.iter().cloned()).collect());
+            let mut file = std::fs::File::create_new(&self.path).map_err(cannot)?;
+            file.write_all(list.text().as_bytes()).map_err(cannot)?;
+            return Ok(format!("{name}: {} accepted", findings(list.entries.len())));
+        };
+        let stale: HashSet<usize> = self.stale_at(held, true).into_iter().collect();
+        if stale.is_empty() {
+            return Ok(format!("{name}: nothing to take out"));
+        }
+        let entries = self.accepted.entries.iter().enumerate();
+        let left = entries.filter(|(at, _)| !stale.contains(at)).map(|(_, entry)| entry.clone()).collect();
+        let after = Accepted::new(left).text();
+        crate::commands::replace(&self.path, before.as_bytes(), after.as_bytes()).map_err(cannot)?;
+        Ok(format!("{name}: {} taken out", findings(stale.len())))
+    }
+}
+
+fn findings(number: usize) -> String {
+    format!("{number} {}", if number == 1 { "finding" } else { "findings" })
+}
+
+/// A path as seen from a folder, with `/` between folders; both from the root on.
+fn seen_from(folder: &Path, path: &Path) -> String {
+    let (from, to): (Vec<_>, Vec<_>) = (folder.components().collect(), path.components().collect());
+    let common = from.iter().zip(&to).take_while(|(one, other)| one == other).count();
+    let up = from[common..].iter().map(|_| "..".into());
+    let down = to[common..].iter().map(|it| it.as_os_str().to_string_lossy());
+    up.chain(down).collect::<Vec<_>>().join("/")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shares_put_together_are_the_whole() {
+        let all: Vec<String> = (0..11).map(|at| format!("{at}.ufh.yaml")).collect();
+        for of in 1..=14 {
+            let mut put_together = Vec::new();
+            for number in 1..=of {
+                let wanted = all.iter().map(|path| Wanted::new(path, false)).collect();
+                let share = share(wanted, Share { number, of });
+                assert!((11 / of..=11_usize.div_ceil(of)).contains(&share.len()), "{number}/{of}");
+                put_together.extend(share.iter().map(Wanted::name));
+            }
+            assert_eq!(put_together, all);
+        }
+    }
+
+    #[test]
+    fn a_path_is_seen_from_a_folder() {
+        let seen = |folder: &str, path: &str| seen_from(Path::new(folder), Path::new(path));
+        assert_eq!(seen("/a", "/a/b/c.yaml"), "b/c.yaml");
+        assert_eq!(seen("/a/ci", "/a/b/c.yaml"), "../b/c.yaml");
+        assert_eq!(seen("/", "/c.yaml"), "c.yaml");
+    }
+}

@@ -1,0 +1,129 @@
+//! Two versions of a design, from two files and from a repository.
+
+mod program;
+
+use program::{Ended, Folder, fitting};
+use serde_json::Value;
+
+/// A clean design that was issued.
+const ISSUED: &str = include_str!("../crates/check/src/bench/base.ufh.yaml");
+
+fn compare(folder: &Folder, more: &[&str]) -> Ended {
+    folder.run(&[&["compare", "--today", "2026-06-01"], more].concat())
+}
+
+fn compared(folder: &Folder, more: &[&str]) -> (i32, Value) {
+    let ended = compare(folder, &[more, &["--format", "json"]].concat());
+    (ended.status, fitting(&ended.out, include_str!("../schema/compare.schema.json")))
+}
+
+fn thing<'d>(document: &'d Value, at: &str) -> &'d Value {
+    let things = document["things"].as_array().expect("things are a list");
+    things.iter().find(|it| it["at"] == at).unwrap_or_else(|| panic!("{at}: {document:#}"))
+}
+
+#[test]
+fn two_files_are_compared() {
+    let next = ISSUED.replacen("heat-loss: 600 W", "heat-loss: 700 W", 1).replace("revision: P1", "revision: P2");
+    let folder =
+        Folder::new("files").with("old.ufh.yaml", ISSUED).with("new.ufh.yaml", &next).with("same.ufh.yaml", ISSUED);
+    let (status, document) = compared(&folder, &["old.ufh.yaml", "new.ufh.yaml"]);
+    assert_eq!((status, &document["revision"]), (0, &Value::from("raised")), "{document:#}");
+    assert_eq!((&document["old"]["revision"], &document["new"]["revision"]), (&Value::from("P1"), &Value::from("P2")));
+    let hall = thing(&document, "rooms/hall");
+    assert_eq!(hall["given"][0]["before"], "600 W");
+    assert_eq!(
+        hall["figures"]["heat-needed"]["after"].as_f64().map(f64::round),
+        hall["figures"]["heat-needed"]["before"].as_f64().map(|it| it.round() + 100.0)
+    );
+    let text = compare(&folder, &["old.ufh.yaml", "new.ufh.yaml"]).out;
+    for wanted in [
+        "old.ufh.yaml -> new.ufh.yaml: P1 for construction -> P2 for construction\n",
+        "\nrooms/hall\n",
+        "600 W -> 700 W\n",
+        "\nthe revision was raised\n",
+        "This report compares a design file with stated limits.",
+    ] {
+        assert!(text.contains(wanted), "{wanted}\n{text}");
+    }
+    let markdown = compare(&folder, &["old.ufh.yaml", "new.ufh.yaml", "--format", "markdown"]).out;
+    assert!(markdown.contains("| **rooms/hall** | heat-loss | 600 W | 700 W |\n"), "{markdown}");
+
+    let (status, document) = compared(&folder, &["old.ufh.yaml", "same.ufh.yaml"]);
+    assert_eq!(
+        (status, &document["revision"], &document["things"]),
+        (0, &Value::from("same-design"), &Value::Array(Vec::new()))
+    );
+}
+
+#[test]
+fn a_revision_that_was_not_raised_and_a_new_error_end_with_1() {
+    let colder = ISSUED.replace("130 mm", "20 mm");
+    let folder = Folder::new("not-raised")
+        .with("old.ufh.yaml", ISSUED)
+        .with("warmer.ufh.yaml", ISSUED.replace("flow-temperature: 38 °C", "flow-temperature: 38.5 °C"))
+        .with("colder.ufh.yaml", colder.replace("revision: P1", "revision: P2"));
+    let ended = compare(&folder, &["old.ufh.yaml", "warmer.ufh.yaml"]);
+    assert_eq!(ended.status, 1);
+    assert!(
+        ended.out.contains("\nthe revision was not raised: P1 was issued, and the design is another one now\n"),
+        "{}",
+        ended.out
+    );
+    let ended = compare(&folder, &["old.ufh.yaml", "colder.ufh.yaml"]);
+    assert_eq!(ended.status, 1);
+    assert!(ended.out.contains("  new: error[insulation-below-minimum] floors/screeded: "), "{}", ended.out);
+    let ended = compare(&folder, &["colder.ufh.yaml", "old.ufh.yaml"]);
+    assert_eq!(ended.status, 0);
+    assert!(ended.out.contains("  cleared: error[insulation-below-minimum] floors/screeded: "), "{}", ended.out);
+}
+
+#[test]
+fn a_design_is_compared_with_what_it_was_in_the_repository() {
+    let uses = |library: &str| format!("library: [{library}]\n{ISSUED}").replace("  PEX-16:\n", "  own-16:\n");
+    let pipe = |bore: &str| {
+        format!(
+            "format: 1\npipes:\n  PEX-16: {{material: PE-X, outside-diameter: 16 mm, wall-thickness: {bore}, oxygen-barrier: true}}\n"
+        )
+    };
+    let folder = Folder::new("since")
+        .with("house/a.ufh.yaml", uses("../lib/pipes.ufh.yaml"))
+        .with("lib/pipes.ufh.yaml", pipe("2 mm"))
+        .in_git();
+    folder.git(&["tag", "P1"]);
+    folder.write("lib/pipes.ufh.yaml", pipe("1.8 mm"));
+    folder.commit("a wider pipe");
+    let (status, document) = compared(&folder, &["house/a.ufh.yaml", "--since", "P1"]);
+    assert_eq!((status, &document["old"]["file"]), (1, &Value::from("house/a.ufh.yaml at P1")), "{document:#}");
+    let pipes = thing(&document, "pipes/PEX-16");
+    assert_eq!(
+        (&pipes["given"][0]["before"], &pipes["given"][0]["after"]),
+        (&Value::from("2 mm"), &Value::from("1.8 mm"))
+    );
+    let drop = &thing(&document, "loops/L1")["figures"]["pressure-drop"];
+    assert!(drop["after"].as_f64() < drop["before"].as_f64(), "a wider bore takes less pressure: {drop}");
+
+    // From below, and with a house standard that is gone.
+    folder.write(
+        "house/house-standard.yaml",
+        "format: 1\nhouse-standard: {name: Ours}\nrules:\n  loop-over-maximum-length: {limits: {most-16-mm: 10 m}}\n",
+    );
+    folder.commit("house standard");
+    folder.git(&["tag", "strict"]);
+    folder.remove("house/house-standard.yaml");
+    let below = Folder(folder.0.join("house"));
+    let (_, document) = compared(&below, &["a.ufh.yaml", "--since", "strict"]);
+    assert_eq!(document["things"], Value::Array(Vec::new()), "{document:#}");
+
+    for (arguments, said) in [
+        (&["house/a.ufh.yaml", "--since", "gone"][..], "is no revision of this repository"),
+        (&["house/b.ufh.yaml", "--since", "P1"], "`house/b.ufh.yaml` was not there at `P1`"),
+        (&["-", "--since", "P1"], "name a file"),
+        (&["house/a.ufh.yaml"], "<NEW>"),
+        (&["house/a.ufh.yaml", "x", "--since", "P1"], "--since"),
+    ] {
+        let ended = compare(&folder, arguments);
+        assert_eq!((ended.status, &*ended.out), (2, ""), "{arguments:?}");
+        assert!(ended.err.contains(said), "{arguments:?}: {}", ended.err);
+    }
+}
