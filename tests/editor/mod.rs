@@ -75,7 +75,7 @@ impl Editor {
     }
 
     pub fn answer(&mut self, id: u64) -> Value {
-        self.wait(|message| message["id"] == id && message.get("method").is_none())
+        self.wait_for(&format!("answer {id}"), |message| message["id"] == id && message.get("method").is_none())
     }
 
     /// Asks and waits for a result.
@@ -88,11 +88,17 @@ impl Editor {
 
     /// The first message that is wanted, of those heard already and those to come.
     pub fn wait(&mut self, wanted: impl Fn(&Value) -> bool) -> Value {
+        self.wait_for("it", wanted)
+    }
+
+    fn wait_for(&mut self, what: &str, wanted: impl Fn(&Value) -> bool) -> Value {
         if let Some(at) = self.kept.iter().position(&wanted) {
             return self.kept.remove(at);
         }
         loop {
-            let message = self.heard.recv_timeout(LONG).expect("the server says what it must");
+            let message = self.heard.recv_timeout(LONG);
+            let message =
+                message.unwrap_or_else(|error| panic!("the server does not say what it must, {what}: {error}"));
             self.oblige(&message);
             if wanted(&message) {
                 return message;

@@ -23,12 +23,12 @@ pub fn edits(of: &Snapshot, range: &Range<usize>) -> Vec<Edit> {
     } else {
         layout.block(root, 0);
     }
-    let first = of.lines().start(of.lines().line(range.start));
-    let edits: Vec<Edit> = layout
-        .finished()
-        .into_iter()
-        .filter(|edit| edit.range.start >= first && edit.range.start <= range.end)
-        .collect();
+    // Whole lines: nobody wants half of one in order.
+    let lines = of.lines();
+    let (first, end) = (lines.start(lines.line(range.start)), lines.bytes(&of.text, lines.line(range.end)).end);
+    let end = end.max(range.end);
+    let edits: Vec<Edit> =
+        layout.finished().into_iter().filter(|edit| edit.range.start >= first && edit.range.start <= end).collect();
     let is_same = |changed: &str| {
         let (before, after) = (yaml_tree::parse(FileId::new(0), &of.text), yaml_tree::parse(FileId::new(0), changed));
         match (&before.root, &after.root) {
