@@ -573,3 +573,20 @@ fn the_readme_shows_what_the_program_says() {
         assert!(said.contains(finding), "the README shows\n{finding}\nbut the program says\n{said}");
     }
 }
+
+/// The comparison in the README is what the program says of the design in the README.
+#[test]
+fn the_readme_shows_what_a_comparison_says() {
+    let readme = include_str!("../README.md");
+    let block = |of: &str, number: usize| {
+        let rest = readme.split(&format!("```{of}\n")).nth(number).expect("the README shows it");
+        format!("{}\n", rest.split("\n```").next().unwrap_or_default())
+    };
+    let old = block("yaml", 1);
+    let new = old.replace("heat-loss: 700 W", "heat-loss: 760 W").replace("spacing: 150 mm", "spacing: 100 mm");
+    let folder = Folder::new("readme").with("old.ufh.yaml", &old).with("new.ufh.yaml", &new);
+    let said = folder.run(&["compare", "old.ufh.yaml", "new.ufh.yaml", "--today", "2026-06-01"]).out;
+    let shown =
+        readme.split("```text\n").nth(2).and_then(|rest| rest.split("\n```").next()).expect("it shows a comparison");
+    assert!(said.starts_with(shown), "the README shows\n{shown}\nbut the program says\n{said}");
+}

@@ -38,7 +38,7 @@ fn two_files_are_compared() {
     );
     let text = compare(&folder, &["old.ufh.yaml", "new.ufh.yaml"]).out;
     for wanted in [
-        "old.ufh.yaml -> new.ufh.yaml: P1 for construction -> P2 for construction\n",
+        "old.ufh.yaml -> new.ufh.yaml: P1, for construction -> P2, for construction\n",
         "\nrooms/hall\n",
         "600 W -> 700 W\n",
         "\nthe revision was raised\n",

@@ -11,7 +11,7 @@ const ARROWS: [(&str, &[&str]); 9] = [
     ("workings", &["design", "engineering", "quantity", "yaml-tree"]),
     ("check", &["workings", "design", "engineering", "quantity", "yaml-tree"]),
     ("report", &["check", "workings", "design", "engineering", "quantity", "yaml-tree"]),
-    ("language-server", &["check", "workings", "design", "quantity", "yaml-tree"]),
+    ("language-server", &["report", "check", "workings", "design", "engineering", "quantity", "yaml-tree"]),
     ("hypocaust", &["language-server", "report", "check", "workings", "design", "quantity", "yaml-tree"]),
 ];
 

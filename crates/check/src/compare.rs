@@ -16,7 +16,7 @@ use yaml_tree::{FileId, Kind, Node};
 pub struct Comparison {
     /// Whether the revision was raised with what changed.
     pub revision: Revision,
-    /// The things that changed, in the order of the format.
+    /// The things that changed, in the order of the format; last those of which only figures did.
     pub things: Vec<Thing>,
     pub findings: Vec<FindingChange>,
     /// How many findings are as they were.
@@ -46,6 +46,13 @@ pub struct Thing {
     pub moved: Option<Length>,
     pub given: Vec<GivenChange>,
     pub figures: Vec<FigureChange>,
+}
+
+impl Thing {
+    /// Whether the design says the same of it, and only figures changed with those of other things.
+    pub fn only_follows(&self) -> bool {
+        self.fate == Fate::Stays && self.moved.is_none() && self.given.is_empty()
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -144,6 +151,7 @@ pub fn compare(old: &Outcome, new: &Outcome) -> Comparison {
             }
         }
     }
+    things.sort_by_key(Thing::only_follows);
     let (findings, unchanged) = findings(old, new, &renames);
     Comparison { revision: revision(&old.design, &new.design, &things), things, findings, unchanged }
 }
@@ -343,7 +351,8 @@ fn changed(
         let (was, is) = (before.figure(old, name), after.figure(new, name));
         let unit = was.as_ref().or(is.as_ref()).map_or("", |(line, _)| line.unit);
         let (was, is) = (was.map(|(_, it)| it), is.map(|(_, it)| it));
-        if differs(name, unit, &was, &is) {
+        let is_told = thing.given.iter().any(|given| given.key == *name);
+        if !is_told && differs(name, unit, &was, &is) {
             thing.figures.push(FigureChange { name, unit, before: was, after: is });
         }
     }
@@ -584,7 +593,7 @@ mod tests {
         );
         assert!(it.findings.is_empty(), "{:#?}", it.findings);
 
-        let more = BASE.replace("rooms:\n", "rooms:\n  porch: {use: hall, area: 3 m²}\n");
+        let more = BASE.replace("rooms:\n", "rooms:\n  porch: {use: hall, area: 3}\n");
         let it = compared(BASE, &more);
         assert_eq!(thing(&it, "rooms/porch").fate, Fate::Added);
         let back = compared(&more, BASE);

@@ -45,6 +45,9 @@ pub const OF_READING: [&str; 7] = [
     "value-not-understood",
 ];
 
+/// The rules that tell of something that nobody needs: an editor may show it paler.
+pub const OF_NOTHING_NEEDED: [&str; 2] = ["definition-not-used", "departure-matches-nothing"];
+
 pub use limit::{Limit, LimitValue, MovedLimit};
 pub use mend::{Done, Mended, mend, weighs_enough};
 pub use records::screed_of_floor;

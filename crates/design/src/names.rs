@@ -71,6 +71,24 @@ impl Kind {
         }
     }
 
+    /// The keys that a new thing of this kind is begun with; none where there is no usual beginning.
+    pub fn first_keys(self) -> &'static [&'static str] {
+        match self {
+            Kind::Storey => &["level"],
+            Kind::Pipe => &["material", "outside-diameter", "wall-thickness"],
+            Kind::Floor => &["method", "below", "layers"],
+            Kind::Room => &["use", "temperature", "heat-loss", "floor", "area"],
+            Kind::Wall => &["line", "thickness"],
+            Kind::Opening => &["wall", "from", "to"],
+            Kind::MovementJoint => &["line"],
+            Kind::Manifold => &["ports", "flow-gauge"],
+            Kind::Loop => &["manifold", "port", "room", "pipe", "spacing", "tails"],
+            Kind::Zone => &["rooms"],
+            Kind::ElectricMat => &["room", "area", "power"],
+            Kind::Upright | Kind::FloorHole | Kind::Crossing | Kind::Label => &[],
+        }
+    }
+
     /// Whether a definition of `other` answers a use of `self`.
     pub fn accepts(self, other: Kind) -> bool {
         self == other || self == Kind::Crossing && matches!(other, Kind::Wall | Kind::Opening | Kind::MovementJoint)
@@ -396,6 +414,31 @@ mod tests {
         assert_eq!(nearest(&"x".repeat(1_000_000), keys), None);
         assert_eq!(nearest(&"x".repeat(64), [&*"x".repeat(65)]), None);
         assert_eq!(nearest("x", [&*"x".repeat(1_000_000), "y"]), Some("y"));
+    }
+
+    #[test]
+    fn what_a_thing_is_begun_with_are_keys_of_it() {
+        use crate::{Kind, Shape};
+        let design = <crate::Design as crate::Value>::shape();
+        for kind in [
+            Kind::Storey,
+            Kind::Pipe,
+            Kind::Floor,
+            Kind::Room,
+            Kind::Wall,
+            Kind::Opening,
+            Kind::MovementJoint,
+            Kind::Manifold,
+            Kind::Loop,
+            Kind::Zone,
+            Kind::ElectricMat,
+        ] {
+            let block = kind.block().split('/').try_fold(design.clone(), |shape, key| shape.under(key));
+            let Some(Shape::Named(of, thing)) = block else { panic!("{kind:?} has no block") };
+            assert_eq!(of, kind);
+            let record = thing.record().unwrap_or_else(|| panic!("{kind:?} is no record"));
+            kind.first_keys().iter().for_each(|key| assert!(record.field(key).is_some(), "{kind:?} has no {key}"));
+        }
     }
 
     /// The recursion as it is defined, without a limit.

@@ -181,7 +181,7 @@ pub struct Check {
     /// Only this share of the designs, such as `2/5`, so that five machines can check them.
     ///
     /// The designs are taken in the order in which one machine would print them, and each share is a run of them: what the shares
-    /// print, one after the other, is what one machine prints.
+    /// list, one after the other, is what one machine lists, and their numbers add up to its.
     #[arg(long, value_name = "SHARE/SHARES", value_parser = share, help_heading = "The gate")]
     pub share: Option<Share>,
     /// Whether to colour the text; `auto` does so on a terminal, unless NO_COLOR is set.

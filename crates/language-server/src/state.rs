@@ -5,11 +5,14 @@
 
 use crate::convert::Encoding;
 use crate::document::{TextChange, apply};
+use crate::nearby::{Nearby, OpenFile};
+use crate::snapshot::Snapshot;
 use crate::view::View;
 use crate::work::{Checked, Done, Work};
 use check::FileId;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use std::sync::{Arc, mpsc};
 use tokio::sync::{mpsc as tokio_mpsc, oneshot};
 
@@ -19,12 +22,37 @@ pub type Uri = Arc<str>;
 /// What happens to the state, in the order in which it happens.
 pub enum Message {
     Speaks(Encoding),
-    Opened { document: Uri, path: Option<PathBuf>, version: i32, text: String },
-    Changed { document: Uri, version: i32, changes: Vec<TextChange> },
+    Opened {
+        document: Uri,
+        path: Option<PathBuf>,
+        version: i32,
+        text: String,
+    },
+    Changed {
+        document: Uri,
+        version: i32,
+        changes: Vec<TextChange>,
+    },
     Saved(Uri),
     Closed(Uri),
+    /// Files on the disk are not what they were.
+    FilesChanged(Vec<PathBuf>),
     Asked(Question),
+    /// Somebody wants to see the text as it is now.
+    Looked {
+        document: Uri,
+        reply: oneshot::Sender<Moment>,
+    },
+    /// Somebody who asked does not wait any more.
+    GaveUp,
     Done(Done),
+}
+
+/// All texts as they are at one moment.
+pub struct Moment {
+    /// The document that was asked for, if it is open.
+    pub snapshot: Option<Arc<Snapshot>>,
+    pub open: Arc<Vec<OpenFile>>,
 }
 
 /// How much a check does.
@@ -55,7 +83,8 @@ pub enum Answer {
 
 /// A check of the text as it was when the question came.
 pub struct Ready {
-    pub view: View,
+    /// A library may be shown by several designs; of remedies there is one view.
+    pub views: Vec<View>,
     pub revision: u64,
     /// The client's number of that text.
     pub version: i32,
@@ -122,17 +151,26 @@ pub struct State {
     documents: HashMap<Uri, Document>,
     /// When what stands under a path last changed, by opening, editing or closing it.
     changed: HashMap<PathBuf, u64>,
-    /// The depths of which a check is being made.
-    busy: Vec<Depth>,
+    /// The checks that are being made, at most one of each depth.
+    running: Vec<Running>,
     publications: Vec<Publication>,
     /// Checks of older texts; to free a large one takes so long that it is left to a thread that is idle.
     replaced: Vec<Arc<Checked>>,
+}
+
+/// A check that is being made.
+struct Running {
+    document: Uri,
+    depth: Depth,
+    stop: Arc<AtomicBool>,
 }
 
 struct Document {
     path: Option<PathBuf>,
     version: i32,
     text: Arc<String>,
+    /// What is read of that text, as soon as somebody looks.
+    snapshot: Option<Arc<Snapshot>>,
     opened: u64,
     changed: u64,
     findings: Lane,
@@ -168,6 +206,7 @@ impl State {
                     path,
                     version,
                     text: Arc::new(text),
+                    snapshot: None,
                     opened: self.now,
                     changed: self.now,
                     findings: Lane::default(),
@@ -178,6 +217,7 @@ impl State {
             }
             Message::Changed { document, version, changes } => {
                 let Some(changed) = self.documents.get_mut(&document) else { return };
+                changed.snapshot = None;
                 apply(&mut changed.text, changes, self.encoding);
                 changed.version = version;
                 changed.changed = self.now;
@@ -185,7 +225,9 @@ impl State {
                 self.replaced.extend(useless.map(|(_, checked)| checked));
                 let path = changed.path.clone();
                 self.touch(path.as_deref());
+                self.give_up(&document);
             }
+            Message::FilesChanged(paths) => self.files_changed(&paths),
             // The text is the same, but a library on the disk may be another one.
             Message::Saved(document) => {
                 if let Some(saved) = self.documents.get_mut(&document) {
@@ -195,9 +237,15 @@ impl State {
             Message::Closed(document) => {
                 let Some(closed) = self.documents.remove(&document) else { return };
                 self.touch(closed.path.as_deref());
+                self.give_up(&document);
                 self.publications.push(Publication { document, version: None, views: Vec::new() });
             }
             Message::Asked(question) => self.ask(question),
+            Message::Looked { document, reply } => {
+                // Who no longer waits gets no answer.
+                let _ = reply.send(self.moment(&document));
+            }
+            Message::GaveUp => self.give_up_what_nobody_wants(),
             Message::Done(done) => self.finish(done),
         }
     }
@@ -229,7 +277,7 @@ impl State {
     pub fn next_work(&mut self) -> Option<Work> {
         let (depth, uri) = self.most_urgent()?;
         let document = self.documents.get(&uri)?;
-        let others = self.documents.iter().filter(|(other, _)| **other != uri);
+        let stop = Arc::new(AtomicBool::new(false));
         let work = Work {
             document: uri.clone(),
             opened: document.opened,
@@ -237,15 +285,70 @@ impl State {
             as_of: self.now,
             path: document.path.clone(),
             text: document.text.clone(),
-            others: others.filter_map(|(_, it)| Some((it.path.clone()?, it.text.clone()))).collect(),
+            nearby: Nearby::of(document.path.as_deref(), self.open_files()),
+            stop: stop.clone(),
         };
-        self.busy.push(depth);
+        self.running.push(Running { document: uri, depth, stop });
         Some(work)
+    }
+
+    fn open_files(&self) -> Arc<Vec<OpenFile>> {
+        let open = self.documents.iter().filter_map(|(document, it)| {
+            let (path, text) = (it.path.clone()?, it.text.clone());
+            Some(OpenFile { document: document.clone(), path, version: it.version, changed: it.changed, text })
+        });
+        Arc::new(open.collect())
+    }
+
+    /// All texts as they are now.
+    fn moment(&mut self, uri: &Uri) -> Moment {
+        let open = self.open_files();
+        let snapshot = self.documents.get_mut(uri).map(|it| {
+            let new = || Arc::new(Snapshot::new(uri.clone(), it.path.clone(), it.version, it.text.clone()));
+            it.snapshot.get_or_insert_with(new).clone()
+        });
+        Moment { snapshot, open }
+    }
+
+    /// Stops the checks of a text that is no more.
+    fn give_up(&self, uri: &Uri) {
+        self.running.iter().filter(|it| it.document == *uri).for_each(|it| it.stop.store(true, Relaxed));
+    }
+
+    /// Stops trying remedies out for those who do not wait for them.
+    fn give_up_what_nobody_wants(&self) {
+        for running in self.running.iter().filter(|it| it.depth == Depth::Remedies) {
+            let wanted = self
+                .documents
+                .get(&running.document)
+                .is_some_and(|it| it.remedies.waiting.iter().any(|waiting| !waiting.question.reply.is_closed()));
+            if !wanted {
+                running.stop.store(true, Relaxed);
+            }
+        }
+    }
+
+    fn files_changed(&mut self, paths: &[PathBuf]) {
+        for path in paths {
+            let is_open = self.documents.values().any(|it| it.path.as_ref() == Some(path));
+            if !is_open {
+                self.touch(Some(path));
+            }
+            // A house standard that has come or gone may be another one than that which was looked at.
+            if design::is_house_standard(&path.to_string_lossy()) {
+                let folder = path.parent();
+                let under = |it: &&mut Document| {
+                    it.path.as_ref().zip(folder).is_some_and(|(path, folder)| path.starts_with(folder))
+                };
+                self.documents.values_mut().filter(under).for_each(|it| it.changed = self.now);
+            }
+        }
     }
 
     /// What was edited last comes before what waits in the background.
     fn most_urgent(&self) -> Option<(Depth, Uri)> {
-        [Depth::Findings, Depth::Remedies].into_iter().filter(|depth| !self.busy.contains(depth)).find_map(|depth| {
+        let is_free = |depth: &Depth| self.running.iter().all(|it| it.depth != *depth);
+        [Depth::Findings, Depth::Remedies].into_iter().filter(is_free).find_map(|depth| {
             let wanted = self.documents.iter().filter(|(uri, it)| self.wants(uri, it, depth));
             wanted.max_by_key(|(_, it)| it.changed).map(|(uri, _)| (depth, uri.clone()))
         })
@@ -258,7 +361,10 @@ impl State {
     }
 
     fn finish(&mut self, done: Done) {
-        self.busy.retain(|depth| *depth != done.depth);
+        self.running.retain(|it| it.depth != done.depth);
+        if done.stopped {
+            return;
+        }
         let Some(document) = self.documents.get_mut(&done.document) else { return };
         if document.opened != done.opened {
             return;
@@ -304,10 +410,28 @@ impl State {
                     }
                     continue;
                 }
-                (Some(about), _) => match self.view(&question.document, &design, question.depth) {
-                    Some(view) => Answer::Ready(Ready { view, revision: *revision, version: about.version }),
-                    None => Answer::Nothing,
-                },
+                (Some(about), _) => {
+                    let designs = match question.depth {
+                        Depth::Findings => self.designs_that_show(&question.document, about),
+                        Depth::Remedies => vec![design.clone()],
+                    };
+                    let not_yet = designs
+                        .iter()
+                        .filter_map(|it| self.documents.get(it))
+                        .any(|it| !self.is_current(it, it.lane(question.depth)));
+                    if not_yet {
+                        if let Some(by) = self.documents.get_mut(&design) {
+                            by.lane_mut(question.depth).waiting.push(waiting);
+                        }
+                        continue;
+                    }
+                    let view = |it: &Uri| self.view(&question.document, it, question.depth);
+                    let views: Vec<View> = designs.iter().filter_map(view).collect();
+                    match views.is_empty() {
+                        true => Answer::Nothing,
+                        false => Answer::Ready(Ready { views, revision: *revision, version: about.version }),
+                    }
+                }
                 (None, _) => Answer::Nothing,
             };
             // Who no longer waits gets no answer.
@@ -530,7 +654,7 @@ mod tests {
         state.take(rewrite(DESIGN, 2, "rums: {}\n"));
         let mut answer = ask(&mut state, DESIGN, Depth::Findings);
         let work = state.next_work().expect("the text has changed");
-        state.take(Message::Done(Done { libraries: Vec::new(), checked: None, ..work.run() }));
+        state.take(Message::Done(Done { libraries: Vec::new(), checked: None, stopped: false, ..work.run() }));
         assert!(rest(&mut state).is_empty());
         assert!(matches!(answer.try_recv(), Ok(Answer::Nothing)));
 
@@ -550,7 +674,7 @@ mod tests {
         rest(&mut state);
         assert!(matches!(early.try_recv(), Ok(Answer::Changed)));
         let Ok(Answer::Ready(ready)) = late.try_recv() else { panic!("there is an answer") };
-        assert_eq!((ready.version, ready.view.checked.outcome.findings.is_empty()), (2, false));
+        assert_eq!((ready.version, ready.views[0].checked.outcome.findings.is_empty()), (2, false));
         let mut unknown = ask(&mut state, "untitled:1", Depth::Findings);
         assert!(unknown.try_recv().is_err(), "nobody is left to answer");
     }

@@ -1,12 +1,14 @@
 //! One check of one document.
 
-use crate::disk;
+use crate::nearby::{Nearby, beside};
+use crate::snapshot::name;
 use crate::state::{Depth, Uri};
 use check::{FileId, Job, Outcome};
 use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use yaml_tree::lines::LineIndex;
 
 /// A check that is to be made, with all that it needs.
@@ -20,8 +22,9 @@ pub struct Work {
     /// Where the document stands, if it is a file.
     pub path: Option<PathBuf>,
     pub text: Arc<String>,
-    /// What is open besides, and may be a library.
-    pub others: Vec<(PathBuf, Arc<String>)>,
+    pub nearby: Nearby,
+    /// Set as soon as nobody wants it any more.
+    pub stop: Arc<AtomicBool>,
 }
 
 /// What came of it.
@@ -32,8 +35,10 @@ pub struct Done {
     pub as_of: u64,
     /// The libraries it asked for, whether they could be read or not.
     pub libraries: Vec<PathBuf>,
-    /// Nothing if the check panicked.
+    /// Nothing if the check panicked, or was given up.
     pub checked: Option<Arc<Checked>>,
+    /// Whether it was given up.
+    pub stopped: bool,
 }
 
 /// A check that was made, with the lines of its texts.
@@ -47,7 +52,11 @@ pub struct Checked {
 impl Work {
     pub fn run(self) -> Done {
         let asked = RefCell::new(Vec::new());
-        let checked = catch_unwind(AssertUnwindSafe(|| self.check(&asked)));
+        let remedies = self.depth == Depth::Remedies;
+        let stop = || self.stop.load(Relaxed);
+        let checked = catch_unwind(AssertUnwindSafe(|| {
+            check(self.path.as_deref(), self.text.as_bytes(), &self.nearby, remedies, &asked, &stop)
+        }));
         if checked.is_err() {
             // The panic itself has been told by then.
             eprintln!("the check of {} failed; that is a fault of hypocaust, not of the design", self.document);
@@ -58,40 +67,44 @@ impl Work {
             depth: self.depth,
             as_of: self.as_of,
             libraries: asked.into_inner(),
-            checked: checked.ok().map(Arc::new),
+            stopped: matches!(checked, Ok(None)),
+            checked: checked.ok().flatten().map(Arc::new),
         }
     }
+}
 
-    fn check(&self, asked: &RefCell<Vec<PathBuf>>) -> Checked {
-        let folder = self.path.as_deref().and_then(Path::parent);
-        let files = |library: &str| {
-            let Some(folder) = folder else {
-                return Err("a library is looked for from where the design stands: save the design first".into());
-            };
-            let path = beside(folder, library);
-            asked.borrow_mut().push(path.clone());
-            match self.others.iter().find(|(other, _)| *other == path) {
-                Some((_, text)) => Ok(text.as_bytes().to_vec()),
-                None => disk::library(&path),
-            }
-        };
-        // Only the name of the file, so that findings name libraries as the design does.
-        let name = match &self.path {
-            Some(path) => path.file_name().unwrap_or_default().to_string_lossy(),
-            None => "untitled".into(),
-        };
-        let house_standard = folder.and_then(disk::house_standard);
-        let outcome = check::check(&Job {
-            path: &name,
-            bytes: self.text.as_bytes(),
-            files: &files,
-            house_standard: house_standard.as_deref(),
-            today: jiff::ZonedDateTime::now().date(),
-            remedies: self.depth == Depth::Remedies,
-        });
-        let lines = outcome.sources.iter().map(|source| LineIndex::new(&source.text)).collect();
-        Checked { outcome, lines, folder: folder.map(Path::to_path_buf) }
-    }
+/// Checks the design at a path; nothing if it was given up. Where the other files stand that it asked for is told to `asked`.
+pub fn check(
+    path: Option<&Path>,
+    text: &[u8],
+    nearby: &Nearby,
+    remedies: bool,
+    asked: &RefCell<Vec<PathBuf>>,
+    stop: &dyn Fn() -> bool,
+) -> Option<Checked> {
+    let outcome = with_job(path, text, nearby, remedies, asked, |job| check::check_until(job, stop))?;
+    let lines = outcome.sources.iter().map(|source| LineIndex::new(&source.text)).collect();
+    Some(Checked { outcome, lines, folder: nearby.folder.clone() })
+}
+
+/// Calls `ask` with the job of a design.
+pub fn with_job<T>(
+    path: Option<&Path>,
+    text: &[u8],
+    nearby: &Nearby,
+    remedies: bool,
+    asked: &RefCell<Vec<PathBuf>>,
+    ask: impl FnOnce(&Job) -> T,
+) -> T {
+    let files = |library: &str| nearby.library(library, asked);
+    ask(&Job {
+        path: &name(path),
+        bytes: text,
+        files: &files,
+        house_standard: nearby.house_standard().as_deref(),
+        today: jiff::ZonedDateTime::now().date(),
+        remedies,
+    })
 }
 
 impl Checked {
@@ -112,9 +125,4 @@ impl Checked {
     pub fn path(&self, file: FileId) -> Option<PathBuf> {
         self.libraries().find(|(library, _)| *library == file).map(|(_, path)| path)
     }
-}
-
-/// Where a library is that a design in `folder` names.
-fn beside(folder: &Path, library: &str) -> PathBuf {
-    design::plain_path(&folder.join(library))
 }

@@ -22,12 +22,12 @@ pub struct Versions<'v> {
 }
 
 impl Versions<'_> {
-    /// What the versions are: `house.ufh.yaml, P2 for comment -> P3 for construction`.
+    /// What the versions are: `house.ufh.yaml, P2, for comment -> P3, for construction`.
     fn heading(&self) -> String {
         let version = |outcome: &Outcome| {
             let project = &outcome.design.project;
             let revision = project.revision.as_ref().map_or("no revision", |it| it.value.as_str());
-            format!("{revision} {}", outcome.design.stage())
+            format!("{revision}, {}", outcome.design.stage())
         };
         let names = match self.old_name == self.new_name {
             true => self.new_name.to_string(),
@@ -82,9 +82,10 @@ fn summary(comparison: &Comparison) -> String {
     use crate::words::count;
     let of = |wanted: fn(&FindingChange) -> bool| comparison.findings.iter().filter(|it| wanted(it)).count();
     let (worse, cleared) = (of(|it| it.became.is_worse()), of(|it| it.became == Became::Cleared));
+    let follow = comparison.things.iter().filter(|it| it.only_follows()).count();
     format!(
-        "{} changed; findings: {worse} new or graver, {cleared} cleared, {} otherwise changed, {} unchanged",
-        count(comparison.things.len(), "thing", "things"),
+        "{} changed, {follow} with them; findings: {worse} new or graver, {cleared} cleared, {} otherwise changed, {} unchanged",
+        count(comparison.things.len() - follow, "thing", "things"),
         comparison.findings.len() - worse - cleared,
         comparison.unchanged
     )

@@ -103,3 +103,92 @@ impl Issue<'_> {
             .expect("the check reads every limit, and a house standard's only if it can")
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn all(text: &str) -> Vec<File> {
+        files(&crate::checked(text), jiff::civil::date(2026, 6, 1))
+    }
+
+    fn page(text: &str) -> String {
+        let files = all(text);
+        let page = files.iter().find(|file| file.name.ends_with(".html")).expect("there is always a page");
+        String::from_utf8(page.bytes.clone()).expect("a page is text")
+    }
+
+    const HOUSE: &str = "format: 1
+project: {name: Mill, reference: M-1, revision: P1, stage: STAGE, issued: 2026-05-04}
+heat-source: {flow-temperature: 40 °C}
+floors:
+  screeded:
+    method: clipped-in-screed
+    below: ground
+    layers: [{material: cement screed, thickness: 65 mm, pipe: at base}, {material: PIR board, thickness: 100 mm}]
+rooms: {hall: {temperature: 20 °C, heat-loss: 600 W, floor: screeded, outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}}
+manifolds: {M1: {ports: 2, at: [0.1, 0.1]}}
+loops: {L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 mm, layout: meander}}
+";
+
+    /// A pack of a design with loops in screed asks for every limit that any sheet asks for.
+    #[test]
+    fn every_limit_is_there() {
+        let page = page(&HOUSE.replace("STAGE", "for construction"));
+        for limit in [
+            "4.0 bar at least",
+            "60 min at least",
+            "0.2 bar at most",
+            "2 bar to 3 bar",
+            "21 days at least",
+            "at most 40 m²",
+        ] {
+            assert!(page.contains(limit), "{limit}");
+        }
+    }
+
+    /// 25 °C for three days, up by 5 K a day, four days at 40 °C, and down again: common practice as the rules have it; by hand.
+    #[test]
+    fn the_first_heating_is_told_day_by_day() {
+        let page = page(&HOUSE.replace("STAGE", "for construction"));
+        let start = page.find("flow temperature</th>").expect("there is a programme");
+        let rows: Vec<&str> = page[start..].split("<tr>").skip(1).take(8).collect();
+        let of = |days: &str, celsius: &str| format!("<td class=\"n\">{days}</td><td class=\"b\">{celsius} °C</td>");
+        let wanted = [
+            ("1 to 3", "25.0"),
+            ("4", "30.0"),
+            ("5", "35.0"),
+            ("6 to 9", "40.0"),
+            ("10", "35.0"),
+            ("11", "30.0"),
+            ("12", "25.0"),
+        ];
+        for (row, (days, celsius)) in rows.iter().zip(wanted) {
+            assert!(row.starts_with(&of(days, celsius)), "{row}");
+        }
+    }
+
+    #[test]
+    fn a_design_as_built_gives_the_handover_pack() {
+        let files = all(&HOUSE.replace("STAGE", "as built"));
+        let names: Vec<&str> = files.iter().map(|it| &*it.name).collect();
+        assert_eq!(names, ["handover-pack.html", "handover-pack.pdf", "plan.svg", "loops.csv", "manifest.json"]);
+        let page = page(&HOUSE.replace("STAGE", "as built"));
+        assert!(page.contains("DO NOT DRILL") && page.contains("No pressure test is recorded."));
+        assert!(!page.contains("Site sheet"));
+    }
+
+    /// Half a design, none at all, one of nothing but broken text or mats: there is a pack, and nothing breaks.
+    #[test]
+    fn anything_that_can_be_read_can_be_set() {
+        let mat = "electric-mats: {E1: {room: hall, area: 2 m², power-density: 150 W/m²}}\nrooms: {hall: {}}\n";
+        let without_manifold = HOUSE.replace("manifolds: {M1: {ports: 2, at: [0.1, 0.1]}}\n", "");
+        let names = HOUSE.replace("hall", &format!("\"{}\"", "床 <b>&amp; 'Ωß\u{0301} שלום ".repeat(30)));
+        for text in ["", "format: 1\n", "a: [", "rooms: {hall: {}}", mat, &without_manifold, &names] {
+            for stage in ["as built", "for construction"] {
+                let files = all(&text.replace("STAGE", stage));
+                assert!(files.iter().all(|file| !file.bytes.is_empty()));
+            }
+        }
+    }
+}

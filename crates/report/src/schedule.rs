@@ -115,6 +115,11 @@ impl<'o> Schedule<'o> {
         let (coils, too_long) = coils(outcome);
         Schedule { manifolds, unjoined, coils, too_long, missing }
     }
+
+    /// Whether a setting is not stated but worked out.
+    pub fn has_worked_out_settings(&self) -> bool {
+        self.manifolds.iter().flat_map(|it| &it.rows).filter_map(|row| row.presetting.as_ref()).any(|set| !set.stated)
+    }
 }
 
 impl<'o> Row<'o> {

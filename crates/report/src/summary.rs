@@ -63,7 +63,7 @@ impl Summary {
     }
 
     /// `2 errors, 1 hint; 12 not checked`.
-    pub(crate) fn sentence(&self) -> String {
+    pub fn sentence(&self) -> String {
         let words = [
             (self.errors, "error", "errors"),
             (self.warnings, "warning", "warnings"),

@@ -7,7 +7,11 @@ use crate::words::{sentence, wrapped};
 pub fn text(versions: &Versions) -> String {
     let comparison = versions.comparison;
     let mut text = format!("{}\n", sentence(&versions.heading()));
+    let mut follows = false;
     for thing in &comparison.things {
+        if thing.only_follows() && !std::mem::replace(&mut follows, true) {
+            text += "\nWhat follows\n";
+        }
         text += &format!("\n{}{}\n", sentence(&thing.at), sentence(&fate(thing)));
         let rows = rows(thing);
         let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);

@@ -187,7 +187,10 @@ fn bays(issue: &Issue, sheet: &mut Sheet) {
     let (design, plan) = (&issue.outcome.design, &issue.outcome.workings.plan);
     if plan.bays.is_empty() {
         sheet.heading("Bays");
-        sheet.words("No bays are drawn: no room with a screed has an outline. Agree bays and joints on a plan before the pipe is laid.");
+        sheet.words("No bays are drawn: no room with a screed has an outline.");
+        if !issue.is_as_built() {
+            sheet.words("Bays and joints are to be agreed on a plan before the pipe is laid.");
+        }
         return;
     }
     sheet.heading("Bays");
@@ -374,7 +377,7 @@ fn joints(issue: &Issue, sheet: &mut Sheet) {
     );
     if let Some(day) = design.records.joints_agreed {
         sheet.words(format!("Joints agreed with screeder and tiler on {}.", day.value));
-    } else {
+    } else if !issue.is_as_built() {
         sheet.steps(["Layout of joints agreed with screeder and tiler, on (date) ……………… by ………………"]);
     }
 }

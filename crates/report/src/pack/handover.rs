@@ -23,8 +23,15 @@ pub fn notice(issue: &Issue) -> Sheet {
          sketches are where it went, and even those can be 50 mm out."
             .to_string(),
         "Where a hole cannot be avoided, find what lies there first, with a thermal camera or the photographs.".to_string(),
-        "If a pipe is hit: shut both valves of its loop at the manifold, switch the pump off, leave the screw in the hole.".to_string(),
     ];
+    if !design.loops.is_empty() {
+        says.push("If a pipe is hit: shut both valves of its loop at the manifold, switch the pump off, leave the screw where it is.".into());
+    }
+    if !design.electric_mats.is_empty() {
+        says.push(
+            "If a cable is hit: switch its circuit off, keep it off, and leave the rest to an electrician.".into(),
+        );
+    }
     let rooms: Vec<&str> = design
         .rooms
         .iter()
@@ -130,7 +137,7 @@ fn tests(issue: &Issue, sheet: &mut Sheet) {
             or_dash(test.pressure.map(|it| it.value)),
             or_dash(test.duration.map(|it| it.value)),
             or_dash(test.end_pressure.map(|it| it.value)),
-            or_dash(fall),
+            or_dash(fall.map(|fall| format!("{:.2} bar", fall.in_bar()))),
         ]);
     }
     told(sheet, table, "No pressure test is recorded.");
@@ -252,8 +259,7 @@ fn settings(issue: &Issue, sheet: &mut Sheet) {
         }
         sheet.table(table);
     }
-    if schedule.manifolds.iter().flat_map(|it| &it.rows).filter_map(|it| it.presetting.as_ref()).any(|set| !set.stated)
-    {
+    if schedule.has_worked_out_settings() {
         sheet.words("A star marks a setting that was worked out and not stated.");
     }
 }

@@ -91,11 +91,11 @@ fn write_part(part: &Part, page: &mut String) {
         Part::Subheading(text) => writeln!(page, "<h3>{}</h3>", escaped(text)),
         Part::Words(text) => writeln!(page, "<p>{}</p>", escaped(text)),
         Part::Caution(text) => {
-            writeln!(
-                page,
-                "<p class=\"caution\"><b>⚠</b> {}</p>",
-                text.split('\n').map(escaped).collect::<Vec<_>>().join("<br/>")
-            )
+            page.push_str("<div class=\"caution\">\n");
+            for (at, paragraph) in text.split('\n').enumerate() {
+                let _ = writeln!(page, "<p>{}{}</p>", if at == 0 { "⚠ " } else { "" }, escaped(paragraph));
+            }
+            writeln!(page, "</div>")
         }
         Part::Steps(steps) => {
             page.push_str("<ul class=\"steps\">\n");

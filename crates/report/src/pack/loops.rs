@@ -111,10 +111,9 @@ fn table(rows: &[Row]) -> Table {
 /// What the marks in the tables mean, as far as they stand there.
 fn notes(schedule: &Schedule) -> Vec<&'static str> {
     let rows = || schedule.manifolds.iter().flat_map(|it| &it.rows).chain(&schedule.unjoined);
-    let is_worked_out = rows().filter_map(|row| row.presetting.as_ref()).any(|set| !set.stated);
     let notes = [
         (
-            is_worked_out,
+            schedule.has_worked_out_settings(),
             "* worked out: the setting at which the loop gets the flow that it needs, or the nearest of the valve's table. A pump \
              that offers more is set to the head needed; one with a curve is counted with as it is.",
         ),

@@ -21,6 +21,15 @@ pub fn document(issue: &Issue, sheets: &[Sheet]) -> Vec<u8> {
     let mut letters = Letters::new();
     let mut pages = setting::set(&mut letters, sheets);
     let count = pages.len();
+    if letters.lacks_some()
+        && let Some(first) = pages.iter_mut().find(|page| !page.is_plan)
+    {
+        let text = "□ stands for a letter that the letters of this document lack; the page for a browser shows it, and copied text has it.";
+        let (x, y) = (LEFT, first.canvas.high - FOOT + 4.0);
+        first
+            .canvas
+            .words(&mut letters, &Words { text, x, y, size: 2.4, weight: Weight::Plain, colour: BLACK, turned: 0.0 });
+    }
     for (at, page) in pages.iter_mut().enumerate() {
         let number = format!("{} / {count}", at + 1);
         if page.is_plan {

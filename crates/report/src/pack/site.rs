@@ -241,7 +241,9 @@ fn presettings(issue: &Issue, sheet: &mut Sheet) {
         }
         sheet.table(table);
     }
-    sheet.words("A star marks a setting that was worked out and not stated.");
+    if schedule.has_worked_out_settings() {
+        sheet.words("A star marks a setting that was worked out and not stated.");
+    }
 }
 
 /// The first heating, day by day.

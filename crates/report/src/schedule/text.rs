@@ -37,8 +37,7 @@ pub fn text(outcome: &Outcome) -> String {
     if !schedule.unjoined.is_empty() {
         text += &format!("\nJoined to no manifold\n{}", table(&schedule.unjoined));
     }
-    let sets = || schedule.manifolds.iter().flat_map(|it| &it.rows).filter_map(|row| row.presetting.as_ref());
-    if sets().any(|set| !set.stated) {
+    if schedule.has_worked_out_settings() {
         text += "\n* worked out: the setting at which the loop gets the flow that it needs, or the nearest of the valve's table.\n  \
                  A pump that offers more is set to the head needed; one with a curve is counted with as it is.\n";
     }

@@ -61,14 +61,22 @@ struct Set {
     dashes: Vec<f64>,
     is_round: bool,
     opacity: u8,
+    font: Option<(Weight, f32)>,
 }
 
 impl Canvas {
     pub fn new(wide: f64, high: f64) -> Canvas {
         let mut content = Content::new();
         content.transform([MM as f32, 0.0, 0.0, -MM as f32, 0.0, (high * MM) as f32]);
-        let set =
-            Set { fill: BLACK, stroke: BLACK, width: f64::NAN, dashes: Vec::new(), is_round: false, opacity: 100 };
+        let set = Set {
+            fill: BLACK,
+            stroke: BLACK,
+            width: f64::NAN,
+            dashes: Vec::new(),
+            is_round: false,
+            opacity: 100,
+            font: None,
+        };
         Canvas { wide, high, content, set, opacities: Vec::new() }
     }
 
@@ -84,6 +92,7 @@ impl Canvas {
                 dashes: vec![f64::NAN],
                 is_round: false,
                 opacity: 101,
+                font: None,
             },
         );
         // The state is not known there; the first shape sets all of it.
@@ -170,15 +179,14 @@ impl Canvas {
         let opaque = Style::filled(words.colour);
         self.apply(&opaque);
         let (sine, cosine) = words.turned.to_radians().sin_cos();
-        let name: &[u8] = if words.weight == Weight::Bold { b"B" } else { b"P" };
-        self.content.begin_text().set_font(Name(name), round(words.size)).set_text_matrix([
-            round(cosine),
-            round(sine),
-            round(sine),
-            round(-cosine),
-            round(words.x),
-            round(words.y),
-        ]);
+        self.content.begin_text();
+        let font = (words.weight, round(words.size));
+        if self.set.font != Some(font) {
+            self.set.font = Some(font);
+            self.content.set_font(Name(if words.weight == Weight::Bold { b"B" } else { b"P" }), font.1);
+        }
+        let (x, y) = (round(words.x), round(words.y));
+        self.content.set_text_matrix([round(cosine), round(sine), round(sine), round(-cosine), x, y]);
         for run in runs {
             if let Some(said) = &run.stands_for {
                 let mut mark = self.content.begin_marked_content_with_properties(Name(b"Span"));

@@ -30,6 +30,7 @@ struct Face {
     used: GlyphRemapper,
     /// What the glyphs that are used stand for, by their numbers in the document.
     stands_for: BTreeMap<u16, char>,
+    lacks_some: bool,
 }
 
 const PLAIN: &[u8] = include_bytes!("../../../fonts/DejaVuSansCondensed.ttf");
@@ -51,7 +52,7 @@ impl Letters {
             let tables = Tables::parse(data, 0)
                 .expect("the faces are part of the program, and every document is made with them");
             let usual = (0..0x530).map(|c| char::from_u32(c).and_then(|c| looked_up(&tables, c))).collect();
-            Face { data, tables, usual, used: GlyphRemapper::new(), stands_for: BTreeMap::new() }
+            Face { data, tables, usual, used: GlyphRemapper::new(), stands_for: BTreeMap::new(), lacks_some: false }
         };
         Letters { faces: [face(PLAIN), face(BOLD)] }
     }
@@ -146,6 +147,7 @@ impl Letters {
                 }
                 None if is_silent(c) => continue,
                 None => {
+                    face.lacks_some = true;
                     let glyph = face.used.remap(face.glyph(BOX).map_or(0, |it| it.0));
                     face.stands_for.entry(glyph).or_insert(BOX);
                     (glyph, Some(c))
@@ -160,6 +162,11 @@ impl Letters {
             }
         }
         runs
+    }
+
+    /// Whether a letter was met that the faces do not set.
+    pub fn lacks_some(&self) -> bool {
+        self.faces.iter().any(|face| face.lacks_some)
     }
 
     /// Draws the outline of a text, each glyph at its place from the left, in letters of size 1.
@@ -257,7 +264,7 @@ impl Face {
 fn looked_up(tables: &Tables, c: char) -> Option<(u16, f64)> {
     // Of other scripts single letters are there, but setting them takes more than putting them side by side.
     let is_set =
-        matches!(c as u32, 0x20..0x7f | 0xa0..0x300 | 0x370..0x530 | 0x1e00..0x2000 | 0x2010..0x2060 | 0x2070..0x2e00);
+        matches!(c as u32, 0x20..0x7f | 0xa0..0x530 | 0x1e00..0x2000 | 0x2010..0x2060 | 0x2070..0x2e00 | 0xfffd);
     let glyph = tables.glyph_index(c).filter(|_| is_set && !is_silent(c))?;
     Some((glyph.0, f64::from(tables.glyph_hor_advance(glyph)?) / f64::from(tables.units_per_em())))
 }

@@ -31,10 +31,16 @@ const CELL: f64 = 2.65;
 const SMALL: f64 = 2.35;
 /// From line to line, as a share of the size of the letters.
 const LEADING: f64 = 1.34;
+/// Between the paragraphs of a caution.
+const PARAGRAPH: f64 = 1.4;
 /// Between the columns of a table, and between a number and words to its right.
 const GAP: f64 = 2.6;
 const GAP_AFTER_NUMBER: f64 = 5.0;
 const CELL_PAD: f64 = 0.75;
+/// A table up to this height stands on one page.
+const KEPT: f64 = 62.0;
+/// A head that is longer than this is broken.
+const WIDEST_HEAD: f64 = 24.0;
 /// So many lines of one cell are kept together.
 const MOST_LINES: usize = 40;
 
@@ -65,8 +71,16 @@ struct Setter<'l> {
 
 /// A part with its lines broken.
 enum Laid<'s> {
-    Lines { lines: Vec<String>, size: f64, weight: Weight, before: f64, after: f64, is_heading: bool },
-    Caution(Vec<String>),
+    Lines {
+        lines: Vec<String>,
+        size: f64,
+        weight: Weight,
+        before: f64,
+        after: f64,
+        is_heading: bool,
+    },
+    /// Its paragraphs.
+    Caution(Vec<Vec<String>>),
     Steps(Vec<Vec<String>>),
     Table(LaidTable),
     Sketch(&'s Drawing),
@@ -152,9 +166,9 @@ impl Setter<'_> {
             Part::Subheading(text) => lines(text, SUBHEADING, Weight::Bold, 3.0, 1.0, true),
             Part::Words(text) => lines(text, BODY, Weight::Plain, 0.6, 1.6, false),
             Part::Caution(text) => {
-                let lines =
-                    text.split('\n').flat_map(|text| self.letters.lines(text, BODY, Weight::Bold, self.wide() - 12.0));
-                Laid::Caution(lines.collect())
+                let paragraphs =
+                    text.split('\n').map(|text| self.letters.lines(text, BODY, Weight::Bold, self.wide() - 12.0));
+                Laid::Caution(paragraphs.collect())
             }
             Part::Steps(steps) => Laid::Steps(
                 steps.iter().map(|it| self.letters.lines(it, BODY, Weight::Plain, self.wide() - 6.0)).collect(),
@@ -186,12 +200,15 @@ impl Setter<'_> {
                 }
                 _ => before + height(lines.len().min(3), *size),
             },
-            Laid::Caution(lines) => height(lines.len(), BODY) + 5.0,
+            Laid::Caution(paragraphs) => caution_height(paragraphs) + 3.0,
             Laid::Steps(steps) => height(steps.first().map_or(0, Vec::len), BODY),
             Laid::Table(table) => {
                 let head = table.head.as_ref().map_or(0.0, |head| head_height(head));
                 let first = table.rows.iter().take_while(|row| matches!(row, LaidRow::Head(_))).count() + 1;
-                head + table.rows.iter().take(first).map(row_height).sum::<f64>()
+                let high = |rows: usize| head + 0.6 + table.rows.iter().take(rows).map(row_height).sum::<f64>();
+                // A small table is not parted.
+                let rows = table.rows.len();
+                if rows <= 12 && high(rows) <= KEPT { high(rows) } else { high(first) }
             }
             Laid::Sketch(drawing) => self.sketched(drawing).1 + 3.0,
             Laid::Plan(_) | Laid::Notice(..) => 0.0,
@@ -225,7 +242,7 @@ impl Setter<'_> {
                 }
                 self.y += after;
             }
-            Laid::Caution(lines) => self.caution(lines),
+            Laid::Caution(paragraphs) => self.caution(paragraphs),
             Laid::Steps(steps) => self.steps(steps),
             Laid::Table(table) => self.table(table),
             Laid::Sketch(drawing) => {
@@ -264,15 +281,20 @@ impl Setter<'_> {
         }
     }
 
-    fn caution(&mut self, lines: &[String]) {
-        let high = height(lines.len(), BODY) + 2.4;
+    fn caution(&mut self, paragraphs: &[Vec<String>]) {
+        let high = caution_height(paragraphs);
         let (top, wide) = (self.y + 0.8, self.wide());
         let canvas = self.canvas();
         canvas.rectangle(LEFT, top, wide, high, &Style::line(0.35));
         canvas.rectangle(LEFT, top, 1.6, high, &Style::filled(BLACK));
         self.words("⚠", LEFT + 3.6, top + 1.0 + BODY * 1.2, BODY * 1.5, Weight::Plain);
-        for (at, line) in lines.iter().enumerate() {
-            self.words(line, LEFT + 10.0, top + 1.1 + BODY + height(at, BODY), BODY, Weight::Bold);
+        let mut y = top + 1.1;
+        for lines in paragraphs {
+            for line in lines {
+                self.words(line, LEFT + 10.0, y + BODY, BODY, Weight::Bold);
+                y += height(1, BODY);
+            }
+            y += PARAGRAPH;
         }
         self.y = top + high + 1.4;
     }
@@ -344,8 +366,9 @@ impl Setter<'_> {
             for word in column.head.split(' ') {
                 least[at] = least[at].max(self.letters.width(word, SMALL, Weight::Bold));
             }
-            // Heads are broken rather than numbers set apart by them.
-            most[at] = most[at].max(least[at]);
+            // A long head is broken rather than that numbers are set apart by it.
+            let head = self.letters.width(&column.head, SMALL, Weight::Bold).min(WIDEST_HEAD);
+            most[at] = most[at].max(least[at]).max(head);
         }
         for row in &table.rows {
             let Row::Cells(cells) = row else { continue };
@@ -363,6 +386,9 @@ impl Setter<'_> {
                     }
                 }
             }
+        }
+        if !table.has_heads() && count > 1 {
+            least[0] = most[0].min(room * 0.4);
         }
         let (least_sum, most_sum): (f64, f64) = (least.iter().sum(), most.iter().sum());
         // What is left over goes to words, all of it to the last column of a table without heads.
@@ -493,6 +519,11 @@ impl Setter<'_> {
 
 fn height(lines: usize, size: f64) -> f64 {
     lines as f64 * size * LEADING
+}
+
+fn caution_height(paragraphs: &[Vec<String>]) -> f64 {
+    let between = PARAGRAPH * (paragraphs.len().max(1) - 1) as f64;
+    height(paragraphs.iter().map(Vec::len).sum(), BODY) + between + 2.4
 }
 
 fn head_height(head: &[Vec<String>]) -> f64 {

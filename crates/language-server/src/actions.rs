@@ -1,0 +1,133 @@
+//! What can be done at a place: the remedies of what was found there, a departure, and changes that nobody needs but
+//! somebody may want.
+
+use crate::context::{Context, On};
+use crate::snapshot::Snapshot;
+use crate::view::{Shown, View};
+use check::{Change, Finding, Job, Moved, Remedy, Rule};
+use design::Shape;
+use std::ops::Range;
+
+/// Every remedy of the findings that the selection touches, with its finding; the first of each finding comes first.
+///
+/// Of a check that tried no remedies out these are only proposals: enough to know that there is nothing to offer.
+pub fn remedies<'v>(view: &'v View, selected: &Range<usize>) -> Vec<(Shown<'v>, &'v Remedy, bool)> {
+    let touched = view.touched(selected);
+    let mut found: Vec<(Shown, &Remedy, usize)> = touched
+        .flat_map(|shown| {
+            let remedies = shown.finding.remedies.iter().enumerate();
+            remedies.map(move |(at, remedy)| (shown.clone(), remedy, at)).collect::<Vec<_>>()
+        })
+        .collect();
+    found.sort_by_key(|(shown, _, at)| (*at, std::cmp::Reverse(shown.finding.severity), shown.bytes.len()));
+    found.into_iter().map(|(shown, remedy, at)| (shown, remedy, at == 0)).collect()
+}
+
+/// The changes of all remedies of a document that may be made unseen; they were tried out together.
+pub fn safe_changes(view: &View) -> Vec<Change> {
+    let mut changes: Vec<Change> = Vec::new();
+    for shown in view.findings().filter(|it| check::is_safe_to_mend(it.finding)) {
+        let of_this = shown.finding.remedies.iter().flat_map(|it| &it.changes);
+        let own: Vec<Change> = of_this.filter(|change| !changes.contains(change)).cloned().collect();
+        let meets = |change: &Change| {
+            changes.iter().any(|it| {
+                it.place.file == change.place.file
+                    && change.place.start < it.place.end.max(it.place.start + 1)
+                    && it.place.start < change.place.end.max(change.place.start + 1)
+            })
+        };
+        if own.iter().all(|change| change.place.file == view.file && !meets(change)) {
+            changes.extend(own);
+        }
+    }
+    changes
+}
+
+/// A change that is worked out when it is chosen.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "camelCase")]
+pub enum Later {
+    Departure { rule: String, at: String },
+    Split { name: String },
+    Draw { name: String },
+    Move { block: String, name: String },
+}
+
+/// What came of it.
+pub enum Made {
+    Remedy(Remedy),
+    Moved(Moved),
+}
+
+impl Later {
+    /// Works the change out.
+    pub fn make(&self, job: &Job) -> Option<Made> {
+        match self {
+            Later::Departure { rule, at } => {
+                let house =
+                    job.house_standard.and_then(|path| Some(check::House::read(path, &(job.files)(path).ok()?)));
+                let house = house.unwrap_or_default();
+                let rule: &'static Rule = house.rules().find(|it| it.name == rule)?;
+                check::departure(job, rule, at).map(Made::Remedy)
+            }
+            Later::Split { name } => check::split_loop(job, name).map(Made::Remedy),
+            Later::Draw { name } => check::draw_layout(job, name).map(Made::Remedy),
+            Later::Move { block, name } => check::move_to_library(job, block, name).map(Made::Moved),
+        }
+    }
+}
+
+/// A change that nobody needs.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Wish {
+    /// New text in place of the bytes.
+    Rewrite { title: String, bytes: Range<usize>, text: String },
+    /// Is worked out when it is chosen.
+    Later { title: String, is_extraction: bool, later: Later },
+}
+
+/// What may be wished at a place of a design.
+pub fn wishes(of: &Snapshot, context: &Context) -> Vec<Wish> {
+    let mut wishes = Vec::new();
+    if context.on == On::Value {
+        let kinds = context.shape.iter().flat_map(Shape::alternatives).filter_map(|it| match it {
+            Shape::Quantity { kind, .. } => Some(kind),
+            _ => None,
+        });
+        for kind in kinds {
+            for text in quantity::in_other_units(context.written.trim(), kind) {
+                wishes.push(Wish::Rewrite { title: format!("write `{text}`"), bytes: context.typed.clone(), text });
+            }
+        }
+    }
+    if of.is_house_standard() {
+        return wishes;
+    }
+    let later = |title: String, is_extraction: bool, later: Later| Wish::Later { title, is_extraction, later };
+    match &context.path[..] {
+        [block, name] if matches!(block.as_str(), "floors" | "pipes") && context.on == On::Key && !name.is_empty() => {
+            let (block, name) = (block.clone(), name.clone());
+            wishes.push(later(format!("move `{name}` into a library"), true, Later::Move { block, name }));
+        }
+        [block, name, ..] if block == "loops" && !name.is_empty() => {
+            let name = name.clone();
+            let entry = of.outline().root(&of.text).and_then(|root| root.get("loops")?.get(&name));
+            let has = |key: &str| entry.is_some_and(|it| it.get(key).is_some());
+            if has("layout") && !has("route") {
+                wishes.push(later(format!("draw {name} as it is laid out"), false, Later::Draw { name: name.clone() }));
+            }
+            if !has("route") && !has("length") {
+                wishes.push(later(format!("split {name} into two loops"), false, Later::Split { name }));
+            }
+        }
+        _ => {}
+    }
+    wishes
+}
+
+/// The departure that would accept a finding.
+pub fn departure(shown: &Shown) -> Option<Later> {
+    let finding: &Finding = shown.finding;
+    let at = || finding.at(&shown.view.checked.outcome.design);
+    finding.rule.takes_departures.then(|| Later::Departure { rule: finding.rule.name.to_string(), at: at() })
+}

@@ -1,0 +1,77 @@
+//! What the server says by itself: findings, and that the client should ask again.
+
+use super::agree::Speech;
+use super::answers::diagnostics;
+use crate::state::Publication;
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicBool, Ordering::SeqCst};
+use std::sync::{Arc, OnceLock};
+use tokio::sync::mpsc::UnboundedReceiver;
+use tower_lsp::Client;
+use tower_lsp::lsp_types::*;
+
+/// Sends the findings on. It alone waits for the client to take them.
+///
+/// Who asks for findings is told none, only that those of a text that has not changed are other ones by now.
+pub async fn publish_all(
+    client: Client,
+    speech: Arc<OnceLock<Speech>>,
+    pulls: Arc<AtomicBool>,
+    mut publications: UnboundedReceiver<Publication>,
+) {
+    let mut told: HashMap<Url, Option<i32>> = HashMap::new();
+    while let Some(publication) = publications.recv().await {
+        let Ok(uri) = Url::parse(&publication.document) else { continue };
+        let Some(speech) = speech.get().cloned() else { continue };
+        let version = publication.version;
+        let before = match version {
+            Some(_) => told.insert(uri.clone(), version),
+            None => told.remove(&uri),
+        };
+        if pulls.load(SeqCst) {
+            let is_news = version.is_some() && before == Some(version);
+            if is_news && speech.refreshes_findings {
+                let client = client.clone();
+                tokio::spawn(async move { client.workspace_diagnostic_refresh().await });
+            }
+            continue;
+        }
+        let of = uri.clone();
+        match super::apart(move || diagnostics(&publication.views, &of, &speech)).await {
+            Ok(diagnostics) => client.publish_diagnostics(uri, diagnostics, version).await,
+            Err(_) => eprintln!("the findings of {uri} could not be told; that is a fault of hypocaust"),
+        }
+    }
+}
+
+/// Asks the client to tell of files that change on the disk.
+pub fn watch(client: &Client) {
+    let client = client.clone();
+    tokio::spawn(async move {
+        let watcher =
+            |pattern: &str| FileSystemWatcher { glob_pattern: GlobPattern::String(pattern.into()), kind: None };
+        let options =
+            DidChangeWatchedFilesRegistrationOptions { watchers: vec![watcher("**/*.yaml"), watcher("**/*.yml")] };
+        let registration = Registration {
+            id: "files".into(),
+            method: "workspace/didChangeWatchedFiles".into(),
+            register_options: serde_json::to_value(options).ok(),
+        };
+        if let Err(error) = client.register_capability(vec![registration]).await {
+            eprintln!("the editor does not tell of changed files: {error}");
+        }
+    });
+}
+
+/// Asks the client to ask for hints and lenses again.
+pub fn refresh(client: &Client, speech: &Speech) {
+    let (client, hints, lenses) = (client.clone(), speech.refreshes_hints, speech.refreshes_lenses);
+    tokio::spawn(async move {
+        if hints {
+            let _ = client.inlay_hint_refresh().await;
+        }
+        if lenses {
+            let _ = client.code_lens_refresh().await;
+        }
+    });
+}
