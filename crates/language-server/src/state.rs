@@ -286,6 +286,7 @@ impl State {
             path: document.path.clone(),
             text: document.text.clone(),
             nearby: Nearby::of(document.path.as_deref(), self.open_files()),
+            before: document.findings.last.as_ref().map(|(_, checked)| checked.clone()),
             stop: stop.clone(),
         };
         self.running.push(Running { document: uri, depth, stop });

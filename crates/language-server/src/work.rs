@@ -3,7 +3,7 @@
 use crate::nearby::{Nearby, beside};
 use crate::snapshot::name;
 use crate::state::{Depth, Uri};
-use check::{FileId, Job, Outcome};
+use check::{FileId, Job, Outcome, Workings};
 use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -23,6 +23,8 @@ pub struct Work {
     pub path: Option<PathBuf>,
     pub text: Arc<String>,
     pub nearby: Nearby,
+    /// The check before, of which layouts that did not change are taken over.
+    pub before: Option<Arc<Checked>>,
     /// Set as soon as nobody wants it any more.
     pub stop: Arc<AtomicBool>,
 }
@@ -55,7 +57,8 @@ impl Work {
         let remedies = self.depth == Depth::Remedies;
         let stop = || self.stop.load(Relaxed);
         let checked = catch_unwind(AssertUnwindSafe(|| {
-            check(self.path.as_deref(), self.text.as_bytes(), &self.nearby, remedies, &asked, &stop)
+            let before = self.before.as_deref();
+            check(self.path.as_deref(), self.text.as_bytes(), &self.nearby, before, remedies, &asked, &stop)
         }));
         if checked.is_err() {
             // The panic itself has been told by then.
@@ -78,11 +81,14 @@ pub fn check(
     path: Option<&Path>,
     text: &[u8],
     nearby: &Nearby,
+    before: Option<&Checked>,
     remedies: bool,
     asked: &RefCell<Vec<PathBuf>>,
     stop: &dyn Fn() -> bool,
 ) -> Option<Checked> {
-    let outcome = with_job(path, text, nearby, remedies, asked, |job| check::check_until(job, stop))?;
+    let nothing = Workings::default();
+    let before = before.map_or(&nothing, |it| &it.outcome.workings);
+    let outcome = with_job(path, text, nearby, remedies, asked, |job| check::check_until(job, before, stop))?;
     let lines = outcome.sources.iter().map(|source| LineIndex::new(&source.text)).collect();
     Some(Checked { outcome, lines, folder: nearby.folder.clone() })
 }

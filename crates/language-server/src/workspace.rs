@@ -94,7 +94,7 @@ impl<T> Memory<T> {
         };
         let asked = RefCell::new(Vec::new());
         let checked = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
-            check(Some(design), &text, &nearby, false, &asked, stop)
+            check(Some(design), &text, &nearby, None, false, &asked, stop)
         }));
         let checked = Arc::new(checked.ok().flatten()?);
         let told = Arc::new(tell(&checked));
