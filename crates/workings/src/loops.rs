@@ -191,7 +191,7 @@ fn assumed(laid: &plan::Laid) -> Vec<&'static str> {
             plan::Uncovered::Edge(_) => {
                 "under 95 % of the floor is covered: so close a pipe stays more than half a spacing from walls"
             }
-            plan::Uncovered::Remainder => {
+            plan::Uncovered::Remainder(_) => {
                 "under 95 % of the floor is covered: runs and bends do not fill the shape of the floor"
             }
         });

@@ -1,13 +1,15 @@
 """What shapely makes of the routes that the project lays out.
 
 Made with shapely 2.2.0 (GEOS 3.14.1) on Python 3.11.7. When layouts change on purpose:
-    WRITE_LAYOUTS=1 cargo test -p engineering layouts_held_against_shapely
+    WRITE_LAYOUTS=1 cargo test -p engineering held_against_shapely
     pip install shapely==2.2.0
     python3 measure_layouts.py layouts.json > new.json && mv new.json layouts.json
+    python3 measure_layouts.py homes.json > new.json && mv new.json homes.json
 
-The first writes rooms and routes, the last adds what they are: length, whether the route meets itself, how near it comes
-to the walls and to what must stay clear, and how much of the free floor lies within half a spacing of it, with its corners
-bent to the radius of the pipe, or as far as they can be.
+The first writes rooms and routes (and its tests fail), the others add what they are: length, whether the route meets itself, how
+near it comes to the walls and to what must stay clear, and how much of the free floor lies within half a spacing of it, with its
+corners bent to the radius of the pipe, or as far as they can be. Of homes, whose loops have tails that go through doorways:
+how many pairs of routes meet, and whether each stays within the free floor of all rooms and their doorways.
 """
 
 import json
@@ -62,7 +64,27 @@ def measured(layout):
     }
 
 
-layouts = json.load(open(sys.argv[1]))["layouts"]
-lines = [json.dumps({**layout, "is": measured(layout)}, separators=(",", ":")) for layout in layouts]
+def measured_home(home):
+    free = []
+    for room, kept in zip(home["rooms"], home["keep_clear"]):
+        kept = [Polygon(points) for points in kept]
+        free.append(Polygon(room).difference(unary_union(kept)) if kept else Polygon(room))
+    floor = unary_union(free + [Polygon(points) for points in home["doorways"]]).buffer(1e-4)
+    routes = [LineString(loop["route"]) for loop in home["loops"]]
+    bends = [LineString(bent(loop["route"], loop["bend_radius"])) for loop in home["loops"]]
+    near = unary_union([line.buffer(loop["spacing"] / 2, quad_segs=64) for line, loop in zip(bends, home["loops"])])
+    pairs = [(one, other) for at, one in enumerate(routes) for other in routes[at + 1 :]]
+    return {
+        "crossings": sum(one.intersects(other) for one, other in pairs),
+        "covered": [room.intersection(near).area / room.area for room in free],
+        "loops": [
+            {"length": route.length, "simple": route.is_simple, "within": route.within(floor)} for route in routes
+        ],
+    }
+
+
+((key, scenes),) = [(key, scenes) for key, scenes in json.load(open(sys.argv[1])).items() if key != "made_with"]
+measure = {"layouts": measured, "homes": measured_home}[key]
+lines = [json.dumps({**scene, "is": measure(scene)}, separators=(",", ":")) for scene in scenes]
 made_with = f"shapely {shapely.__version__}, GEOS {shapely.geos_version_string}"
-print('{"made_with": "' + made_with + '", "layouts": [\n' + ",\n".join(lines) + "\n]}")
+print('{"made_with": "' + made_with + '", "' + key + '": [\n' + ",\n".join(lines) + "\n]}")

@@ -378,16 +378,31 @@ impl Pipes {
                 }
                 let drawn = way.drawn(radius).into_iter().find(|points| self.is_free(&way, points, &window));
                 let Some(instead) = drawn else { continue };
-                let cost = way.cost + strays(&way, &corners, &instead) / radius / 2.0;
+                let near = if self.is_near_itself(&way, &instead, &window) { NEAR_ITSELF } else { 0.0 };
+                let cost = way.cost + strays(&way, &corners, &instead) / radius / 2.0 + near;
                 if cost < most {
                     best = Some(Stretch { cost, lost: way.lost, from, to, instead });
                 }
             }
-            if best.is_some() {
+            if best.as_ref().is_some_and(|best| best.cost < NEAR_ITSELF) {
                 break;
             }
         }
         best
+    }
+
+    /// Whether a new stretch, the legs between which it is laid and the next ones come too near to each other.
+    fn is_near_itself(&self, way: &Candidate, points: &[Point], window: &[usize]) -> bool {
+        let (first, last) = (window[0], window[window.len() - 1]);
+        let after = self.next[last];
+        let mut line: Vec<Point> = Vec::with_capacity(points.len() + 6);
+        line.extend(self.points.get(self.before[first]));
+        line.extend([self.points[first], way.start]);
+        line.extend(points);
+        line.extend([way.end, self.points[after]]);
+        line.extend(self.points.get(self.next[after]));
+        line.dedup_by(|one, other| one.metres_to(*other) < HAIR);
+        is_near_itself(&line, self.apart)
     }
 
     /// Whether a new stretch keeps within the fence, clear of other pipe and of itself.
@@ -417,17 +432,6 @@ impl Pipes {
             return false;
         }
         let beside = [self.before[first], self.next[last]];
-        // The legs that stay and the next ones with what is new between them.
-        let mut about: Vec<Point> = Vec::with_capacity(new.len() + 4);
-        about.extend((beside[0] != NONE).then(|| self.points[beside[0]]));
-        about.push(came_from);
-        about.extend(&new);
-        about.push(goes_to);
-        about.extend(self.next.get(beside[1]).and_then(|&next| self.points.get(next)));
-        about.dedup_by(|one, other| one.metres_to(*other) < HAIR);
-        if is_near_itself(&about, self.apart) {
-            return false;
-        }
         let bounds = Bounds::around(new.iter().copied()).wider(self.apart);
         let mut seen: Vec<usize> = Vec::new();
         squares_of(&bounds).filter_map(|square| self.squares.get(&square)).flatten().all(|&other| {
@@ -509,6 +513,9 @@ pub(super) fn bulb_width(width: f64, radius: f64) -> f64 {
 
 /// A bend is cut into corners of so much at most, in radians.
 const EACH: f64 = 0.4;
+
+/// To lose so much pipe, in metres, is better than to lie too near to itself.
+const NEAR_ITSELF: f64 = 1.5;
 
 /// The most ways that are held against what lies about them.
 const MOST_TRIED: usize = 40;

@@ -97,20 +97,30 @@ fn goes_straight(before: Point, at: Point, after: Point, straight: f64) -> bool 
 /// Necks and niches narrower than `narrowest` are left out; how much floor that is, in square metres, is said.
 pub(super) fn region(room: &Outline, things: &[(&Outline, f64)], edge: f64, narrowest: f64) -> (Shapes, f64) {
     let (room, by) = simpler(room.anticlockwise());
-    let mut floor = moved(&vec![vec![room]], -edge - by);
-    let around: Vec<Vec<Point>> = things
-        .iter()
-        .flat_map(|(thing, off)| {
+    let mut floor = moved(&vec![vec![room.clone()]], -edge - by);
+    let grown = |nearer: f64| -> Vec<Vec<Point>> {
+        let grown = things.iter().flat_map(|(thing, off)| {
             let (thing, by) = simpler(thing.anticlockwise());
-            moved(&vec![vec![thing]], *off + by)
-        })
-        .filter_map(|shape| shape.into_iter().next())
-        .collect();
+            moved(&vec![vec![thing]], *off + by - nearer)
+        });
+        grown.filter_map(|shape| shape.into_iter().next()).collect()
+    };
+    let around = grown(0.0);
+    let off_the_edge = grown(edge);
     if !around.is_empty() {
         floor = overlay(&floor, &around, OverlayRule::Difference);
     }
     let wide = opened(&floor, narrowest);
-    let lost = square_metres(&floor) - square_metres(&wide);
+    // Free floor that is out of reach of what is left.
+    let free = match off_the_edge.is_empty() {
+        true => vec![vec![room]],
+        false => overlay(&vec![vec![room]], &off_the_edge, OverlayRule::Difference),
+    };
+    let reached: Vec<Vec<Point>> = moved(&wide, edge + by + HAIR).into_iter().flatten().collect();
+    let lost = match reached.is_empty() {
+        true => square_metres(&free),
+        false => square_metres(&overlay(&free, &reached, OverlayRule::Difference)),
+    };
     (wide, lost)
 }
 

@@ -197,8 +197,8 @@ pub enum Uncovered {
     Tails(Area),
     /// The first run has to lie so far from the wall.
     Edge(Length),
-    /// Runs do not fit a whole number of times between the walls, and bends leave corners.
-    Remainder,
+    /// Floor between runs and bends, and between these and walls: what is not to be explained otherwise.
+    Remainder(Area),
 }
 
 impl fmt::Display for Uncovered {
@@ -212,7 +212,7 @@ impl fmt::Display for Uncovered {
             Uncovered::Bends(area) => write!(f, "the pipe does not bend into {area} of the floor"),
             Uncovered::Tails(area) => write!(f, "{area} of the floor is left to tails of other loops, which warm it"),
             Uncovered::Edge(edge) => write!(f, "the pipe stays {edge} from walls and from what must be kept clear"),
-            Uncovered::Remainder => f.write_str("its runs and bends do not fill the shape of the floor"),
+            Uncovered::Remainder(area) => write!(f, "{area} is left at bends, in corners and between runs and walls"),
         }
     }
 }

@@ -886,12 +886,20 @@ impl<'a> Laying<'a> {
             let own = fields.iter().zip(&self.loops).filter(|(_, number)| **number == of_loop);
             let zone_left = own.filter_map(|(field, _)| Some(field.as_ref().ok()?.closed.zone_left)).sum();
             let mut rooms: Vec<(usize, Share)> = Vec::new();
+            let mut coldest = (Share::percent(100.0), usize::MAX, 0.0);
             for (_, wanted) in self.loops.iter().zip(&self.wanted).filter(|(number, _)| **number == of_loop) {
                 if rooms.iter().all(|(room, _)| *room != wanted.room) {
-                    rooms.push((wanted.room, covered.get(&wanted.room).copied().unwrap_or_default()));
+                    let (share, cold) = covered.get(&wanted.room).copied().unwrap_or_default();
+                    rooms.push((wanted.room, share));
+                    if share < coldest.0 {
+                        coldest = (share, wanted.room, cold);
+                    }
                 }
             }
-            let covered = rooms.iter().map(|(_, share)| *share).fold(Share::percent(100.0), |one, it| one.min(it));
+            let (covered, coldest, cold) = coldest;
+            let in_coldest = parts.iter().zip(&fields).zip(&self.wanted).filter(|(_, wanted)| wanted.room == coldest);
+            let in_coldest: Vec<(&Part, &Field)> =
+                in_coldest.filter_map(|((part, field), _)| Some((part.as_ref().ok()?, field.as_ref().ok()?))).collect();
             Ok(Laid {
                 tight_turns: route.tight_corners(self.wanted[carrier].bend_radius).collect(),
                 too_near: too_near[carrier].map(|it| TooNear { other: it.other.map(|other| self.loops[other]), ..it }),
@@ -906,14 +914,14 @@ impl<'a> Laying<'a> {
                 zone_left: Area::square_metres(zone_left),
                 rooms,
                 covered,
-                uncovered: if covered < ENOUGH_COVERED { uncovered(part, field) } else { Vec::new() },
+                uncovered: if covered < ENOUGH_COVERED { uncovered(&in_coldest, cold) } else { Vec::new() },
             })
         };
         (0..loops).map(laid).collect()
     }
 
-    /// How much of each room's free floor its loops cover.
-    fn covered(&self, lines: &[Vec<Point>]) -> BTreeMap<usize, Share> {
+    /// How much of each room's free floor its loops cover, and how many square metres they do not.
+    fn covered(&self, lines: &[Vec<Point>]) -> BTreeMap<usize, (Share, f64)> {
         let routes: Vec<Option<Route>> = lines.iter().map(|line| Route::new(line).ok()).collect();
         let mut rooms: Vec<usize> = self.wanted.iter().map(|wanted| wanted.room).collect();
         rooms.sort_unstable();
@@ -932,7 +940,9 @@ impl<'a> Laying<'a> {
                 })
                 .collect();
             let things: Vec<&Outline> = floor.keep_clear.iter().map(|(thing, _)| thing).collect();
-            coverage(&floor.outline, &things, &runs).map(|it| (room, it.covered))
+            let covered = coverage(&floor.outline, &things, &runs)?.covered;
+            let free = super::super::free_area(&floor.outline, &things).in_square_metres();
+            Some((room, (covered, (1.0 - covered.in_fraction()) * free)))
         };
         rooms.into_iter().filter_map(of_room).collect()
     }
@@ -942,33 +952,36 @@ fn shapes(outline: &Outline) -> Shapes {
     vec![vec![outline.anticlockwise()]]
 }
 
-/// Why so much floor is not covered: what is known to be lost, or else that runs do not fit.
-fn uncovered(part: &Part, field: &Field) -> Vec<Uncovered> {
-    let Field { closed: field, not_passed, .. } = field;
-    let area = square_metres(&part.floor);
+/// Why so much floor of a room is not covered, in square metres, from its parts and what is laid there: what is known to be
+/// lost, and what is left.
+fn uncovered(laid: &[(&Part, &Field)], cold: f64) -> Vec<Uncovered> {
+    let all = |of: fn(&Part, &Field) -> f64| laid.iter().map(|(part, field)| of(part, field)).sum::<f64>();
+    let area = all(|part, _| square_metres(&part.floor));
     let matters = |lost: f64| lost > 0.01 * area;
-    let mut reasons = Vec::new();
-    if matters(*not_passed) {
-        reasons.push(Uncovered::NotPassed(Area::square_metres(*not_passed)));
+    let not_passed = all(|_, field| field.not_passed);
+    let too_narrow = all(|part, _| part.too_narrow);
+    let cut_off = all(|_, field| field.closed.cut_off);
+    let bends = all(|_, field| field.closed.lost * field.closed.spacing);
+    let tails = all(|part, _| part.to_tails);
+    let known: [(f64, fn(Area) -> Uncovered); 5] = [
+        (not_passed, Uncovered::NotPassed),
+        (too_narrow, Uncovered::TooNarrow),
+        (cut_off, Uncovered::CutOff),
+        (bends, Uncovered::Bends),
+        (tails, Uncovered::Tails),
+    ];
+    let mut reasons: Vec<Uncovered> = (known.into_iter())
+        .filter(|(lost, _)| matters(*lost))
+        .map(|(lost, reason)| reason(Area::square_metres(lost)))
+        .collect();
+    let edges = laid.iter().filter(|(part, _)| part.measures.edge > part.measures.spacing / 2.0 + 0.005);
+    let edge = edges.map(|(part, _)| part.measures.edge).fold(0.0, f64::max);
+    if edge > 0.0 {
+        reasons.push(Uncovered::Edge(Length::metres(edge)));
     }
-    if matters(part.too_narrow) {
-        reasons.push(Uncovered::TooNarrow(Area::square_metres(part.too_narrow)));
-    }
-    if matters(field.cut_off) {
-        reasons.push(Uncovered::CutOff(Area::square_metres(field.cut_off)));
-    }
-    let bends = field.lost * field.spacing;
-    if matters(bends) {
-        reasons.push(Uncovered::Bends(Area::square_metres(bends)));
-    }
-    if matters(part.to_tails) {
-        reasons.push(Uncovered::Tails(Area::square_metres(part.to_tails)));
-    }
-    if part.measures.edge > part.measures.spacing / 2.0 + 0.005 {
-        reasons.push(Uncovered::Edge(Length::metres(part.measures.edge)));
-    }
-    if reasons.is_empty() {
-        reasons.push(Uncovered::Remainder);
+    let rest = cold - not_passed - too_narrow - cut_off - bends;
+    if matters(rest) || reasons.is_empty() {
+        reasons.push(Uncovered::Remainder(Area::square_metres(rest.max(0.0))));
     }
     reasons
 }
