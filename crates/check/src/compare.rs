@@ -130,7 +130,8 @@ impl Became {
 
 /// Holds the new version of a design against the old one.
 pub fn compare(old: &Outcome, new: &Outcome) -> Comparison {
-    let (before, after) = (Side::of(old), Side::of(new));
+    let (old_trees, new_trees) = (trees(old), trees(new));
+    let (before, after) = (Side::of(old, &old_trees), Side::of(new, &new_trees));
     let mut renames = Renames::default();
     let mut things = Vec::new();
     for field in Design::INFO.fields {
@@ -190,21 +191,35 @@ const LINE: Length = Length::millimetres(10.0);
 const MOST_CORNERS: usize = 2000;
 
 /// One version of the design.
-struct Side<'o> {
-    outcome: &'o Outcome,
+struct Side<'s> {
+    outcome: &'s Outcome,
     /// All that it says, as plain data.
     plain: Json,
-    trees: Vec<yaml_tree::Tree<'o>>,
+    /// What stands under the keys of a block, with the file that it is in.
+    entries: HashMap<(&'s str, &'s str), (&'s str, &'s Node<'s>)>,
     figures: HashMap<String, workings::Line>,
 }
 
-impl<'o> Side<'o> {
-    fn of(outcome: &'o Outcome) -> Side<'o> {
-        let sources = outcome.sources.iter().enumerate();
-        let trees = sources.map(|(at, source)| yaml_tree::parse(FileId::new(at as u16), &source.text)).collect();
+fn trees(outcome: &Outcome) -> Vec<yaml_tree::Tree<'_>> {
+    let sources = outcome.sources.iter().enumerate();
+    sources.map(|(at, source)| yaml_tree::parse(FileId::new(at as u16), &source.text)).collect()
+}
+
+impl<'s> Side<'s> {
+    fn of(outcome: &'s Outcome, trees: &'s [yaml_tree::Tree<'s>]) -> Side<'s> {
+        let mut entries = HashMap::new();
+        for (tree, source) in trees.iter().zip(&outcome.sources) {
+            for (block, things) in tree.root.iter().filter_map(Node::as_map).flatten() {
+                for (name, node) in things.as_map().into_iter().flatten() {
+                    let (Some(block), Some(name)) = (block.as_text(), name.as_text()) else { continue };
+                    // Of a name that is given twice the first is read.
+                    entries.entry((block, name)).or_insert((source.text.as_str(), node));
+                }
+            }
+        }
         let lines = workings::figures(&outcome.design, &outcome.workings, &|_| false);
         let figures = lines.into_iter().map(|line| (line.name.clone(), line)).collect();
-        Side { outcome, plain: Value::plain(&outcome.design), trees, figures }
+        Side { outcome, plain: Value::plain(&outcome.design), entries, figures }
     }
 
     /// What stands under the keys, as plain data.
@@ -214,20 +229,20 @@ impl<'o> Side<'o> {
 
     /// What stands under the keys, as it is written.
     fn text(&self, keys: &[String]) -> Option<String> {
-        self.trees.iter().zip(&self.outcome.sources).find_map(|(tree, source)| {
-            let node = keys.iter().try_fold(tree.root.as_ref()?, |at: &Node, key| match &at.kind {
-                Kind::List(items) => items.get(key.parse::<usize>().ok()?.checked_sub(1)?),
-                // One that is given without brackets stands for a list of one.
-                Kind::Scalar(_) if key == "1" => Some(at),
-                _ => at.get(key),
-            })?;
-            let text = match node.as_text() {
-                Some(text) => text,
-                None => source.text.get(node.place.range())?,
-            };
-            let text: Vec<&str> = text.split_whitespace().collect();
-            Some(cut(&text.join(" ")))
-        })
+        let [block, name, below @ ..] = keys else { return None };
+        let (source, entry) = *self.entries.get(&(block.as_str(), name.as_str()))?;
+        let node = below.iter().try_fold(entry, |at, key| match &at.kind {
+            Kind::List(items) => items.get(key.parse::<usize>().ok()?.checked_sub(1)?),
+            // One that is given without brackets stands for a list of one.
+            Kind::Scalar(_) if key == "1" => Some(at),
+            _ => at.get(key),
+        })?;
+        let text = match node.as_text() {
+            Some(text) => text,
+            None => source.get(node.place.range())?,
+        };
+        let text: Vec<&str> = text.split_whitespace().collect();
+        Some(cut(&text.join(" ")))
     }
 
     fn figure(&self, keys: &[&str], name: &str) -> Option<(&workings::Line, (f64, String))> {
@@ -236,7 +251,7 @@ impl<'o> Side<'o> {
         Some((line, (value, line.shown.clone()?)))
     }
 
-    fn route(&self, keys: &[&str]) -> Option<&'o Route> {
+    fn route(&self, keys: &[&str]) -> Option<&'s Route> {
         let &["loops", name] = keys else { return None };
         let at = self.outcome.design.loops.position(name)?;
         self.outcome.workings.loops.get(at)?.route.as_ref()?.as_ref().ok()
@@ -257,12 +272,15 @@ fn cut(text: &str) -> String {
 struct Renames {
     in_block: HashMap<&'static str, HashMap<String, String>>,
     anywhere: HashMap<String, String>,
+    /// The old names, by new name.
+    former: HashMap<String, String>,
 }
 
 impl Renames {
     fn add(&mut self, block: &'static str, old: &str, new: &str) {
         self.in_block.entry(block).or_default().insert(old.to_string(), new.to_string());
         self.anywhere.insert(old.to_string(), new.to_string());
+        self.former.insert(new.to_string(), old.to_string());
     }
 
     /// A path of the old version as it is in the new one.
@@ -339,8 +357,9 @@ fn changed(
     }
     if let (Some(was), Some(is)) = (before.at(old), after.at(new)) {
         let keys = |keys: &[&str]| keys.iter().map(ToString::to_string).collect::<Vec<String>>();
-        let mut walk = Walk { before, after, old: keys(old), new: keys(new), below: old.len(), given: Vec::new() };
-        walk.differ(Some(&renames.applied(was)), Some(is));
+        let mut walk =
+            Walk { before, after, renames, old: keys(old), new: keys(new), below: old.len(), given: Vec::new() };
+        walk.differ(Some(was), Some(is));
         thing.given = walk.given;
         // How far the pipe moved says more than the corners of its route.
         thing.given.retain(|given| given.key != "route" || thing.moved.is_none() && given.moved.is_none());
@@ -376,9 +395,10 @@ fn differs(name: &str, unit: &str, was: &Option<(f64, String)>, is: &Option<(f64
 }
 
 /// The way through what two versions say of one thing.
-struct Walk<'w, 'o> {
-    before: &'w Side<'o>,
-    after: &'w Side<'o>,
+struct Walk<'w, 's> {
+    before: &'w Side<'s>,
+    after: &'w Side<'s>,
+    renames: &'w Renames,
     /// The keys that lead to where the walk is, in both versions.
     old: Vec<String>,
     new: Vec<String>,
@@ -394,17 +414,30 @@ impl Walk<'_, '_> {
         }
         match (was, is) {
             (Some(Json::Object(was)), Some(Json::Object(is))) => {
-                for key in is.keys().chain(was.keys().filter(|key| !is.contains_key(*key))) {
-                    self.step(key, was.get(key), is.get(key));
+                // What is called after a thing that was renamed, as a zone after its room, has its old name before.
+                let had = |key: &String| {
+                    let former = self.renames.former.get(key).filter(|_| !was.contains_key(key));
+                    former.filter(|had| was.contains_key(*had) && !is.contains_key(*had)).unwrap_or(key).clone()
+                };
+                let mut keys: Vec<(String, String)> = is.keys().map(|key| (had(key), key.clone())).collect();
+                let known: HashSet<&String> = keys.iter().map(|(had, _)| had).collect();
+                let gone: Vec<_> =
+                    was.keys().filter(|key| !known.contains(key)).map(|key| (key.clone(), key.clone())).collect();
+                keys.extend(gone);
+                for (had, key) in keys {
+                    self.step(&had, &key, was.get(&had), is.get(&key));
                 }
             }
             (Some(Json::Array(was)), Some(Json::Array(is)))
                 if was.len() == is.len() && was.iter().chain(is).all(Json::is_object) =>
             {
                 for (number, (was, is)) in (1..).zip(was.iter().zip(is)) {
-                    self.step(&number.to_string(), Some(was), Some(is));
+                    let number = number.to_string();
+                    self.step(&number, &number, Some(was), Some(is));
                 }
             }
+            // A word of the format may be the name of something, too: only what differs is looked up.
+            _ if was.is_some_and(|was| Some(&self.renames.applied(was)) == is) => {}
             _ => {
                 let points = was.and_then(points).zip(is.and_then(points));
                 let moved = points.map(|(was, is)| apart(&was, &is));
@@ -418,8 +451,8 @@ impl Walk<'_, '_> {
         }
     }
 
-    fn step(&mut self, key: &str, was: Option<&Json>, is: Option<&Json>) {
-        self.old.push(key.to_string());
+    fn step(&mut self, had: &str, key: &str, was: Option<&Json>, is: Option<&Json>) {
+        self.old.push(had.to_string());
         self.new.push(key.to_string());
         self.differ(was, is);
         self.old.pop();
@@ -584,8 +617,10 @@ mod tests {
 
     #[test]
     fn what_came_what_went_and_what_was_renamed() {
-        let it = compared(BASE, &BASE.replace("hall", "lobby"));
-        assert_eq!(thing(&it, "rooms/lobby").fate, Fate::Renamed("hall".into()));
+        let base = BASE.replacen("use: living", "use: hall", 1);
+        let it = compared(&base, &base.replace("hall", "lobby").replace("use: lobby", "use: hall"));
+        let lobby = thing(&it, "rooms/lobby");
+        assert_eq!((&lobby.fate, lobby.given.len()), (&Fate::Renamed("hall".into()), 0), "{lobby:#?}");
         assert!(
             it.things.iter().all(|it| !it.at.starts_with("loops/")),
             "a name that follows is no change: {:#?}",

@@ -107,7 +107,7 @@ pub fn log(designs: Vec<Part>, ending: &Ending) -> Vec<u8> {
     }
     let notification = |id: &str, text: &str| json!({"id": id, "shortDescription": {"text": text}});
     as_json(&json!({
-        "$schema": "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json",
+        "$schema": "https://raw.githubusercontent.com/oasis-tcs/sarif-spec/master/Schemata/sarif-schema-2.1.0.json",
         "version": "2.1.0",
         "runs": [{
             "tool": {"driver": {
