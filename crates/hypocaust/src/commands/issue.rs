@@ -14,7 +14,7 @@ use std::path::Path;
 
 pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
     super::readable(arguments.house_standard.as_deref())?;
-    let (mut outcome, day) = checked(arguments)?;
+    let (mut outcome, day) = checked(arguments, &arguments.file, arguments.today)?;
     if outcome.findings.iter().any(|it| it.severity == Severity::Error) {
         outcome.findings.retain(|it| it.severity == Severity::Error);
         outcome.not_checked.clear();
@@ -29,7 +29,8 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         );
         return Ok(Status::Found);
     }
-    let files = pack::files(&outcome, day);
+    let issued = arguments.issued.as_deref().map(|file| checked(arguments, file, Some(day))).transpose()?;
+    let files = pack::files(&outcome, day, issued.as_ref().map(|it| &it.0));
     let folder = Path::new(&arguments.out);
     put(folder, &files)?;
     for file in &files {
@@ -40,8 +41,8 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
 
 /// The design, checked as from its own folder and as on the day of its issue, so that the same files give the same pack wherever
 /// and whenever it is made.
-fn checked(arguments: &Issue) -> Result<(Outcome, Date), Failure> {
-    let wanted = Wanted::new(&arguments.file, true);
+fn checked(arguments: &Issue, file: &str, day: Option<Date>) -> Result<(Outcome, Date), Failure> {
+    let wanted = Wanted::new(file, true);
     let unreadable = |reason| failure(format!("cannot read `{}`: {reason}", wanted.name()));
     let bytes = wanted.bytes().map_err(unreadable)?;
     let folder = wanted.path.parent().unwrap_or(Path::new("")).to_path_buf();
@@ -70,10 +71,10 @@ fn checked(arguments: &Issue) -> Result<(Outcome, Date), Failure> {
         })
     };
     let now = || jiff::ZonedDateTime::now().date();
-    let today = arguments.today.unwrap_or_else(now);
+    let today = day.unwrap_or_else(now);
     let outcome = check(today);
     let issued = outcome.design.project.issued.map(|day| day.value);
-    match issued.filter(|issued| arguments.today.is_none() && *issued < today) {
+    match issued.filter(|issued| day.is_none() && *issued < today) {
         Some(issued) => Ok((check(issued), issued)),
         None => Ok((outcome, today)),
     }

@@ -51,8 +51,11 @@ fn summed_up(page: &mut Page, outcome: &Outcome) {
     page.push_bold(&file_name(path));
     let title = outcome.house.title().filter(|_| !design::is_house_standard(path));
     let held_to = title.map(|title| format!("; held to {}", sentence(&title))).unwrap_or_default();
-    page.push(&format!(": {}{held_to}
-", Summary::of(outcome).sentence()));
+    page.push(&format!(
+        ": {}{held_to}
+",
+        Summary::of(outcome).sentence()
+    ));
 }
 
 /// The findings of one design alone, with no line that sums them up.
