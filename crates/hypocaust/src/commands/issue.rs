@@ -1,5 +1,6 @@
 //! `issue`: a design in, the pack that goes out with its revision out; nothing while errors stand.
 
+use super::plan::MOST_STOREYS;
 use crate::Status;
 use crate::arguments::Issue;
 use crate::failure::{Failure, coloured, failure, failure_with_help};
@@ -30,6 +31,13 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         return Ok(Status::Found);
     }
     let issued = arguments.issued.as_deref().map(|file| checked(arguments, file, Some(day))).transpose()?;
+    let storeys = report::plan::storeys(&outcome).0.len();
+    if storeys > MOST_STOREYS {
+        return Err(failure(format!(
+            "`{}` has {storeys} storeys; no more than {MOST_STOREYS} are drawn",
+            arguments.file
+        )));
+    }
     let files = pack::files(&outcome, day, issued.as_ref().map(|it| &it.0));
     let folder = Path::new(&arguments.out);
     put(folder, &files)?;
@@ -84,7 +92,11 @@ fn checked(arguments: &Issue, file: &str, day: Option<Date>) -> Result<(Outcome,
 /// What lies there and is not of an earlier pack, or was changed since, is not touched.
 fn put(folder: &Path, files: &[File]) -> Result<(), Failure> {
     let told = |path: &Path, error: std::io::Error| failure(format!("cannot write `{}`: {error}", path.display()));
-    if folder.exists() {
+    let is_there = folder.exists();
+    // A link is followed: what it leads to is replaced, not the link.
+    let folder =
+        &if is_there { folder.canonicalize().map_err(|error| told(folder, error))? } else { folder.to_path_buf() };
+    if is_there {
         may_be_replaced(folder, files)?;
     }
     let name = match folder.file_name() {
@@ -115,9 +127,10 @@ fn put(folder: &Path, files: &[File]) -> Result<(), Failure> {
             out.write_all(&file.bytes)?;
             out.sync_all()?;
         }
-        if !folder.exists() {
+        if !is_there {
             return std::fs::rename(&new, folder);
         }
+        std::fs::set_permissions(&new, folder.metadata()?.permissions())?;
         std::fs::rename(folder, &old)?;
         if let Err(error) = std::fs::rename(&new, folder) {
             // What was there comes back.
