@@ -233,3 +233,56 @@ fn every_drawing_is_well_formed_and_every_page_stands_alone() {
     }
     assert!(issued >= 12, "{issued}");
 }
+
+/// Letters of the trade and of people's names can be found and copied; what the letters of the PDF lack breaks nothing.
+#[test]
+fn names_of_any_kind_can_be_read_back() {
+    let folder = folder("names");
+    let long = "A".repeat(100);
+    let room = "Größe-Ωθ²-Ž-Жук-床";
+    let text = std::fs::read_to_string(demo("kiln-yard")).unwrap();
+    let text = text
+        .replace("glaze-room", room)
+        .replace("throwing-room", &long)
+        .replace("Kiln Yard", "Čapek & <Søn> \\u{1b}[2J");
+    let design = folder.join("names.ufh.yaml");
+    std::fs::create_dir_all(folder.join("library")).unwrap();
+    std::fs::copy(demo("library/house-parts"), folder.join("library/house-parts.ufh.yaml")).unwrap();
+    std::fs::write(&design, text).unwrap();
+    let files = issue(&design, &folder.join("out"));
+    let pages = text_of(&files["issue-pack.pdf"]);
+    let text = pages.join(" ");
+    for wanted in ["Größe-Ωθ²-Ž-Жук-", "Čapek & <Søn>", "□ stands for a letter", &long[..20]] {
+        assert!(text.contains(wanted), "{wanted}");
+    }
+    let page = String::from_utf8(files["issue-pack.html"].clone()).unwrap();
+    assert!(page.contains(room) && page.contains("&lt;Søn&gt;") && !page.contains('\u{1b}'));
+}
+
+/// What was built is held against what was issued: the sheet has what the design says now and said then.
+#[test]
+fn a_handover_pack_says_what_is_other_than_issued() {
+    let folder = folder("issued");
+    let built = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/seeded/weaving-shed.ufh.yaml");
+    let text = std::fs::read_to_string(&built).unwrap().replace("../../demo-designs/library", "library");
+    std::fs::create_dir_all(folder.join("library")).unwrap();
+    std::fs::copy(demo("library/house-parts"), folder.join("library/house-parts.ufh.yaml")).unwrap();
+    let (old, new) = (folder.join("issued.ufh.yaml"), folder.join("built.ufh.yaml"));
+    std::fs::write(
+        &old,
+        text.replace("revision: P4", "revision: P3")
+            .replace("flow: 1.95 l/min, tails: 10 m", "flow: 1.85 l/min, tails: 8 m"),
+    )
+    .unwrap();
+    std::fs::write(&new, text).unwrap();
+    let out = folder.join("out");
+    let arguments = ["issue", new.to_str().unwrap(), "--out", out.to_str().unwrap(), "--issued", old.to_str().unwrap()];
+    let output = hypocaust(&arguments);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = text_of(&files(&out)["handover-pack.pdf"]).join(" ");
+    for wanted in
+        ["Against the issued design", "loops/L1", "tails", "8.0 m", "10 m", "DO NOT DRILL", "2026-02-05", "6.0 bar"]
+    {
+        assert!(text.contains(wanted), "{wanted}");
+    }
+}

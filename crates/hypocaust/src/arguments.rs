@@ -303,6 +303,10 @@ pub struct Issue {
     /// The folder for the pack; it is made if it is not there. A pack that lies there is replaced, anything else is left alone.
     #[arg(long, value_name = "FOLDER")]
     pub out: String,
+    /// The design as it was issued before, to be held against this one: what changed gets a sheet of its own. Above all for a design as
+    /// built.
+    #[arg(long, value_name = "FILE")]
+    pub issued: Option<String>,
     /// The house standard to hold the design against; the nearest `house-standard.yaml` on the way up from it, if left out.
     #[arg(long, value_name = "FILE")]
     pub house_standard: Option<String>,

@@ -38,7 +38,7 @@ impl Versions<'_> {
 }
 
 /// What became of a thing, behind its name; nothing where it only changed.
-fn fate(thing: &Thing) -> String {
+pub(crate) fn fate(thing: &Thing) -> String {
     let fate = match &thing.fate {
         Fate::Added => " added".to_string(),
         Fate::Removed => " removed".to_string(),
@@ -50,7 +50,7 @@ fn fate(thing: &Thing) -> String {
 }
 
 /// The rows of a thing: what, before, after.
-fn rows(thing: &Thing) -> Vec<[String; 3]> {
+pub(crate) fn rows(thing: &Thing) -> Vec<[String; 3]> {
     let given = thing.given.iter().map(|GivenChange { key, before, after, moved }| match moved {
         Some(moved) => [key.clone(), String::new(), format!("moved by up to {moved}")],
         None => {
@@ -70,7 +70,7 @@ fn rows(thing: &Thing) -> Vec<[String; 3]> {
 }
 
 /// What became of a finding: `new`, or `error, was warning`.
-fn became(it: &FindingChange) -> String {
+pub(crate) fn became(it: &FindingChange) -> String {
     match it.became {
         Became::Graver(was) | Became::Lighter(was) => format!("{}, was {}", it.became.word(), was.word()),
         other => other.word().to_string(),
@@ -78,7 +78,7 @@ fn became(it: &FindingChange) -> String {
 }
 
 /// How much changed, in one line.
-fn summary(comparison: &Comparison) -> String {
+pub(crate) fn summary(comparison: &Comparison) -> String {
     use crate::words::count;
     let of = |wanted: fn(&FindingChange) -> bool| comparison.findings.iter().filter(|it| wanted(it)).count();
     let (worse, cleared) = (of(|it| it.became.is_worse()), of(|it| it.became == Became::Cleared));

@@ -4,6 +4,7 @@
 //! A design as built gives the handover pack: what was laid, tested and set takes the place of what is still to be done.
 
 mod calculation;
+mod changes;
 mod cover;
 mod floors;
 mod handover;
@@ -37,9 +38,10 @@ pub struct File {
 /// The name of the file that lists the others.
 pub const MANIFEST: &str = "manifest.json";
 
-/// All files of the pack of a design that was checked as on this day.
-pub fn files(outcome: &Outcome, day: Date) -> Vec<File> {
-    let issue = Issue { outcome, day, identity: Identity::of(outcome) };
+/// All files of the pack of a design that was checked as on this day, held against the design as it was issued before where that is
+/// given.
+pub fn files(outcome: &Outcome, day: Date, issued: Option<&Outcome>) -> Vec<File> {
+    let issue = Issue { outcome, day, issued, identity: Identity::of(outcome) };
     let mut sheets = vec![Sheet::default()];
     if issue.is_as_built() {
         sheets.push(handover::notice(&issue));
@@ -49,6 +51,7 @@ pub fn files(outcome: &Outcome, day: Date) -> Vec<File> {
     sheets.extend(loops::sheet(&issue));
     sheets.push(floors::sheet(&issue));
     sheets.push(if issue.is_as_built() { handover::sheet(&issue) } else { site::sheet(&issue) });
+    sheets.extend(issue.issued.map(|issued| changes::sheet(&issue, issued)));
     sheets.push(record::sheet(&issue));
     sheets.push(calculation::sheet(&issue));
     sheets[0] = cover::sheet(&issue, &sheets[1..]);
@@ -71,6 +74,8 @@ struct Issue<'o> {
     outcome: &'o Outcome,
     /// The day by which it was checked.
     day: Date,
+    /// The design as it was issued before.
+    issued: Option<&'o Outcome>,
     identity: Identity,
 }
 
@@ -109,7 +114,7 @@ mod tests {
     use super::*;
 
     fn all(text: &str) -> Vec<File> {
-        files(&crate::checked(text), jiff::civil::date(2026, 6, 1))
+        files(&crate::checked(text), jiff::civil::date(2026, 6, 1), None)
     }
 
     fn page(text: &str) -> String {
@@ -166,6 +171,19 @@ loops: {L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 
         for (row, (days, celsius)) in rows.iter().zip(wanted) {
             assert!(row.starts_with(&of(days, celsius)), "{row}");
         }
+    }
+
+    #[test]
+    fn what_is_other_than_issued_is_told() {
+        let (issued, built) = (HOUSE.replace("STAGE", "for construction"), HOUSE.replace("STAGE", "as built"));
+        let built = built.replace("heat-loss: 600 W", "heat-loss: 640 W").replace("P1", "P2");
+        let (issued, built) = (crate::checked(&issued), crate::checked(&built));
+        let files = files(&built, jiff::civil::date(2026, 6, 1), Some(&issued));
+        let page = String::from_utf8_lossy(&files[0].bytes).into_owned();
+        assert!(page.contains("<tr><th class=\"group\" colspan=\"3\">rooms/hall</th></tr>"), "{page}");
+        assert!(page.contains("<td class=\"b\">heat-loss</td><td>600 W</td><td>640 W</td>"));
+        let manifest = String::from_utf8_lossy(&files.last().expect("there is a manifest").bytes).into_owned();
+        assert!(manifest.contains("compared-with") && manifest.contains(&sha256(issued.sources[0].text.as_bytes())));
     }
 
     #[test]

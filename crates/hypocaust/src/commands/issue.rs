@@ -1,5 +1,6 @@
 //! `issue`: a design in, the pack that goes out with its revision out; nothing while errors stand.
 
+use super::plan::MOST_STOREYS;
 use crate::Status;
 use crate::arguments::Issue;
 use crate::failure::{Failure, coloured, failure, failure_with_help};
@@ -14,7 +15,7 @@ use std::path::Path;
 
 pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
     super::readable(arguments.house_standard.as_deref())?;
-    let (mut outcome, day) = checked(arguments)?;
+    let (mut outcome, day) = checked(arguments, &arguments.file, arguments.today)?;
     if outcome.findings.iter().any(|it| it.severity == Severity::Error) {
         outcome.findings.retain(|it| it.severity == Severity::Error);
         outcome.not_checked.clear();
@@ -29,7 +30,15 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         );
         return Ok(Status::Found);
     }
-    let files = pack::files(&outcome, day);
+    let issued = arguments.issued.as_deref().map(|file| checked(arguments, file, Some(day))).transpose()?;
+    let storeys = report::plan::storeys(&outcome).0.len();
+    if storeys > MOST_STOREYS {
+        return Err(failure(format!(
+            "`{}` has {storeys} storeys; no more than {MOST_STOREYS} are drawn",
+            arguments.file
+        )));
+    }
+    let files = pack::files(&outcome, day, issued.as_ref().map(|it| &it.0));
     let folder = Path::new(&arguments.out);
     put(folder, &files)?;
     for file in &files {
@@ -40,8 +49,8 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
 
 /// The design, checked as from its own folder and as on the day of its issue, so that the same files give the same pack wherever
 /// and whenever it is made.
-fn checked(arguments: &Issue) -> Result<(Outcome, Date), Failure> {
-    let wanted = Wanted::new(&arguments.file, true);
+fn checked(arguments: &Issue, file: &str, day: Option<Date>) -> Result<(Outcome, Date), Failure> {
+    let wanted = Wanted::new(file, true);
     let unreadable = |reason| failure(format!("cannot read `{}`: {reason}", wanted.name()));
     let bytes = wanted.bytes().map_err(unreadable)?;
     let folder = wanted.path.parent().unwrap_or(Path::new("")).to_path_buf();
@@ -70,10 +79,10 @@ fn checked(arguments: &Issue) -> Result<(Outcome, Date), Failure> {
         })
     };
     let now = || jiff::ZonedDateTime::now().date();
-    let today = arguments.today.unwrap_or_else(now);
+    let today = day.unwrap_or_else(now);
     let outcome = check(today);
     let issued = outcome.design.project.issued.map(|day| day.value);
-    match issued.filter(|issued| arguments.today.is_none() && *issued < today) {
+    match issued.filter(|issued| day.is_none() && *issued < today) {
         Some(issued) => Ok((check(issued), issued)),
         None => Ok((outcome, today)),
     }
@@ -83,7 +92,11 @@ fn checked(arguments: &Issue) -> Result<(Outcome, Date), Failure> {
 /// What lies there and is not of an earlier pack, or was changed since, is not touched.
 fn put(folder: &Path, files: &[File]) -> Result<(), Failure> {
     let told = |path: &Path, error: std::io::Error| failure(format!("cannot write `{}`: {error}", path.display()));
-    if folder.exists() {
+    let is_there = folder.exists();
+    // A link is followed: what it leads to is replaced, not the link.
+    let folder =
+        &if is_there { folder.canonicalize().map_err(|error| told(folder, error))? } else { folder.to_path_buf() };
+    if is_there {
         may_be_replaced(folder, files)?;
     }
     let name = match folder.file_name() {
@@ -114,9 +127,10 @@ fn put(folder: &Path, files: &[File]) -> Result<(), Failure> {
             out.write_all(&file.bytes)?;
             out.sync_all()?;
         }
-        if !folder.exists() {
+        if !is_there {
             return std::fs::rename(&new, folder);
         }
+        std::fs::set_permissions(&new, folder.metadata()?.permissions())?;
         std::fs::rename(folder, &old)?;
         if let Err(error) = std::fs::rename(&new, folder) {
             // What was there comes back.

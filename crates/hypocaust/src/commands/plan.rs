@@ -48,7 +48,7 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
 }
 
 /// No building that is heated from below has more; a slip of the pen may.
-const MOST_STOREYS: usize = 200;
+pub(super) const MOST_STOREYS: usize = 200;
 
 type Storeys<'o> = Vec<Option<&'o str>>;
 

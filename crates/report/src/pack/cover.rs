@@ -1,6 +1,7 @@
 //! The first sheet: what this is, what is in it, what it came from, who stands for it, and what can hurt people.
 
 use super::Issue;
+use super::identity::Identity;
 use super::sheet::{Sheet, Table};
 use crate::{CAUTION, CAUTIONS, Summary};
 use design::Given;
@@ -45,6 +46,15 @@ pub fn sheet(issue: &Issue, others: &[Sheet]) -> Sheet {
         sources.row([path, digest]);
     }
     sheet.table(sources);
+    if let Some(issued) = issue.issued {
+        let issued = Identity::of(issued);
+        sheet.words(format!(
+            "Held against the design as issued before: revision {} of {}, whose SHA-256 begins with {}.",
+            issued.revision,
+            issued.issued,
+            issued.mark()
+        ));
+    }
     sheet.heading("Agreed");
     sheet.words("The program does not sign. Designer and checker do, by name and date.");
     let mut signed = Table::new(["*role", "name", "signature", "date"]);
@@ -88,6 +98,7 @@ fn whom(name: &str) -> &'static str {
         "floors" => "the screeder, the tiler, whoever lays the floor",
         "site" => "the site: testing, photographs, setting, first heating",
         "handover" => "the owner, and whoever looks after the system",
+        "changes" => "the checker, the client, whoever has the earlier drawings",
         "record" => "the checker and the client",
         "calculation" => "the checker",
         _ => "",

@@ -202,7 +202,10 @@ fn bays(issue: &Issue, sheet: &mut Sheet) {
     ));
     for storey in storeys(design) {
         let on = on_storey(design, storey);
-        let here = |bay: &&(usize, &workings::BayWorkings)| bay.1.rooms.iter().any(|room| on.rooms.contains(room));
+        // The rooms of a storey stand in the order of the design.
+        let here = |bay: &&(usize, &workings::BayWorkings)| {
+            bay.1.rooms.iter().any(|room| on.rooms.binary_search(room).is_ok())
+        };
         let numbered: Vec<(usize, &workings::BayWorkings)> = plan.bays.iter().enumerate().collect();
         let bays: Vec<(usize, &workings::BayWorkings)> = numbered.iter().filter(here).copied().collect();
         if bays.is_empty() {

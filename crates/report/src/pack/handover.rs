@@ -5,6 +5,7 @@ use super::sheet::{Part, Sheet, Table, or_dash, yes_or_no};
 use crate::schedule::{Schedule, setting};
 use design::{Fluid, Given, List, MoistureMethod, Ref, Room, TestMedium};
 use quantity::Temperature;
+use std::collections::HashMap;
 use workings::ValueOf;
 
 /// The notice for the manifold.
@@ -91,6 +92,11 @@ fn use_of_floor(issue: &Issue, sheet: &mut Sheet) {
         "rugs",
         "floor sensor stops at",
     ]);
+    let mut stops: HashMap<&str, Temperature> = HashMap::new();
+    for zone in design.controls.zones.values() {
+        let limit = zone.floor_sensor.as_ref().and_then(|it| it.limit).map(|it| it.value);
+        stops.extend(zone.rooms.iter().filter_map(|room| Some((&*room.value.name, limit?))));
+    }
     for (at, (name, entry)) in design.rooms.iter().enumerate() {
         let room = &worked.rooms[at];
         if room.loops.is_empty() {
@@ -98,8 +104,7 @@ fn use_of_floor(issue: &Issue, sheet: &mut Sheet) {
         }
         let of_loops = room.loops.iter().filter_map(|at| worked.loops[*at].flow_temperature.value().ok());
         let warmest = of_loops.max_by(|one, other| one.in_celsius().total_cmp(&other.in_celsius()));
-        let zone = design.controls.zones.values().find(|zone| zone.rooms.iter().any(|it| it.value.name == name));
-        let stops: Option<Temperature> = zone.and_then(|zone| zone.floor_sensor.as_ref()?.limit).map(|it| it.value);
+
         table.row([
             name.to_string(),
             or_dash(entry.value.temperature.map(|it| it.value)),
@@ -107,7 +112,7 @@ fn use_of_floor(issue: &Issue, sheet: &mut Sheet) {
             or_dash(room.surface_temperature_mean.value().ok()),
             or_dash(room.covering_resistance.value().ok()),
             or_dash(entry.value.rugs.as_ref().map(|it| &it.value)),
-            or_dash(stops),
+            or_dash(stops.get(name)),
         ]);
     }
     sheet.table(table.without_empty_columns());

@@ -1,5 +1,6 @@
 //! Which design it is: what stands in the title block, and the digests of the files that it came from.
 
+use crate::words::sentence;
 use check::Outcome;
 use design::Given;
 use sha2::{Digest, Sha256};
@@ -19,8 +20,9 @@ pub struct Identity {
 impl Identity {
     pub fn of(outcome: &Outcome) -> Identity {
         let project = &outcome.design.project;
-        let text =
-            |given: &Given<String>, without: &str| given.as_ref().map_or(without, |it| it.value.trim()).to_string();
+        let text = |given: &Given<String>, without: &str| {
+            given.as_ref().map_or_else(|| without.to_string(), |it| sentence(it.value.trim()).into_owned())
+        };
         Identity {
             project: text(&project.name, "project not named"),
             reference: text(&project.reference, "none"),

@@ -1,6 +1,6 @@
 //! The manifest: the files of a pack and those that it came from, with their digests, for programs.
 
-use super::identity::sha256;
+use super::identity::{Identity, sha256};
 use super::{File, Issue};
 use crate::CAUTION;
 use serde::Serialize;
@@ -19,6 +19,9 @@ pub fn json(issue: &Issue, files: &[File]) -> String {
         checked: issue.day.to_string(),
         program: env!("CARGO_PKG_VERSION"),
         made_from: identity.sources.iter().map(entry).collect(),
+        compared_with: issue
+            .issued
+            .map_or_else(Vec::new, |issued| Identity::of(issued).sources.iter().map(entry).collect()),
         files: files
             .iter()
             .map(|it| Entry { file: it.name.clone(), bytes: Some(it.bytes.len()), sha256: sha256(&it.bytes) })
@@ -44,6 +47,8 @@ struct Manifest<'o> {
     checked: String,
     program: &'static str,
     made_from: Vec<Entry>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    compared_with: Vec<Entry>,
     files: Vec<Entry>,
     caution: &'static str,
 }

@@ -14,7 +14,9 @@ pub fn sheet(issue: &Issue) -> Sheet {
     let mut sheet = Sheet::new("site", "Site sheet");
     if !issue.outcome.design.loops.is_empty() {
         pressure_test(issue, &mut sheet);
-        photographs(issue, &mut sheet);
+    }
+    photographs(issue, &mut sheet);
+    if !issue.outcome.design.loops.is_empty() {
         filling(issue, &mut sheet);
         presettings(issue, &mut sheet);
         first_heating(issue, &mut sheet);
@@ -116,22 +118,19 @@ fn frost(issue: &Issue, sheet: &mut Sheet) {
 fn photographs(issue: &Issue, sheet: &mut Sheet) {
     let (design, worked) = (&issue.outcome.design, &issue.outcome.workings);
     let (number, whose) = issue.limit("photographs-missing", "of-each-room");
-    sheet.heading("Photographs, before the pipe is covered");
+    sheet.heading("Photographs, before anything is covered");
     sheet.words(format!(
         "{number} of each room at least ({whose}), with a tape or rule in view that starts at a wall; and of each manifold with its \
          labels. They are what whoever drills later has."
     ));
     let mut table = Table::new(["*of", "to be seen on them", "taken, date", "file"]);
-    for (at, (name, entry)) in design.rooms.iter().enumerate() {
-        let room = &worked.rooms[at];
-        let passes = |it: &&(usize, _)| it.0 == at;
-        let passing: BTreeSet<&str> = design
-            .loops
-            .iter()
-            .zip(&worked.loops)
-            .filter(|(_, it)| it.length_in_rooms.iter().any(|in_room| passes(&in_room)))
-            .map(|((name, _), _)| name)
-            .collect();
+    let mut passing: Vec<BTreeSet<&str>> = vec![BTreeSet::new(); design.rooms.len()];
+    for ((name, _), it) in design.loops.iter().zip(&worked.loops) {
+        for (room, _) in &it.length_in_rooms {
+            passing[*room].insert(name);
+        }
+    }
+    for (((name, entry), room), passing) in design.rooms.iter().zip(&worked.rooms).zip(passing) {
         let own: Vec<&str> = room.loops.iter().filter_map(|at| Some(design.loops.at(*at)?.0)).collect();
         let others: Vec<&str> = passing.into_iter().filter(|name| !own.contains(name)).collect();
         if own.is_empty() && others.is_empty() {
@@ -170,6 +169,10 @@ fn photographs(issue: &Issue, sheet: &mut Sheet) {
             String::new(),
             String::new(),
         ]);
+    }
+    for (name, _) in design.electric_mats.iter() {
+        let seen = "the cable with its bends and joints, its label, the tube of the floor sensor";
+        table.row([format!("electric mat {name}"), seen.into(), String::new(), String::new()]);
     }
     sheet.table(table);
 }

@@ -82,14 +82,17 @@ impl Letters {
             if !line.is_empty() {
                 lines.push(std::mem::take(&mut line));
             }
-            at = width;
-            line.push_str(word);
-            while at > widest {
-                let fits = self.fits(&line, size, weight, widest);
-                let rest = line.split_off(fits);
-                lines.push(std::mem::replace(&mut line, rest));
-                at = self.width(&line, size, weight);
+            let mut rest = word;
+            if width > widest {
+                let mut fits = self.fits(rest, size, weight, widest);
+                while fits < rest.len() {
+                    lines.push(rest[..fits].to_string());
+                    rest = &rest[fits..];
+                    fits = self.fits(rest, size, weight, widest);
+                }
             }
+            at = self.width(rest, size, weight);
+            line.push_str(rest);
         }
         if !line.is_empty() || lines.is_empty() {
             lines.push(line);
@@ -97,21 +100,22 @@ impl Letters {
         lines
     }
 
-    /// How many bytes of a word go on a line: one letter at least, and all before it up to a sign after which it may be broken.
+    /// How many bytes of a word go on a line: all of it, or one letter at least; up to a sign after which it may be broken, where one
+    /// is not too far back.
     fn fits(&self, word: &str, size: f64, weight: Weight, widest: f64) -> usize {
         let face = &self.faces[weight as usize];
         let (mut at, mut fits, mut after_sign) = (0.0, 0, 0);
         for (start, c) in word.char_indices() {
             at += face.width(c) * size;
             if at > widest && start > 0 {
-                break;
+                return if after_sign * 2 > fits { after_sign } else { fits };
             }
             fits = start + c.len_utf8();
             if matches!(c, '-' | '/' | '.' | '_' | ',' | ';' | ':') {
                 after_sign = fits;
             }
         }
-        if after_sign * 2 > fits { after_sign } else { fits }
+        fits
     }
 
     /// The text, cut if it is wider than this.

@@ -39,6 +39,8 @@ const GAP_AFTER_NUMBER: f64 = 5.0;
 const CELL_PAD: f64 = 0.75;
 /// A table up to this height stands on one page.
 const KEPT: f64 = 62.0;
+/// Words up to this are short.
+const SHORT: f64 = 32.0;
 /// A head that is longer than this is broken.
 const WIDEST_HEAD: f64 = 24.0;
 /// So many lines of one cell are kept together.
@@ -234,7 +236,8 @@ impl Setter<'_> {
                 }
                 self.lines(lines, *size, *weight);
                 if *is_heading {
-                    self.under = lines.join(" ");
+                    let under = format!("{}, continued", lines.join(" "));
+                    self.under = self.letters.fitting(&under, SMALL, Weight::Plain, self.wide());
                 }
                 if *is_heading && *size == HEADING {
                     let (y, wide) = (self.y + 0.6, self.wide());
@@ -332,14 +335,17 @@ impl Setter<'_> {
             match row {
                 Row::Head(text) => rows.push(LaidRow::Head(self.letters.lines(text, BODY, Weight::Bold, self.wide()))),
                 Row::Cells(cells) => {
-                    let mut cells: Vec<Vec<Line>> =
-                        cells.iter().zip(&columns).map(|(text, column)| cell(text, column)).collect();
+                    let cells = cells.iter().zip(&columns).map(|(text, column)| cell(text, column).into_iter());
+                    let mut cells: Vec<std::vec::IntoIter<Line>> = cells.collect();
                     // What is higher than a page can be is parted.
-                    while cells.iter().any(|lines| lines.len() > MOST_LINES) {
-                        let rest = cells.iter_mut().map(|lines| lines.split_off(lines.len().min(MOST_LINES))).collect();
-                        rows.push(LaidRow::Cells(std::mem::replace(&mut cells, rest)));
+                    loop {
+                        rows.push(LaidRow::Cells(
+                            cells.iter_mut().map(|lines| lines.take(MOST_LINES).collect()).collect(),
+                        ));
+                        if cells.iter().all(|lines| lines.len() == 0) {
+                            break;
+                        }
                     }
-                    rows.push(LaidRow::Cells(cells));
                 }
             }
         }
@@ -390,10 +396,18 @@ impl Setter<'_> {
         if !table.has_heads() && count > 1 {
             least[0] = most[0].min(room * 0.4);
         }
+        // Short words are not broken for the sake of long ones, while there is room.
+        let spare = room - least.iter().sum::<f64>();
+        let widened: Vec<f64> =
+            least.iter().zip(&most).map(|(least, most)| if *most <= SHORT { *most } else { *least }).collect();
+        if widened.iter().sum::<f64>() - least.iter().sum::<f64>() <= spare / 2.0 {
+            least = widened;
+        }
         let (least_sum, most_sum): (f64, f64) = (least.iter().sum(), most.iter().sum());
-        // What is left over goes to words, all of it to the last column of a table without heads.
+        // What is left over goes to words, all of it to the last column of a table without heads; in a table of numbers to all.
+        let numbers = table.columns.iter().filter(|column| column.is_number).count();
         let takes = |at: usize| match table.has_heads() {
-            true => !table.columns[at].is_number || table.columns.iter().all(|column| column.is_number),
+            true => !table.columns[at].is_number || numbers * 2 > count,
             false => at + 1 == count,
         };
         let takers = (0..count).filter(|at| takes(*at)).count().max(1) as f64;
@@ -427,8 +441,7 @@ impl Setter<'_> {
             if self.y + own + next.unwrap_or(0.0) > self.foot() {
                 self.page();
                 if !self.under.is_empty() {
-                    let under = format!("{}, continued", self.under);
-                    let under = self.letters.fitting(&under, SMALL, Weight::Plain, self.wide());
+                    let under = self.under.clone();
                     self.words(&under, LEFT, self.y + SMALL, SMALL, Weight::Plain);
                     self.y += height(1, SMALL) + 0.8;
                 }
