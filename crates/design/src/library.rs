@@ -58,7 +58,7 @@ const FORMAT: &str = "1";
 /// How many libraries a design may use, those of libraries included.
 const MOST_LIBRARIES: usize = 64;
 /// The blocks that a library may hold.
-const IN_LIBRARY: [&str; 5] = ["format", "library", "pipes", "floors", "manifolds"];
+pub(crate) const IN_LIBRARY: [&str; 5] = ["format", "library", "pipes", "floors", "manifolds"];
 
 /// What one pass over the files gave.
 struct Pass {

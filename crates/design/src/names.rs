@@ -71,6 +71,11 @@ impl Kind {
         }
     }
 
+    /// Whether libraries may hold such things, so that several designs share them.
+    pub fn is_in_libraries(self) -> bool {
+        crate::library::IN_LIBRARY.contains(&self.block())
+    }
+
     /// The keys that a new thing of this kind is begun with; none where there is no usual beginning.
     pub fn first_keys(self) -> &'static [&'static str] {
         match self {

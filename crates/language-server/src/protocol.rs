@@ -14,7 +14,7 @@ mod publish;
 
 use crate::actions::{self, Later, Made, Wish};
 use crate::document::TextChange;
-use crate::names::{Name, Names, Spot};
+use crate::names::{Name, Names, Spot, What};
 use crate::nearby::{Nearby, OpenFile};
 use crate::settings::{SECTION, Settings};
 use crate::snapshot::Snapshot;
@@ -44,6 +44,8 @@ use tower_lsp::{Client, LanguageServer, LspService};
 
 /// The protocol's code for an answer that would be about an older text.
 const CONTENT_MODIFIED: i64 = -32801;
+/// The protocol's code for a list of findings that the server could not make.
+const SERVER_CANCELLED: i64 = -32802;
 /// The protocol's code for a request that was right and could not be done; what an editor shows to its user.
 const REQUEST_FAILED: i64 = -32803;
 /// How long what is still to be said may take after `exit`.
@@ -116,10 +118,13 @@ struct Server {
     /// What was told of designs that are not open.
     memory: Arc<Memory<Vec<Diagnostic>>>,
     /// The words that were last told of each document, with the number of that answer.
-    words: Arc<Mutex<HashMap<Uri, (String, Vec<SemanticToken>)>>>,
+    words: Arc<Mutex<HashMap<Uri, Words>>>,
     answers: AtomicU64,
     shelf: Arc<OnceLock<commands::Shelf>>,
 }
+
+/// The number of an answer, and the words that it told.
+type Words = (String, Vec<SemanticToken>);
 
 #[tower_lsp::async_trait]
 impl LanguageServer for Server {
@@ -140,9 +145,7 @@ impl LanguageServer for Server {
 
     async fn initialized(&self, _: InitializedParams) {
         let speech = self.speech();
-        if speech.watches_files {
-            publish::watch(&self.client);
-        }
+        publish::watch(&self.client, &speech);
         if speech.asks_settings {
             self.ask_settings();
         }
@@ -219,7 +222,15 @@ impl LanguageServer for Server {
         let speech = self.speech();
         let items = match self.ask(&uri, Depth::Findings, None).await? {
             Some(ready) => self.apart(move |_| diagnostics(&ready.views, &uri, &speech)).await?,
-            None => Vec::new(),
+            None if self.look_at(&name(&uri)).await?.snapshot.is_none() => Vec::new(),
+            // The check failed: what was found before stays.
+            None => {
+                return Err(Error {
+                    code: ErrorCode::from(SERVER_CANCELLED),
+                    message: "the check failed; that is a fault of hypocaust, not of the design".into(),
+                    data: Some(json!({"retriggerRequest": false})),
+                });
+            }
         };
         let id = result_id(&items);
         let report = if params.previous_result_id.as_deref() == Some(&*id) {
@@ -1164,6 +1175,13 @@ struct Around {
 /// Every place where a name is written, in all designs that are open or stand in the folders.
 fn everywhere(names: &Names, name: &Name, around: &Around, folders: &[PathBuf]) -> Vec<Spot> {
     let own = names.spots(name.what, &name.text);
+    let is_shared = match name.what {
+        What::Thing(kind) => kind.is_in_libraries(),
+        What::Rule => true,
+    };
+    if !is_shared {
+        return own;
+    }
     let given_in: Vec<PathBuf> =
         own.iter().filter(|it| it.is_definition).filter_map(|it| it.file.path.clone()).collect();
     let mut paths: Vec<PathBuf> = around.open.iter().map(|it| it.path.clone()).collect();

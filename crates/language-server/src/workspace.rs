@@ -10,6 +10,8 @@ use std::time::SystemTime;
 
 /// Designs that are looked at in one workspace at most.
 const MOST_DESIGNS: usize = 5_000;
+/// Files and folders that are passed on the way: somebody may have opened all of a disk.
+const MOST_PASSED: usize = 200_000;
 /// What the file of a design is called.
 const ENDING: &str = ".ufh.yaml";
 
@@ -18,7 +20,7 @@ pub fn designs(folders: &[PathBuf]) -> Vec<PathBuf> {
     let mut found = Vec::new();
     for folder in folders {
         let walk = ignore::WalkBuilder::new(folder).require_git(false).sort_by_file_path(Ord::cmp).build();
-        for entry in walk.flatten() {
+        for entry in walk.flatten().take(MOST_PASSED) {
             let name = entry.file_name().to_string_lossy();
             let named_so = name.ends_with(ENDING) || design::is_house_standard(&name);
             if named_so && entry.file_type().is_some_and(|it| it.is_file()) {

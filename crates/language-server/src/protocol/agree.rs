@@ -27,6 +27,7 @@ pub struct Speech {
     pub shows_documents: bool,
     pub asks_settings: bool,
     pub watches_files: bool,
+    pub registers_settings: bool,
     pub refreshes_hints: bool,
     pub refreshes_lenses: bool,
     pub refreshes_findings: bool,
@@ -79,6 +80,9 @@ pub fn agree(params: &InitializeParams) -> Speech {
         asks_settings: workspace.and_then(|it| it.configuration).unwrap_or_default(),
         watches_files: workspace
             .and_then(|it| it.did_change_watched_files.as_ref()?.dynamic_registration)
+            .unwrap_or_default(),
+        registers_settings: workspace
+            .and_then(|it| it.did_change_configuration.as_ref()?.dynamic_registration)
             .unwrap_or_default(),
         refreshes_hints: workspace.and_then(|it| it.inlay_hint.as_ref()?.refresh_support).unwrap_or_default(),
         refreshes_lenses: workspace.and_then(|it| it.code_lens.as_ref()?.refresh_support).unwrap_or_default(),

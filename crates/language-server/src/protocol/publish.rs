@@ -2,8 +2,9 @@
 
 use super::agree::Speech;
 use super::answers::diagnostics;
+use crate::settings::SECTION;
 use crate::state::Publication;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::atomic::{AtomicBool, Ordering::SeqCst};
 use std::sync::{Arc, OnceLock};
 use tokio::sync::mpsc::UnboundedReceiver;
@@ -20,6 +21,7 @@ pub async fn publish_all(
     mut publications: UnboundedReceiver<Publication>,
 ) {
     let mut told: HashMap<Url, Option<i32>> = HashMap::new();
+    let mut published: HashSet<Url> = HashSet::new();
     while let Some(publication) = publications.recv().await {
         let Ok(uri) = Url::parse(&publication.document) else { continue };
         let Some(speech) = speech.get().cloned() else { continue };
@@ -29,6 +31,10 @@ pub async fn publish_all(
             None => told.remove(&uri),
         };
         if pulls.load(SeqCst) {
+            // Who begins to ask later than at the beginning must not see both.
+            for uri in std::mem::take(&mut published) {
+                client.publish_diagnostics(uri, Vec::new(), None).await;
+            }
             let is_news = version.is_some() && before == Some(version);
             if is_news && speech.refreshes_findings {
                 let client = client.clone();
@@ -38,27 +44,43 @@ pub async fn publish_all(
         }
         let of = uri.clone();
         match super::apart(move || diagnostics(&publication.views, &of, &speech)).await {
-            Ok(diagnostics) => client.publish_diagnostics(uri, diagnostics, version).await,
+            Ok(diagnostics) => {
+                if diagnostics.is_empty() {
+                    published.remove(&uri)
+                } else {
+                    published.insert(uri.clone())
+                };
+                client.publish_diagnostics(uri, diagnostics, version).await;
+            }
             Err(_) => eprintln!("the findings of {uri} could not be told; that is a fault of hypocaust"),
         }
     }
 }
 
-/// Asks the client to tell of files that change on the disk.
-pub fn watch(client: &Client) {
-    let client = client.clone();
+/// Asks the client to tell of files that change on the disk, and of settings.
+pub fn watch(client: &Client, speech: &Speech) {
+    let (client, files, settings) = (client.clone(), speech.watches_files, speech.registers_settings);
     tokio::spawn(async move {
         let watcher =
             |pattern: &str| FileSystemWatcher { glob_pattern: GlobPattern::String(pattern.into()), kind: None };
         let options =
             DidChangeWatchedFilesRegistrationOptions { watchers: vec![watcher("**/*.yaml"), watcher("**/*.yml")] };
-        let registration = Registration {
+        let of_files = files.then(|| Registration {
             id: "files".into(),
             method: "workspace/didChangeWatchedFiles".into(),
             register_options: serde_json::to_value(options).ok(),
-        };
-        if let Err(error) = client.register_capability(vec![registration]).await {
-            eprintln!("the editor does not tell of changed files: {error}");
+        });
+        let of_settings = settings.then(|| Registration {
+            id: "settings".into(),
+            method: "workspace/didChangeConfiguration".into(),
+            register_options: Some(serde_json::json!({"section": SECTION})),
+        });
+        let registrations: Vec<Registration> = of_files.into_iter().chain(of_settings).collect();
+        if registrations.is_empty() {
+            return;
+        }
+        if let Err(error) = client.register_capability(registrations).await {
+            eprintln!("the editor does not tell of changed files and settings: {error}");
         }
     });
 }
