@@ -21,7 +21,7 @@ pub(crate) fn apply(inspection: &Inspection, findings: &mut Vec<Finding>) -> Vec
     }
     let mut departed = Vec::new();
     findings.retain(|finding| {
-        if !finding.rule.takes_departures || finding.is_misspelt {
+        if !finding.takes_departures() {
             return true;
         }
         let path = finding.at(inspection.design);

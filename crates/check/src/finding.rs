@@ -150,6 +150,11 @@ impl Finding {
         self.path.clone().unwrap_or_else(|| self.about.path(design))
     }
 
+    /// Whether a departure may accept it.
+    pub fn takes_departures(&self) -> bool {
+        self.rule.takes_departures && !self.is_misspelt
+    }
+
     /// The worked-out or given value that is out of line.
     pub fn value<Q: Quantity>(mut self, value: Q) -> Finding {
         self.value = Some(Amount::of(value));

@@ -129,5 +129,5 @@ pub fn wishes(of: &Snapshot, context: &Context) -> Vec<Wish> {
 pub fn departure(shown: &Shown) -> Option<Later> {
     let finding: &Finding = shown.finding;
     let at = || finding.at(&shown.view.checked.outcome.design);
-    finding.rule.takes_departures.then(|| Later::Departure { rule: finding.rule.name.to_string(), at: at() })
+    finding.takes_departures().then(|| Later::Departure { rule: finding.rule.name.to_string(), at: at() })
 }
