@@ -70,8 +70,9 @@ pub struct Held {
     design: String,
     /// The entries that accept a finding.
     by: Vec<usize>,
-    /// What is accepted from now on, where the list is written first.
+    /// What is accepted from now on, where the list is written first, and how many findings cannot be.
     first: Vec<Entry>,
+    left: usize,
 }
 
 impl List {
@@ -102,11 +103,11 @@ impl List {
         let design = seen_from(folder.parent().unwrap_or(Path::new("/")), &absolute(&wanted.path));
         if self.text.is_some() {
             let by = self.accepted.accept(&design, outcome);
-            return Held { design, by, first: Vec::new() };
+            return Held { design, by, first: Vec::new(), left: 0 };
         }
         let first = Accepted::of(&design, outcome);
         Accepted::new(first.clone()).accept(&design, outcome);
-        Held { design, by: Vec::new(), first }
+        Held { design, by: Vec::new(), first, left: outcome.findings.len() }
     }
 
     /// The entries that accept nothing any more: of designs that were checked, and of those that are gone.
@@ -134,7 +135,12 @@ impl List {
             let list = Accepted::new(held.iter().flat_map(|it| it.first.iter().cloned()).collect());
             let mut file = std::fs::File::create_new(&self.path).map_err(cannot)?;
             file.write_all(list.text().as_bytes()).map_err(cannot)?;
-            return Ok(format!("{name}: {} accepted", findings(list.entries.len())));
+            let left: usize = held.iter().map(|it| it.left).sum();
+            let cannot = match left {
+                0 => String::new(),
+                left => format!("; {left} cannot be: they guard people, or stand in the way of reading"),
+            };
+            return Ok(format!("{name}: {} accepted{cannot}", findings(list.entries.len())));
         };
         let stale: HashSet<usize> = self.stale_at(held, true).into_iter().collect();
         if stale.is_empty() {
