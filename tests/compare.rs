@@ -127,3 +127,36 @@ fn a_design_is_compared_with_what_it_was_in_the_repository() {
         assert!(ended.err.contains(said), "{arguments:?}: {}", ended.err);
     }
 }
+
+/// Whatever stands in two files, they are compared.
+#[test]
+fn broken_files_are_compared_as_far_as_they_can_be_read() {
+    let rooms = |name: &str| -> String {
+        let rooms: String = (5..1005).map(|at| format!("  {name}{at}: {{area: {at} m², use: living}}\n")).collect();
+        format!("format: 1\nrooms:\n{rooms}")
+    };
+    let files: [(&str, Vec<u8>); 6] = [
+        ("clean", ISSUED.into()),
+        ("empty", Vec::new()),
+        ("utf16", b"\xff\xfef\0o\0".to_vec()),
+        ("deep", format!("format: 1\nrooms: {}", "[".repeat(10_000)).into()),
+        ("many", rooms("a").into()),
+        ("renamed", rooms("b").into()),
+    ];
+    let mut folder = Folder::new("broken");
+    for (name, bytes) in &files {
+        folder = folder.with(&format!("{name}.ufh.yaml"), bytes);
+    }
+    for (old, _) in &files {
+        for (new, _) in &files {
+            let (status, document) = compared(&folder, &[&format!("{old}.ufh.yaml"), &format!("{new}.ufh.yaml")]);
+            assert!(status < 2, "{old} {new}");
+            let same =
+                document["things"] == Value::Array(Vec::new()) && document["findings"] == Value::Array(Vec::new());
+            assert!(same || old != new, "{old}: {document:#}");
+        }
+    }
+    let (_, document) = compared(&folder, &["many.ufh.yaml", "renamed.ufh.yaml"]);
+    let renamed = document["things"].as_array().into_iter().flatten().filter(|it| it["change"] == "renamed").count();
+    assert_eq!(renamed, 1000);
+}

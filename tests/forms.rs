@@ -225,3 +225,26 @@ fn the_forms_of_hosts_hold_every_finding() {
         "{summary}"
     );
 }
+
+/// Files that are made to take long, or to break out of a form, end soon in every form.
+#[test]
+fn hostile_files_end_soon_in_every_form() {
+    let names: String =
+        (0..2000).map(|at| format!("  \"]]>{at}&#x0;\\u2028\\e[2J%0A::error::\": {{area: {at}}}\n")).collect();
+    let folder = Folder::new("hostile")
+        .with("one-line.ufh.yaml", format!("format: 1\nrooms: {{{}}}\n", "a: {area: 1}, ".repeat(70_000)))
+        .with("names.ufh.yaml", format!("format: 1\nrooms:\n{names}"))
+        .with("deep.ufh.yaml", format!("format: 1\nrooms: {}", "[".repeat(10_000)))
+        .with("empty.ufh.yaml", "");
+    for form in ["text", "summary", "json", "sarif", "junit", "gitlab", "github", "markdown"] {
+        let ended = folder.run(&["check", ".", "--today", TODAY, "--format", form]);
+        assert_eq!((ended.status, &*ended.err), (1, ""), "{form}");
+        assert!(ended.out.len() < 4_000_000 && !ended.out.contains('\u{1b}'), "{form}: {}", ended.out.len());
+        match form {
+            "json" | "sarif" | "gitlab" => drop(serde_json::from_str::<Value>(&ended.out).expect("it is JSON")),
+            "junit" => drop(roxmltree::Document::parse(&ended.out).expect("it is XML")),
+            "github" => assert!(ended.out.lines().all(|line| !line.contains("::error::"))),
+            _ => {}
+        }
+    }
+}

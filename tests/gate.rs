@@ -100,6 +100,13 @@ fn what_has_become_graver_or_guards_people_fails() {
     let ended = check(&folder, &[&list[..], &["--write-accepted"]].concat());
     assert!(ended.status == 1 && ended.out.contains("error[unit-missing-or-wrong]: "), "{}", ended.out);
     assert!(!folder.read("accepted.yaml").contains("unit-missing-or-wrong"));
+    assert!(ended.err.contains(" cannot be: they guard people, or stand in the way of reading\n"), "{}", ended.err);
+
+    // A list of a part would call the rest new.
+    let ended = check(&folder, &["a.ufh.yaml", "gone.ufh.yaml", "--accepted", "other.yaml", "--write-accepted"]);
+    assert_eq!(ended.status, 2);
+    assert!(ended.err.contains("was left alone: not everything could be checked"), "{}", ended.err);
+    assert!(!folder.0.join("other.yaml").exists());
 }
 
 #[test]
@@ -137,8 +144,10 @@ fn shares_print_what_the_whole_prints() {
         let sum: u64 = shares.iter().filter_map(|it| it["summary"][key].as_u64()).sum();
         assert_eq!(Some(sum), number.as_u64(), "{key}");
     }
-    let many = check(&folder, &["demo-designs/kiln-yard.ufh.yaml", "--share", "1/2"]);
-    assert_eq!(many.status, 0, "a share may be empty: {}", many.err);
+    for share in ["1/2", "18446744073709551614/18446744073709551615"] {
+        let empty = check(&folder, &["demo-designs/kiln-yard.ufh.yaml", "--share", share]);
+        assert_eq!(empty.status, 0, "a share may be empty: {}", empty.err);
+    }
 }
 
 #[test]

@@ -6,10 +6,10 @@ use crate::files::{self, Wanted};
 use crate::repository::{Changes, Repository, absolute};
 use ::check::{Accepted, Entry, Outcome};
 use rayon::prelude::*;
+use std::cell::RefCell;
 use std::collections::HashSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
 
 /// Those of the designs that are touched by what changed since a revision.
 pub fn touched(
@@ -18,7 +18,8 @@ pub fn touched(
     house_standard: Option<&str>,
     accepted: Option<&str>,
 ) -> Result<Vec<Wanted>, Failure> {
-    let changes = Repository::here()?.changes_since(revision)?;
+    let repository = Repository::here()?;
+    let changes = repository.changes_since(revision)?;
     if accepted.is_some_and(|list| changes.touch(Path::new(list))) {
         return Ok(wanted);
     }
@@ -29,31 +30,27 @@ fn is_touched(wanted: &Wanted, changes: &Changes, house_standard: Option<&str>) 
     if wanted.path == Path::new("-") || changes.touch(&wanted.path) {
         return true;
     }
-    let folders = absolute(&wanted.path);
-    let on_the_way_up = || {
-        // One that is gone has held for the design too.
-        let mut folders = folders.ancestors().skip(1).take_while(|folder| changes.reach(folder));
-        folders.any(|folder| changes.touch(&folder.join(design::HOUSE_STANDARD)))
-    };
+    // A house standard that is gone has held for the design too.
+    let on_the_way_up = || changes.repository.house_standards(&wanted.path).iter().any(|path| changes.touch(path));
     if house_standard.map_or_else(on_the_way_up, |named| changes.touch(Path::new(named))) {
         return true;
     }
     // What cannot be read is told by the check.
     let Ok(bytes) = wanted.bytes() else { return true };
-    let asked_for: Mutex<Vec<PathBuf>> = Mutex::default();
+    let asked_for: RefCell<Vec<PathBuf>> = RefCell::default();
     let library = |path: &str| {
-        asked_for.lock().expect("nothing breaks off while it is held").push(path.into());
+        asked_for.borrow_mut().push(path.into());
         files::library(path)
     };
     design::read(&wanted.name(), &bytes, &library);
-    let asked_for = asked_for.into_inner().expect("nothing breaks off while it is held");
-    asked_for.iter().any(|path| changes.touch(path))
+    asked_for.into_inner().iter().any(|path| changes.touch(path))
 }
 
 /// A share of the designs: a run of them, as long as any other but for one.
 pub fn share(wanted: Vec<Wanted>, share: Share) -> Vec<Wanted> {
     let many = wanted.len();
-    let (start, end) = (many * (share.number - 1) / share.of, many * share.number / share.of);
+    let edge = |number: usize| (many as u128 * number as u128 / share.of as u128) as usize;
+    let (start, end) = (edge(share.number - 1), edge(share.number));
     wanted.into_iter().skip(start).take(end - start).collect()
 }
 
@@ -70,8 +67,9 @@ pub struct Held {
     design: String,
     /// The entries that accept a finding.
     by: Vec<usize>,
-    /// What is accepted from now on, where the list is written first.
+    /// What is accepted from now on, where the list is written first, and how many findings cannot be.
     first: Vec<Entry>,
+    left: usize,
 }
 
 impl List {
@@ -102,11 +100,11 @@ impl List {
         let design = seen_from(folder.parent().unwrap_or(Path::new("/")), &absolute(&wanted.path));
         if self.text.is_some() {
             let by = self.accepted.accept(&design, outcome);
-            return Held { design, by, first: Vec::new() };
+            return Held { design, by, first: Vec::new(), left: 0 };
         }
         let first = Accepted::of(&design, outcome);
         Accepted::new(first.clone()).accept(&design, outcome);
-        Held { design, by: Vec::new(), first }
+        Held { design, by: Vec::new(), first, left: outcome.findings.len() }
     }
 
     /// The entries that accept nothing any more: of designs that were checked, and of those that are gone.
@@ -134,7 +132,12 @@ impl List {
             let list = Accepted::new(held.iter().flat_map(|it| it.first.iter().cloned()).collect());
             let mut file = std::fs::File::create_new(&self.path).map_err(cannot)?;
             file.write_all(list.text().as_bytes()).map_err(cannot)?;
-            return Ok(format!("{name}: {} accepted", findings(list.entries.len())));
+            let left: usize = held.iter().map(|it| it.left).sum();
+            let cannot = match left {
+                0 => String::new(),
+                left => format!("; {left} cannot be: they guard people, or stand in the way of reading"),
+            };
+            return Ok(format!("{name}: {} accepted{cannot}", findings(list.entries.len())));
         };
         let stale: HashSet<usize> = self.stale_at(held, true).into_iter().collect();
         if stale.is_empty() {

@@ -12,8 +12,8 @@ pub struct Repository {
 }
 
 /// The files that differ from a revision.
-pub struct Changes {
-    top: PathBuf,
+pub struct Changes<'r> {
+    pub repository: &'r Repository,
     files: HashSet<PathBuf>,
 }
 
@@ -27,7 +27,7 @@ impl Repository {
     }
 
     /// What differs between the files as they are now and where this branch parted from a revision.
-    pub fn changes_since(&self, revision: &str) -> Result<Changes, Failure> {
+    pub fn changes_since(&self, revision: &str) -> Result<Changes<'_>, Failure> {
         let commit = match self.commit(revision) {
             // Before the first commit everything is new.
             Err(_) if revision == "HEAD" => return self.everything(),
@@ -44,19 +44,19 @@ impl Repository {
     }
 
     /// All files that are not left out on purpose.
-    fn everything(&self) -> Result<Changes, Failure> {
+    fn everything(&self) -> Result<Changes<'_>, Failure> {
         self.listed(&[&["ls-files", "--cached", "--others", "--exclude-standard", "-z"]])
     }
 
     /// The files that `git` lists when it is asked so.
-    fn listed(&self, questions: &[&[&str]]) -> Result<Changes, Failure> {
+    fn listed(&self, questions: &[&[&str]]) -> Result<Changes<'_>, Failure> {
         let mut files = HashSet::new();
         for arguments in questions {
             let listed = self.git(arguments).map_err(|refused| refused.told("`git` cannot tell what changed"))?;
             let names = listed.split(|byte| *byte == 0).filter(|name| !name.is_empty());
             files.extend(names.map(|name| self.top.join(String::from_utf8_lossy(name).as_ref())));
         }
-        Ok(Changes { top: self.top.clone(), files })
+        Ok(Changes { repository: self, files })
     }
 
     /// What a file held at a revision.
@@ -80,9 +80,11 @@ impl Repository {
         Ok(String::from_utf8_lossy(&commit).trim().to_string())
     }
 
-    /// Whether a folder is in the repository.
-    pub fn holds(&self, folder: &Path) -> bool {
-        folder.starts_with(&self.top)
+    /// Where the house standards of a design may stand: in its folder, and in each on the way up to the topmost one.
+    pub fn house_standards(&self, design: &Path) -> Vec<PathBuf> {
+        let design = absolute(design);
+        let folders = design.ancestors().skip(1).take_while(|folder| folder.starts_with(&self.top));
+        folders.map(|folder| folder.join(design::HOUSE_STANDARD)).collect()
     }
 
     fn git(&self, arguments: &[&str]) -> Result<Vec<u8>, Refused> {
@@ -90,19 +92,13 @@ impl Repository {
     }
 }
 
-impl Changes {
+impl Changes<'_> {
     /// Whether a file differs, or is beyond what the repository can tell.
     pub fn touch(&self, path: &Path) -> bool {
+        let differs = |path: &Path| !path.starts_with(&self.repository.top) || self.files.contains(path);
         let path = absolute(path);
-        !path.starts_with(&self.top)
-            || self.files.contains(&path)
-            // Behind a link stands another file.
-            || path.canonicalize().is_ok_and(|real| real != path && (!real.starts_with(&self.top) || self.files.contains(&real)))
-    }
-
-    /// Whether a folder is in the repository.
-    pub fn reach(&self, folder: &Path) -> bool {
-        folder.starts_with(&self.top)
+        // Behind a link stands another file.
+        differs(&path) || path.canonicalize().is_ok_and(|real| real != path && differs(&real))
     }
 }
 

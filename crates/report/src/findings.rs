@@ -110,59 +110,32 @@ impl Writer {
 
     /// Puts together what designs gave, in the order given.
     pub fn whole(&self, parts: Vec<Part>, ending: &Ending) -> Vec<u8> {
+        let mut text = Vec::new();
+        let (mut json, mut suites, mut sections, mut runs) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        for part in parts {
+            match part.0 {
+                Kind::Bytes(it) => text.extend(it),
+                Kind::Json(it) => json.push(it),
+                Kind::Junit(it) => suites.push(it),
+                Kind::Markdown(it) => sections.push(it),
+                Kind::Sarif(it) => runs.push(it),
+            }
+        }
         match self.form {
             Form::Text | Form::Summary | Form::Github => {
-                let mut whole: Vec<u8> = Vec::new();
-                for part in &parts {
-                    if let Kind::Bytes(bytes) = &part.0 {
-                        whole.extend(bytes);
-                    }
-                }
-                whole.extend(text::end(ending).into_bytes());
-                whole
+                text.extend(text::end(ending).into_bytes());
+                text
             }
-            Form::Json => json::document(
-                &of(parts, |it| match it {
-                    Kind::Json(it) => Some(it),
-                    _ => None,
-                }),
-                ending,
-            ),
-            Form::Gitlab => gitlab::report(&of(parts, |it| match it {
-                Kind::Json(it) => Some(it),
-                _ => None,
-            })),
-            Form::Sarif => sarif::log(
-                of(parts, |it| match it {
-                    Kind::Sarif(it) => Some(it),
-                    _ => None,
-                }),
-                ending,
-            ),
-            Form::Junit => junit::suites(
-                &of(parts, |it| match it {
-                    Kind::Junit(it) => Some(it),
-                    _ => None,
-                }),
-                ending,
-            ),
-            Form::Markdown => markdown::comment(
-                &of(parts, |it| match it {
-                    Kind::Markdown(it) => Some(it),
-                    _ => None,
-                }),
-                ending,
-            ),
+            Form::Json => json::document(&json, ending),
+            Form::Gitlab => gitlab::report(&json),
+            Form::Sarif => sarif::log(runs, ending),
+            Form::Junit => junit::suites(&suites, ending),
+            Form::Markdown => markdown::comment(&sections, ending),
         }
     }
 }
 
-/// The parts of one kind, of which all are.
-fn of<T>(parts: Vec<Part>, kind: fn(Kind) -> Option<T>) -> Vec<T> {
-    parts.into_iter().filter_map(|part| kind(part.0)).collect()
-}
-
-/// A text as a line of a document in JSON.
+/// A value as a document in JSON, on one line.
 fn as_json(value: &impl serde::Serialize) -> Vec<u8> {
     let mut text = serde_json::to_vec(value).expect("every key is a word, and memory takes every byte");
     text.push(b'\n');

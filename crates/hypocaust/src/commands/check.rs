@@ -98,7 +98,11 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
         tell(failure(format!("cannot check `{file}`: {reason}")));
     }
     if let Some(list) = list.filter(|_| arguments.write_accepted) {
-        eprintln!("{}", list.write(&held)?);
+        if unreadable.is_empty() {
+            eprintln!("{}", list.write(&held)?);
+        } else {
+            tell(failure("the list of accepted findings was left alone: not everything could be checked"));
+        }
     }
     if summary.designs == 0 && unreadable.is_empty() {
         return match (&arguments.changed_since, arguments.share) {

@@ -5,7 +5,7 @@ use crate::arguments::{Compare, CompareFormat};
 use crate::failure::{Failure, failure, failure_with_help};
 use crate::files::{self, Wanted};
 use crate::output;
-use crate::repository::{Repository, absolute};
+use crate::repository::Repository;
 use ::check::compare::Revision;
 use ::check::{Job, Outcome};
 use jiff::civil::Date;
@@ -78,10 +78,8 @@ fn at_revision(
         false => Err("the name of a library ends with `.yaml`".into()),
     };
     let nearest = || {
-        let design = absolute(&wanted.path);
-        let folders = design.ancestors().skip(1).take_while(|folder| repository.holds(folder));
-        let mut standards = folders.map(|folder| folder.join(design::HOUSE_STANDARD).to_string_lossy().into_owned());
-        standards.find(|path| at(path).is_ok())
+        let paths = repository.house_standards(&wanted.path);
+        paths.iter().map(|path| path.to_string_lossy().into_owned()).find(|path| at(path).is_ok())
     };
     let house_standard = house_standard.map(str::to_string).or_else(nearest);
     let outcome = ::check::check(&Job {
