@@ -208,7 +208,7 @@ fn names_are_followed_found_and_renamed_in_all_files() {
     let wanted = rename(&bench, "L1:", "north, 1");
     let edit = bench.editor.request("textDocument/rename", wanted);
     let changed = edited(DESIGN, &edit["documentChanges"][0]["edits"]);
-    assert!(changed.contains("\n  \"north, 1\":\n"), "{changed}");
+    assert!(changed.contains("\n  \"north, 1\":\n") && changed.contains("at: \"loops/north, 1\","), "{changed}");
     let wanted = rename(&bench, "thin\n", "slim");
     let edit = bench.editor.request("textDocument/rename", wanted);
     assert_eq!(list(&edit["documentChanges"]).len(), 3, "{edit}");

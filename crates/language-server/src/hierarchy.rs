@@ -1,7 +1,8 @@
 //! What feeds what: a manifold its loops, a loop its rooms.
 
 use crate::names::{Names, Text, What};
-use design::{Design, Kind, Placed, Ref};
+use design::{Definition, Design, Kind, Placed, Ref};
+use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -36,9 +37,7 @@ pub fn fed(names: &Names, kind: Kind, name: &str) -> Option<Fed> {
     if !matches!(kind, Kind::Manifold | Kind::Loop | Kind::Room) {
         return None;
     }
-    let given = names.reading.definitions.iter().find(|it| it.kind == kind && it.name == name)?;
-    let file = names.file(given.place.file)?.clone();
-    Some(Fed { kind, name: name.to_string(), file, whole: given.whole.range(), name_at: given.place.range() })
+    of_definition(names, names.reading.definitions.iter().find(|it| it.kind == kind && it.name == name)?)
 }
 
 /// What a thing feeds: of a manifold its loops, of a loop its rooms.
@@ -78,14 +77,25 @@ fn pairs(design: &Design) -> Vec<Pair<'_>> {
 }
 
 fn gathered<'d>(names: &Names, pairs: impl Iterator<Item = ((Kind, &'d str), design::Place)>) -> Vec<Neighbour> {
+    let mut known: HashMap<(Kind, &str), usize> = HashMap::new();
+    let given: HashMap<(Kind, &str), &Definition> =
+        names.reading.definitions.iter().rev().map(|it| ((it.kind, it.name.as_str()), it)).collect();
     let mut found: Vec<Neighbour> = Vec::new();
-    for ((kind, name), at) in pairs {
-        match found.iter_mut().find(|it| it.to.kind == kind && it.to.name == name) {
-            Some(known) => known.named_at.push(at.range()),
-            None => found.extend(fed(names, kind, name).map(|to| Neighbour { to, named_at: vec![at.range()] })),
+    for (thing, at) in pairs {
+        if let Some(at_once) = known.get(&thing) {
+            found[*at_once].named_at.push(at.range());
+        } else if let Some(to) = given.get(&thing).and_then(|it| of_definition(names, it)) {
+            known.insert(thing, found.len());
+            found.push(Neighbour { to, named_at: vec![at.range()] });
         }
     }
     found
+}
+
+fn of_definition(names: &Names, given: &Definition) -> Option<Fed> {
+    let file = names.file(given.place.file)?.clone();
+    let (whole, name_at) = (given.whole.range(), given.place.range());
+    Some(Fed { kind: given.kind, name: given.name.clone(), file, whole, name_at })
 }
 
 #[cfg(test)]

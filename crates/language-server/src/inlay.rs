@@ -74,12 +74,11 @@ pub fn hints(view: &View, range: &Range<usize>, wanted: Hints) -> Vec<Hint> {
     }
     found.sort_by_key(|hint| hint.at);
     // Of several things on one line nobody could tell whose figures they are.
-    let times = |at: usize| found.iter().filter(|it| it.at == at).count();
-    if found.windows(2).any(|pair| pair[0].at == pair[1].at) {
-        let single: Vec<Hint> = found.iter().filter(|it| times(it.at) == 1).cloned().collect();
-        return single;
+    let mut single: Vec<Hint> = Vec::with_capacity(found.len());
+    for several in found.chunk_by(|one, other| one.at == other.at).filter(|it| it.len() == 1) {
+        single.extend_from_slice(several);
     }
-    found
+    single
 }
 
 /// How the figures beside a name came about.

@@ -6,6 +6,7 @@ use crate::snapshot::name;
 use crate::state::Uri;
 use design::{Before, FileId, Kind, Place, Reading};
 use std::cell::RefCell;
+use std::collections::HashMap;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
@@ -47,6 +48,18 @@ pub struct Spot {
     pub bytes: Range<usize>,
     /// Whether the name is given here.
     pub is_definition: bool,
+    /// Where it is part of a text, as in `loops/L1`: that text, and what stands in it before and behind the name.
+    within: Option<(Range<usize>, String, String)>,
+}
+
+impl Spot {
+    /// The bytes that another name takes the place of, and what is written there then.
+    pub fn renamed(&self, new: &str) -> (Range<usize>, String) {
+        match &self.within {
+            None => (self.bytes.clone(), yaml_tree::written(new)),
+            Some((whole, before, behind)) => (whole.clone(), yaml_tree::written(&format!("{before}{new}{behind}"))),
+        }
+    }
 }
 
 /// What was read of a design with its libraries and its house standard.
@@ -108,34 +121,37 @@ impl Names {
             let given = self.reading.definitions.iter().find(|it| used.kind.accepts(it.kind) && it.name == used.name);
             return Some(found(What::Thing(given.map_or(used.kind, |it| it.kind)), &used.name, used.place));
         }
-        let (kind, name, place) = self.departed().find(|(_, _, place)| touches(*place))?;
-        Some(found(What::Thing(kind), name, place))
+        let departed = self.departed().find(|it| touches(it.place))?;
+        Some(found(What::Thing(departed.kind), departed.name, departed.place))
     }
 
     /// Every place where a name is written, in all files that were read.
     pub fn spots(&self, what: What, text: &str) -> Vec<Spot> {
         let mut spots = Vec::new();
-        let mut add = |place: Place, whole: Option<Place>| {
+        let mut add = |place: Place, is_definition: bool, within: Option<(Range<usize>, String, String)>| {
             let Some(file) = self.files.get(place.file.number()) else { return };
             // A misspelt name is meant to be the right one, but is not written so.
             let written = file.text.get(place.range()).unwrap_or_default();
             if written == text || written.starts_with(['"', '\'']) {
-                spots.push(Spot { file: file.clone(), bytes: place.range(), is_definition: whole.is_some() });
+                spots.push(Spot { file: file.clone(), bytes: place.range(), is_definition, within });
             }
         };
         match what {
             What::Rule => {
                 for (_, place, whole) in self.rules().filter(|(name, _, _)| *name == text) {
-                    add(place, whole);
+                    add(place, whole.is_some(), None);
                 }
             }
             What::Thing(kind) => {
                 let given = self.reading.definitions.iter().filter(|it| it.kind == kind && it.name == text);
-                given.for_each(|it| add(it.place, Some(it.whole)));
+                given.for_each(|it| add(it.place, true, None));
                 let used = self.reading.references.iter().filter(|it| it.kind.accepts(kind) && it.name == text);
-                used.for_each(|it| add(it.place, None));
-                let departed = self.departed().filter(|(of, name, _)| *of == kind && *name == text);
-                departed.for_each(|(_, _, place)| add(place, None));
+                used.for_each(|it| add(it.place, false, None));
+                for it in self.departed().filter(|it| it.kind == kind && it.name == text) {
+                    let start = (it.place.start - it.whole.start) as usize;
+                    let (before, behind) = (&it.text[..start], &it.text[start + it.name.len()..]);
+                    add(it.place, false, Some((it.whole.range(), before.into(), behind.into())));
+                }
             }
         }
         spots.sort_by_key(|spot| (spot.file.path.clone(), spot.bytes.start));
@@ -174,27 +190,48 @@ impl Names {
     }
 
     /// The things at which departures hold: `L4`, or `loops/L4`.
-    fn departed(&self) -> impl Iterator<Item = (Kind, &str, Place)> {
+    fn departed(&self) -> impl Iterator<Item = Departed<'_>> {
         let places = self.reading.design.departures.iter().filter_map(|it| it.value.at.as_ref());
-        places.filter_map(|at| {
+        let mut things: HashMap<&str, Vec<Kind>> = HashMap::new();
+        for it in self.reading.definitions.iter().filter(|it| it.kind != Kind::Label) {
+            things.entry(&it.name).or_default().push(it.kind);
+        }
+        places.filter_map(move |at| {
             let text = at.value.as_str();
-            let things = self.reading.definitions.iter().filter(|it| it.kind != Kind::Label);
-            let of_block = |block: &str| text.strip_prefix(block).and_then(|rest| rest.strip_prefix('/'));
-            let named = |it: &&design::Definition| {
-                text == it.name
-                    || of_block(it.kind.block())
-                        .and_then(|rest| rest.strip_prefix(it.name.as_str()))
-                        .is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
-            };
-            let thing = things.filter(named).max_by_key(|it| it.name.len())?;
-            let before = if text == thing.name { 0 } else { thing.kind.block().len() + 1 };
+            // A name by itself; or behind its block, up to the end or to a part of the thing.
+            let slashes = text.match_indices('/').take(MOST_STEPS).map(|(at, _)| at);
+            let starts = std::iter::once(0).chain(slashes.clone().map(|at| at + 1));
+            let ends = std::iter::once(text.len()).chain(slashes);
+            let (name, kind) = starts
+                .flat_map(|start| ends.clone().filter(move |end| *end > start).map(move |end| start..end))
+                .filter(|range| range.start > 0 || range.end == text.len())
+                .find_map(|range| {
+                    let (name, kinds) = things.get_key_value(&text[range.clone()])?;
+                    let block = text[..range.start].trim_end_matches('/');
+                    let kind = kinds.iter().find(|kind| range.start == 0 || kind.block() == block)?;
+                    Some((*name, *kind))
+                })?;
+            let before = if text == name { 0 } else { kind.block().len() + 1 };
             // In quotes the bytes are others than the letters.
             let is_plain = at.at.range().len() == text.len();
             let start = at.at.start + before as u32;
-            let place = Place { start, end: start + thing.name.len() as u32, ..at.at };
-            is_plain.then_some((thing.kind, thing.name.as_str(), place))
+            let place = Place { start, end: start + name.len() as u32, ..at.at };
+            is_plain.then_some(Departed { kind, name, place, whole: at.at, text })
         })
     }
+}
+
+/// Steps of a path that are looked at.
+const MOST_STEPS: usize = 8;
+
+/// A thing that a departure names.
+struct Departed<'n> {
+    kind: Kind,
+    name: &'n str,
+    place: Place,
+    /// What stands there in all: `loops/L4`.
+    whole: Place,
+    text: &'n str,
 }
 
 /// Everything that a name is written at: in the design, and in others that share the file in which it is given.
@@ -293,6 +330,14 @@ mod tests {
         let spots = everywhere(&library, &name, &[one, two, three]);
         let files: Vec<String> = spots.iter().map(|it| it.file.path.as_ref().unwrap().display().to_string()).collect();
         assert_eq!(files, ["/x/a.ufh.yaml", "/x/b.ufh.yaml", "/x/pipes.yaml"]);
+    }
+
+    #[test]
+    fn a_name_within_a_text_is_changed_with_that_text() {
+        let names = read("/x/a.ufh.yaml", DESIGN);
+        let name = names.at(DESIGN.find("L1}\n").unwrap()).expect("it is a name");
+        let renamed: Vec<String> = names.spots(name.what, &name.text).iter().map(|it| it.renamed("a, b").1).collect();
+        assert_eq!(renamed, ["\"a, b\"", "\"loops/a, b\"", "\"a, b\""]);
     }
 
     #[test]

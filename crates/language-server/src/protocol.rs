@@ -29,7 +29,7 @@ use check::FileId;
 use ending::{UntilExit, Watched};
 use serde_json::{Value, json};
 use std::cell::RefCell;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed, Ordering::SeqCst};
@@ -220,17 +220,18 @@ impl LanguageServer for Server {
         let uri = params.text_document.uri;
         self.begin_pulling(&uri);
         let speech = self.speech();
-        let items = match self.ask(&uri, Depth::Findings, None).await? {
-            Some(ready) => self.apart(move |_| diagnostics(&ready.views, &uri, &speech)).await?,
-            None if self.look_at(&name(&uri)).await?.snapshot.is_none() => Vec::new(),
-            // The check failed: what was found before stays.
-            None => {
+        let items = match self.answer(&uri, Depth::Findings, None).await {
+            Answer::Ready(ready) => self.apart(move |_| diagnostics(&ready.views, &uri, &speech)).await?,
+            Answer::Changed => return Err(changed()),
+            // What was found before stays.
+            Answer::Failed => {
                 return Err(Error {
                     code: ErrorCode::from(SERVER_CANCELLED),
                     message: "the check failed; that is a fault of hypocaust, not of the design".into(),
                     data: Some(json!({"retriggerRequest": false})),
                 });
             }
+            Answer::Nothing => Vec::new(),
         };
         let id = result_id(&items);
         let report = if params.previous_result_id.as_deref() == Some(&*id) {
@@ -268,6 +269,7 @@ impl LanguageServer for Server {
                 let progress = token.map(|token| Told { client, handle, token });
                 progress.iter().for_each(|it| it.begin("checking designs"));
                 let mut told: BTreeMap<PathBuf, Vec<Diagnostic>> = BTreeMap::new();
+                let mut known: HashSet<(PathBuf, String)> = HashSet::new();
                 for (at, design) in designs.iter().enumerate() {
                     if stop() {
                         break;
@@ -275,9 +277,10 @@ impl LanguageServer for Server {
                     progress.iter().for_each(|it| it.report(at, designs.len()));
                     let findings = memory.of(design, &moment.open, stop, |checked| by_file(checked, design, &speech));
                     for (path, items) in findings.iter().flat_map(|it| it.iter()) {
-                        let of_file = told.entry(path.clone()).or_default();
-                        let new: Vec<Diagnostic> = items.iter().filter(|it| !of_file.contains(it)).cloned().collect();
-                        of_file.extend(new);
+                        // What several designs tell of a library is told once.
+                        let is_new = |it: &&Diagnostic| known.insert((path.clone(), json!(it).to_string()));
+                        let new: Vec<Diagnostic> = items.iter().filter(is_new).cloned().collect();
+                        told.entry(path.clone()).or_default().extend(new);
                     }
                 }
                 progress.iter().for_each(Told::end);
@@ -528,8 +531,9 @@ impl LanguageServer for Server {
             }
             let mut documents: Vec<(Url, Option<i32>, Vec<TextEdit>)> = Vec::new();
             for spot in everywhere(names, name, around, &folders) {
-                let range = replaced(&spot.file.text, spot.file.lines(), spot.bytes.clone(), speech.encoding);
-                let edit = TextEdit { range, new_text: yaml_tree::written(&new) };
+                let (bytes, new_text) = spot.renamed(&new);
+                let range = replaced(&spot.file.text, spot.file.lines(), bytes, speech.encoding);
+                let edit = TextEdit { range, new_text };
                 let uri = spot.file.uri()?;
                 match documents.iter_mut().find(|(known, _, _)| *known == uri) {
                     Some((_, _, edits)) => edits.push(edit),
@@ -806,21 +810,21 @@ impl Server {
 
     /// What a check says of the document as it is now; nothing if there is no such document or no such check.
     async fn ask(&self, uri: &Url, depth: Depth, revision: Option<u64>) -> Result<Option<Ready>> {
+        match self.answer(uri, depth, revision).await {
+            Answer::Ready(ready) => Ok(Some(ready)),
+            Answer::Changed => Err(changed()),
+            Answer::Failed | Answer::Nothing => Ok(None),
+        }
+    }
+
+    async fn answer(&self, uri: &Url, depth: Depth, revision: Option<u64>) -> Answer {
         let (reply, answer) = oneshot::channel();
         self.tell(Message::Asked(Question { document: name(uri), depth, revision, reply }));
         // Dropped without an answer, nobody waits any more.
         let mut waits = Waits { state: (depth == Depth::Remedies).then(|| self.state.clone()) };
         let answer = answer.await;
         waits.state = None;
-        match answer {
-            Ok(Answer::Ready(ready)) => Ok(Some(ready)),
-            Ok(Answer::Changed) => Err(Error {
-                code: ErrorCode::from(CONTENT_MODIFIED),
-                message: "the text has changed".into(),
-                data: None,
-            }),
-            Ok(Answer::Nothing) | Err(_) => Ok(None),
-        }
+        answer.unwrap_or(Answer::Nothing)
     }
 
     /// All texts as they are now.
@@ -1271,6 +1275,11 @@ impl Told {
     fn end(&self) {
         self.say(WorkDoneProgress::End(WorkDoneProgressEnd { message: None }));
     }
+}
+
+/// The answer to a question about an older text.
+fn changed() -> Error {
+    Error { code: ErrorCode::from(CONTENT_MODIFIED), message: "the text has changed".into(), data: None }
 }
 
 /// An error that an editor shows to its user.

@@ -77,7 +77,9 @@ pub enum Answer {
     Ready(Ready),
     /// The text has changed since the question.
     Changed,
-    /// There is no such document, or its check failed.
+    /// The check failed.
+    Failed,
+    /// There is no such document.
     Nothing,
 }
 
@@ -429,7 +431,7 @@ impl State {
                     let view = |it: &Uri| self.view(&question.document, it, question.depth);
                     let views: Vec<View> = designs.iter().filter_map(view).collect();
                     match views.is_empty() {
-                        true => Answer::Nothing,
+                        true => Answer::Failed,
                         false => Answer::Ready(Ready { views, revision: *revision, version: about.version }),
                     }
                 }
@@ -657,7 +659,7 @@ mod tests {
         let work = state.next_work().expect("the text has changed");
         state.take(Message::Done(Done { libraries: Vec::new(), checked: None, stopped: false, ..work.run() }));
         assert!(rest(&mut state).is_empty());
-        assert!(matches!(answer.try_recv(), Ok(Answer::Nothing)));
+        assert!(matches!(answer.try_recv(), Ok(Answer::Failed)));
 
         state.take(rewrite(DESIGN, 3, "rums: {}\n"));
         assert_eq!(of_rule(&rest(&mut state), DESIGN, "unknown-field"), Some(vec!["rums".into()]));

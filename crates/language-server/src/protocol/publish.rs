@@ -30,12 +30,16 @@ pub async fn publish_all(
             Some(_) => told.insert(uri.clone(), version),
             None => told.remove(&uri),
         };
+        // Not its own text has changed, but one that it rests on.
+        let is_news = version.is_some() && before == Some(version);
+        if is_news {
+            refresh(&client, &speech);
+        }
         if pulls.load(SeqCst) {
             // Who begins to ask later than at the beginning must not see both.
             for uri in std::mem::take(&mut published) {
                 client.publish_diagnostics(uri, Vec::new(), None).await;
             }
-            let is_news = version.is_some() && before == Some(version);
             if is_news && speech.refreshes_findings {
                 let client = client.clone();
                 tokio::spawn(async move { client.workspace_diagnostic_refresh().await });
