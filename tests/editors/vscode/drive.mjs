@@ -179,13 +179,14 @@ async function drive() {
   await page.keyboard.type("loop-over");
   await page.keyboard.press("Enter");
   await page.locator(".tab", { hasText: "loop-over-maximum-length" }).first().waitFor();
+  const guidance = page.frameLocator("iframe.webview.ready >> visible=true").frameLocator("#active-frame");
+  await guidance.getByRole("heading", { name: "loop-over-maximum-length" }).waitFor();
   await shot("guidance");
 
   // A setting counts at once: without figures at the end of lines.
   await page.locator(".tab", { hasText: "granary.ufh.yaml" }).first().click();
   await lineOf("L1: {").locator("text=/125\\.0\\u00a0?\\s?m/").first().waitFor();
-  settings["hypocaust.inlayHints.enabled"] = false;
-  fs.writeFileSync(path.join(home, "data/User/settings.json"), JSON.stringify(settings));
+  await set("hypocaust.inlayHints.enabled", false);
   await lineOf("L1: {").locator("text=/125\\.0\\u00a0?\\s?m/").first().waitFor({ state: "detached" });
 
   // Restarted, it finds the same again.
@@ -193,8 +194,7 @@ async function drive() {
   await until("it finds the same again", async () => (await problems()).some((it) => it.includes("loop L1 is 125.0 m")));
 
   // A program that is not there is told by name.
-  settings["hypocaust.path"] = "/nowhere/hypocaust";
-  fs.writeFileSync(path.join(home, "data/User/settings.json"), JSON.stringify(settings));
+  await set("hypocaust.path", "/nowhere/hypocaust");
   await page.locator(".notification-list-item", { hasText: "there is no program /nowhere/hypocaust" }).waitFor();
   await shot("missing");
   await page.getByText("How to install it").first().click();
@@ -221,6 +221,19 @@ async function problems() {
 
 function lineOf(text) {
   return page.locator(".editor-instance .view-line", { hasText: text.replaceAll(" ", "\u00a0") }).first();
+}
+
+/** Sets something, as its user would: in the file of settings, in the editor. */
+async function set(name, value) {
+  settings[name] = value;
+  await command("Preferences: Open User Settings (JSON)");
+  await page.locator(".tab.active", { hasText: "settings.json" }).waitFor();
+  await page.locator(".editor-instance .monaco-editor.focused").waitFor();
+  await page.keyboard.press("Control+A");
+  await page.keyboard.insertText(JSON.stringify(settings));
+  await page.keyboard.press("Control+S");
+  await page.locator(".tab.active:not(.dirty)", { hasText: "settings.json" }).waitFor();
+  await page.locator(".tab", { hasText: "granary.ufh.yaml" }).first().click();
 }
 
 /** Presses keys until what they bring is there: on a busy machine the window may not be ready for the first time. */
