@@ -230,6 +230,7 @@ async function set(name, value) {
   await page.locator(".tab.active", { hasText: "settings.json" }).waitFor();
   await page.locator(".editor-instance .monaco-editor.focused").waitFor();
   await page.keyboard.press("Control+A");
+  await page.keyboard.press("Delete");
   await page.keyboard.insertText(JSON.stringify(settings));
   await page.keyboard.press("Control+S");
   await page.locator(".tab.active:not(.dirty)", { hasText: "settings.json" }).waitFor();
