@@ -88,7 +88,7 @@ export class Documents implements vscode.Disposable, vscode.TextDocumentContentP
 
   private async show(title: string, shown: Shown): Promise<void> {
     const document = await vscode.workspace.openTextDocument(address(title, shown));
-    await vscode.window.showTextDocument(document, { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true });
+    await vscode.window.showTextDocument(document, { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true, preview: false });
   }
 
   private refresh(): void {

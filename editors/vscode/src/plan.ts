@@ -1,5 +1,6 @@
 // The plan beside the text: drawn by the checker, shown here, drawn anew after each change.
 
+import { randomBytes } from "node:crypto";
 import * as vscode from "vscode";
 import type { Checker } from "./checker";
 import { LANGUAGE } from "./extension";
@@ -108,20 +109,21 @@ export class Plan implements vscode.Disposable {
 /** Nothing but our own two files may run or shape the page; what the drawing brings along may not. */
 function page(webview: vscode.Webview, media: vscode.Uri): string {
   const file = (name: string) => webview.asWebviewUri(vscode.Uri.joinPath(media, name));
-  const policy = `default-src 'none'; script-src ${file("plan.js")}; style-src ${file("plan.css")};`;
+  const nonce = randomBytes(16).toString("base64");
+  const policy = `default-src 'none'; script-src 'nonce-${nonce}'; style-src 'nonce-${nonce}';`;
   return `<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="${policy}">
-<link rel="stylesheet" href="${file("plan.css")}">
+<link nonce="${nonce}" rel="stylesheet" href="${file("plan.css")}">
 <title>Plan</title>
 </head>
 <body>
 <nav><span id="storeys"></span><span id="zoom"><button id="out" title="smaller">−</button><button id="fit" title="as wide as the window">fit</button><button id="in" title="larger">+</button></span></nav>
 <p id="said" role="status"></p>
 <main id="sheet"></main>
-<script src="${file("plan.js")}"></script>
+<script nonce="${nonce}" src="${file("plan.js")}"></script>
 </body>
 </html>`;
 }

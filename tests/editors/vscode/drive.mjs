@@ -25,7 +25,7 @@ const settings = {
   "editor.fontSize": 13,
   "editor.minimap.enabled": false,
 };
-const LONG = 60_000;
+const LONG = Number(process.env.PATIENCE ?? 60_000);
 
 fs.mkdirSync(path.join(home, "data/User"), { recursive: true });
 fs.writeFileSync(path.join(home, "data/User/settings.json"), JSON.stringify(settings));
@@ -84,8 +84,8 @@ async function drive() {
   assert.match(misspelt, /a room has no key `heat-los`; did you mean `heat-loss`/);
   assert.match(misspelt, /unknown-field/);
   assert.match(misspelt, new RegExp(`Ln ${line + 1}, Col ${column + 1}\\b`));
-  await until("the foot of the window tells of warnings", async () => (await told()) > 0);
-  const warnings = await told();
+  await until("the foot of the window counts the warnings", async () =>
+    (await told()) > 0 && (await told()) === (await page.locator(".markers-panel .monaco-list-row .codicon-warning").count()));
 
   // What was worked out stands at the end of the line: 12 m² at 150 mm and 5 m of tails are 85 m of pipe.
   await lineOf("L1: {").locator("text=/85\\.0\\u00a0?\\s?m/").first().waitFor();
@@ -93,25 +93,22 @@ async function drive() {
 
   // Hover.
   await goTo(line + 1, column + 3);
-  await page.keyboard.press("Control+K");
-  await page.keyboard.press("Control+I");
-  await page.locator(".monaco-hover:not(.hidden)", { hasText: "Every key must be one of the format" }).first().waitFor();
+  const explained = page.locator(".monaco-hover:not(.hidden)", { hasText: "Every key must be one of the format" });
+  await press(["Control+K", "Control+I"], explained);
   await shot("hover");
   await page.keyboard.press("Escape");
 
   // Remedy.
   await goTo(line + 1, column + 3);
-  await page.keyboard.press("Control+.");
   const offered = page.locator(".action-widget .monaco-list-row", { hasText: "write `heat-loss`" });
-  await offered.waitFor();
+  await press(["Control+."], offered);
   const offers = await page.locator(".action-widget .monaco-list-row.action").allInnerTexts();
   await shot("remedy");
   assert.match(offers[0], /write `heat-loss`/, "the remedy comes first");
-  assert.match(offers.at(-1) + offers.join("\n"), /record a departure from unknown-field here/);
-  await offered.click();
+  assert.match(offers.at(-1), /record a departure from unknown-field here/);
+  await page.keyboard.press("Enter");
   await until("the key is put right", async () => (await saved()).includes("heat-loss: 350 W"));
   await until("the finding goes", async () => !(await problems()).some((it) => it.includes("a room has no key")));
-  await until("the foot of the window tells one warning less", async () => (await told()) === warnings - 1);
 
   // Edit: 12 m² at 100 mm and 5 m of tails are 125 m, more than the 100 m that the trade allows a pipe of 16 mm.
   const loop = lines.findIndex((it) => it.includes("L1: {"));
@@ -128,8 +125,7 @@ async function drive() {
   await page.keyboard.type(", ");
   await goTo(room + 1, lines[room].indexOf("use: hall") + 1);
   await page.keyboard.type("heig");
-  await page.keyboard.press("Control+Space");
-  await page.locator(".suggest-widget.visible .monaco-list-row.focused", { hasText: "height" }).waitFor();
+  await press(["Control+Space"], page.locator(".suggest-widget.visible .monaco-list-row.focused", { hasText: "height" }));
   await shot("completion");
   await page.keyboard.press("Enter");
   await page.keyboard.type("2.4 m");
@@ -138,11 +134,10 @@ async function drive() {
   // Rename: where the room is and where a loop names it.
   const named = lines.findIndex((it) => it.startsWith("  hoist:"));
   await goTo(named + 1, 4);
-  await page.keyboard.press("F2");
-  await page.locator(".rename-box input").waitFor();
-  await page.keyboard.press("Control+A");
-  await page.keyboard.type("loading-bay");
-  await page.keyboard.press("Enter");
+  const field = page.locator(".rename-box input");
+  await press(["F2"], field);
+  await field.fill("loading-bay");
+  await field.press("Enter");
   await until("the room is renamed in both places", async () => {
     const text = await saved();
     return text.includes("\n  loading-bay:\n") && text.includes("room: loading-bay,") && !text.includes("hoist");
@@ -184,13 +179,14 @@ async function drive() {
   await page.keyboard.type("loop-over");
   await page.keyboard.press("Enter");
   await page.locator(".tab", { hasText: "loop-over-maximum-length" }).first().waitFor();
+  const guidance = page.frameLocator("iframe.webview.ready >> visible=true").frameLocator("#active-frame");
+  await guidance.getByRole("heading", { name: "loop-over-maximum-length" }).waitFor();
   await shot("guidance");
 
   // A setting counts at once: without figures at the end of lines.
   await page.locator(".tab", { hasText: "granary.ufh.yaml" }).first().click();
   await lineOf("L1: {").locator("text=/125\\.0\\u00a0?\\s?m/").first().waitFor();
-  settings["hypocaust.inlayHints.enabled"] = false;
-  fs.writeFileSync(path.join(home, "data/User/settings.json"), JSON.stringify(settings));
+  await set("hypocaust.inlayHints.enabled", false);
   await lineOf("L1: {").locator("text=/125\\.0\\u00a0?\\s?m/").first().waitFor({ state: "detached" });
 
   // Restarted, it finds the same again.
@@ -198,8 +194,7 @@ async function drive() {
   await until("it finds the same again", async () => (await problems()).some((it) => it.includes("loop L1 is 125.0 m")));
 
   // A program that is not there is told by name.
-  settings["hypocaust.path"] = "/nowhere/hypocaust";
-  fs.writeFileSync(path.join(home, "data/User/settings.json"), JSON.stringify(settings));
+  await set("hypocaust.path", "/nowhere/hypocaust");
   await page.locator(".notification-list-item", { hasText: "there is no program /nowhere/hypocaust" }).waitFor();
   await shot("missing");
   await page.getByText("How to install it").first().click();
@@ -228,18 +223,42 @@ function lineOf(text) {
   return page.locator(".editor-instance .view-line", { hasText: text.replaceAll(" ", "\u00a0") }).first();
 }
 
+/** Sets something, as its user would: in the file of settings, in the editor. */
+async function set(name, value) {
+  settings[name] = value;
+  await command("Preferences: Open User Settings (JSON)");
+  await page.locator(".tab.active", { hasText: "settings.json" }).waitFor();
+  await page.locator(".editor-instance .monaco-editor.focused").waitFor();
+  await page.keyboard.press("Control+A");
+  await page.keyboard.press("Delete");
+  await page.keyboard.insertText(JSON.stringify(settings));
+  await page.keyboard.press("Control+S");
+  await page.locator(".tab.active:not(.dirty)", { hasText: "settings.json" }).waitFor();
+  await page.locator(".tab", { hasText: "granary.ufh.yaml" }).first().click();
+}
+
+/** Presses keys until what they bring is there: on a busy machine the window may not be ready for the first time. */
+async function press(keys, brings) {
+  const end = Date.now() + LONG;
+  for (;;) {
+    for (const key of keys) await page.keyboard.press(key);
+    const isThere = brings.first().waitFor({ timeout: 3_000 }).then(() => true, () => false);
+    if (await isThere) return;
+    if (Date.now() > end) throw new Error(`in vain: ${keys.join(" ")} brings ${brings}`);
+  }
+}
+
 async function goTo(line, column) {
-  await page.keyboard.press("Control+1");
-  await page.keyboard.press("Control+G");
-  await page.locator(".quick-input-widget input").waitFor();
+  await press(["Control+1"], page.locator(".editor-instance .monaco-editor.focused"));
+  await press(["Control+G"], page.locator(".quick-input-widget input"));
   await page.keyboard.type(`${line}:${column}`);
   await page.keyboard.press("Enter");
   await page.locator(".statusbar-item", { hasText: `Ln ${line}, Col ${column}` }).waitFor();
+  await page.locator(".editor-instance .monaco-editor.focused").waitFor();
 }
 
 async function command(title) {
-  await page.keyboard.press("F1");
-  await page.locator(".quick-input-widget input").waitFor();
+  await press(["F1"], page.locator(".quick-input-widget input"));
   await page.keyboard.type(title);
   await page.locator(".quick-input-list .monaco-list-row", { hasText: title }).first().waitFor();
   await page.keyboard.press("Enter");
