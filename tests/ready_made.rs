@@ -8,9 +8,9 @@ use std::path::Path;
 use std::process::{Command, Output};
 use yaml_tree::{FileId, Node};
 
-const ACTION: &str = include_str!("../action.yml");
-const WORKFLOW: &str = include_str!("../ci/github-workflow.yml");
-const GITLAB: &str = include_str!("../ci/gitlab-ci.yml");
+const ACTION: &str = include_str!("../.ci/github/action.yml");
+const WORKFLOW: &str = include_str!("../.ci/github/workflow.yml");
+const GITLAB: &str = include_str!("../.ci/gitlab-ci.yml");
 const HOOKS: &str = include_str!("../.pre-commit-hooks.yaml");
 
 /// The tree of a file, in which nothing is wrong.
@@ -100,7 +100,7 @@ fn the_workflow_gives_the_action_what_it_knows() {
     let (workflow, action) = (read(WORKFLOW), read(ACTION));
     let steps = at(&workflow, &["jobs", "check", "steps"]).as_list().expect("steps are a list");
     let uses =
-        steps.iter().find(|it| it.get("uses").and_then(Node::as_text).is_some_and(|it| it.contains("hypocaust@")));
+        steps.iter().find(|it| it.get("uses").and_then(Node::as_text).is_some_and(|it| it.contains("hypocaust/.ci/github@")));
     let given = at(uses.expect("it uses the action"), &["with"]).as_map().expect("it gives inputs");
     for (input, _) in given {
         at(&action, &["inputs", input.as_text().unwrap_or_default()]);
