@@ -161,6 +161,16 @@ fn a_firm_goes_from_its_first_check_to_the_merge_of_a_change() {
     folder.git(&["switch", "--quiet", "main"]);
     folder.git(&["merge", "--quiet", "--ff-only", "larger-hall"]);
 
+    // It is issued, with what was checked and the digest of the very file; one with an error that nobody agreed to is not.
+    let issued = folder.run(&["issue", &path("inkworks"), "--out", "issued/P2"]);
+    assert_eq!(issued.status, 0, "{}{}", issued.out, issued.err);
+    let manifest: Value = serde_json::from_str(&folder.read("issued/P2/manifest.json")).expect("it is JSON");
+    assert!(folder.read("issued/P2/issue-pack.html").contains("P2") && manifest.is_object());
+    let refused = folder.run(&["issue", &path(LONG[0]), "--out", "issued/refused"]);
+    assert_eq!(refused.status, 1);
+    assert!(refused.err.contains("loop-over-maximum-length") || refused.out.contains("loop-over-maximum-length"));
+    assert!(!folder.0.join("issued/refused").exists());
+
     // Somebody mends an old fault: the list tells that it can become shorter, and does.
     let long = folder.read(&path("dovecote"));
     folder.write(&path("dovecote"), long.replace("tails: 45 m, coil: 120 m", "tails: 10 m, coil: 100 m"));
