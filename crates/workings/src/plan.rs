@@ -11,10 +11,10 @@ mod storeys;
 
 pub use as_laid::AsLaid;
 pub use bays::{BayWorkings, ShortJoint};
-pub use laid::{Laid, laid};
+pub use laid::{Laid, laid, passing};
 pub use lay_out::LaidOut;
 pub use near::{Near, NearTo};
-pub use passages::{Crossed, Crossing, Passage, crossed_by_name};
+pub use passages::{Crossed, Crossing, InJoint, Passage, crossed_by_name};
 pub use storeys::{OnStorey, on_storey, storeys};
 
 use crate::Workings;
@@ -35,6 +35,8 @@ pub struct PlanWorkings {
     pub passages: Vec<Vec<Passage>>,
     /// For each loop, the same by what is crossed, with the sleeves there.
     pub crossings: Vec<Vec<Crossing>>,
+    /// For each loop, the movement joints that it lies in.
+    pub in_joints: Vec<Vec<InJoint>>,
     /// For each loop, what its route comes near to.
     pub near: Vec<Vec<Near>>,
     /// For each loop, its pipe under keep-clear areas.
@@ -174,6 +176,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &[Arc<L
         stretches: vec![Vec::new(); loops],
         passages: vec![Vec::new(); loops],
         crossings: vec![Vec::new(); loops],
+        in_joints: vec![Vec::new(); loops],
         near: vec![Vec::new(); loops],
         under_keep_clear: vec![Vec::new(); loops],
         ..PlanWorkings::default()
@@ -275,7 +278,8 @@ fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &
         }
         plan.broken_off |= plan.count >= PlanWorkings::MOST_PASSAGES;
         if !plan.broken_off {
-            plan.passages[at] = passages::passages(design, ground, route, |leg| leg_place(given, leg));
+            (plan.passages[at], plan.in_joints[at]) =
+                passages::passages(design, ground, route, |leg| leg_place(given, leg));
             plan.crossings[at] = passages::crossings(design, given, &plan.passages[at]);
             plan.count += plan.passages[at].len();
         }

@@ -5,7 +5,7 @@
 //!
 //! ## How it is worked out
 //! The crossings of the drawn route with each movement joint are counted. Touching a joint and turning
-//! back is none.
+//! back is none; a run that lies in the joint, along it, is told as such.
 //!
 //! ## Limit
 //! Two crossings a loop a joint. That heating runs may not cross a movement joint and connecting pipes
@@ -72,6 +72,17 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let finding = Finding::new(it.subject, place, message).value(Number::new(count as f64)).limit(&most);
         found.add(passes(inspection, finding, crossing.what, all()));
     });
+    for (it, in_joints) in inspection.loops().zip(&inspection.workings.plan.in_joints) {
+        for lies in in_joints.iter().filter(|lies| kind(inspection, lies.joint) == JointKind::MovementJoint) {
+            let Some((name, joint)) = design.movement_joints.at(lies.joint) else { continue };
+            let message = format!(
+                "loop {} lies in movement joint {name} for {}; pipe may cross it, not lie in it",
+                it.name, lies.length
+            );
+            let finding = Finding::new(it.subject, lies.place, message).value(lies.length);
+            found.add(finding.source(most.source).related(joint.name_place, format!("joint {name}")));
+        }
+    }
 }
 
 #[cfg(test)]
@@ -113,6 +124,22 @@ mod tests {
             "loop L1 crosses movement joint J1 14 times; flow and return, 2 crossings, are the most"
         );
         assert_eq!(of_joint[0].related.len(), 1 + 14);
+    }
+
+    /// Along the joint it crosses nothing, and lies where the screed opens.
+    #[test]
+    fn a_run_in_the_joint_is_told() {
+        let text = |y: f64| {
+            format!(
+                "movement-joints:\n  J1: {{line: [[0, 2], [5, 2]], kind: movement joint}}\nloops:\n  L1: {{room: hall, route: [[0.2, 1], \
+                 [4.5, 1], [4.5, {y}], [0.4, {y}], [0.4, 1.2]]}}\n"
+            )
+        };
+        assert_eq!(
+            messages(&RULE, &text(2.0)),
+            ["loop L1 lies in movement joint J1 for 4.1 m; pipe may cross it, not lie in it"]
+        );
+        assert_eq!(messages(&RULE, &text(1.9)), [""; 0]);
     }
 
     #[test]

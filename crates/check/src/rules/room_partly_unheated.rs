@@ -5,7 +5,7 @@
 //!
 //! ## How it is worked out
 //! Of the floor within the outline, less the keep-clear areas, the share that lies within half a spacing of a
-//! run of the loops that heat the room, along lines across it. The largest patch without pipe is named.
+//! run of the loops that heat the room, or of a tail that passes, along lines across it. The largest patch without pipe is named.
 //!
 //! ## Limit
 //! 85 % at the least: common practice, no source.
@@ -30,7 +30,7 @@ use super::layout_falls_short;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use engineering::plan::{Outline, coverage};
-use workings::laid;
+use workings::{laid, passing};
 
 pub static RULE: Rule = Rule {
     name: "room-partly-unheated",
@@ -48,6 +48,7 @@ const LEAST: Limit = Limit { name: "covered", value: "85 %", source: "common pra
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get(&RULE, inspection);
     let loops: Vec<_> = inspection.loops().collect();
+    let mut passing = passing(inspection.design, inspection.workings);
     for (at, room) in inspection.rooms().enumerate() {
         if room.worked.loops.is_empty() || layout_falls_short::tells_of(inspection, at) {
             continue;
@@ -62,7 +63,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if found.need(room.subject, &room.worked.free_area).is_none() {
             continue;
         }
-        let laid = laid(inspection.design, inspection.workings, at);
+        let mut laid = laid(inspection.design, inspection.workings, at);
         if !laid.unknown.is_empty() {
             for it in laid.unknown.iter().map(|at| &loops[*at]) {
                 if is_drawn(it, found) && !it.given.broken {
@@ -71,6 +72,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         }
+        laid.runs.append(&mut passing[at]);
         let keep_clear: Vec<&Outline> = room.worked.keep_clear.iter().map(|(_, area)| area).collect();
         let Some(looked) = coverage(outline, &keep_clear, &laid.runs) else { continue };
         if (looked.covered.in_fraction() + looked.uncertainty.in_fraction()) >= least.value.in_fraction() {
@@ -112,6 +114,16 @@ mod tests {
     fn eighty_five_per_cent() {
         let says = |deep: f64| messages(&RULE, &text(deep, "spacing: 200 mm")).len();
         assert_eq!((says(1.0), says(1.0 / 0.855), says(1.0 / 0.845)), (0, 0, 1));
+    }
+
+    /// The tails of another room's loop warm the floor that they pass.
+    #[test]
+    fn tails_of_other_loops_are_warm() {
+        let passing = "\n  L2: {room: den, spacing: 200 mm, route: [[-1, 1.1], [6, 1.1], [6, 1.3], [-1, 1.3]]}\n";
+        let rooms = "rooms:\n  den: {outline: [[-3, 0], [-0.5, 0], [-0.5, 2], [-3, 2]]}\n";
+        let alone = text(1.4, "spacing: 200 mm").replace("rooms:\n", rooms);
+        let hall = |text: &str| messages(&RULE, text).iter().filter(|it| it.contains("hall")).count();
+        assert_eq!((hall(&alone), hall(&format!("{alone}{passing}"))), (1, 0));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 //! They are running dimensions, in the manner of ISO 129-1 (from memory): each figure is what a tape shows that is held
 //! at the wall, so nobody on site has to add up. They stand outside the plan where a room looks out of it, else in the room.
 
-use super::crowd::{Crowd, FULL};
+use super::crowd::{Crowd, FULL, HEAVY};
 use super::ink::{Anchor, GREY, Ink, SMALL, Words, fitting, width};
 use super::paper::{Block, Margins, Sheet, Spot};
 use super::scene::{Drawn, Scene};
@@ -407,6 +407,7 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         });
         ink.circle(from, 0.7, "");
     });
+    crowd.line(from, spot(end, 0.0), 3 * HEAVY);
     let wanted: Vec<f64> = figures.iter().map(|figure| figure.at).collect();
     let turn = upright(out);
     for (figure, at) in figures.iter().zip(apart(&wanted, PITCH)) {

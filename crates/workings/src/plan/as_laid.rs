@@ -35,7 +35,7 @@ pub(super) fn as_laid(design: &Design, workings: &Workings, openings: &[Vec<Door
         let storey = storey_of(design, given);
         let ground = grounds.entry(storey).or_insert_with(|| Ground::new(design, workings, storey, openings));
         let place = |leg| place_of_leg(&entry.value, entry.name_place, leg);
-        let passages = passages::passages(design, ground, &route, place);
+        let (passages, _) = passages::passages(design, ground, &route, place);
         count += passages.len();
         let crossings = passages::crossings(design, given, &passages);
         found.insert(at, AsLaid { stretches: ground.cut(&route), route, passages, crossings });

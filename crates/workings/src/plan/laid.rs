@@ -33,3 +33,19 @@ pub fn laid<'w>(design: &Design, workings: &'w Workings, room: usize) -> Laid<'w
     }
     laid
 }
+
+/// The pipe of other rooms' loops that passes each room, as far as it is drawn and has a spacing: it warms the floor there.
+pub fn passing<'w>(design: &Design, workings: &'w Workings) -> Vec<Vec<Run<'w>>> {
+    let mut of_rooms: Vec<Vec<Run>> = workings.rooms.iter().map(|_| Vec::new()).collect();
+    for ((given, it), stretches) in design.loops.values().zip(&workings.loops).zip(&workings.plan.stretches) {
+        let spacing = given.spacing.map(|it| it.value).filter(|it| *it > Length::ZERO);
+        let (Some(Ok(route)), Some(spacing)) = (&it.route, spacing) else { continue };
+        for stretch in stretches {
+            if let Some(room) = stretch.room.filter(|room| !it.rooms.contains(room)) {
+                let stretch = plan::Stretch { from: stretch.from, to: stretch.to };
+                of_rooms[room].push(Run { route, stretch, spacing });
+            }
+        }
+    }
+    of_rooms
+}

@@ -24,6 +24,16 @@ pub struct Passage {
     pub in_opening: Option<usize>,
 }
 
+/// The pipe of a loop that lies in a movement joint, along it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InJoint {
+    pub joint: usize,
+    /// All of it.
+    pub length: Length,
+    /// Where the first leg that does begins in the file.
+    pub place: Place,
+}
+
 /// What a route may cross, by its position in the design.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Crossed {
@@ -89,13 +99,15 @@ pub(super) fn openings(design: &Design) -> Vec<Vec<Doorway>> {
     of_walls
 }
 
-/// Where a route crosses walls and joints, in the order of the route; `place` tells where a leg of it begins in the file.
+/// Where a route crosses walls and joints, in the order of the route, and the joints in which it lies; `place` tells where a leg of it begins in the file.
 pub(super) fn passages(
     design: &Design,
     ground: &Ground,
     route: &plan::Route,
     place: impl Fn(usize) -> Place,
-) -> Vec<Passage> {
+) -> (Vec<Passage>, Vec<InJoint>) {
+    /// A pipe that crosses askew is in the joint for less.
+    const LEAST: Length = Length::millimetres(20.0);
     let whole = route.length();
     let meetings = ground.lines.meetings(route);
     let crosses = meetings.all.iter().filter(|meeting| meeting.contact == Contact::Crosses);
@@ -114,7 +126,16 @@ pub(super) fn passages(
         })
         .collect();
     find_openings_of_joints(&mut passages);
-    passages
+    let mut in_joints: Vec<InJoint> = Vec::new();
+    for meeting in meetings.all.iter().filter(|it| it.runs_along > Length::ZERO) {
+        let Crossed::MovementJoint(joint) = ground.what[meeting.line] else { continue };
+        match in_joints.iter_mut().find(|it| it.joint == joint) {
+            Some(it) => it.length += meeting.runs_along,
+            None => in_joints.push(InJoint { joint, length: meeting.runs_along, place: place(meeting.leg) }),
+        }
+    }
+    in_joints.retain(|it| it.length >= LEAST);
+    (passages, in_joints)
 }
 
 /// The opening of a wall that a point on its line lies in, or the wall itself.
