@@ -1,37 +1,38 @@
 //! The issue pack as the program writes it, read back by readers that are not ours: `lopdf` for the PDF, `roxmltree` for the page and
 //! the drawings, the system's own `sha256sum` for digests.
 
+mod program;
+
 use lopdf::{Document, Object};
+use program::{Ended, Folder};
 use serde_json::Value;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::path::Path;
+use std::process::Command;
 
-/// A folder of its own for a test, empty.
-fn folder(name: &str) -> PathBuf {
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("issue-pack").join(name);
-    let _ = std::fs::remove_dir_all(&folder);
-    std::fs::create_dir_all(&folder).unwrap();
-    folder
+/// A folder of its own with the demo designs in it.
+fn folder(name: &str) -> Folder {
+    Folder::new(name).with_demo_designs()
 }
 
-fn demo(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-designs").join(format!("{name}.ufh.yaml"))
+fn demo(name: &str) -> String {
+    format!("demo-designs/{name}.ufh.yaml")
 }
 
-fn hypocaust(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_hypocaust")).args(arguments).output().unwrap()
+fn issue(folder: &Folder, design: &str, out: &str) -> Ended {
+    folder.run(&["issue", design, "--out", out])
 }
 
 #[track_caller]
-fn issue(design: &Path, out: &Path) -> BTreeMap<String, Vec<u8>> {
-    let output = hypocaust(&["issue", design.to_str().unwrap(), "--out", out.to_str().unwrap()]);
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-    files(out)
+fn issued(folder: &Folder, design: &str, out: &str) -> BTreeMap<String, Vec<u8>> {
+    let ended = issue(folder, design, out);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    files(&folder.0.join(out))
 }
 
 fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     let entries = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap());
+    let entries = entries.filter(|it| it.file_type().unwrap().is_file());
     entries.map(|it| (it.file_name().into_string().unwrap(), std::fs::read(it.path()).unwrap())).collect()
 }
 
@@ -44,12 +45,12 @@ fn text_of(pdf: &[u8]) -> Vec<String> {
 
 #[test]
 fn the_pdf_has_the_figures_that_the_program_tells_elsewhere() {
+    let folder = folder("figures");
     let design = demo("lantern-house");
-    let files = issue(&design, &folder("figures").join("out"));
+    let files = issued(&folder, &design, "out");
     let text = text_of(&files["issue-pack.pdf"]).join(" ");
     let page = String::from_utf8(files["issue-pack.html"].clone()).unwrap();
-    let workings = hypocaust(&["workings", design.to_str().unwrap(), "--format", "json"]);
-    let workings: Value = serde_json::from_slice(&workings.stdout).unwrap();
+    let workings: Value = serde_json::from_str(&folder.run(&["workings", &design, "--format", "json"]).out).unwrap();
     let figures = workings["figures"].as_object().unwrap();
     assert!(figures.len() > 300);
     let mut met = 0;
@@ -64,10 +65,8 @@ fn the_pdf_has_the_figures_that_the_program_tells_elsewhere() {
             assert!(page.contains(&format!("{value:.1} {unit}")), "{name} {value}");
             met += 1;
         }
-        assert!(
-            text.contains(figure["source"].as_str().unwrap().split(';').next().unwrap().split(' ').next().unwrap()),
-            "{name}"
-        );
+        let source = figure["source"].as_str().unwrap();
+        assert!(text.contains(source.split([';', ' ']).next().unwrap()), "{name}");
     }
     assert!(met > 60, "{met}");
 }
@@ -75,16 +74,15 @@ fn the_pdf_has_the_figures_that_the_program_tells_elsewhere() {
 /// ISO 216: A4 is 210 mm x 297 mm, A3 is 297 mm x 420 mm. 72 points are an inch of 25.4 mm.
 #[test]
 fn pages_have_the_sizes_of_the_standard_and_the_letters_are_in_the_file() {
-    let files = issue(&demo("kiln-yard"), &folder("sizes").join("out"));
+    let files = issued(&folder("sizes"), &demo("kiln-yard"), "out");
     let document = Document::load_mem(&files["issue-pack.pdf"]).unwrap();
     let mut sizes = BTreeMap::new();
     for page in document.get_pages().values() {
-        let page = document.get_dictionary(*page).unwrap();
-        let size: Vec<f32> =
-            page.get(b"MediaBox").unwrap().as_array().unwrap().iter().map(|it| it.as_float().unwrap()).collect();
-        let millimetres =
-            [size[2] - size[0], size[3] - size[1]].map(|points| (points * 25.4 / 72.0 * 100.0).round() as i32);
-        *sizes.entry(millimetres).or_insert(0) += 1;
+        let corners = document.get_dictionary(*page).unwrap().get(b"MediaBox").unwrap().as_array().unwrap();
+        let size: Vec<f32> = corners.iter().map(|it| it.as_float().unwrap()).collect();
+        let sides = [size[2] - size[0], size[3] - size[1]];
+        let hundredths = sides.map(|points| (points * 25.4 / 72.0 * 100.0).round() as i32);
+        *sizes.entry(hundredths).or_insert(0) += 1;
     }
     assert_eq!(sizes.remove(&[42000, 29700]), Some(1), "{sizes:?}");
     assert!(sizes.keys().all(|it| [[21000, 29700], [29700, 21000]].contains(it)), "{sizes:?}");
@@ -95,9 +93,7 @@ fn pages_have_the_sizes_of_the_standard_and_the_letters_are_in_the_file() {
             assert!(dictionary.has(b"FontFile2"));
             faces += 1;
         }
-        for clock in [b"CreationDate".as_slice(), b"ModDate"] {
-            assert!(!dictionary.has(clock));
-        }
+        assert!(!dictionary.has(b"CreationDate") && !dictionary.has(b"ModDate"));
     }
     assert_eq!(faces, 2);
     for (number, text) in text_of(&files["issue-pack.pdf"]).iter().enumerate() {
@@ -110,84 +106,81 @@ fn pages_have_the_sizes_of_the_standard_and_the_letters_are_in_the_file() {
 #[test]
 fn the_same_design_gives_the_same_bytes_wherever_it_lies_and_can_be_issued_again() {
     let folder = folder("same");
-    let once = issue(&demo("lantern-house"), &folder.join("one"));
-    for path in ["lantern-house.ufh.yaml", "library/house-parts.ufh.yaml"] {
-        let to = folder.join("elsewhere").join(path);
-        std::fs::create_dir_all(to.parent().unwrap()).unwrap();
-        std::fs::copy(demo("x").with_file_name("").join(path), to).unwrap();
-    }
-    let out = folder.join("two");
+    let once = issued(&folder, &demo("lantern-house"), "one");
+    let (moved, library) = ("elsewhere/lantern-house.ufh.yaml", "library/house-parts.ufh.yaml");
+    folder.write(moved, folder.read(&demo("lantern-house")));
+    folder.write(&format!("elsewhere/{library}"), folder.read(&format!("demo-designs/{library}")));
     for _ in 0..2 {
-        assert_eq!(once, issue(&folder.join("elsewhere/lantern-house.ufh.yaml"), &out));
+        assert_eq!(once, issued(&folder, moved, "two"));
     }
     // A pack of another revision takes the place of the one before it.
-    let moved = folder.join("elsewhere/lantern-house.ufh.yaml");
-    let text = std::fs::read_to_string(&moved).unwrap();
-    std::fs::write(&moved, text.replace("revision: P2", "revision: P3")).unwrap();
-    assert_ne!(once["issue-pack.html"], issue(&moved, &out)["issue-pack.html"]);
-    assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 3, "nothing is left over");
+    folder.write(moved, folder.read(moved).replace("revision: P2", "revision: P3"));
+    assert_ne!(once["issue-pack.html"], issued(&folder, moved, "two")["issue-pack.html"]);
+    assert_eq!(std::fs::read_dir(&folder.0).unwrap().count(), 4, "nothing is left over");
 }
 
 #[test]
 fn what_is_not_of_a_pack_is_left_alone() {
     let folder = folder("left-alone");
-    let (design, out) = (demo("kiln-yard"), folder.join("out"));
-    issue(&design, &out);
-    let before = files(&out);
-    let refused = |why: &str| {
-        let output = hypocaust(&["issue", design.to_str().unwrap(), "--out", out.to_str().unwrap()]);
-        assert_eq!(output.status.code(), Some(2));
-        assert!(String::from_utf8_lossy(&output.stderr).contains(why), "{}", String::from_utf8_lossy(&output.stderr));
+    let before = issued(&folder, &demo("kiln-yard"), "out");
+    let refused = |out: &str, why: &str| {
+        let ended = issue(&folder, &demo("kiln-yard"), out);
+        assert!(ended.status == 2 && ended.err.contains(why), "{}", ended.err);
     };
-    std::fs::write(out.join("letter.txt"), "mine").unwrap();
-    refused("letter.txt");
-    std::fs::remove_file(out.join("letter.txt")).unwrap();
-    std::fs::write(out.join("issue-pack.html"), "signed by hand").unwrap();
-    refused("issue-pack.html");
-    assert_eq!(std::fs::read(out.join("issue-pack.html")).unwrap(), b"signed by hand");
-    std::fs::remove_file(out.join("issue-pack.html")).unwrap();
-    assert_eq!(issue(&design, &out), before);
-    let output = hypocaust(&["issue", design.to_str().unwrap(), "--out", out.join("plan.svg").to_str().unwrap()]);
-    assert_eq!(output.status.code(), Some(2));
+    folder.write("out/letter.txt", "mine");
+    refused("out", "letter.txt");
+    folder.remove("out/letter.txt");
+    folder.write("out/issue-pack.html", "signed by hand");
+    refused("out", "issue-pack.html");
+    assert_eq!(folder.read("out/issue-pack.html"), "signed by hand");
+    folder.remove("out/issue-pack.html");
+    assert_eq!(issued(&folder, &demo("kiln-yard"), "out"), before);
+    refused("out/plan.svg", "no folder");
+    refused("..", "no name");
+    folder.write("out/sub/letter.txt", "mine");
+    refused("out", "sub");
 }
 
 #[test]
 fn a_design_with_errors_is_not_issued() {
-    let out = folder("errors").join("out");
-    let output = hypocaust(&["issue", demo("full-of-faults").to_str().unwrap(), "--out", out.to_str().unwrap()]);
-    assert_eq!(output.status.code(), Some(1));
-    let told = String::from_utf8_lossy(&output.stderr);
-    assert!(told.contains("error[pressure-test-too-low]") && told.contains("is not issued"), "{told}");
-    assert!(!told.contains("warning["), "{told}");
-    assert!(!out.exists());
+    let folder = folder("errors");
+    let ended = issue(&folder, &demo("full-of-faults"), "out");
+    assert_eq!(ended.status, 1);
+    assert!(ended.err.contains("error[pressure-test-too-low]") && ended.err.contains("is not issued"), "{}", ended.err);
+    assert!(!ended.err.contains("warning["), "{}", ended.err);
+    let ended = issue(&folder, "demo-designs/library/house-parts.ufh.yaml", "out");
+    assert!(ended.status == 2 && ended.err.contains("nothing to issue"), "{}", ended.err);
+    assert!(!folder.0.join("out").exists());
 }
 
 #[test]
 fn the_manifest_has_the_digest_of_every_file_and_of_what_it_was_made_from() {
-    let out = folder("manifest").join("out");
-    let files = issue(&demo("lantern-house"), &out);
+    let folder = folder("manifest");
+    let files = issued(&folder, &demo("lantern-house"), "out");
     let manifest: Value = serde_json::from_slice(&files["manifest.json"]).unwrap();
-    let named: Vec<&str> =
-        manifest["files"].as_array().unwrap().iter().map(|it| it["file"].as_str().unwrap()).collect();
+    let entries = |key: &str| -> Vec<(String, String)> {
+        let text = |it: &Value, key: &str| it[key].as_str().unwrap().to_string();
+        manifest[key].as_array().unwrap().iter().map(|it| (text(it, "file"), text(it, "sha-256"))).collect()
+    };
+    let named: Vec<String> = entries("files").into_iter().map(|it| it.0).collect();
     assert_eq!(named, ["issue-pack.html", "issue-pack.pdf", "plan-ground.svg", "plan-first.svg", "loops.csv"]);
-    let made_from: Vec<&str> =
-        manifest["made-from"].as_array().unwrap().iter().map(|it| it["file"].as_str().unwrap()).collect();
+    let made_from: Vec<String> = entries("made-from").into_iter().map(|it| it.0).collect();
     assert_eq!(made_from, ["lantern-house.ufh.yaml", "library/house-parts.ufh.yaml"]);
-    let digests = manifest["files"].as_array().unwrap().iter().map(|it| (out.join(it["file"].as_str().unwrap()), it));
-    let made_from = manifest["made-from"].as_array().unwrap().iter();
-    let made_from = made_from.map(|it| (demo("x").with_file_name("").join(it["file"].as_str().unwrap()), it));
-    for (path, entry) in digests.chain(made_from) {
+    let written = entries("files").into_iter().map(|(file, digest)| (folder.0.join("out").join(file), digest));
+    let read =
+        entries("made-from").into_iter().map(|(file, digest)| (folder.0.join("demo-designs").join(file), digest));
+    for (path, digest) in written.chain(read) {
         // The program of the system works the digest out as well; where it is not there, nothing is compared.
         let Ok(output) = Command::new("sha256sum").arg(&path).output() else { continue };
-        let digest = String::from_utf8(output.stdout).unwrap();
-        assert_eq!(digest.split(' ').next(), entry["sha-256"].as_str(), "{}", path.display());
+        let theirs = String::from_utf8(output.stdout).unwrap();
+        assert_eq!(theirs.split(' ').next(), Some(&*digest), "{}", path.display());
     }
-    let mark = manifest["made-from"][0]["sha-256"].as_str().unwrap()[..12].to_string();
+    let mark = &entries("made-from")[0].1[..12];
     for text in text_of(&files["issue-pack.pdf"]) {
-        assert!(text.contains(&mark), "{text}");
+        assert!(text.contains(mark), "{text}");
     }
     for name in ["issue-pack.html", "plan-ground.svg", "plan-first.svg"] {
-        assert!(String::from_utf8_lossy(&files[name]).contains(&mark), "{name}");
+        assert!(String::from_utf8_lossy(&files[name]).contains(mark), "{name}");
     }
 }
 
@@ -197,33 +190,34 @@ fn the_manifest_has_the_digest_of_every_file_and_of_what_it_was_made_from() {
 fn every_drawing_is_well_formed_and_every_page_stands_alone() {
     let folder = folder("every");
     let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/seeded");
-    let designs =
-        [demo("x").parent().unwrap().to_path_buf(), tests].into_iter().flat_map(|it| std::fs::read_dir(it).unwrap());
-    let mut issued = 0;
-    for path in designs.map(|it| it.unwrap().path()).filter(|it| it.to_string_lossy().ends_with(".ufh.yaml")) {
-        let out = folder.join(path.file_stem().unwrap());
-        let output = hypocaust(&["issue", path.to_str().unwrap(), "--out", out.to_str().unwrap()]);
-        if output.status.code() == Some(1) {
+    for path in std::fs::read_dir(tests).unwrap().map(|it| it.unwrap().path()) {
+        let text = std::fs::read_to_string(&path).unwrap().replace("../../demo-designs/library", "library");
+        folder.write(&format!("demo-designs/{}", path.file_name().unwrap().to_string_lossy()), text);
+    }
+    let mut count = 0;
+    for name in files(&folder.0.join("demo-designs")).keys() {
+        let out = format!("out-{name}");
+        let ended = issue(&folder, &format!("demo-designs/{name}"), &out);
+        if ended.status == 1 {
             continue;
         }
-        issued += 1;
-        for (name, bytes) in files(&out) {
-            if name.ends_with(".pdf") {
+        assert_eq!(ended.status, 0, "{}", ended.err);
+        count += 1;
+        for (file, bytes) in files(&folder.0.join(out)) {
+            if file.ends_with(".pdf") {
                 assert!(text_of(&bytes).len() > 4);
             }
-            if !name.ends_with(".html") && !name.ends_with(".svg") {
+            if !file.ends_with(".html") && !file.ends_with(".svg") {
                 continue;
             }
             let text = String::from_utf8(bytes).unwrap();
             let options = roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };
-            let document = roxmltree::Document::parse_with_options(&text, options)
-                .unwrap_or_else(|error| panic!("{name} of {path:?}: {error}"));
+            let document = roxmltree::Document::parse_with_options(&text, options);
+            let document = document.unwrap_or_else(|error| panic!("{file} of {name}: {error}"));
             let ids: Vec<&str> = document.descendants().filter_map(|it| it.attribute("id")).collect();
             for node in document.descendants() {
-                assert!(
-                    !["script", "link", "img", "iframe", "image", "use"].contains(&node.tag_name().name()),
-                    "{name}"
-                );
+                let tag = node.tag_name().name();
+                assert!(!["script", "link", "img", "iframe", "image", "use"].contains(&tag), "{tag}");
                 assert!(node.attribute("src").is_none());
                 if let Some(target) = node.attribute("href") {
                     assert!(target.strip_prefix('#').is_some_and(|it| ids.contains(&it)), "{target}");
@@ -231,7 +225,7 @@ fn every_drawing_is_well_formed_and_every_page_stands_alone() {
             }
         }
     }
-    assert!(issued >= 12, "{issued}");
+    assert!(count >= 12, "{count}");
 }
 
 /// Letters of the trade and of people's names can be found and copied; what the letters of the PDF lack breaks nothing.
@@ -240,49 +234,32 @@ fn names_of_any_kind_can_be_read_back() {
     let folder = folder("names");
     let long = "A".repeat(100);
     let room = "Größe-Ωθ²-Ž-Жук-床";
-    let text = std::fs::read_to_string(demo("kiln-yard")).unwrap();
-    let text = text
-        .replace("glaze-room", room)
-        .replace("throwing-room", &long)
-        .replace("Kiln Yard", "Čapek & <Søn> \\u{1b}[2J");
-    let design = folder.join("names.ufh.yaml");
-    std::fs::create_dir_all(folder.join("library")).unwrap();
-    std::fs::copy(demo("library/house-parts"), folder.join("library/house-parts.ufh.yaml")).unwrap();
-    std::fs::write(&design, text).unwrap();
-    let files = issue(&design, &folder.join("out"));
-    let pages = text_of(&files["issue-pack.pdf"]);
-    let text = pages.join(" ");
+    let text = folder.read(&demo("kiln-yard")).replace("glaze-room", room).replace("throwing-room", &long);
+    folder.write(&demo("names"), text.replace("Kiln Yard", "\"Čapek & <Søn>\\\"</style> \\e[2J\""));
+    let files = issued(&folder, &demo("names"), "out");
+    let text = text_of(&files["issue-pack.pdf"]).join(" ");
     for wanted in ["Größe-Ωθ²-Ž-Жук-", "Čapek & <Søn>", "□ stands for a letter", &long[..20]] {
         assert!(text.contains(wanted), "{wanted}");
     }
     let page = String::from_utf8(files["issue-pack.html"].clone()).unwrap();
     assert!(page.contains(room) && page.contains("&lt;Søn&gt;") && !page.contains('\u{1b}'));
+    assert_eq!(page.matches("</style>").count(), 1);
 }
 
 /// What was built is held against what was issued: the sheet has what the design says now and said then.
 #[test]
 fn a_handover_pack_says_what_is_other_than_issued() {
     let folder = folder("issued");
-    let built = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/seeded/weaving-shed.ufh.yaml");
-    let text = std::fs::read_to_string(&built).unwrap().replace("../../demo-designs/library", "library");
-    std::fs::create_dir_all(folder.join("library")).unwrap();
-    std::fs::copy(demo("library/house-parts"), folder.join("library/house-parts.ufh.yaml")).unwrap();
-    let (old, new) = (folder.join("issued.ufh.yaml"), folder.join("built.ufh.yaml"));
-    std::fs::write(
-        &old,
-        text.replace("revision: P4", "revision: P3")
-            .replace("flow: 1.95 l/min, tails: 10 m", "flow: 1.85 l/min, tails: 8 m"),
-    )
-    .unwrap();
-    std::fs::write(&new, text).unwrap();
-    let out = folder.join("out");
-    let arguments = ["issue", new.to_str().unwrap(), "--out", out.to_str().unwrap(), "--issued", old.to_str().unwrap()];
-    let output = hypocaust(&arguments);
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
-    let text = text_of(&files(&out)["handover-pack.pdf"]).join(" ");
-    for wanted in
-        ["Against the issued design", "loops/L1", "tails", "8.0 m", "10 m", "DO NOT DRILL", "2026-02-05", "6.0 bar"]
-    {
+    let built = include_str!("seeded/weaving-shed.ufh.yaml").replace("../../demo-designs/library", "library");
+    let before = built.replace("revision: P4", "revision: P3");
+    let before = before.replace("flow: 1.95 l/min, tails: 10 m", "flow: 1.85 l/min, tails: 8 m");
+    assert_ne!(built, before);
+    folder.write(&demo("built"), &built);
+    folder.write(&demo("issued"), before);
+    let ended = folder.run(&["issue", &demo("built"), "--out", "out", "--issued", &demo("issued")]);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    let text = text_of(&files(&folder.0.join("out"))["handover-pack.pdf"]).join(" ");
+    for wanted in ["Against the issued design", "loops/L1", "8 m", "DO NOT DRILL", "2026-02-05", "6.0 bar"] {
         assert!(text.contains(wanted), "{wanted}");
     }
 }

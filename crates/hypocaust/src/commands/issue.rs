@@ -31,6 +31,14 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         return Ok(Status::Found);
     }
     let issued = arguments.issued.as_deref().map(|file| checked(arguments, file, Some(day))).transpose()?;
+    let design = &outcome.design;
+    if design.rooms.is_empty() && design.loops.is_empty() && design.electric_mats.is_empty() {
+        let help = "a library of pipes, floors and manifolds goes out with the designs that use it";
+        return Err(failure_with_help(
+            format!("`{}` has nothing to issue: no room, loop or electric mat", arguments.file),
+            help,
+        ));
+    }
     let storeys = report::plan::storeys(&outcome).0.len();
     if storeys > MOST_STOREYS {
         return Err(failure(format!(
@@ -92,6 +100,10 @@ fn checked(arguments: &Issue, file: &str, day: Option<Date>) -> Result<(Outcome,
 /// What lies there and is not of an earlier pack, or was changed since, is not touched.
 fn put(folder: &Path, files: &[File]) -> Result<(), Failure> {
     let told = |path: &Path, error: std::io::Error| failure(format!("cannot write `{}`: {error}", path.display()));
+    if folder.file_name().is_none() {
+        let help = "name a folder: `--out issued`";
+        return Err(failure_with_help(format!("`{}` has no name of its own", folder.display()), help));
+    }
     let is_there = folder.exists();
     // A link is followed: what it leads to is replaced, not the link.
     let folder =
@@ -99,15 +111,6 @@ fn put(folder: &Path, files: &[File]) -> Result<(), Failure> {
     if is_there {
         may_be_replaced(folder, files)?;
     }
-    let name = match folder.file_name() {
-        Some(name) => name.to_os_string(),
-        None => {
-            return Err(failure_with_help(
-                format!("`{}` has no name of its own", folder.display()),
-                "name a folder: `--out issued`",
-            ));
-        }
-    };
     let parent = match folder.parent() {
         Some(parent) if parent != Path::new("") => parent,
         _ => Path::new("."),
@@ -115,7 +118,7 @@ fn put(folder: &Path, files: &[File]) -> Result<(), Failure> {
     std::fs::create_dir_all(parent).map_err(|error| told(parent, error))?;
     let beside = |ending: &str| {
         let mut own = OsString::from(".");
-        own.push(&name);
+        own.push(folder.file_name().unwrap_or_default());
         own.push(format!(".{}.{ending}", std::process::id()));
         parent.join(own)
     };

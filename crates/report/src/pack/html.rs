@@ -14,8 +14,9 @@ pub fn page(issue: &Issue, sheets: &[Sheet]) -> String {
         format!("{} {}: {}, revision {}", identity.reference, identity.project, issue.title(), identity.revision);
     let mut page = format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n<meta name=\"viewport\" \
-         content=\"width=device-width, initial-scale=1\"/>\n<title>{}</title>\n<style>\n{STYLE}{}</style>\n</head>\n<body>\n",
+         content=\"width=device-width, initial-scale=1\"/>\n<title>{}</title>\n<style>\n{STYLE}{}{}</style>\n</head>\n<body>\n",
         escaped(&title),
+        margins(issue),
         papers(sheets)
     );
     head(issue, &mut page);
@@ -60,6 +61,29 @@ fn head(issue: &Issue, page: &mut String) {
     page.push_str("</dl>\n</header>\n");
 }
 
+/// What stands in the margins of printed pages.
+fn margins(issue: &Issue) -> String {
+    let identity = &issue.identity;
+    let line = format!(
+        "{} · {} · revision {} · {} · issued {} · made from design {}",
+        identity.reference,
+        identity.project,
+        identity.revision,
+        identity.stage,
+        identity.issued,
+        identity.mark()
+    );
+    // Nothing of a name ends the words or the style.
+    let quoted: String = crate::words::printable(&line)
+        .chars()
+        .map(|c| if c.is_ascii_alphanumeric() || c == ' ' { c.to_string() } else { format!("\\{:x} ", c as u32) })
+        .collect();
+    format!(
+        "@page {{ @bottom-left {{ content: \"{quoted}\"; font: 7pt sans-serif }} @bottom-right {{ content: \"page \" \
+         counter(page) \" / \" counter(pages); font: 7pt sans-serif }} }}\n"
+    )
+}
+
 /// The papers that plans are printed on.
 fn papers(sheets: &[Sheet]) -> String {
     let mut sizes: Vec<(f64, f64)> = Vec::new();
@@ -75,7 +99,7 @@ fn papers(sheets: &[Sheet]) -> String {
         let (name, wide, high) = (paper(wide, high), number(wide), number(high));
         let _ = writeln!(
             rules,
-            "@page {name} {{ size: {wide}mm {high}mm; margin: 0 }}\n@media print {{ .{name} {{ page: {name}; width: {wide}mm }} }}"
+            "@page {name} {{ size: {wide}mm {high}mm; margin: 0; @bottom-left {{ content: none }} @bottom-right {{ content: none }} }}\n@media print {{ .{name} {{ page: {name}; width: {wide}mm }} }}"
         );
     }
     rules

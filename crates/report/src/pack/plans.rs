@@ -12,7 +12,8 @@ pub fn sheet(issue: &Issue) -> Option<(Sheet, Vec<File>)> {
     if drawings.is_empty() {
         return None;
     }
-    let title = if issue.is_as_built() { "Plan of the floor as laid" } else { "Plan of the floor" };
+    let is_as_laid = !issue.outcome.workings.plan.as_laid.is_empty();
+    let title = if is_as_laid { "Plan of the floor as laid" } else { "Plan of the floor" };
     let mut sheet = Sheet::new("plan", title);
     let is_one = drawings.len() == 1;
     let mut taken = HashSet::new();
