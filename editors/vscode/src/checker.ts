@@ -3,7 +3,7 @@
 import { execFile } from "node:child_process";
 import { homedir } from "node:os";
 import * as vscode from "vscode";
-import { ExecuteCommandRequest, LanguageClient, State } from "vscode-languageclient/node";
+import { DidChangeConfigurationNotification, ExecuteCommandRequest, LanguageClient, State } from "vscode-languageclient/node";
 import { LANGUAGE } from "./extension";
 
 /** Commands that the server would carry out by opening files, and that this extension carries out better. */
@@ -34,6 +34,12 @@ export class Checker implements vscode.Disposable {
     return this.client.sendRequest(ExecuteCommandRequest.type, { command, arguments: given });
   }
 
+  /** Has the server ask for the settings again. */
+  async settingsChanged(): Promise<void> {
+    await this.turn;
+    await this.client?.sendNotification(DidChangeConfigurationNotification.type, { settings: null });
+  }
+
   dispose(): void {
     this.turn = this.turn.then(() => this.stop());
     this.log.dispose();
@@ -52,7 +58,6 @@ export class Checker implements vscode.Disposable {
         {
           documentSelector: [{ language: LANGUAGE }],
           initializationOptions: { commands: OWN_COMMANDS },
-          synchronize: { configurationSection: "hypocaust" },
           outputChannel: this.log,
         },
       );
