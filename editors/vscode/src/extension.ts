@@ -49,7 +49,6 @@ export async function activate(context: vscode.ExtensionContext): Promise<void> 
   context.subscriptions.push(
     vscode.workspace.onDidChangeConfiguration((change) => {
       if (change.affectsConfiguration("hypocaust.path")) void checker.restart();
-      else if (change.affectsConfiguration("hypocaust")) void checker.settingsChanged();
     }),
   );
   await checker.restart();

@@ -202,8 +202,8 @@ async function drive() {
   await page.getByText("Install the checker").first().waitFor();
   await page.waitForTimeout(1000);
   await shot("walkthrough");
-  const told = await page.locator(".notification-list-item").allInnerTexts();
-  assert.deepEqual(told.filter((it) => /fail/i.test(it)), [], "something else was told");
+  const messages = await page.locator(".notification-list-item").allInnerTexts();
+  assert.deepEqual(messages.filter((it) => /fail/i.test(it)), [], "something else was told");
 }
 
 /** How many warnings the foot of the window tells. */
