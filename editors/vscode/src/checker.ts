@@ -21,7 +21,13 @@ export class Checker implements vscode.Disposable {
   private turn: Promise<void> = Promise.resolve();
 
   restart(): Promise<void> {
-    this.turn = this.turn.then(() => this.startAnew());
+    const old = this.client;
+    this.client = undefined;
+    this.turn = this.turn.then(async () => {
+      await stop(old);
+      await stop(this.client);
+      await this.start();
+    });
     return this.turn;
   }
 
@@ -35,25 +41,27 @@ export class Checker implements vscode.Disposable {
   }
 
   dispose(): void {
-    this.turn = this.turn.then(() => this.stop());
+    this.turn = this.turn.then(() => stop(this.client));
     this.log.dispose();
   }
 
-  private async startAnew(): Promise<void> {
-    await this.stop();
+  private async start(): Promise<void> {
     this.tell("starting");
     const program = programPath();
     try {
       const version = await versionOf(program);
-      const client = new LanguageClient(
+      const client: LanguageClient = new LanguageClient(
         "hypocaust",
         "Underfloor Heating",
         { command: program, args: ["language-server"] },
         {
           documentSelector: [{ language: LANGUAGE }],
           initializationOptions: { commands: OWN_COMMANDS },
-          synchronize: { configurationSection: "hypocaust" },
           outputChannel: this.log,
+          // One that is about to be stopped need not hear why.
+          middleware: {
+            workspace: { didChangeConfiguration: async (sections, next) => (this.client === client ? next(sections) : undefined) },
+          },
         },
       );
       this.client = client;
@@ -78,21 +86,19 @@ export class Checker implements vscode.Disposable {
     if (chosen === help) await vscode.commands.executeCommand("workbench.action.openWalkthrough", "hypocaust.hypocaust#begin");
   }
 
-  private async stop(): Promise<void> {
-    const client = this.client;
-    this.client = undefined;
-    try {
-      await client?.dispose();
-    } catch {
-      // One that has died by itself cannot be asked to end.
-    }
-  }
-
   private tell(running: Running): void {
     this.running = running;
     const runs = typeof running === "object" && "version" in running;
     void vscode.commands.executeCommand("setContext", "hypocaust.running", runs);
     this.changed.fire();
+  }
+}
+
+async function stop(client: LanguageClient | undefined): Promise<void> {
+  try {
+    await client?.dispose();
+  } catch {
+    // One that has died by itself cannot be asked to end.
   }
 }
 

@@ -20,10 +20,9 @@ export class Documents implements vscode.Disposable, vscode.TextDocumentContentP
     this.parts = [
       vscode.workspace.registerTextDocumentContentProvider(SCHEME, this),
       vscode.workspace.onDidChangeTextDocument(({ document }) => {
-        if (document.uri.scheme === SCHEME) return;
-        clearTimeout(this.timer);
-        this.timer = setTimeout(() => this.refresh(), REST);
+        if (document.uri.scheme !== SCHEME) this.refreshSoon();
       }),
+      checker.onDidChange(() => this.refreshSoon()),
     ];
   }
 
@@ -91,9 +90,12 @@ export class Documents implements vscode.Disposable, vscode.TextDocumentContentP
     await vscode.window.showTextDocument(document, { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true, preview: false });
   }
 
-  private refresh(): void {
-    const shown = vscode.workspace.textDocuments.filter((it) => it.uri.scheme === SCHEME);
-    shown.forEach((it) => this.changed.fire(it.uri));
+  private refreshSoon(): void {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => {
+      const shown = vscode.workspace.textDocuments.filter((it) => it.uri.scheme === SCHEME);
+      shown.forEach((it) => this.changed.fire(it.uri));
+    }, REST);
   }
 }
 

@@ -17,7 +17,6 @@ const home = path.join(folder, "home");
 const environment = { ...process.env, HOME: home, XDG_CONFIG_HOME: home, XDG_DATA_HOME: home, XDG_CACHE_HOME: home };
 const places = ["--user-data-dir", path.join(home, "data"), "--extensions-dir", path.join(home, "extensions")];
 const settings = {
-  "hypocaust.path": program,
   "security.workspace.trust.enabled": false,
   "workbench.startupEditor": "none",
   "workbench.tips.enabled": false,
@@ -27,8 +26,10 @@ const settings = {
 };
 const LONG = Number(process.env.PATIENCE ?? 60_000);
 
-fs.mkdirSync(path.join(home, "data/User"), { recursive: true });
-fs.writeFileSync(path.join(home, "data/User/settings.json"), JSON.stringify(settings));
+for (const [kind, held] of Object.entries({ User: settings, Machine: { "hypocaust.path": program } })) {
+  fs.mkdirSync(path.join(home, "data", kind), { recursive: true });
+  fs.writeFileSync(path.join(home, "data", kind, "settings.json"), JSON.stringify(held));
+}
 execFileSync(process.execPath, [server, ...places, "--install-extension", vsix], { env: environment, stdio: "pipe" });
 
 const host = spawn(
@@ -201,6 +202,8 @@ async function drive() {
   await page.getByText("Install the checker").first().waitFor();
   await page.waitForTimeout(1000);
   await shot("walkthrough");
+  const messages = await page.locator(".notification-list-item").allInnerTexts();
+  assert.deepEqual(messages.filter((it) => /fail/i.test(it)), [], "something else was told");
 }
 
 /** How many warnings the foot of the window tells. */
@@ -223,15 +226,14 @@ function lineOf(text) {
   return page.locator(".editor-instance .view-line", { hasText: text.replaceAll(" ", "\u00a0") }).first();
 }
 
-/** Sets something, as its user would: in the file of settings, in the editor. */
+/** Sets something for the folder, and nothing else, as its user would: in the file of settings, in the editor. */
 async function set(name, value) {
-  settings[name] = value;
-  await command("Preferences: Open User Settings (JSON)");
+  await command("Preferences: Open Workspace Settings (JSON)");
   await page.locator(".tab.active", { hasText: "settings.json" }).waitFor();
   await page.locator(".editor-instance .monaco-editor.focused").waitFor();
   await page.keyboard.press("Control+A");
   await page.keyboard.press("Delete");
-  await page.keyboard.insertText(JSON.stringify(settings));
+  await page.keyboard.insertText(JSON.stringify({ [name]: value }));
   await page.keyboard.press("Control+S");
   await page.locator(".tab.active:not(.dirty)", { hasText: "settings.json" }).waitFor();
   await page.locator(".tab", { hasText: "granary.ufh.yaml" }).first().click();
