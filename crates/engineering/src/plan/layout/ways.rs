@@ -249,18 +249,21 @@ impl Laying<'_> {
     }
 }
 
+/// The ways that were found, and why others were not, each with the number of its piece.
+type Found = (Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>);
+
 impl Bundle<'_> {
     /// The ways of the pairs of so many loops, and why those of others were not found.
-    fn find(&mut self, loops: Vec<usize>) -> (Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>) {
+    fn find(&mut self, loops: Vec<usize>) -> Found {
         let order = self.visit(self.home, self.manifold, loops, 0);
         // From the walls inwards.
         let middle = self.stops.get(&self.home).map_or(order.len(), |stop| order.len() - stop.left);
         let order: Vec<usize> = order[..middle].iter().chain(order[middle..].iter().rev()).copied().collect();
         // Short cuts over floor without pipe, where they leave all others a way.
-        let mut best: (Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>) = Default::default();
+        let mut best: Found = Default::default();
         for short_cuts in [true, false] {
             self.short_cuts = short_cuts;
-            let (mut found, mut not_found): (Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>) = Default::default();
+            let (mut found, mut not_found): Found = Default::default();
             for &number in &order {
                 match self.way(number, &found) {
                     Ok(way) => found.push((number, way)),
@@ -448,8 +451,9 @@ impl Bundle<'_> {
     /// The place on the way of a pair that more pairs have to pass than fit there, if there is one.
     fn too_many(&self, number: usize) -> Option<NoTails> {
         let crowded = |pairs: usize, width: f64, from_side: f64, rooms: [usize; 2]| {
-            // A first pair takes one distance from tail to tail, each other two more.
-            let fit = (((width - 2.0 * from_side) / self.laying.tails.apart + 1.0 + 1e-6) / 2.0).max(0.0) as usize;
+            // A first pair takes the distance from tail to tail.
+            let beside_first = width - 2.0 * from_side - self.laying.tails.apart;
+            let fit = (beside_first / self.laying.pairs_apart() + 1.0 + 1e-6).max(0.0) as usize;
             (pairs > fit).then_some(NoTails::TooMany { pairs, fit, width: Length::metres(width), rooms })
         };
         // Beside the manifold those lie side by side that go to the same hand.
