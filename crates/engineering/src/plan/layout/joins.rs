@@ -95,7 +95,11 @@ pub(super) fn with_tails(
                 || (at + own.1 >= whole.len() && at + own.1 < whole.len() + last && at + 1 < whole.len())
         };
         if crosses(line, &tree, &join, &own, &whole, room.apart)
-            || whole.iter().enumerate().any(|(at, point)| near(at) && !within(room.floor, *point))
+            // Each with the leg that leads on to the line.
+            || (1..whole.len() - 1).any(|at| {
+                let leg = if at < own.0 { at } else { at - 1 };
+                near(at) && !lies_on(room.floor, &whole, at, leg)
+            })
             || !room.others.iter().all(|other| {
                 are_apart(
                     &middle[middle.len() - 1 - join.approach.len().min(middle.len() - 1)..],
@@ -118,6 +122,14 @@ pub(super) fn with_tails(
 fn unit(way: Way) -> Option<Way> {
     let length = way.length();
     (length > HAIR).then(|| Way { x: way.x / length, y: way.y / length })
+}
+
+/// Whether a corner of a line and one of its legs lie on a floor.
+fn lies_on(floor: &Shapes, line: &[Point], corner: usize, leg: usize) -> bool {
+    const STEP: f64 = 0.1;
+    let (from, to) = (line[leg], line[leg + 1]);
+    let steps = (from.metres_to(to) / STEP).ceil().clamp(1.0, 100.0);
+    within(floor, line[corner]) && (1..steps as usize).all(|step| within(floor, from.towards(to, step as f64 / steps)))
 }
 
 fn until_met(line: &[Point], tree: &BoxTree, way: &[Point]) -> Vec<Point> {

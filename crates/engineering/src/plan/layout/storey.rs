@@ -963,7 +963,8 @@ fn uncovered(laid: &[(&Part, &Field)], cold: f64) -> Vec<Uncovered> {
     let cut_off = all(|_, field| field.closed.cut_off);
     let bends = all(|_, field| field.closed.lost * field.closed.spacing);
     let tails = all(|part, _| part.to_tails);
-    let known: [(f64, fn(Area) -> Uncovered); 5] = [
+    type Reason = fn(Area) -> Uncovered;
+    let known: [(f64, Reason); 5] = [
         (not_passed, Uncovered::NotPassed),
         (too_narrow, Uncovered::TooNarrow),
         (cut_off, Uncovered::CutOff),

@@ -158,44 +158,35 @@ impl Laying<'_> {
         for (at, loops) in of_manifolds {
             let Some(home) = self.room_of(at) else { continue };
             let Some((manifold, begin)) = self.manifold_gate(at, home) else { continue };
-            let mut bundle = Bundle {
-                laying: self,
-                parts,
-                chains: &chains,
-                home,
-                manifold,
-                begin,
-                short_cuts: true,
-                taken: &taken,
-                stops: BTreeMap::new(),
-                levels: BTreeMap::new(),
-            };
-            let order = bundle.visit(home, manifold, loops, 0);
-            // From the walls inwards.
-            let middle = bundle.stops.get(&home).map_or(order.len(), |stop| order.len() - stop.left);
-            let order: Vec<usize> = order[..middle].iter().chain(order[middle..].iter().rev()).copied().collect();
-            // Short cuts over floor without pipe, where they leave all others a way.
-            let mut best: Option<(Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>)> = None;
-            for short_cuts in [true, false] {
-                bundle.short_cuts = short_cuts;
-                let (mut found, mut not_found): (Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>) = Default::default();
-                for &number in &order {
-                    match bundle.way(number, &found) {
-                        Ok(way) => found.push((number, way)),
-                        Err(no) => not_found.push((number, no)),
-                    }
-                }
-                let is_all = not_found.is_empty();
-                if best.as_ref().is_none_or(|(most, _)| found.len() > most.len()) {
-                    best = Some((found, not_found));
-                }
-                if is_all {
+            let mut best: Vec<(usize, Vec<Point>)> = Vec::new();
+            let mut leads = loops;
+            // Where not all can be led the others are put in order again, as if those had no port: they lie closer then.
+            for is_again in [false, true] {
+                let mut bundle = Bundle {
+                    laying: self,
+                    parts,
+                    chains: &chains,
+                    home,
+                    manifold,
+                    begin,
+                    short_cuts: true,
+                    taken: &taken,
+                    stops: BTreeMap::new(),
+                    levels: BTreeMap::new(),
+                };
+                let (found, not_found) = bundle.find(leads.clone());
+                if is_again && found.len() < best.len() {
                     break;
                 }
-            }
-            let (best, not_found) = best.unwrap_or_default();
-            for (number, no) in not_found {
-                ways[number] = Err(bundle.too_many(number).unwrap_or(no));
+                best = found;
+                let all = not_found.is_empty();
+                for (number, no) in not_found {
+                    ways[number] = Err(bundle.too_many(number).unwrap_or(no));
+                    leads.retain(|it| *it != number);
+                }
+                if all {
+                    break;
+                }
             }
             taken.extend(best.iter().map(|(_, way)| strip(way, self.pair() - 0.002)));
             for (number, way) in best {
@@ -224,7 +215,24 @@ impl Laying<'_> {
         let (forwards, backwards) = (on_wall.metres_to(to), on_wall.metres_to(from));
         let (right, left) = if hand > 0.0 { (forwards, backwards) } else { (backwards, forwards) };
         let edge = self.edge(room) + self.tails.apart / 2.0;
-        Some((Gate { at: on_wall, inward, step: self.pair(), right: right - edge, left: left - edge }, begin))
+        let mut gate = Gate { at: on_wall, inward, step: self.pair(), right: right - edge, left: left - edge };
+        // No port lies behind what stands beside the manifold.
+        let floor = &self.floors[room];
+        for (thing, off) in floor.keep_clear.iter().chain(&floor.things) {
+            let depth = |corner: &Point| on_wall.to(*corner).dot(inward);
+            if thing.corners().iter().map(depth).fold(f64::INFINITY, f64::min) > BESIDE + begin {
+                continue;
+            }
+            let asides = || thing.corners().iter().map(|corner| gate.left_of(*corner));
+            let (least, most) = (asides().fold(f64::INFINITY, f64::min), asides().fold(f64::NEG_INFINITY, f64::max));
+            let off = off.in_metres() + self.tails.apart / 2.0;
+            if least > 0.0 {
+                gate.left = gate.left.min(least - off);
+            } else if most < 0.0 {
+                gate.right = gate.right.min(-most - off);
+            }
+        }
+        Some((gate, begin))
     }
 
     /// The gate that a passage makes into a room.
@@ -241,7 +249,38 @@ impl Laying<'_> {
     }
 }
 
+/// The ways that were found, and why others were not, each with the number of its piece.
+type Found = (Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>);
+
 impl Bundle<'_> {
+    /// The ways of the pairs of so many loops, and why those of others were not found.
+    fn find(&mut self, loops: Vec<usize>) -> Found {
+        let order = self.visit(self.home, self.manifold, loops, 0);
+        // From the walls inwards.
+        let middle = self.stops.get(&self.home).map_or(order.len(), |stop| order.len() - stop.left);
+        let order: Vec<usize> = order[..middle].iter().chain(order[middle..].iter().rev()).copied().collect();
+        // Short cuts over floor without pipe, where they leave all others a way.
+        let mut best: Found = Default::default();
+        for short_cuts in [true, false] {
+            self.short_cuts = short_cuts;
+            let (mut found, mut not_found): Found = Default::default();
+            for &number in &order {
+                match self.way(number, &found) {
+                    Ok(way) => found.push((number, way)),
+                    Err(no) => not_found.push((number, no)),
+                }
+            }
+            let is_all = not_found.is_empty();
+            if short_cuts || found.len() > best.0.len() {
+                best = (found, not_found);
+            }
+            if is_all {
+                break;
+            }
+        }
+        best
+    }
+
     /// Puts the pairs that come into a room in order, and those of the rooms behind.
     fn visit(&mut self, room: usize, gate: Gate, loops: Vec<usize>, depth: usize) -> Vec<usize> {
         let mut own = Vec::new();
@@ -412,8 +451,9 @@ impl Bundle<'_> {
     /// The place on the way of a pair that more pairs have to pass than fit there, if there is one.
     fn too_many(&self, number: usize) -> Option<NoTails> {
         let crowded = |pairs: usize, width: f64, from_side: f64, rooms: [usize; 2]| {
-            // A first pair takes one distance from tail to tail, each other two more.
-            let fit = (((width - 2.0 * from_side) / self.laying.tails.apart + 1.0 + 1e-6) / 2.0).max(0.0) as usize;
+            // A first pair takes the distance from tail to tail.
+            let beside_first = width - 2.0 * from_side - self.laying.tails.apart;
+            let fit = (beside_first / self.laying.pairs_apart() + 1.0 + 1e-6).max(0.0) as usize;
             (pairs > fit).then_some(NoTails::TooMany { pairs, fit, width: Length::metres(width), rooms })
         };
         // Beside the manifold those lie side by side that go to the same hand.
