@@ -3,9 +3,7 @@
 /// A name as it is written: as it is, or in quotes where it would be read as something else.
 pub fn written(name: &str) -> String {
     let is_plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/');
-    let inside = |c: char| is_plain(c) || c == ' ';
-    let ends_plain = name.starts_with(|c: char| c.is_alphanumeric()) && name.ends_with(is_plain);
-    if ends_plain && name.chars().all(inside) && name != "null" {
+    if name.starts_with(|c: char| c.is_alphanumeric()) && name.chars().all(is_plain) && name != "null" {
         return name.to_string();
     }
     let mut quoted = String::with_capacity(name.len() + 2);
