@@ -3,11 +3,14 @@
 //!
 //! What is driven stands in `tests/editors/`. Everything that is needed is fetched here: editors and the browser with
 //! `apt-get` (Debian 12 or later, as root), the host of VS Code and the editor of the page with `npm`, from lock files. It is
-//! kept under the target folder. A test whose editor cannot be set up fails and says what is missing.
+//! kept under the target folder. A test whose editor cannot be set up fails and says what is missing. On other systems there
+//! are no such tests.
 //!
 //! The design is worked out by hand: 12 m² at 150 mm and 5 m of tails are 12 / 0.15 + 5 = 85 m of pipe, at 100 mm 125 m; that
 //! a pipe of 16 mm takes 100 m is common practice, no source. Columns are counted as "Position" of the Language Server
 //! Protocol 3.17 has it, by the editor.
+
+#![cfg(target_os = "linux")]
 
 use std::io::Read;
 use std::os::unix::process::CommandExt;
@@ -224,6 +227,8 @@ fn ready_host(host: &Path) {
 fn in_folder(program: &str, folder: &Path) -> Command {
     let mut command = Command::new(program);
     command.current_dir(folder);
+    // Of `npm`, which would keep what it fetches at home.
+    command.env("npm_config_cache", kept().join("npm")).env("npm_config_update_notifier", "false");
     command
 }
 

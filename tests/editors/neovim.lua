@@ -115,6 +115,18 @@ local function main()
     return now:find('\n  loading%-bay:\n') and now:find('room: loading-bay,', 1, true) and not now:find('hoist', 1, true)
   end)
 
+  -- The schedule, in a window of its own.
+  vim.cmd('FloorSchedule')
+  wait_for('the schedule is shown', function() return vim.bo.buftype == 'nofile' and text():find('125.0 m', 1, true) end)
+  vim.cmd('close')
+
+  -- The plan, as a drawing for the program that shows drawings.
+  local drawing
+  vim.ui.open = function(file) drawing = file end
+  vim.cmd('FloorPlan')
+  wait_for('the plan is drawn', function() return drawing end)
+  check(drawing:find('%.svg$') and vim.fn.readfile(drawing)[2]:find('^<svg'), 'no drawing: ' .. drawing)
+
   -- End: the server goes with the editor's wish.
   local client = vim.lsp.get_active_clients()[1]
   check(client.name == 'hypocaust', 'another server answers')

@@ -44,7 +44,7 @@ export class Status implements vscode.Disposable {
         told(count(vscode.DiagnosticSeverity.Warning), "warning"),
       ].filter((it) => it !== "");
       const others = severities.length - severities.filter((it) => it <= vscode.DiagnosticSeverity.Warning).length;
-      if (words.length === 0) words.push(others > 0 ? told(others, "remark") : "nothing found");
+      if (words.length === 0) words.push(others > 0 ? told(others, "remark") : "no findings");
       this.set(`floor check: ${words.join(", ")}`, `${running.version}; click for all findings`, "hypocaust.check", failed);
     }
   }
