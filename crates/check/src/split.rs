@@ -321,7 +321,7 @@ mod tests {
         let (after, _) = remedied(loops, "format: 1");
         let part = "{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 38.4 m, area: 6 m², flow: 1.00 l/min}";
         assert!(after.contains(&format!("  hall loop: {part}\n")), "{after}");
-        assert!(after.contains(&format!("  hall loop-2: {}\n", part.replace("port: 1", "port: 3"))), "{after}");
+        assert!(after.contains(&format!("  \"hall loop-2\": {}\n", part.replace("port: 1", "port: 3"))), "{after}");
     }
 
     #[test]
