@@ -99,8 +99,9 @@ fn the_action_checks_and_shows_what_is_new() {
 fn the_workflow_gives_the_action_what_it_knows() {
     let (workflow, action) = (read(WORKFLOW), read(ACTION));
     let steps = at(&workflow, &["jobs", "check", "steps"]).as_list().expect("steps are a list");
-    let uses =
-        steps.iter().find(|it| it.get("uses").and_then(Node::as_text).is_some_and(|it| it.contains("hypocaust/.ci/github@")));
+    let uses = steps
+        .iter()
+        .find(|it| it.get("uses").and_then(Node::as_text).is_some_and(|it| it.contains("hypocaust/.ci/github@")));
     let given = at(uses.expect("it uses the action"), &["with"]).as_map().expect("it gives inputs");
     for (input, _) in given {
         at(&action, &["inputs", input.as_text().unwrap_or_default()]);
