@@ -5,7 +5,7 @@ local LONG = 60000
 local settings = os.getenv('HYPOCAUST_SETTINGS')
 
 local function fail(what)
-  io.stderr:write(what .. '\n')
+  io.stderr:write('\n' .. what .. '\n')
   vim.cmd('cquit 1')
 end
 
