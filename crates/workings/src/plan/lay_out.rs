@@ -35,8 +35,8 @@ pub struct LaidOut {
     laid: Vec<Result<Laid, NoField>>,
 }
 
-/// A loop by its number in the design, and how it was laid out.
-type OfLoop = (usize, Result<Laid, NoField>);
+/// What was laid out of each loop, by its position in the design.
+type OfLoops = Vec<(usize, Result<Laid, NoField>)>;
 
 /// Lays out every loop of a storey that has a layout and all else that it takes, but no route, and keeps what it did. Rooms
 /// and loops are those of the design.
@@ -49,7 +49,7 @@ pub(super) fn lay_out(
     ground: &Ground,
     loops: &[usize],
     before: &[Arc<LaidOut>],
-) -> Option<(Arc<LaidOut>, Vec<OfLoop>)> {
+) -> Option<(Arc<LaidOut>, OfLoops)> {
     let mut wanted: Vec<(usize, Wanted)> =
         loops.iter().filter_map(|&at| Some((at, wanted_of(design, workings, ground, at)?))).collect();
     if wanted.is_empty() {
