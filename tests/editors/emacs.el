@@ -64,7 +64,7 @@
     (go-to "heat-los:" 2)
     (eglot-code-actions (point) (point) nil t))
   (check (string-search "write `heat-loss`" (car titles)) (format "the remedy does not come first: %S" titles))
-  (check (string-search "record a departure" (car (last titles))) (format "the departure does not come last: %S" titles)))
+  (check (not (string-search "record a departure" (car (last titles)))) (format "a slip is to be accepted: %S" titles)))
 (check (has "heat-loss: 350 W") "the remedy was not made")
 (speak)
 (wait-for "the finding goes" (lambda () (not (finding "a room has no key"))))
@@ -75,6 +75,16 @@
 (insert "100")
 (speak)
 (wait-for "the loop is too long" (lambda () (finding "loop L1 is 125.0 m; the longest for a 16 mm pipe is 100.0 m")))
+
+;; A departure from what is a matter of opinion, last of what is offered; nothing is chosen.
+(let (titles (last-nonmenu-event ?x))
+  (cl-letf (((symbol-function 'completing-read)
+             (lambda (_ choices &rest _)
+               (setq titles (mapcar (lambda (it) (if (consp it) (car it) it)) choices))
+               (signal 'quit nil))))
+    (go-to "L1: {" 1)
+    (condition-case nil (eglot-code-actions (point) (point) nil t) (quit nil)))
+  (check (string-search "record a departure" (car (last titles))) (format "the departure does not come last: %S" titles)))
 
 ;; Completion.
 (go-to "use: hall")

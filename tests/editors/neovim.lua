@@ -81,7 +81,7 @@ local function main()
   vim.api.nvim_feedkeys('gra', 'x', false)
   wait_for('gra puts it right', function() return text():find('heat-loss: 350 W', 1, true) end)
   check(titles[1]:find('write `heat-loss`', 1, true), 'the remedy does not come first: ' .. vim.inspect(titles))
-  check(titles[#titles]:find('record a departure', 1, true), 'the departure does not come last: ' .. vim.inspect(titles))
+  check(not titles[#titles]:find('record a departure', 1, true), 'a slip is to be accepted: ' .. vim.inspect(titles))
   wait_for('the finding goes', function() return not finding('a room has no key') end)
 
   -- Edit: 12 m² at 100 mm and 5 m of tails are 125 m; the trade allows a pipe of 16 mm 100 m (common practice, no source).
@@ -91,6 +91,17 @@ local function main()
   wait_for('the loop is too long', function()
     return finding('loop L1 is 125.0 m; the longest for a 16 mm pipe is 100.0 m')
   end)
+
+  -- A departure from what is a matter of opinion, last of what is offered; nothing is chosen.
+  titles = nil
+  vim.ui.select = function(items, options, choose)
+    titles = vim.tbl_map(options.format_item or tostring, items)
+    choose(nil)
+  end
+  go_to('L1: {', 1)
+  vim.api.nvim_feedkeys('gra', 'x', false)
+  wait_for('gra offers something', function() return titles end)
+  check(titles[#titles]:find('record a departure', 1, true), 'the departure does not come last: ' .. vim.inspect(titles))
 
   -- Completion, as the editor asks for it.
   go_to('use: hall')
