@@ -6,7 +6,7 @@
 mod demos;
 
 use check::{Group, Outcome};
-use demos::{check, designs};
+use demos::{check, check_after, designs};
 use std::collections::HashSet;
 use std::path::Path;
 use yaml_tree::{FileId, Kind, Node, Place};
@@ -38,8 +38,9 @@ fn identities(outcome: &Outcome) -> HashSet<(&'static str, String)> {
 }
 
 /// The check of a text with another value at a place.
-fn with(path: &Path, text: &str, place: Place, value: &str) -> Outcome {
-    check(path, &format!("{}{value}{}", &text[..place.range().start], &text[place.range().end..]))
+fn with(before: &Outcome, path: &Path, text: &str, place: Place, value: &str) -> Outcome {
+    let text = format!("{}{value}{}", &text[..place.range().start], &text[place.range().end..]);
+    check_after(path, text.as_bytes(), &before.workings, false)
 }
 
 /// What is found besides faults of reading, and was not before.
@@ -77,7 +78,7 @@ fn a_misspelt_key_is_told_once() {
         keys(&yaml_tree::parse(FileId::new(0), &text).root.unwrap(), &mut places);
         for place in places {
             let written = &text[place.range()];
-            let after = with(&path, &text, place, &format!("{written}x"));
+            let after = with(&before, &path, &text, place, &format!("{written}x"));
             // A name is what the designer makes it.
             if unknown(&after) <= unknown(&before) {
                 continue;
@@ -110,7 +111,7 @@ fn a_value_that_cannot_be_read_is_not_taken_for_absent() {
                 _ => format!("{written}x"),
             };
             for value in [slip.as_str(), "{colour: blue}"] {
-                let after = with(&path, &text, place, value);
+                let after = with(&before, &path, &text, place, value);
                 let count = |outcome: &Outcome| outcome.findings.iter().filter(|it| is_of_reading(it)).count();
                 if count(&after) <= count(&before) {
                     continue;

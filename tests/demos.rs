@@ -1,6 +1,9 @@
 //! The demo designs, and a check of one or of what a test makes of it.
 
-use check::{Job, Outcome};
+// Each file of tests uses a part of this.
+#![allow(dead_code)]
+
+use check::{Job, Outcome, Workings};
 use std::path::{Path, PathBuf};
 
 pub fn designs() -> Vec<PathBuf> {
@@ -13,12 +16,18 @@ pub fn designs() -> Vec<PathBuf> {
 }
 
 pub fn check(path: &Path, text: &str) -> Outcome {
-    check::check(&Job {
+    check_after(path, text.as_bytes(), &Workings::default(), false)
+}
+
+/// The same of a text that was made from one of which the workings are known.
+pub fn check_after(path: &Path, bytes: &[u8], before: &Workings, remedies: bool) -> Outcome {
+    let job = Job {
         path: path.to_str().unwrap(),
-        bytes: text.as_bytes(),
+        bytes,
         files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
         house_standard: None,
         today: jiff::civil::date(2026, 6, 1),
-        remedies: false,
-    })
+        remedies,
+    };
+    check::check_until(&job, before, &|| false).expect("nobody stops it")
 }
