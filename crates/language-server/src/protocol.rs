@@ -732,14 +732,17 @@ impl LanguageServer for Server {
             let found = self.refactorings(&uri, range, &speech).await?;
             actions.extend(found.into_iter().filter(|it| it.kind.as_ref().is_none_or(wants)));
         }
+        // What accepts a finding comes behind all that clears one, and behind what somebody may want to do in its place.
+        let accepts =
+            |it: &CodeAction| it.data.as_ref().is_some_and(|data| matches!(later(data), Some(Later::Departure { .. })));
+        actions.sort_by_key(accepts);
         Ok(Some(actions.into_iter().map(CodeActionOrCommand::CodeAction).collect()))
     }
 
     async fn code_action_resolve(&self, mut action: CodeAction) -> Result<CodeAction> {
         let data = action.data.clone().unwrap_or_default();
         let uri = data.get("document").and_then(Value::as_str).and_then(|it| Url::parse(it).ok());
-        let later = data.get("later").and_then(|it| serde_json::from_value::<Later>(it.clone()).ok());
-        if let (Some(uri), Some(later)) = (uri, later) {
+        if let (Some(uri), Some(later)) = (uri, later(&data)) {
             let edit = self.made(&uri, later).await?;
             action.edit = Some(edit.ok_or_else(|| failed("this cannot be done here: a hand has to do it"))?);
         }
@@ -1030,7 +1033,6 @@ impl Server {
                         });
                     }
                 }
-                // What accepts a finding comes behind all that clears one.
                 actions.extend(departures);
                 actions
             })
@@ -1078,8 +1080,7 @@ impl Server {
             return Ok(());
         }
         for action in actions.iter_mut() {
-            let later = action.data.as_ref().and_then(|it| serde_json::from_value(it.get("later")?.clone()).ok());
-            if let Some(later) = later {
+            if let Some(later) = action.data.as_ref().and_then(later) {
                 action.edit = self.made(uri, later).await?;
             }
         }
@@ -1302,4 +1303,9 @@ fn name(uri: &Url) -> Uri {
 /// Works on another thread; a panic there becomes an error.
 async fn apart<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T> {
     tokio::task::spawn_blocking(work).await.map_err(|_| Error::internal_error())
+}
+
+/// What is to be worked out once an action is chosen.
+fn later(data: &Value) -> Option<Later> {
+    serde_json::from_value(data.get("later")?.clone()).ok()
 }

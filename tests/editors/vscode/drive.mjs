@@ -124,7 +124,9 @@ async function drive() {
   await goTo(loop + 1, lines[loop].indexOf("L1:") + 1);
   await press(["Control+."], page.locator(".action-widget .monaco-list-row", { hasText: "record a departure" }).first());
   const accepted = await page.locator(".action-widget .monaco-list-row.action").allInnerTexts();
-  assert.match(accepted.at(-1), /record a departure from [a-z-]+ here/, "the departure comes last");
+  // The host shows what changes the design otherwise in a group of its own, behind.
+  const fixes = accepted.filter((it) => !it.includes("split L1 into two loops"));
+  assert.match(fixes.at(-1), /record a departure from [a-z-]+ here/, "the departure comes last");
   await page.keyboard.press("Escape");
 
   // Completion: in a room, the keys that a room can have.
