@@ -128,7 +128,9 @@ impl Accepted {
 
     /// The findings of a design that a list may accept.
     pub fn of(design: &str, outcome: &Outcome) -> Vec<Entry> {
-        let findings = outcome.findings.iter().filter(|finding| may_be_accepted(finding));
+        // What follows from another stands too, and would be told once that is mended.
+        let all = outcome.findings.iter().chain(&outcome.followers);
+        let findings = all.filter(|finding| may_be_accepted(finding));
         let entry = |finding: &Finding| Entry {
             design: design.to_string(),
             at: finding.at(&outcome.design),
@@ -139,7 +141,8 @@ impl Accepted {
         findings.map(entry).collect()
     }
 
-    /// Sets the findings of a design that the list accepts apart, and gives the positions of the entries that accept one.
+    /// Sets the findings of a design that the list accepts apart, and gives the positions of the entries that accept one. What
+    /// follows from one of them is told for itself, unless the list accepts it too.
     pub fn accept(&self, design: &str, outcome: &mut Outcome) -> Vec<usize> {
         let Some(own) = self.of_design.get(design) else { return Vec::new() };
         let mut left: HashMap<(&str, &str), Vec<usize>> = HashMap::new();
@@ -147,12 +150,14 @@ impl Accepted {
             let entry = &self.entries[*at];
             left.entry((&entry.rule, &entry.at)).or_default().push(*at);
         }
-        let places: Vec<String> = outcome.findings.iter().map(|finding| finding.at(&outcome.design)).collect();
-        let mut by: Vec<Option<usize>> = vec![None; outcome.findings.len()];
+        let standing = outcome.findings.len();
+        let causes: Vec<usize> = std::mem::take(&mut outcome.causes);
+        let all: Vec<Finding> = outcome.findings.drain(..).chain(outcome.followers.drain(..)).collect();
+        let places: Vec<String> = all.iter().map(|finding| finding.at(&outcome.design)).collect();
+        let mut by: Vec<Option<usize>> = vec![None; all.len()];
         // What says the same as then comes first; what is left over of a rule at a thing is the same with another value.
         for word_for_word in [true, false] {
-            for ((finding, at), by) in outcome.findings.iter().zip(&places).zip(&mut by).filter(|(_, by)| by.is_none())
-            {
+            for ((finding, at), by) in all.iter().zip(&places).zip(&mut by).filter(|(_, by)| by.is_none()) {
                 let Some(entries) = left.get_mut(&(finding.rule.name, at.as_str())) else { continue };
                 let fits = |entry: &Entry| {
                     finding.severity <= entry.severity && (!word_for_word || finding.message == entry.message)
@@ -162,11 +167,37 @@ impl Accepted {
                 *by = position.map(|position| entries.remove(position));
             }
         }
-        let mut by_order = by.iter();
-        let accepted = outcome.findings.extract_if(.., |_| by_order.next().is_some_and(Option::is_some)).collect();
-        outcome.accepted = accepted;
+        // Where a finding that stays goes to.
+        let mut position = vec![0; standing];
+        for (number, finding) in all.into_iter().enumerate() {
+            let cause = number.checked_sub(standing).map(|follower| causes[follower]);
+            match (cause, by[number]) {
+                (None, Some(_)) => outcome.accepted.push(finding),
+                (None, None) => {
+                    position[number] = outcome.findings.len();
+                    outcome.findings.push(finding);
+                }
+                (Some(cause), _) if by[cause].is_none() => {
+                    outcome.causes.push(position[cause]);
+                    outcome.followers.push(finding);
+                }
+                (Some(_), Some(_)) => outcome.accepted.push(finding),
+                (Some(_), None) => outcome.findings.push(finding),
+            }
+        }
+        in_order(outcome);
         by.into_iter().flatten().collect()
     }
+}
+
+/// Brings findings that were told with another into the order of the file.
+fn in_order(outcome: &mut Outcome) {
+    let mut findings: Vec<(usize, Finding)> = outcome.findings.drain(..).enumerate().collect();
+    findings.sort_by_key(|(_, finding)| finding.place);
+    let mut position = vec![0; findings.len()];
+    findings.iter().enumerate().for_each(|(now, (before, _))| position[*before] = now);
+    outcome.causes.iter_mut().for_each(|cause| *cause = position[*cause]);
+    outcome.findings = findings.into_iter().map(|(_, finding)| finding).collect();
 }
 
 /// Whether a list can accept a finding. What guards people, and what stands in the way of reading, it cannot.
@@ -256,6 +287,30 @@ mod tests {
         let left = rules_at(&more);
         assert!(left.contains(&("insulation-below-minimum", "floors/cold".into())), "{left:?}");
         assert!(!left.contains(&("insulation-below-minimum", "floors/thin".into())), "{left:?}");
+    }
+
+    /// A coil that is too short is told with the length of the loop, and is a fault of its own once that is accepted.
+    #[test]
+    fn what_follows_from_an_accepted_finding_is_told_unless_it_was_accepted_too() {
+        let text = |coil: &str| {
+            let base = include_str!("bench/base.ufh.yaml");
+            let text = base.replacen("tails: 10 m, coil: 100 m", &format!("tails: 60 m, coil: {coil}"), 1);
+            assert_ne!(text, base);
+            text
+        };
+        let long = outcome(&text("200 m"));
+        let both = outcome(&text("100 m"));
+        let has = |findings: &[Finding], rule: &str| findings.iter().any(|it| it.rule.name == rule);
+        assert!(has(&both.findings, "loop-over-maximum-length") && has(&both.followers, "loop-longer-than-coil"));
+        let list = Accepted::new(Accepted::of("a", &long));
+        let mut now = outcome(&text("100 m"));
+        list.accept("a", &mut now);
+        assert!(has(&now.accepted, "loop-over-maximum-length") && has(&now.findings, "loop-longer-than-coil"));
+        assert!(now.findings.is_sorted_by_key(|it| it.place));
+        let list = Accepted::new(Accepted::of("a", &both));
+        let mut now = outcome(&text("100 m"));
+        assert_eq!(list.accept("a", &mut now).len(), list.entries.len());
+        assert!(!has(&now.findings, "loop-longer-than-coil") && has(&now.accepted, "loop-longer-than-coil"));
     }
 
     #[test]

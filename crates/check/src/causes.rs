@@ -6,8 +6,8 @@ use std::collections::HashMap;
 use workings::Subject;
 
 /// Takes out the findings that follow from a graver or equal one of a rule that theirs names in `follows`, on the same
-/// thing or on one that bears on it, and tells each there, as a related place. Gives back what was taken out.
-pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Vec<Finding> {
+/// thing or on one that bears on it, and tells each there, as a related place. Gives back what was taken out, each with the position of its cause among those that are left.
+pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Vec<(Finding, usize)> {
     if findings.iter().all(|it| it.rule.follows.is_empty()) {
         return Vec::new();
     }
@@ -41,8 +41,17 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     for (root, related) in related {
         findings[root].related.push(related);
     }
-    let mut roots = roots.into_iter();
-    findings.extract_if(.., |_| roots.next().flatten().is_some()).collect()
+    // Those that are left move up.
+    let (mut positions, mut left) = (Vec::with_capacity(roots.len()), 0);
+    for root in &roots {
+        positions.push(left);
+        left += usize::from(root.is_none());
+    }
+    let mut of = roots.iter();
+    let taken: Vec<Finding> = findings.extract_if(.., |_| of.next().is_some_and(Option::is_some)).collect();
+    // Whether a remedy clears it by itself is not tried.
+    let taken = taken.into_iter().map(|finding| Finding { remedies: Vec::new(), ..finding });
+    taken.zip(roots.iter().flatten().map(|root| positions[*root])).collect()
 }
 
 /// The thing itself and what it hangs on: a loop's manifold, pipe, rooms and their floors, a room's loops, their manifolds and its

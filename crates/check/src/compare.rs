@@ -490,44 +490,40 @@ fn findings(old: &Outcome, new: &Outcome, renames: &Renames) -> (Vec<FindingChan
     let now = |finding: &Finding| -> Place { (finding.rule.name, finding.at(&new.design)) };
     let then = |finding: &Finding| -> Place { (finding.rule.name, renames.path(&finding.at(&old.design))) };
     let mut left: HashMap<Place, Vec<&Finding>> = HashMap::new();
-    for finding in &old.findings {
+    // What is told with another stands too.
+    for finding in old.findings.iter().chain(&old.followers) {
         left.entry(then(finding)).or_default().push(finding);
     }
-    let told_with_another: HashSet<Place> = old.followers.iter().map(then).collect();
+    let stands: Vec<&Finding> = new.findings.iter().chain(&new.followers).collect();
     let mut changes = Vec::new();
     let mut unchanged = 0;
-    let mut matched: Vec<Option<&Finding>> = vec![None; new.findings.len()];
+    let mut matched: Vec<Option<&Finding>> = vec![None; stands.len()];
     for word_for_word in [true, false] {
-        for (finding, matched) in new.findings.iter().zip(&mut matched).filter(|(_, matched)| matched.is_none()) {
+        for (finding, matched) in stands.iter().zip(&mut matched).filter(|(_, matched)| matched.is_none()) {
             let Some(candidates) = left.get_mut(&now(finding)) else { continue };
             let position = candidates.iter().position(|it| !word_for_word || it.message == finding.message);
             *matched = position.map(|position| candidates.remove(position));
         }
     }
-    for (finding, was) in new.findings.iter().zip(matched) {
+    for (finding, was) in stands.into_iter().zip(matched) {
         let at = finding.at(&new.design);
         let became = match was {
             Some(was) if finding.severity > was.severity => Became::Graver(was.severity),
             Some(was) if finding.severity < was.severity => Became::Lighter(was.severity),
-            None if !told_with_another.contains(&now(finding)) => Became::New,
-            _ => {
+            None => Became::New,
+            Some(_) => {
                 unchanged += 1;
                 continue;
             }
         };
         changes.push(FindingChange { became, finding: finding.clone(), at });
     }
-    let follows: HashSet<Place> = new.followers.iter().map(now).collect();
     let departs: HashSet<Place> = new.departed.iter().map(|(finding, _)| now(finding)).collect();
     let waits: HashSet<Place> = new.not_checked.iter().map(|it| (it.rule.name, it.about.path(&new.design))).collect();
     let mut gone: Vec<&Finding> = left.into_values().flatten().collect();
     gone.sort_by_key(|finding| (finding.place, finding.rule.name));
     for finding in gone {
         let place = then(finding);
-        if follows.contains(&place) {
-            unchanged += 1;
-            continue;
-        }
         let became = match () {
             () if departs.contains(&place) => Became::Departed,
             () if waits.contains(&place) => Became::NotChecked,

@@ -27,7 +27,8 @@ pub(crate) fn apply(inspection: &Inspection, findings: &mut Vec<Finding>) -> Vec
         let path = finding.at(inspection.design);
         let by = keys(finding, &path).into_iter().filter_map(|key| index.get(&key)).min();
         if let Some(by) = by {
-            departed.push((finding.clone(), *by));
+            // What is accepted is not to be changed.
+            departed.push((Finding { remedies: Vec::new(), ..finding.clone() }, *by));
         }
         by.is_none()
     });

@@ -85,6 +85,8 @@ pub struct Outcome {
     pub findings: Vec<Finding>,
     /// What only follows from one of them and is told there.
     pub followers: Vec<Finding>,
+    /// Of each of these the position of its cause.
+    causes: Vec<usize>,
     /// What a rule could not look at, and what would let it.
     pub not_checked: Vec<NotChecked>,
     /// Findings that a departure accepts, with the position of the departure in its list.
@@ -170,12 +172,13 @@ fn look_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<O
     findings.sort_by(|a, b| (a.place, b.severity, a.rule.name).cmp(&(b.place, a.severity, b.rule.name)));
     // What is accepted hides nothing: what follows from it is told for itself.
     let departed = departures::apply(&inspection, &mut findings);
-    let followers = causes::gather(&inspection, &mut findings);
+    let (followers, causes) = causes::gather(&inspection, &mut findings).into_iter().unzip();
     let Reading { design, sources, is_cut_short, .. } = reading;
     let accepted = Vec::new();
     Some(Outcome {
         findings,
         followers,
+        causes,
         not_checked,
         departed,
         accepted,

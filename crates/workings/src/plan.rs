@@ -237,7 +237,17 @@ fn lay_out(
         return Vec::new();
     }
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
-    for (at, given) in design.loops.values().enumerate().filter(|(_, given)| lay_out::has_layout(given)) {
+    // Beside a loop that cannot be read nobody knows which part of the room is left.
+    let broken: Vec<&Loop> = design.loops.values().filter(|given| given.broken).collect();
+    let stands_alone = |given: &Loop| {
+        broken.iter().all(|other| {
+            let mut shared =
+                given.rooms.iter().filter(|room| other.rooms.iter().any(|it| it.value.name == room.value.name));
+            !other.rooms.is_empty() && shared.next().is_none()
+        })
+    };
+    let laid_out = |given: &Loop| lay_out::has_layout(given) && stands_alone(given);
+    for (at, given) in design.loops.values().enumerate().filter(|(_, given)| laid_out(given)) {
         of_storeys.entry(storey_of(design, given)).or_default().push(at);
     }
     let mut all = Vec::new();

@@ -53,7 +53,8 @@ pub static RULE: Rule = Rule {
     ..Rule::USUAL
 };
 
-const SOURCE: &str = "screed-trade texts, for calcium sulphate at 20 °C and 65 % humidity";
+const SOURCE: &str =
+    "screed-trade texts, for calcium sulphate at 20 °C and 65 % humidity; sand and cement dries more slowly";
 const QUICK: Limit = Limit { name: "for-each-millimetre", value: "1 day", source: SOURCE };
 const QUICK_TO: Limit = Limit { name: "up-to", value: "40 mm", source: SOURCE };
 const SLOW: Limit = Limit { name: "for-each-further-millimetre", value: "2 days", source: SOURCE };

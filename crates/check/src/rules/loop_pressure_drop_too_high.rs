@@ -47,7 +47,6 @@ pub static RULE: Rule = Rule {
         "temperature-drop-too-narrow",
         "loop-over-maximum-length",
         "velocity-too-high",
-        "pressure-drop-over-pump",
         "insulation-missing",
         "void-insulation-missing",
         "second-emitter-missing",

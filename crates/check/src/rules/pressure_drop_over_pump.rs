@@ -43,7 +43,6 @@ pub static RULE: Rule = Rule {
     follows: &[
         "floor-cannot-give-this-much",
         "temperature-drop-too-narrow",
-        "loop-over-maximum-length",
         "insulation-missing",
         "void-insulation-missing",
         "second-emitter-missing",

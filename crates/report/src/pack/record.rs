@@ -188,7 +188,7 @@ fn every_rule(issue: &Issue, sheet: &mut Sheet) {
         let said: Vec<String> = said.into_iter().flatten().collect();
         let came = match (outcome.house.weight(rule, stage), said.is_empty()) {
             (Weight::Silent, _) => (2, "not run at this stage".to_string()),
-            (_, true) => (1, "nothing found".to_string()),
+            (_, true) => (1, "no finding: nothing out of line, or nothing of the kind to look at".to_string()),
             (_, false) => (0, said.join(", ")),
         };
         groups[at].1.entry(came).or_default().push(rule.name);
