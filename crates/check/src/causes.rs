@@ -50,7 +50,7 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     let mut of = roots.iter();
     let taken: Vec<Finding> = findings.extract_if(.., |_| of.next().is_some_and(Option::is_some)).collect();
     // Whether a remedy clears it by itself is not tried.
-    let taken = taken.into_iter().map(|finding| Finding { remedies: Vec::new(), ..finding });
+    let taken = taken.into_iter().map(Finding::without_remedies);
     taken.zip(roots.iter().flatten().map(|root| positions[*root])).collect()
 }
 

@@ -28,7 +28,7 @@ pub(crate) fn apply(inspection: &Inspection, findings: &mut Vec<Finding>) -> Vec
         let by = keys(finding, &path).into_iter().filter_map(|key| index.get(&key)).min();
         if let Some(by) = by {
             // What is accepted is not to be changed.
-            departed.push((Finding { remedies: Vec::new(), ..finding.clone() }, *by));
+            departed.push((finding.clone().without_remedies(), *by));
         }
         by.is_none()
     });

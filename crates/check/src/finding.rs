@@ -150,6 +150,11 @@ impl Finding {
         self.path.clone().unwrap_or_else(|| self.about.path(design))
     }
 
+    pub(crate) fn without_remedies(mut self) -> Finding {
+        self.remedies.clear();
+        self
+    }
+
     /// Whether a departure may accept it.
     pub fn takes_departures(&self) -> bool {
         self.rule.takes_departures && !self.is_misspelt
