@@ -160,3 +160,23 @@ fn broken_files_are_compared_as_far_as_they_can_be_read() {
     let renamed = document["things"].as_array().into_iter().flatten().filter(|it| it["change"] == "renamed").count();
     assert_eq!(renamed, 1000);
 }
+
+/// What changed in a library changed in the design, though the design itself names no floors.
+#[test]
+fn a_library_belongs_to_the_design() {
+    let (before, rest) = ISSUED.split_once("floors:\n").expect("the design has floors");
+    let (floors, after) = rest.split_once("rooms:\n").expect("rooms stand behind them");
+    let design = format!("{before}library: [floors.yaml]\nrooms:\n{after}");
+    let library = format!("format: 1\nfloors:\n{floors}");
+    let thicker = library.replacen("thickness: 65 mm", "thickness: 70 mm", 1);
+    assert_ne!(library, thicker);
+    let folder = Folder::new("library")
+        .with("old/house.ufh.yaml", &design)
+        .with("old/floors.yaml", &library)
+        .with("new/house.ufh.yaml", &design)
+        .with("new/floors.yaml", &thicker);
+    let (status, document) = compared(&folder, &["old/house.ufh.yaml", "new/house.ufh.yaml"]);
+    assert_eq!((status, &document["revision"]), (1, &Value::from("not-raised")), "{document:#}");
+    let given = &thing(&document, "floors/screeded")["given"][0];
+    assert_eq!((&given["before"], &given["after"]), (&Value::from("65 mm"), &Value::from("70 mm")), "{document:#}");
+}

@@ -275,10 +275,11 @@ impl<T: Value + Nameable> Field for Named<T> {
     }
 
     fn plain(&self) -> Json {
-        match self.place {
-            Some(_) => self.iter().map(|(name, entry)| (name.to_string(), entry.value.plain())).collect(),
-            None => Json::Null,
+        // Things may come from libraries alone.
+        if self.place.is_none() && self.entries.is_empty() {
+            return Json::Null;
         }
+        self.iter().map(|(name, entry)| (name.to_string(), entry.value.plain())).collect()
     }
 }
 
