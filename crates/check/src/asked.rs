@@ -44,7 +44,7 @@ pub fn draw_layout(job: &Job, name: &str) -> Option<Remedy> {
             return None;
         };
         let metres = |at: f64| {
-            let text = format!("{at:.3}");
+            let text = format!("{at:.4}");
             let text = text.trim_end_matches('0').trim_end_matches('.');
             if text == "-0" { "0".to_string() } else { text.to_string() }
         };

@@ -540,7 +540,8 @@ fn revision(old: &Design, new: &Design, things: &[Thing]) -> Revision {
     // What was done on site, who checked it and how far it has come are no part of what is drawn.
     let is_drawn = |thing: &&Thing| !["project", "records"].contains(&thing.at.as_str());
     match was {
-        _ if was != is => Revision::Raised,
+        // One that went was not raised.
+        _ if was != is && is.is_some() => Revision::Raised,
         _ if things.iter().filter(is_drawn).count() == 0 => Revision::SameDesign,
         Some(revision) if old.project.issued.is_some() && old.stage() != Stage::Preliminary => {
             Revision::NotRaised(revision)

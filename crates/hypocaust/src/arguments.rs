@@ -162,7 +162,7 @@ pub struct Check {
     pub today: Option<Date>,
     /// A list of findings that stood when the check began here. They are counted, and do not fail.
     ///
-    /// It names findings by design, rule and thing, never by line. A finding that has become graver is not accepted by it, nor a second
+    /// It names findings by design, rule and thing, never by line. A finding that has become graver, as from warning to error, is not accepted by it, nor a second
     /// one of the rule at the same thing, nor one of a rule that guards people: for those there are departures.
     #[arg(long, value_name = "FILE", help_heading = "The gate")]
     pub accepted: Option<String>,

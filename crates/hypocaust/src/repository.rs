@@ -95,7 +95,9 @@ impl Repository {
 impl Changes<'_> {
     /// Whether a file differs, or is beyond what the repository can tell.
     pub fn touch(&self, path: &Path) -> bool {
-        let differs = |path: &Path| !path.starts_with(&self.repository.top) || self.files.contains(path);
+        // Of a repository within this one only its folder is told.
+        let is_told = |path: &Path| path.ancestors().any(|it| self.files.contains(it));
+        let differs = |path: &Path| !path.starts_with(&self.repository.top) || is_told(path);
         let path = absolute(path);
         // Behind a link stands another file.
         differs(&path) || path.canonicalize().is_ok_and(|real| real != path && differs(&real))

@@ -94,9 +94,12 @@ pub fn wishes(of: &Snapshot, context: &Context) -> Vec<Wish> {
             Shape::Quantity { kind, .. } => Some(kind),
             _ => None,
         });
+        let written = context.written.trim();
+        let start = context.typed.start + context.written.len() - context.written.trim_start().len();
         for kind in kinds {
-            for text in quantity::in_other_units(context.written.trim(), kind) {
-                wishes.push(Wish::Rewrite { title: format!("write `{text}`"), bytes: context.typed.clone(), text });
+            for text in quantity::in_other_units(written, kind) {
+                let bytes = start..start + written.len();
+                wishes.push(Wish::Rewrite { title: format!("write `{text}`"), bytes, text });
             }
         }
     }

@@ -153,11 +153,13 @@ impl Look<'_> {
     }
 }
 
-/// Whether a file only defines what designs share. A broken or empty file says no such thing.
+/// Whether a file only defines what designs share. A broken or empty file says no such thing, and what cannot be read is told.
 fn is_library(outcome: &Outcome) -> bool {
     let design = &outcome.design;
     let blank = outcome.sources.first().is_none_or(|source| source.text.trim().is_empty());
+    let is_read = outcome.findings.iter().all(|it| !::check::OF_READING.contains(&it.rule.name));
     !blank
+        && is_read
         && !design.broken
         && design.project.place.is_empty()
         && design.rooms.place.is_none()

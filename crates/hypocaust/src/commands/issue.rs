@@ -31,6 +31,13 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         return Ok(Status::Found);
     }
     let issued = arguments.issued.as_deref().map(|file| checked(arguments, file, Some(day))).transpose()?;
+    let unread = |it: &&(Outcome, Date)| {
+        it.0.findings.iter().any(|it| it.severity == Severity::Error && ::check::OF_READING.contains(&it.rule.name))
+    };
+    if let (Some(file), Some(_)) = (&arguments.issued, issued.as_ref().filter(unread)) {
+        let help = format!("`hypocaust check {file}` tells what is wrong with it");
+        return Err(failure_with_help(format!("`{file}` cannot be read whole, and nothing is held against it"), help));
+    }
     let design = &outcome.design;
     if design.rooms.is_empty() && design.loops.is_empty() && design.electric_mats.is_empty() {
         let help = "a library of pipes, floors and manifolds goes out with the designs that use it";

@@ -86,7 +86,8 @@ pub fn agree(params: &InitializeParams) -> Speech {
             .unwrap_or_default(),
         refreshes_hints: workspace.and_then(|it| it.inlay_hint.as_ref()?.refresh_support).unwrap_or_default(),
         refreshes_lenses: workspace.and_then(|it| it.code_lens.as_ref()?.refresh_support).unwrap_or_default(),
-        refreshes_findings: workspace.and_then(|it| it.diagnostic.as_ref()?.refresh_support).unwrap_or_default(),
+        // The protocol calls it `workspace.diagnostics`, which the library does not read; who asks for findings is told to ask anew.
+        refreshes_findings: asks,
         own_commands: own_commands.into_iter().flatten().filter_map(|it| it.as_str().map(str::to_string)).collect(),
     }
 }

@@ -586,10 +586,11 @@ impl Bundle<'_> {
             let target = self.level(leg.room, after);
             let far = self.laying.edge(leg.room) + pair * (pairs as f64 + 0.5) + 0.05;
             let on_ring = |level: &Shapes, by: f64| {
-                let (_, on) = hit(level, ahead(by), gate.inward)?;
-                (on.point.metres_to(ahead(by)) < far).then_some(on)
+                let (ring, on) = hit(level, ahead(by), gate.inward)?;
+                (on.point.metres_to(ahead(by)) < far).then_some((std::ptr::from_ref(ring), on))
             };
-            let (Some(begin), Some(end)) = (on_ring(&level, aside), on_ring(&target, aside + leave as f64 * pair))
+            let (Some((begins_on, begin)), Some((_, end))) =
+                (on_ring(&level, aside), on_ring(&target, aside + leave as f64 * pair))
             else {
                 continue;
             };
@@ -605,6 +606,10 @@ impl Bundle<'_> {
                 None => Some(f64::INFINITY),
             };
             let Some((ring, from)) = nearest_on(&level, *way.last()?) else { break };
+            // Round another part of the floor there is no way.
+            if !std::ptr::eq(ring, begins_on) {
+                continue;
+            }
             let so_far = way_round(ring, from, begin);
             let so_far = if forwards { so_far } else { perimeter(ring) - so_far };
             if goes_on.is_none_or(|by| by < GOES_ON) || !(0.1..perimeter(ring) / 2.0).contains(&so_far) {
