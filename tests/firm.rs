@@ -105,9 +105,9 @@ fn a_firm_goes_from_its_first_check_to_the_merge_of_a_change() {
     assert_eq!(written.status, 0, "{}{}", written.out, written.err);
     let list = folder.read("accepted.yaml");
     for name in LONG {
-        let wanted =
-            format!("  {}:\n    - {{rule: loop-over-maximum-length, at: loops/L1, severity: error, ", path(name));
-        assert!(list.contains(&wanted), "{list}");
+        let (_, own) = list.split_once(&format!("  {}:\n", path(name))).expect("the design is in the list");
+        let own = own.split("\n  designs/").next().unwrap_or_default();
+        assert!(own.contains("- {rule: loop-over-maximum-length, at: loops/L1, severity: error, "), "{list}");
     }
     folder.commit("begin with the check");
     assert_eq!(gate(&folder, &[]).status, 0);
