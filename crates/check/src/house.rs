@@ -12,6 +12,9 @@ use own_rules::OwnRule;
 use std::collections::HashMap;
 pub use template::start_house_standard;
 
+/// How many own rules are run: each looks at every thing of its kind at every check.
+const MOST_OWN_RULES: usize = 200;
+
 /// A house standard as the check uses it. Without one, everything is as the rules have it.
 #[derive(Debug, Default)]
 pub struct House {
@@ -89,7 +92,13 @@ impl House {
         for (name, entry) in standard.rules.iter() {
             house.set(name, entry.name_place, &entry.value);
         }
-        for (name, entry) in standard.own_rules.iter() {
+        for (number, (name, entry)) in standard.own_rules.iter().enumerate() {
+            if number == MOST_OWN_RULES {
+                let message =
+                    format!("a house standard has up to {MOST_OWN_RULES} own rules; those from here on are not run");
+                house.fault(entry.name_place, format!("own-rules/{name}"), message, None);
+                break;
+            }
             house.add_own_rule(name, entry);
         }
         crate::rules::required_field_missing::look_at_paths(standard, &mut house.faults);

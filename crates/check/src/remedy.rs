@@ -376,16 +376,16 @@ pub(crate) struct Checked<'o> {
     outcome: &'o Outcome,
     texts: Before<'o>,
     times: Times<'o>,
-    /// What was an error, or could not be looked at.
-    errors: HashSet<(&'static str, Subject)>,
+    /// How many errors each rule found at each thing; without end where it could not look.
+    errors: HashMap<(&'static str, Subject), usize>,
 }
 
 impl<'o> Checked<'o> {
     pub(crate) fn new(job: &'o Job<'o>, outcome: &'o Outcome) -> Checked<'o> {
         let findings = &outcome.findings;
-        let mut errors: HashSet<(&str, Subject)> = errors(findings).chain(errors(&outcome.followers)).collect();
+        let mut errors = errors(findings.iter().chain(&outcome.followers));
         // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
-        errors.extend(outcome.not_checked.iter().map(|it| (it.rule.name, it.about)));
+        errors.extend(outcome.not_checked.iter().map(|it| ((it.rule.name, it.about), usize::MAX)));
         Checked { job, outcome, texts: Before::new(&outcome.sources), times: times(findings), errors }
     }
 
@@ -420,25 +420,23 @@ impl<'o> Checked<'o> {
             tells && !rule.after_the_others && rule.name != finding.rule.name
         };
         after.extend(say(&mut house.rules().filter(can_answer)));
-        Some(!after.iter().any(|it| self.is_worse(finding, it)))
-    }
-
-    /// Whether something found in a text that was changed to clear a finding is a reason against the change.
-    fn is_worse(&self, cleared: &Finding, found: &Finding) -> bool {
-        if is_of_reading(found) {
-            // A change that leads to text that makes no sense is no remedy, however little it weighs.
-            return !self.times.contains_key(&identity(found));
-        }
+        // A change that leads to text that makes no sense is no remedy, however little it weighs.
+        let is_senseless = |it: &Finding| is_of_reading(it) && !self.times.contains_key(&identity(it));
         // Mended text lets more be looked at, and what is found then is not the mending's doing.
-        cleared.rule.group != Group::DesignFile
-            && found.severity == Severity::Error
-            && !self.errors.contains(&(found.rule.name, found.about))
+        let brings_errors = finding.rule.group != Group::DesignFile
+            && (errors(after.iter().filter(|it| !is_of_reading(it))).into_iter())
+                .any(|(at, count)| count > self.errors.get(&at).copied().unwrap_or_default());
+        Some(!brings_errors && !after.iter().any(is_senseless))
     }
 }
 
-/// Every error by rule and subject.
-fn errors(findings: &[Finding]) -> impl Iterator<Item = (&'static str, Subject)> {
-    findings.iter().filter(|it| it.severity == Severity::Error).map(|it| (it.rule.name, it.about))
+/// How many errors there are by rule and subject.
+fn errors<'f>(findings: impl Iterator<Item = &'f Finding>) -> HashMap<(&'static str, Subject), usize> {
+    let mut errors = HashMap::new();
+    for it in findings.filter(|it| it.severity == Severity::Error) {
+        *errors.entry((it.rule.name, it.about)).or_default() += 1;
+    }
+    errors
 }
 
 /// Calls `ask` with a job of the same files with other texts.

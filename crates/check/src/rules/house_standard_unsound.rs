@@ -227,6 +227,14 @@ mod tests {
         );
     }
 
+    #[test]
+    fn own_rules_are_bounded_in_number() {
+        let rules: String =
+            (0..210).map(|at| format!("  ours-{at}: {{for-each: loop, when: 'false', message: no}}\n")).collect();
+        let said = said(&format!("own-rules:\n{rules}"));
+        assert_eq!(said, ["a house standard has up to 200 own rules; those from here on are not run"]);
+    }
+
     /// What the interpreter itself would follow for minutes, or to the end of its memory.
     #[test]
     fn an_expression_is_bounded() {
