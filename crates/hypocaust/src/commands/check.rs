@@ -157,7 +157,8 @@ impl Look<'_> {
 fn is_library(outcome: &Outcome) -> bool {
     let design = &outcome.design;
     let blank = outcome.sources.first().is_none_or(|source| source.text.trim().is_empty());
-    let is_read = outcome.findings.iter().all(|it| !::check::OF_READING.contains(&it.rule.name));
+    let hides = |rule: &str| ::check::OF_READING.contains(&rule) && rule != "format-version-unknown";
+    let is_read = outcome.findings.iter().all(|it| !hides(it.rule.name));
     !blank
         && is_read
         && !design.broken
