@@ -590,3 +590,15 @@ fn the_readme_shows_what_a_comparison_says() {
         readme.split("```text\n").nth(2).and_then(|rest| rest.split("\n```").next()).expect("it shows a comparison");
     assert!(said.starts_with(shown), "the README shows\n{shown}\nbut the program says\n{said}");
 }
+
+/// Designs that nobody would draw are checked to the end all the same.
+#[test]
+fn hostile_designs_are_checked_to_the_end() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/hostile");
+    for entry in std::fs::read_dir(folder).expect("the folder is in the checkout") {
+        let path = entry.expect("a folder can be listed").path();
+        let bytes = std::fs::read(&path).expect("a file can be read");
+        let ended = Folder::new("hostile").with("house.ufh.yaml", bytes).run(&["check", "house.ufh.yaml"]);
+        assert_eq!(ended.status, 1, "{}: {}", path.display(), ended.err);
+    }
+}

@@ -599,8 +599,10 @@ impl Bundle<'_> {
                     let out = self.laying.passage_gate(next, leg.room);
                     hit(&target, out.at, out.inward).and_then(|(ring, to)| {
                         let (other, from) = nearest_on(&target, end.point)?;
-                        let forward = way_round(ring, from, to);
-                        std::ptr::eq(ring, other).then_some(if forwards { forward } else { perimeter(ring) - forward })
+                        std::ptr::eq(ring, other).then(|| {
+                            let forward = way_round(ring, from, to);
+                            if forwards { forward } else { perimeter(ring) - forward }
+                        })
                     })
                 }
                 None => Some(f64::INFINITY),
