@@ -598,7 +598,7 @@ fn hostile_designs_are_checked_to_the_end() {
     for entry in std::fs::read_dir(folder).expect("the folder is in the checkout") {
         let path = entry.expect("a folder can be listed").path();
         let bytes = std::fs::read(&path).expect("a file can be read");
-        let ended = Folder::new("hostile").with("house.ufh.yaml", bytes).run(&["check", "house.ufh.yaml"]);
+        let ended = Folder::new("hostile-designs").with("house.ufh.yaml", bytes).run(&["check", "house.ufh.yaml"]);
         assert_eq!(ended.status, 1, "{}: {}", path.display(), ended.err);
     }
 }
