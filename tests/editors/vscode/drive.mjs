@@ -212,7 +212,8 @@ async function drive() {
   await page.waitForTimeout(1000);
   await shot("walkthrough");
   const messages = await page.locator(".notification-list-item").allInnerTexts();
-  assert.deepEqual(messages.filter((it) => /fail/i.test(it)), [], "something else was told");
+  const failures = messages.filter((it) => /fail/i.test(it));
+  assert.deepEqual(failures, [], `something else was told: ${failures.join("; ")}`);
 }
 
 /** How many warnings the foot of the window tells. */
