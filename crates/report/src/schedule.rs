@@ -122,6 +122,22 @@ impl<'o> Schedule<'o> {
     }
 }
 
+impl Ports<'_> {
+    /// What is worked out of the manifold as a whole, in words.
+    pub fn figures(&self) -> Vec<String> {
+        let figures = [
+            self.flow.map(|flow| format!("{flow} in all")),
+            self.pressure_drop.map(|drop| format!("pressure drop {drop}")),
+            self.head_needed.map(|head| match self.head_is_upper_end {
+                true => format!("head needed up to {head}"),
+                false => format!("head needed {head}"),
+            }),
+            self.head_available.map(|head| format!("pump offers {head}")),
+        ];
+        figures.into_iter().flatten().collect()
+    }
+}
+
 impl<'o> Row<'o> {
     fn of(outcome: &'o Outcome, at: usize, missing: &mut Vec<(String, String)>) -> Option<Row<'o>> {
         let (name, entry) = outcome.design.loops.at(at)?;

@@ -54,16 +54,7 @@ pub fn sheet(issue: &Issue) -> Option<Sheet> {
 }
 
 fn head(manifold: &Ports) -> String {
-    let figures = [
-        manifold.flow.map(|flow| format!("{flow} in all")),
-        manifold.pressure_drop.map(|drop| format!("pressure drop {drop}")),
-        manifold.head_needed.map(|head| match manifold.head_is_upper_end {
-            true => format!("head needed up to {head}"),
-            false => format!("head needed {head}"),
-        }),
-        manifold.head_available.map(|head| format!("pump offers {head}")),
-    ];
-    let figures: Vec<String> = figures.into_iter().flatten().collect();
+    let figures = manifold.figures();
     if figures.is_empty() {
         "Its flow and pressure drop are not worked out.".into()
     } else {

@@ -86,16 +86,7 @@ fn heading(manifold: &Ports) -> String {
     if let Some(storey) = manifold.storey {
         heading += &format!(" ({})", sentence(storey));
     }
-    let figures = [
-        manifold.flow.map(|flow| format!("{flow} in all")),
-        manifold.pressure_drop.map(|drop| format!("pressure drop {drop}")),
-        manifold.head_needed.map(|head| match manifold.head_is_upper_end {
-            true => format!("head needed up to {head}"),
-            false => format!("head needed {head}"),
-        }),
-        manifold.head_available.map(|head| format!("pump offers {head}")),
-    ];
-    let figures: Vec<String> = figures.into_iter().flatten().collect();
+    let figures = manifold.figures();
     if figures.is_empty() { heading } else { format!("{heading}: {}", figures.join(", ")) }
 }
 
