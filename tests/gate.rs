@@ -333,7 +333,9 @@ fn what_a_search_leaves_out_is_told() {
         .with("draft.ufh.yaml", design);
     folder.git(&["init", "--quiet", "--initial-branch", "main"]);
     folder.git(&["add", "--force", "old/kept.ufh.yaml", "samples/b.ufh.yaml", "plain.ufh.yaml"]);
-    std::os::unix::fs::symlink("elsewhere", folder.0.join("linked")).expect("a link can be made");
+    let other = Folder::new("left-out-elsewhere").with("d.ufh.yaml", design);
+    std::os::unix::fs::symlink(&other.0, folder.0.join("linked")).expect("a link can be made");
+    std::os::unix::fs::symlink("elsewhere", folder.0.join("within")).expect("a link can be made");
     let files = |document: &Value| -> Vec<String> {
         let designs = document["designs"].as_array().cloned().unwrap_or_default();
         designs.iter().filter_map(|it| it["file"].as_str()).map(str::to_string).collect()
@@ -345,6 +347,10 @@ fn what_a_search_leaves_out_is_told() {
     assert!(ended.err.contains(told), "{}", ended.err);
     assert!(ended.err.contains("1 folder is a link, and was not searched: `./linked`; "), "{}", ended.err);
     assert!(check(&folder, &["."]).out.contains("\n3 designs: 3 hints; 4 files left out\n"));
+
+    let log: Value = serde_json::from_str(&check(&folder, &[".", "--format", "sarif"]).out).expect("a log is JSON");
+    let notes = log["runs"][0]["invocations"][0]["toolExecutionNotifications"].to_string();
+    assert!(notes.contains("4 files named like designs were left out"), "{notes}");
 
     // What is named is checked, and is not left out; all is well that is named twice.
     let (ended, document) =

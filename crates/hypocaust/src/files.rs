@@ -47,7 +47,7 @@ pub struct Search {
     pub unreadable: Vec<Unreadable>,
     /// Files named like designs that were passed over.
     pub left_out: Vec<PathBuf>,
-    /// Folders that are links, into which nobody looked.
+    /// Folders elsewhere that links lead to, into which nobody looked.
     pub linked: Vec<PathBuf>,
 }
 
@@ -77,12 +77,15 @@ impl Search {
     /// What an ignore file names, or lies in a hidden folder, is passed over; but not what `git` keeps all the same, for that goes out with
     /// the rest. Of `.ignore`, which is for programs that search, what it names is passed over in any case.
     fn folder(&mut self, folder: &str) {
+        let here = Path::new(folder).canonicalize().unwrap_or_default();
+        // What a link leads to within the folder is found there.
+        let leads_away = |link: &Path| link.canonicalize().is_ok_and(|real| real.is_dir() && !real.starts_with(&here));
         let mut plain = HashSet::new();
         let before = self.unreadable.len();
         for entry in walk(folder, true, true) {
             match entry {
                 Ok(entry) if is_named_so(&entry) => drop(plain.insert(entry.into_path())),
-                Ok(entry) if entry.depth() > 0 && entry.path_is_symlink() && entry.path().is_dir() => {
+                Ok(entry) if entry.depth() > 0 && entry.path_is_symlink() && leads_away(entry.path()) => {
                     self.linked.push(entry.into_path())
                 }
                 Ok(_) => {}

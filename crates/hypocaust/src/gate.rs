@@ -152,6 +152,10 @@ impl List {
     pub fn read(path: &str, writes: bool) -> Result<List, Failure> {
         let path = PathBuf::from(path);
         let name = path.to_string_lossy();
+        // Opening a pipe may wait for ever.
+        if path.metadata().is_ok_and(|it| !it.is_file()) {
+            return Err(failure(format!("the list of accepted findings `{name}` is no ordinary file")));
+        }
         let bytes = match std::fs::read(&path) {
             Ok(bytes) => bytes,
             Err(error) if error.kind() == std::io::ErrorKind::NotFound && writes => {
