@@ -2,7 +2,7 @@
 
 use crate::remedy::{add_items, add_key, written};
 use crate::{Change, Finding, House, Inspection, Job, Remedy, Rule};
-use design::{Before, Place};
+use design::Place;
 use std::ops::Range;
 use workings::Workings;
 
@@ -176,7 +176,7 @@ fn into(text: &str, file: design::FileId, block: &str, indented: &str) -> Option
 
 /// Calls `ask` with what the rules look at; worked out only if it is `needed`.
 fn with_inspection<T>(job: &Job, needed: bool, ask: impl FnOnce(&Inspection) -> Option<T>) -> Option<T> {
-    let reading = crate::read(job, &Before::new(&[]));
+    let reading = crate::read(job, &[]);
     let workings = if needed { workings::work_out(&reading.design) } else { Workings::default() };
     let house = House::of(&reading);
     ask(&Inspection::new(&reading, &workings, &house, job.today))

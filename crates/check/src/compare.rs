@@ -218,7 +218,7 @@ impl<'s> Side<'s> {
                 for (name, node) in things.as_map().into_iter().flatten() {
                     let (Some(block), Some(name)) = (block.as_text(), name.as_text()) else { continue };
                     // Of a name that is given twice the first is read.
-                    entries.entry((block, name)).or_insert((source.text.as_str(), node));
+                    entries.entry((block, name)).or_insert((&*source.text, node));
                 }
             }
         }
@@ -259,7 +259,7 @@ impl<'s> Side<'s> {
     fn route(&self, keys: &[&str]) -> Option<&'s Route> {
         let &["loops", name] = keys else { return None };
         let at = self.outcome.design.loops.position(name)?;
-        self.outcome.workings.loops.get(at)?.route.as_ref()?.as_ref().ok()
+        self.outcome.workings.loops.get(at)?.route.as_ref()?.as_deref().ok()
     }
 }
 

@@ -53,7 +53,7 @@ const LAST_WORDS: Duration = Duration::from_millis(200);
 /// How many requests may wait at once. Cancelling needs a place of its own among them, so there must be plenty.
 const MOST_WAITING: usize = 1024;
 /// How long a hover waits for what a check has to say of a text that has just changed.
-const HOVER_WAITS: Duration = Duration::from_millis(3);
+const HOVER_WAITS: Duration = Duration::from_millis(1);
 /// Symbols of a workspace that are told at most.
 const MOST_SYMBOLS: usize = 1_000;
 

@@ -3,7 +3,7 @@
 use crate::nearby::{Nearby, beside};
 use crate::snapshot::name;
 use crate::state::{Depth, Uri};
-use check::{FileId, Job, Outcome, Workings};
+use check::{FileId, Job, Outcome};
 use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -23,7 +23,7 @@ pub struct Work {
     pub path: Option<PathBuf>,
     pub text: Arc<String>,
     pub nearby: Nearby,
-    /// The check before, of which layouts that did not change are taken over.
+    /// The check before, of which what did not change is taken over.
     pub before: Option<Arc<Checked>>,
     /// Set as soon as nobody wants it any more.
     pub stop: Arc<AtomicBool>,
@@ -86,8 +86,7 @@ pub fn check(
     asked: &RefCell<Vec<PathBuf>>,
     stop: &dyn Fn() -> bool,
 ) -> Option<Checked> {
-    let nothing = Workings::default();
-    let before = before.map_or(&nothing, |it| &it.outcome.workings);
+    let before = before.map(|it| &it.outcome);
     let outcome = with_job(path, text, nearby, remedies, asked, |job| check::check_until(job, before, stop))?;
     let lines = outcome.sources.iter().map(|source| LineIndex::new(&source.text)).collect();
     Some(Checked { outcome, lines, folder: nearby.folder.clone() })

@@ -33,8 +33,7 @@
 
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
-use engineering::plan::{RunSpacing, run_spacing};
-use workings::laid;
+use engineering::plan::RunSpacing;
 
 pub static RULE: Rule = Rule {
     name: "spacing-drawn-not-as-stated",
@@ -112,14 +111,8 @@ fn rounded(spacing: Length) -> Length {
 /// What lies beside the runs of each loop in the rooms that it heats.
 fn measured(inspection: &Inspection) -> Vec<Option<RunSpacing>> {
     let mut all: Vec<Option<RunSpacing>> = vec![None; inspection.design.loops.len()];
-    for (at, room) in inspection.workings.rooms.iter().enumerate() {
-        if room.loops.is_empty() {
-            continue;
-        }
-        let laid = laid(inspection.design, inspection.workings, at);
-        for (at, spacing) in laid.loops.iter().zip(run_spacing(&laid.runs)) {
-            all[*at].get_or_insert_default().join(spacing);
-        }
+    for (at, spacing) in inspection.workings.plan.laid.iter().flatten().flat_map(|laid| laid.spacings()) {
+        all[at].get_or_insert_default().join(spacing);
     }
     all
 }

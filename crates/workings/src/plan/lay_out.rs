@@ -77,7 +77,7 @@ pub(super) fn lay_out(
     let here = design.loops.values().enumerate().filter(|(_, given)| storey_of(design, given) == storey);
     let drawn = here
         .filter_map(|(at, given)| match &workings.loops[at].route {
-            Some(Ok(route)) => Some((route.clone(), given.spacing.map_or(Length::ZERO, |it| it.value))),
+            Some(Ok(route)) => Some((plan::Route::clone(route), given.spacing.map_or(Length::ZERO, |it| it.value))),
             _ => None,
         })
         .collect();
