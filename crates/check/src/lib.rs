@@ -23,6 +23,7 @@ mod records;
 mod remedy;
 mod rule;
 mod rules;
+mod same;
 mod split;
 mod start;
 mod zones;
