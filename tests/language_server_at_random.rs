@@ -192,7 +192,7 @@ fn any_edits_in_any_encoding_end_in_the_findings_of_the_command_line() {
 
 #[test]
 fn whatever_is_said_every_request_is_answered_once() {
-    const METHODS: [&str; 18] = [
+    const METHODS: [&str; 32] = [
         "textDocument/hover",
         "textDocument/completion",
         "textDocument/definition",
@@ -211,6 +211,36 @@ fn whatever_is_said_every_request_is_answered_once() {
         "textDocument/codeAction",
         "textDocument/selectionRange",
         "textDocument/rename",
+        "textDocument/rangeFormatting",
+        "textDocument/onTypeFormatting",
+        "textDocument/semanticTokens/range",
+        "textDocument/semanticTokens/full/delta",
+        "codeAction/resolve",
+        "completionItem/resolve",
+        "inlayHint/resolve",
+        "callHierarchy/incomingCalls",
+        "callHierarchy/outgoingCalls",
+        "workspace/symbol",
+        "workspace/diagnostic",
+        "workspace/executeCommand",
+        "hypocaust/unheardOf",
+        "$/unheardOf",
+    ];
+    const COMMANDS: [&str; 7] = [
+        "hypocaust.plan",
+        "hypocaust.schedule",
+        "hypocaust.workings",
+        "hypocaust.check",
+        "hypocaust.guidance",
+        "hypocaust.openSchedule",
+        "hypocaust.unheardOf",
+    ];
+    const LATERS: [&str; 5] = [
+        r#"{"split": {"name": "L1"}}"#,
+        r#"{"draw": {"name": "L2"}}"#,
+        r#"{"move": {"block": "floors", "name": "x"}}"#,
+        r#"{"departure": {"rule": "spacing-too-wide", "at": "loops/L1"}}"#,
+        r#"{"departure": {"rule": "no such rule", "at": "\u0000"}}"#,
     ];
     for seed in 0..rounds(6) as u64 {
         let mut chance = Chance(seed ^ 0x5eed);
@@ -258,11 +288,18 @@ fn whatever_is_said_every_request_is_answered_once() {
                     let params = json!({
                         "textDocument": {"uri": uri}, "position": place, "range": range, "positions": [place],
                         "context": {"diagnostics": [], "includeDeclaration": true}, "newName": "other",
-                        "options": {"tabSize": 2, "insertSpaces": true},
+                        "options": {"tabSize": 2, "insertSpaces": true}, "ch": "\n", "query": chance.of(&["", "l", "🔥"]),
+                        "previousResultId": "1", "previousResultIds": [{"uri": uri, "value": "1"}],
+                        "command": chance.of(&COMMANDS), "arguments": [uri, chance.of(&["L1", "csv", "", "loops/L1"])],
+                        "title": "t", "label": "l",
+                        "data": {"document": uri, "later": serde_json::from_str::<Value>(chance.of(&LATERS)).expect("it is JSON"),
+                            "key": ["loops", "x", "spacing"], "block": "loops", "name": "L1", "design": uri, "kind": "loop"},
+                        "item": {"name": "L1", "kind": 1, "uri": uri, "range": range, "selectionRange": range,
+                            "data": {"design": uri, "kind": chance.of(&["loop", "room", "?"]), "name": "L1"}},
                     });
                     // Who asks for findings once is told none from then on.
                     let method = chance.of(&METHODS);
-                    if method == "textDocument/diagnostic" && !asks {
+                    if method.ends_with("/diagnostic") && !asks {
                         continue;
                     }
                     let id = editor.ask(method, params);
