@@ -80,7 +80,7 @@ Examples:
     },
     /// Write the pages of the manual, one for the program and one for each command.
     ///
-    /// They say what `--help` says; `man hypocaust` and `man hypocaust-check` show them once they lie where manual pages are looked for.
+    /// They say what `--help` says, as pages of section 1: `hypocaust.1`, `hypocaust-check.1` and so on.
     #[command(after_help = "Example:\n  hypocaust manual ~/.local/share/man/man1")]
     Manual {
         /// The folder to write them into; it is made if it is not there.
@@ -284,7 +284,7 @@ pub struct Plan {
 
 /// Write the pack that goes out with a revision: plan, schedules, screed, site, check record, calculation.
 ///
-/// As one page for a browser, one PDF, the plans as SVG, the loops as CSV, and a manifest with the digest of each file and of the
+/// It is one page for a browser, one PDF, the plans as SVG, the loops as CSV, and a manifest with the digest of each file and of the
 /// design that it was made from. Nothing is written while an error stands that no departure accepts. A design at the stage `as built`
 /// gives the handover pack, with what was recorded in place of what is still to be done. The pack waits for the signatures of those
 /// who design and check: the program signs nothing.

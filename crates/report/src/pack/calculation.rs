@@ -153,8 +153,9 @@ fn add(issue: &Issue, texts: &Texts, sources: &mut Sources, figure: &str, values
 /// The formula, what it takes to be so, and whose it is.
 fn method(sources: &mut Sources, name: &str, figure: &Figure<f64>) -> String {
     let mut method = format!("{name} = {} [{}]", figure.formula, sources.number(figure.source));
-    for assumption in &figure.assumptions {
-        method += &format!("; assumed: {}", printed(assumption));
+    if !figure.assumptions.is_empty() {
+        let assumed: Vec<String> = figure.assumptions.iter().map(|it| printed(it)).collect();
+        method += &format!("\nassumed: {}", assumed.join("; "));
     }
     method
 }

@@ -56,7 +56,7 @@ pub struct Column {
 pub enum Row {
     /// As many as there are columns. A line break begins a new line, in smaller letters.
     Cells(Vec<String>),
-    /// What the rows below it have in common.
+    /// What the rows below it have in common. A line break begins a new line here, too.
     Head(String),
 }
 

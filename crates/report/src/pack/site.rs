@@ -257,9 +257,11 @@ pub fn pump(manifold: &Ports) -> String {
         }
         Some(SetFor::Curve(head)) => format!("on its curve, which gives {head}: the presettings are for that"),
     };
-    match manifold.head_needed.filter(|_| manifold.head_is_upper_end) {
-        Some(upper) => format!("{set}. Up to {upper} may be needed, if the flows read fall short together"),
-        None => set,
+    match (manifold.set_for, manifold.head_needed.filter(|_| manifold.head_is_upper_end)) {
+        (Some(SetFor::Needed(_)), Some(upper)) => {
+            format!("{set}. Up to {upper} may be needed, if all flows read fall short")
+        }
+        _ => set,
     }
 }
 

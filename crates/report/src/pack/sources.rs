@@ -9,7 +9,8 @@ pub const MARK: char = '†';
 const NOTE: &str = "† not verified against the text of the standard or handbook itself: look the value up there before it is relied on.";
 
 /// How rules and figures say that a value was not read in the standard itself. What holds another stands before it.
-const NOT_READ: [&str; 23] = [
+const NOT_READ: &[&str] = &[
+    "from a trade copy of its criteria",
     "as several secondary copies give it",
     "as several secondary texts give it",
     "as several trade texts give it",
@@ -37,7 +38,7 @@ const NOT_READ: [&str; 23] = [
 
 /// A source, or what was assumed, as a sheet has it.
 pub fn printed(source: &str) -> String {
-    let mut text = source.replace(", no source", "");
+    let mut text = source.replace(", no source", "").replace(", one text", "");
     if let Some(rest) = text.strip_prefix("from memory: ") {
         text = format!("{rest} {MARK}");
     }
@@ -67,6 +68,7 @@ mod tests {
         for (source, sheet) in [
             ("EN 1264-4:2021, 4.2.2", "EN 1264-4:2021, 4.2.2"),
             ("common practice, no source", "common practice"),
+            ("tiling and screed trade texts, one text", "tiling and screed trade texts"),
             ("from memory", "unverified †"),
             ("EN 1264-4, from secondary texts", "EN 1264-4 †"),
             ("EN 1264-4, table 1; two secondary copies", "EN 1264-4, table 1 †"),

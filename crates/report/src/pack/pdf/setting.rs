@@ -120,7 +120,7 @@ struct LaidColumn {
 
 enum LaidRow {
     Cells(Vec<Vec<Line>>),
-    Head(Vec<String>),
+    Head(Vec<Line>),
 }
 
 struct Line {
@@ -366,7 +366,20 @@ impl Setter<'_> {
         let mut rows = Vec::with_capacity(table.rows.len());
         for row in &table.rows {
             match row {
-                Row::Head(text) => rows.push(LaidRow::Head(self.letters.lines(text, BODY, Weight::Bold, self.wide()))),
+                Row::Head(text) => {
+                    let (first, more) = text.split_once('\n').unwrap_or((text, ""));
+                    let lines = |text: &str, size: f64, weight: Weight, is_small: bool| {
+                        let lines = self.letters.lines(text, size, weight, self.wide());
+                        lines.into_iter().map(move |text| Line { text, is_small })
+                    };
+                    let mut head: Vec<Line> = lines(first, BODY, Weight::Bold, false).collect();
+                    head.extend(
+                        more.split('\n')
+                            .filter(|it| !it.is_empty())
+                            .flat_map(|it| lines(it, SMALL, Weight::Plain, true)),
+                    );
+                    rows.push(LaidRow::Head(head));
+                }
                 Row::Cells(cells) => {
                     let cells = cells.iter().zip(&columns).map(|(text, column)| cell(text, column).into_iter());
                     let mut cells: Vec<std::vec::IntoIter<Line>> = cells.collect();
@@ -490,8 +503,14 @@ impl Setter<'_> {
             match row {
                 LaidRow::Head(lines) => {
                     let head = self.structure.head(HeadOf::Columns(table.columns.len()), own_row);
-                    for (at, line) in lines.iter().enumerate() {
-                        self.words(line, LEFT, top + 1.6 + BODY + height(at, BODY), BODY, Weight::Bold, Some(head));
+                    let mut y = top + 1.6;
+                    for line in lines {
+                        let (size, weight) = match line.is_small {
+                            true => (SMALL, Weight::Plain),
+                            false => (BODY, Weight::Bold),
+                        };
+                        self.words(&line.text, LEFT, y + size, size, weight, Some(head));
+                        y += height(1, size);
                     }
                 }
                 LaidRow::Cells(cells) => {
@@ -594,7 +613,9 @@ fn head_height(head: &[Vec<String>]) -> f64 {
 
 fn row_height(row: &LaidRow) -> f64 {
     match row {
-        LaidRow::Head(lines) => height(lines.len(), BODY) + 2.6,
+        LaidRow::Head(lines) => {
+            lines.iter().map(|line| height(1, if line.is_small { SMALL } else { BODY })).sum::<f64>() + 2.6
+        }
         LaidRow::Cells(cells) => {
             let of = |lines: &Vec<Line>| -> f64 {
                 lines.iter().map(|line| height(1, if line.is_small { SMALL } else { CELL })).sum()
