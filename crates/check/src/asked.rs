@@ -1,10 +1,12 @@
 //! Changes that a designer asks for, where no finding does: made by the same means as remedies.
 
+use crate::inspection::Item;
 use crate::remedy::{add_items, add_key, identity, is_of_reading, times, with_files, written};
 use crate::{Change, Finding, House, Inspection, Job, Outcome, Remedy, Rule, Severity, look_after};
-use design::Place;
+use design::{Loop, Place};
+use engineering::plan::Route;
 use std::ops::Range;
-use workings::Workings;
+use workings::{LoopWorkings, Workings};
 
 /// Whether the remedies of a finding may be made unseen: it is a slip of writing, and there is one way to mend it.
 pub fn is_safe_to_mend(finding: &Finding) -> bool {
@@ -68,27 +70,49 @@ pub fn split_loop(job: &Job, before: &Workings, name: &str) -> Option<Remedy> {
     })
 }
 
-/// The route that a loop's layout was given, drawn: from then on it stays as it is.
+/// The routes that the layouts of a loop's storey were given, drawn: from then on they stay as they are.
+///
+/// They are drawn together, as one alone would have the others laid out anew beside it. What has no tails is not drawn.
 pub fn draw_layout(job: &Job, before: &Workings, name: &str) -> Option<Remedy> {
     with_inspection(job, Some(before), |inspection| {
-        let it = inspection.loop_at(inspection.design.loops.position(name)?)?;
-        let (Some(Ok(_)), Some(Ok(route)), None) = (&it.worked.laid, &it.worked.route, &it.given.route) else {
-            return None;
+        let asked = inspection.loop_at(inspection.design.loops.position(name)?)?;
+        laid_route(&asked)?;
+        let storey = workings::storey_of(inspection.design, asked.given);
+        let changes: Vec<Change> = inspection
+            .loops()
+            .filter(|it| workings::storey_of(inspection.design, it.given) == storey)
+            .filter_map(|it| add_key(inspection, it.given.place, &drawn(inspection, &it, laid_route(&it)?)))
+            .collect();
+        let title = match changes.len() {
+            1 => format!("draw {name} as it is laid out"),
+            count => format!("draw {name} and the other loops of its storey as they are laid out, {count} in all"),
         };
-        let metres = |at: f64| {
-            let text = format!("{at:.4}");
-            let text = text.trim_end_matches('0').trim_end_matches('.');
-            if text == "-0" { "0".to_string() } else { text.to_string() }
-        };
-        let points: Vec<String> =
-            route.points().iter().map(|point| format!("[{}, {}]", metres(point.x), metres(point.y))).collect();
-        let in_braces = inspection.text(it.given.place).starts_with('{');
-        let entry = match in_braces {
-            true => format!("route: [{}]", points.join(", ")),
-            false => format!("route:\n  - {}", points.join("\n  - ")),
-        };
-        Remedy::of(format!("draw {name} as it is laid out"), [add_key(inspection, it.given.place, &entry)?])
+        Remedy::of(title, changes)
     })
+}
+
+/// The route that a loop was laid out with, if it goes from the manifold and back.
+fn laid_route<'i>(it: &Item<'i, Loop, LoopWorkings>) -> Option<&'i Route> {
+    match (&it.worked.laid, &it.worked.route, &it.given.route) {
+        (Some(Ok(laid)), Some(Ok(route)), None) if laid.without_tails.is_none() => Some(route),
+        _ => None,
+    }
+}
+
+/// A route as the key of a loop, written as the loop is.
+fn drawn(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, route: &Route) -> String {
+    // To the hundredth of a millimetre: the bends of short legs hang on it.
+    let metres = |at: f64| {
+        let text = format!("{at:.5}");
+        let text = text.trim_end_matches('0').trim_end_matches('.');
+        if text == "-0" { "0".to_string() } else { text.to_string() }
+    };
+    let points: Vec<String> =
+        route.points().iter().map(|point| format!("[{}, {}]", metres(point.x), metres(point.y))).collect();
+    match inspection.text(it.given.place).starts_with('{') {
+        true => format!("route: [{}]", points.join(", ")),
+        false => format!("route:\n  - {}", points.join("\n  - ")),
+    }
 }
 
 /// A thing moved from the design into a library: what goes from here, and what is to stand there.
@@ -304,6 +328,28 @@ mod tests {
         let remedy = draw_layout(&job(braces, &none), &before.workings, "L1").expect("it is laid out");
         let drawn = applied(braces, &remedy.changes);
         assert!(design::read("a.ufh.yaml", drawn.as_bytes(), &none).faults.is_empty());
+    }
+
+    /// Two loops of a storey are drawn together, each as it was laid out; the check finds what it found before.
+    #[test]
+    fn the_layouts_of_a_storey_are_drawn_together() {
+        let text = filled(
+            "rooms:\n  hall: {floor: screeded, outline: [[0, 0], [5, 0], [5, 4], [0, 4]], keep-clear: none}\n  \
+             study: {floor: screeded, outline: [[0, 4.1], [5, 4.1], [5, 8], [0, 8]], keep-clear: none}\n\
+             walls: {W1: {line: [[0, 4.05], [5, 4.05]], thickness: 100 mm}}\n\
+             openings: {D1: {wall: W1, from: 3.5 m, to: 4.4 m}}\n\
+             manifolds: {M1: {at: [4.9, 2], ports: 2}}\nloops:\n  \
+             L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, layout: spiral}\n  \
+             L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, layout: meander}\n",
+        );
+        let remedy = draw_layout(&job(&text, &none), &Workings::default(), "L1").expect("they are laid out");
+        assert_eq!(remedy.changes.len(), 2, "{}", remedy.title);
+        let after = applied(&text, &remedy.changes);
+        let said = |text: &str| {
+            let outcome = crate::look(&job(text, &none));
+            outcome.findings.iter().map(|it| format!("{}: {}", it.rule.name, it.message)).collect::<Vec<_>>()
+        };
+        assert_eq!(said(&after), said(&text));
     }
 
     #[test]

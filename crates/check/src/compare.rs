@@ -364,7 +364,7 @@ fn named(block: &'static str, before: &Side, after: &Side, renames: &mut Renames
 fn departures(before: &Side, after: &Side, renames: &Renames, things: &mut Vec<Thing>) {
     let said = |side: &Side, is_old: bool| -> Vec<(String, [Option<String>; 3])> {
         let of = |departure: &Departure| {
-            let text = |given: &Given<String>| given.as_ref().map(|it| cut(it.value.trim()));
+            let text = |given: &Given<String>| given.as_ref().map(|it| it.value.trim().to_string());
             let rule = text(&departure.rule).unwrap_or_default();
             let at = text(&departure.at).map(|at| match is_old {
                 true => renames.anywhere.get(&at).cloned().unwrap_or_else(|| renames.path(&at)),
