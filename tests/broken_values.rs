@@ -40,7 +40,7 @@ fn identities(outcome: &Outcome) -> HashSet<(&'static str, String)> {
 /// The check of a text with another value at a place.
 fn with(before: &Outcome, path: &Path, text: &str, place: Place, value: &str) -> Outcome {
     let text = format!("{}{value}{}", &text[..place.range().start], &text[place.range().end..]);
-    check_after(path, text.as_bytes(), &before.workings, false)
+    check_after(path, text.as_bytes(), Some(before), false)
 }
 
 /// What is found besides faults of reading, and was not before.

@@ -119,7 +119,8 @@ fn a_design_is_compared_with_what_it_was_in_the_repository() {
         (&["house/a.ufh.yaml", "--since", "gone"][..], "is no revision of this repository"),
         (&["house/b.ufh.yaml", "--since", "P1"], "`house/b.ufh.yaml` was not there at `P1`"),
         (&["-", "--since", "P1"], "name a file"),
-        (&["house/a.ufh.yaml"], "<NEW>"),
+        (&["house/a.ufh.yaml"], "`hypocaust compare house/a.ufh.yaml --since REVISION`"),
+        (&["-", "-"], "standard input can be read once"),
         (&["house/a.ufh.yaml", "x", "--since", "P1"], "--since"),
     ] {
         let ended = compare(&folder, arguments);
@@ -128,7 +129,66 @@ fn a_design_is_compared_with_what_it_was_in_the_repository() {
     }
 }
 
-/// Whatever stands in two files, they are compared.
+/// Where then a link led, a repository within the repository stood, and what no repository knows.
+#[cfg(unix)]
+#[test]
+fn libraries_of_then_are_found_wherever_they_stand() {
+    use std::os::unix::fs::symlink;
+    let uses = |library: &str| format!("library: [{library}]\n{ISSUED}").replace("  PEX-16:\n", "  own-16:\n");
+    let pipe = |wall: &str| {
+        format!(
+            "format: 1\npipes:\n  PEX-16: {{material: PE-X, outside-diameter: 16 mm, wall-thickness: {wall}, oxygen-barrier: true}}\n"
+        )
+    };
+    let shared = Folder::new("shared").with("pipes.ufh.yaml", pipe("2 mm")).in_git();
+    let above = Folder::new("places")
+        .with("outside.ufh.yaml", pipe("2 mm"))
+        .with("firm/own/thick.ufh.yaml", pipe("2 mm"))
+        .with("firm/own/thin.ufh.yaml", pipe("1.8 mm"))
+        .with("firm/linked.ufh.yaml", uses("pipes/now.ufh.yaml"))
+        .with("firm/shared.ufh.yaml", uses("lib/pipes.ufh.yaml"))
+        .with("firm/outside.ufh.yaml", uses("../outside.ufh.yaml"));
+    let firm = Folder(above.0.join("firm"));
+    std::fs::create_dir(firm.0.join("pipes")).expect("a folder can be made");
+    let link = firm.0.join("pipes/now.ufh.yaml");
+    symlink("../own/thick.ufh.yaml", &link).expect("a link can be made");
+    symlink("firm", above.0.join("way")).expect("a link can be made");
+    let firm = firm.in_git();
+    let from = shared.0.to_string_lossy();
+    firm.git(&["-c", "protocol.file.allow=always", "submodule", "--quiet", "add", &from, "lib"]);
+    firm.commit("libraries of the group");
+    firm.git(&["tag", "P1"]);
+
+    std::fs::remove_file(&link).expect("the link is there");
+    symlink("../own/thin.ufh.yaml", &link).expect("a link can be made");
+    firm.write("lib/pipes.ufh.yaml", pipe("1.8 mm"));
+    above.write("outside.ufh.yaml", pipe("1.8 mm"));
+    for (folder, file) in [
+        (&firm, "linked.ufh.yaml"),
+        (&firm, "shared.ufh.yaml"),
+        (&above, "firm/shared.ufh.yaml"),
+        (&above, "way/linked.ufh.yaml"),
+    ] {
+        let ended = compare(folder, &[file, "--since", "P1", "--format", "json"]);
+        assert_eq!((ended.status, &*ended.err), (1, ""), "{file}");
+        let document = fitting(&ended.out, include_str!("../schema/compare.schema.json"));
+        let given = &thing(&document, "pipes/PEX-16")["given"][0];
+        assert_eq!((&given["before"], &given["after"]), (&"2 mm".into(), &"1.8 mm".into()), "{file}: {document:#}");
+    }
+    let ended = compare(&firm, &["outside.ufh.yaml", "--since", "P1"]);
+    assert_eq!((ended.status, ended.out.contains("nothing that is drawn has changed")), (0, true), "{}", ended.out);
+    let told = "`../outside.ufh.yaml` is outside the repository: for both versions it is as it is now\n";
+    assert_eq!(ended.err, told);
+
+    // A link to itself leads nowhere, then as now.
+    symlink("round.ufh.yaml", firm.0.join("round.ufh.yaml")).expect("a link can be made");
+    firm.write("b.ufh.yaml", uses("round.ufh.yaml"));
+    firm.commit("round");
+    let ended = compare(&firm, &["b.ufh.yaml", "--since", "HEAD"]);
+    assert!(ended.status < 2 && ended.out.contains("unchanged"), "{}{}", ended.out, ended.err);
+}
+
+/// What nobody can read is held against nothing; what can be read in part is compared, and the rest is told.
 #[test]
 fn broken_files_are_compared_as_far_as_they_can_be_read() {
     let rooms = |name: &str| -> String {
@@ -149,16 +209,54 @@ fn broken_files_are_compared_as_far_as_they_can_be_read() {
     }
     for (old, _) in &files {
         for (new, _) in &files {
-            let (status, document) = compared(&folder, &[&format!("{old}.ufh.yaml"), &format!("{new}.ufh.yaml")]);
-            assert!(status < 2, "{old} {new}");
+            let files = [&*format!("{old}.ufh.yaml"), &*format!("{new}.ufh.yaml")];
+            let is = |name: &str| *old == name || *new == name;
+            if is("empty") || is("utf16") {
+                let ended = compare(&folder, &files);
+                assert_eq!((ended.status, &*ended.out), (2, ""), "{old} {new}");
+                assert!(ended.err.contains("says nothing") || ended.err.contains("cannot be read"), "{}", ended.err);
+                continue;
+            }
+            let (status, document) = compared(&folder, &files);
+            assert!(status < 2 && (status == 1 || !is("deep")), "{old} {new}");
             let same =
                 document["things"] == Value::Array(Vec::new()) && document["findings"] == Value::Array(Vec::new());
             assert!(same || old != new, "{old}: {document:#}");
         }
     }
+    let ended = compare(&folder, &["deep.ufh.yaml", "clean.ufh.yaml"]);
+    assert!(ended.err.contains("part of `deep.ufh.yaml` could not be read: "), "{}", ended.err);
     let (_, document) = compared(&folder, &["many.ufh.yaml", "renamed.ufh.yaml"]);
     let renamed = document["things"].as_array().into_iter().flatten().filter(|it| it["change"] == "renamed").count();
     assert_eq!(renamed, 1000);
+}
+
+/// A departure that came with a revision is what a reviewer looks for first.
+#[test]
+fn departures_are_told_with_reason_and_role() {
+    let departure = "departures:\n  - {rule: loop-over-maximum-length, at: L1, reason: the conduit | is there, agreed-by: reviewer, until: 2026-12-31}\n";
+    let long = ISSUED.replacen("tails: 10 m, coil: 100 m", "tails: 45 m, coil: 120 m", 1);
+    let folder = Folder::new("departures")
+        .with("old.ufh.yaml", &long)
+        .with("new.ufh.yaml", format!("{long}{departure}"))
+        .with("other.ufh.yaml", format!("{long}{departure}").replace("reviewer", "client"));
+    let ended = compare(&folder, &["old.ufh.yaml", "new.ufh.yaml"]);
+    assert_eq!(ended.status, 0, "{}", ended.out);
+    for wanted in [
+        "\ndepartures/loop-over-maximum-length/L1 added\n",
+        "the conduit | is there\n",
+        "  accepted by a departure: error[loop-over-maximum-length] loops/L1: ",
+        "\nnothing that is drawn has changed\n",
+    ] {
+        assert!(ended.out.contains(wanted), "{wanted}\n{}", ended.out);
+    }
+    let markdown = compare(&folder, &["old.ufh.yaml", "new.ufh.yaml", "--format", "markdown"]).out;
+    assert!(markdown.contains("| reason |  | the conduit \\| is there |\n"), "{markdown}");
+    let gone = compare(&folder, &["new.ufh.yaml", "old.ufh.yaml"]);
+    assert!(gone.status == 1 && gone.out.contains("departures/loop-over-maximum-length/L1 removed\n"), "{}", gone.out);
+    let (status, document) = compared(&folder, &["new.ufh.yaml", "other.ufh.yaml"]);
+    let role = &thing(&document, "departures/loop-over-maximum-length/L1")["given"];
+    assert_eq!((status, role[0]["key"].as_str(), role[0]["after"].as_str()), (0, Some("agreed-by"), Some("client")));
 }
 
 /// What changed in a library changed in the design, though the design itself names no floors.

@@ -3,7 +3,7 @@
 // Each file of tests uses a part of this.
 #![allow(dead_code)]
 
-use check::{Job, Outcome, Workings};
+use check::{Job, Outcome};
 use std::path::{Path, PathBuf};
 
 pub fn designs() -> Vec<PathBuf> {
@@ -16,11 +16,11 @@ pub fn designs() -> Vec<PathBuf> {
 }
 
 pub fn check(path: &Path, text: &str) -> Outcome {
-    check_after(path, text.as_bytes(), &Workings::default(), false)
+    check_after(path, text.as_bytes(), None, false)
 }
 
-/// The same of a text that was made from one of which the workings are known.
-pub fn check_after(path: &Path, bytes: &[u8], before: &Workings, remedies: bool) -> Outcome {
+/// The same of a text that was made from one of which the check is known.
+pub fn check_after(path: &Path, bytes: &[u8], before: Option<&Outcome>, remedies: bool) -> Outcome {
     let job = Job {
         path: path.to_str().unwrap(),
         bytes,

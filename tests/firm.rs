@@ -1,5 +1,5 @@
-//! A firm's repository from the first check to the merge of a change: twenty designs, two libraries, a house standard, a list of
-//! findings that stood before, a designer's edit, a review, and the gate.
+//! A firm's repository from the first check to the handover of a house: twenty designs, two libraries, a house standard, a list of
+//! findings that stood before, a designer's edit, a review with its comments, the gate, the issue, and the design as built.
 
 mod program;
 
@@ -139,6 +139,24 @@ fn a_firm_goes_from_its_first_check_to_the_merge_of_a_change() {
         assert!(ended.out.contains(wanted), "{wanted}\n{}", ended.out);
     }
 
+    // The same as comments on the merge request, which say whose they are, so that a script can replace them the next time.
+    let comment = gate(&folder, &["--changed-since", "main", "--format", "markdown"]);
+    let begins = "<!-- hypocaust check -->\n## 1 design: 1 error, ";
+    assert!(comment.status == 1 && comment.out.starts_with(begins), "{}", comment.out);
+    assert!(
+        comment.out.contains("- **error** line ") && comment.out.contains("(`loop-over-maximum-length`)\n"),
+        "{}",
+        comment.out
+    );
+    let comment = folder.run(&[&review[..], &["--format", "markdown"]].concat());
+    for wanted in [
+        "<!-- hypocaust compare -->\n## ",
+        "| new | **error** `loop-over-maximum-length` | loops/L2 | ",
+        "| **loops/L2** | ",
+    ] {
+        assert!(comment.status == 1 && comment.out.contains(wanted), "{wanted}\n{}", comment.out);
+    }
+
     // The designer puts it right, and raises the revision.
     let mended = before
         .replacen("tails: 12 m", "tails: 16 m", 1)
@@ -160,6 +178,7 @@ fn a_firm_goes_from_its_first_check_to_the_merge_of_a_change() {
     assert_eq!(gate(&folder, &["--changed-since", "main"]).status, 0);
     folder.git(&["switch", "--quiet", "main"]);
     folder.git(&["merge", "--quiet", "--ff-only", "larger-hall"]);
+    folder.git(&["tag", "inkworks-P2"]);
 
     // It is issued, with what was checked and the digest of the very file; one with an error that nobody agreed to is not.
     let issued = folder.run(&["issue", &path("inkworks"), "--out", "issued/P2"]);
@@ -200,4 +219,66 @@ fn a_firm_goes_from_its_first_check_to_the_merge_of_a_change() {
     assert_eq!(shares, all);
     folder.commit("pipe for warmer water");
     assert_eq!(gate(&folder, &[]).status, 0);
+
+    // Two machines check everything, and put together they say what one says.
+    let document = |more: &[&str]| -> Value {
+        let ended = gate(&folder, &[more, &["--format", "json"]].concat());
+        assert_eq!(ended.status, 0, "{}", ended.err);
+        fitting(&ended.out, include_str!("../schema/check.schema.json"))
+    };
+    let (whole, shares) = (document(&[]), [document(&["--share", "1/2"]), document(&["--share", "2/2"])]);
+    let together: Vec<Value> =
+        shares.iter().flat_map(|it| it["designs"].as_array().cloned().unwrap_or_default()).collect();
+    assert_eq!(Value::from(together), whole["designs"]);
+    for (key, number) in whole["summary"].as_object().expect("a summary has numbers") {
+        let sum: u64 = shares.iter().filter_map(|it| it["summary"][key].as_u64()).sum();
+        assert_eq!(Some(sum), number.as_u64(), "{key}");
+    }
+
+    // The floor is laid. What was recorded on site makes it the design as built, which is held against the one that was issued.
+    folder.git(&["switch", "--quiet", "--create", "as-built"]);
+    folder.write("issued/inkworks-P2.ufh.yaml", folder.git(&["show", &format!("inkworks-P2:{}", path("inkworks"))]));
+    let built = folder
+        .read(&path("inkworks"))
+        .replace("stage: for construction", "stage: as built")
+        .replace("revision: P2", "revision: C1")
+        .replace("2026-05-29", "2026-09-01")
+        .replacen("tails: 16 m", "tails: 15 m", 1);
+    let records = include_str!("firm/records.yaml");
+    folder.write(&path("inkworks"), format!("{built}{records}"));
+    let schedule = folder.run(&["schedule", &path("inkworks"), "--format", "json"]);
+    let schedule = fitting(&schedule.out, include_str!("../schema/schedule.schema.json"));
+    let flow = |at: usize| {
+        let flow = schedule["manifolds"][0]["loops"][at]["volume-flow"].as_f64().unwrap_or(0.0);
+        format!("{:.2} l/min", flow * 60_000.0)
+    };
+    // As they were set at the gauges.
+    let set = format!("  set-flows: {{L1: {}, L2: {}}}\n", flow(0), flow(1));
+    folder.write(&path("inkworks"), format!("{built}{records}{set}"));
+    let built_on = ["--today", "2026-09-02"];
+    let ended = folder.run(&[&["check", &path("inkworks"), "--fail-on", "warning"][..], &built_on].concat());
+    assert_eq!(ended.status, 0, "{}", ended.out);
+    let since = ["compare", &path("inkworks"), "--since", "inkworks-P2", "--format", "json"];
+    let ended = folder.run(&[&since[..], &built_on].concat());
+    let document = fitting(&ended.out, include_str!("../schema/compare.schema.json"));
+    let versions = [&document["old"]["stage"], &document["new"]["stage"], &document["revision"]];
+    assert_eq!(
+        (ended.status, versions),
+        (0, [&"for construction".into(), &"as built".into(), &"raised".into()]),
+        "{document:#}"
+    );
+    let tails = document["things"].as_array().into_iter().flatten().find(|it| it["at"] == "loops/L2");
+    let tails = &tails.expect("L2 was laid otherwise")["given"][0];
+    assert_eq!([&tails["key"], &tails["before"], &tails["after"]], ["tails", "16 m", "15 m"]);
+    let handover = ["issue", &path("inkworks"), "--out", "issued/C1", "--issued", "issued/inkworks-P2.ufh.yaml"];
+    let ended = folder.run(&[&handover[..], &built_on].concat());
+    assert_eq!(ended.status, 0, "{}{}", ended.out, ended.err);
+    let page = folder.read("issued/C1/handover-pack.html");
+    for wanted in ["C1", "Against the issued design", "16 m", "M. Lathe", "2026-06-17"] {
+        assert!(page.contains(wanted), "{wanted}");
+    }
+    folder.commit("inkworks as built; C1");
+    let gate = ["check", "designs", "--accepted", "accepted.yaml", "--fail-on", "warning", "--changed-since", "main"];
+    let ended = folder.run(&[&gate[..], &built_on].concat());
+    assert_eq!(ended.status, 0, "{}{}", ended.out, ended.err);
 }

@@ -105,6 +105,15 @@ fn a_log_in_sarif_fits_the_published_schema_and_says_all_that_json_says() {
         let uri = result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"].as_str().unwrap_or("");
         assert!(uris.iter().any(|it| it == uri) && !uri.starts_with('/'), "{uri}");
     }
+    for rule in run["tool"]["driver"]["rules"].as_array().into_iter().flatten() {
+        let [text, markdown] = ["text", "markdown"].map(|form| rule["help"][form].as_str().unwrap_or_default());
+        let (name, summary) =
+            (rule["id"].as_str().unwrap_or("?"), rule["shortDescription"]["text"].as_str().unwrap_or("?"));
+        // The page as text has lines of a width.
+        let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let says_it = [text, markdown].iter().all(|page| words(page).contains(summary.trim_end_matches('.')));
+        assert!(says_it && markdown.contains("\n## "), "{name}: {markdown}");
+    }
     let addressed =
         run["tool"]["driver"]["rules"].as_array().into_iter().flatten().filter(|it| it["helpUri"].is_string()).count();
     assert!(addressed > 0, "the house standard of one design has pages");
@@ -115,6 +124,39 @@ fn a_log_in_sarif_fits_the_published_schema_and_says_all_that_json_says() {
         notes.iter().any(|it| it["level"] == "error" && it["message"]["text"].to_string().contains("gone.ufh.yaml"))
     );
     assert!(notes.iter().any(|it| it["descriptor"]["id"] == "not-checked"));
+}
+
+/// A host knows a finding again by its fingerprint: when lines above it come, when it stands otherwise in the file, on another machine.
+#[test]
+fn a_finding_keeps_its_fingerprint() {
+    let text = "format: 1\nproject: {stage: for comment}\nrooms:\n  hall: {area: 12, use: living}\n  den: {area: 9 m², use: livng}\nloops: {L1: {room: hal}}\n";
+    let elsewhere = "# Written anew.\n\nformat: 1\nproject:\n  stage: for comment\nloops:\n  L1:\n    room: hal\n\nrooms:\n  den:\n    use: livng\n    area: 9 m²\n  hall: {use: living, area: 12}\n";
+    let one = Folder::new("prints").with("a/b.ufh.yaml", text);
+    let other = Folder::new("prints-of-another-machine").with("a/b.ufh.yaml", elsewhere.replace('\n', "\r\n"));
+    let prints = |folder: &Folder, path: &str| -> BTreeMap<String, String> {
+        let run = |form: &str| -> Value {
+            let ended = folder.run(&["check", path, "--today", TODAY, "--format", form]);
+            serde_json::from_str(&ended.out).expect("it is JSON")
+        };
+        let (log, report) = (run("sarif"), run("gitlab"));
+        let results = log["runs"][0]["results"].as_array().cloned().unwrap_or_default();
+        let said = |it: &Value, rule: &str, message: &Value, print: &Value| {
+            (format!("{} {message}", it[rule]), print.as_str().unwrap_or_default().to_string())
+        };
+        let of_log: BTreeMap<_, _> = results
+            .iter()
+            .map(|it| said(it, "ruleId", &it["message"]["text"], &it["partialFingerprints"]["primaryLocationLineHash"]))
+            .collect();
+        let issues = report.as_array().cloned().unwrap_or_default();
+        let of_report: BTreeMap<_, _> =
+            issues.iter().map(|it| said(it, "check_name", &it["description"], &it["fingerprint"])).collect();
+        assert_eq!(of_log, of_report, "one finding has one fingerprint");
+        of_log
+    };
+    let (first, again) = (prints(&one, "a/b.ufh.yaml"), prints(&other, "./a/b.ufh.yaml"));
+    assert!(first.len() > 3, "{first:#?}");
+    assert_eq!(first, again);
+    assert_eq!(first, prints(&one, "a"), "found in a folder or named, it is the same");
 }
 
 /// A viewer that applies a fix gets the text that the remedy was tried with.
@@ -212,8 +254,11 @@ fn the_forms_of_hosts_hold_every_finding() {
         [("::error ", &["error"][..]), ("::warning ", &["warning"]), ("::notice ", &["information", "hint"])]
     {
         let wanted = findings.iter().filter(|it| severities.iter().any(|severity| it["severity"] == *severity)).count();
+        // A file that cannot be read is an error too.
+        let wanted = wanted + usize::from(command == "::error ");
         assert_eq!(commands.lines().filter(|it| it.starts_with(command)).count(), wanted, "{command}");
     }
+    assert!(commands.contains("\n::error title=unreadable::cannot check gone.ufh.yaml: there is no such file\n"));
     let comment = written(&folder, "markdown", &[]);
     assert!(comment.starts_with("<!-- hypocaust check -->\n## ") && comment.len() < 65_000, "{}", comment.len());
     assert!(comment.contains("- **not checked** gone.ufh.yaml: there is no such file\n"), "{comment}");
@@ -229,8 +274,9 @@ fn the_forms_of_hosts_hold_every_finding() {
 /// Files that are made to take long, or to break out of a form, end soon in every form.
 #[test]
 fn hostile_files_end_soon_in_every_form() {
-    let names: String =
-        (0..2000).map(|at| format!("  \"]]>{at}&#x0;\\u2028\\e[2J%0A::error::\": {{area: {at}}}\n")).collect();
+    let names: String = (0..2000)
+        .map(|at| format!("  \"]]>{at}&#x0;\\u2028\\u202e\\x85\\e[2J%0A::error::\": {{area: {at}}}\n"))
+        .collect();
     let folder = Folder::new("hostile")
         .with("one-line.ufh.yaml", format!("format: 1\nrooms: {{{}}}\n", "a: {area: 1}, ".repeat(70_000)))
         .with("names.ufh.yaml", format!("format: 1\nrooms:\n{names}"))
@@ -239,7 +285,11 @@ fn hostile_files_end_soon_in_every_form() {
     for form in ["text", "summary", "json", "sarif", "junit", "gitlab", "github", "markdown"] {
         let ended = folder.run(&["check", ".", "--today", TODAY, "--format", form]);
         assert_eq!((ended.status, &*ended.err), (1, ""), "{form}");
-        assert!(ended.out.len() < 4_000_000 && !ended.out.contains('\u{1b}'), "{form}: {}", ended.out.len());
+        assert!(
+            ended.out.len() < 4_000_000 && !ended.out.contains(['\u{1b}', '\u{2028}', '\u{202e}', '\u{85}']),
+            "{form}: {}",
+            ended.out.len()
+        );
         match form {
             "json" | "sarif" | "gitlab" => drop(serde_json::from_str::<Value>(&ended.out).expect("it is JSON")),
             "junit" => drop(roxmltree::Document::parse(&ended.out).expect("it is XML")),

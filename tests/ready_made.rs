@@ -41,13 +41,66 @@ fn repository(name: &str) -> Folder {
     folder
 }
 
-/// Runs a script in a folder, the program on its path.
+/// Runs a script in a folder, the program on its path, and before it what is in the folder `first`.
 fn run(folder: &Folder, script: &str, set: &[(&str, &str)]) -> Output {
     let program = Path::new(env!("CARGO_BIN_EXE_hypocaust")).parent().expect("it is in a folder");
-    let path = format!("{}:{}", program.display(), std::env::var("PATH").unwrap_or_default());
+    let first = folder.0.join("first");
+    let path = format!("{}:{}:{}", first.display(), program.display(), std::env::var("PATH").unwrap_or_default());
     let mut command = Command::new("bash");
     command.args(["--noprofile", "--norc", "-eo", "pipefail", "-c", script]).current_dir(&folder.0).env("PATH", path);
     command.env_remove("GIT_DIR").envs(set.iter().copied()).output().expect("there is a bash")
+}
+
+/// The files are what their hosts say that they read.
+#[test]
+fn the_files_fit_the_schemas_of_their_hosts() {
+    for (name, text, schema) in [
+        ("action", ACTION, include_str!("reference/formats/github-action.schema.json")),
+        ("workflow", WORKFLOW, include_str!("reference/formats/github-workflow.schema.json")),
+        ("jobs", GITLAB, include_str!("reference/formats/gitlab-ci.schema.json")),
+    ] {
+        let schema = serde_json::from_str(schema).expect("the schema is JSON");
+        let schema = jsonschema::draft7::new(&schema).expect("the schema is a schema");
+        let faults = |text: &str| -> Vec<String> {
+            let file = serde_yaml::from_str(text).expect("the file is YAML");
+            schema.iter_errors(&file).map(|it| format!("{}: {it}", it.instance_path())).collect()
+        };
+        assert_eq!(faults(text), Vec::<String>::new(), "{name}");
+        let worse = text
+            .replace("composite", "composed")
+            .replace("runs-on:", "run-on:")
+            .replace("parallel: 2", "parallel: two");
+        assert!(text != worse && !faults(&worse).is_empty(), "{name}: the schema tells what is wrong");
+    }
+}
+
+/// What builds the program is run but for the building: a `cargo` that only says what it was asked for.
+#[test]
+fn the_steps_before_the_check_build_what_is_here() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = Folder::new("build").with("first/cargo", "#!/bin/sh\nprintf '%s\\n' \"$@\" > asked\n");
+    let cargo = folder.0.join("first/cargo");
+    std::fs::set_permissions(&cargo, std::fs::Permissions::from_mode(0o755)).expect("it can be made a program");
+    let action = read(ACTION);
+    let build = &at(&action, &["runs", "steps"]).as_list().expect("steps are a list")[0];
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
+    let from = root.join(".ci/github").to_string_lossy().into_owned();
+    let temporary = folder.0.join("runner").to_string_lossy().into_owned();
+    let set = [("FROM", &*from), ("RUNNER_TEMP", &*temporary), ("GITHUB_PATH", "path")];
+    let ended = run(&folder, at(build, &["run"]).as_text().unwrap_or_default(), &set);
+    assert!(ended.status.success(), "{}", String::from_utf8_lossy(&ended.stderr));
+    let asked = folder.read("asked");
+    let asked: Vec<&str> = asked.lines().collect();
+    let [.., "--path", package, "--root", into] = asked[..] else { panic!("{asked:?}") };
+    let manifest = std::fs::read_to_string(Path::new(package).join("Cargo.toml")).expect("the package is there");
+    assert!(manifest.contains("name = \"hypocaust\""), "{manifest}");
+    assert_eq!(folder.read("path"), format!("{into}/bin\n"), "where it is put is where it is looked for");
+
+    let jobs = read(GITLAB);
+    let script = words(at(&jobs, &[".floor-heating", "before_script"])).join("\n");
+    let ended = run(&folder, &script, &[("HYPOCAUST", "https://example.org/hypocaust.git")]);
+    assert!(ended.status.success());
+    assert_eq!(folder.read("asked"), "install\n--locked\n--git\nhttps://example.org/hypocaust.git\nhypocaust\n");
 }
 
 #[test]

@@ -1,10 +1,12 @@
 //! Accepted findings: what stood in a firm's designs on the day when the check began there.
 //!
-//! The list names findings by design, rule and thing, never by line, and by how grave they were. It accepts those and nothing else: not
-//! a second finding of the rule at the same thing, not one that has become graver, and none of a rule that guards people, for which
-//! there are departures with a reason. It is never added to; it only becomes shorter.
+//! The list names findings by design, rule and thing, never by line, by how grave they were, and by how far they were out. It accepts
+//! those and nothing else: not a second finding of the rule at the same thing, not one that has become graver or whose value lies farther
+//! beyond its limit, and none of a rule that guards people, for which there are departures with a reason. It is never added to; it only
+//! becomes shorter.
 
-use crate::{Finding, Outcome, Severity};
+use crate::same::{self, Known};
+use crate::{Amount, Finding, Outcome, RULES, Severity};
 use std::collections::HashMap;
 use yaml_tree::lines::LineIndex;
 use yaml_tree::{FileId, Node};
@@ -27,6 +29,8 @@ pub struct Entry {
     pub rule: String,
     /// How grave it was.
     pub severity: Severity,
+    /// Its value in SI units, where it had one that is held against a limit.
+    pub value: Option<String>,
     /// What it said then; for readers, and to tell several of one rule at one thing apart.
     pub message: String,
 }
@@ -38,15 +42,41 @@ pub struct NotAList {
     pub reason: String,
 }
 
+/// The keys of an entry, as they are written.
+const KEYS: [&str; 5] = ["rule", "at", "severity", "value", "message"];
+/// How much farther out a value may come to lie and still be the finding that stood (common practice, no source): a hundredth.
+const SHARE: f64 = 0.01;
+
 impl Entry {
     /// Told where it accepts nothing any more.
     pub fn sentence(&self) -> String {
         let Entry { design, at, rule, severity, .. } = self;
-        format!(
-            "{design}: {rule} at {at} was accepted as {severity} and no longer stands as such",
-            severity = severity.word()
-        )
+        let severity = severity.word();
+        let said = format!("{design}: {rule} at {at} was accepted as {severity} and no longer stands as such");
+        if RULES.iter().any(|it| it.name == rule) {
+            return said;
+        }
+        match design::nearest(rule, RULES.iter().map(|it| it.name)) {
+            Some(meant) => format!("{said}; no rule of the program is called {rule}; did you mean {meant}"),
+            None => format!("{said}; no rule of the program is called {rule}"),
+        }
     }
+
+    /// Whether a finding of its rule at its thing is no worse than what stood.
+    fn accepts(&self, finding: &Finding) -> bool {
+        let was = self.value.as_ref().and_then(|value| value.parse::<f64>().ok());
+        let is_worse = was
+            .zip(measured(finding))
+            .is_some_and(|(was, (value, limit))| (value - was) * (value - limit).signum() > SHARE * was.abs());
+        finding.severity <= self.severity && !is_worse && may_be_accepted(finding)
+    }
+}
+
+/// The value of a finding and its limit, where it has both.
+fn measured(finding: &Finding) -> Option<(f64, f64)> {
+    let Amount { value, unit } = finding.value?;
+    let limit = finding.limit.as_ref()?.amount.filter(|limit| limit.unit == unit)?;
+    Some((value, limit.value))
 }
 
 impl Accepted {
@@ -71,6 +101,8 @@ impl Accepted {
         if root.get("format").and_then(Node::as_text) != Some("1") {
             return Err(wrong(root.place.start, "a list of accepted findings begins with `format: 1`".into()));
         }
+        known(root, &["format", "accepted"], "a list of accepted findings")
+            .map_err(|(at, reason)| wrong(at, reason))?;
         let designs = root.entry("accepted").map(|(_, designs)| designs);
         let Some(designs) = designs else { return Err(wrong(root.place.start, "`accepted` is missing".into())) };
         let mut entries = Vec::new();
@@ -88,6 +120,7 @@ impl Accepted {
                 return Err(wrong(design.place.start, "a list of findings belongs under the path of a design".into()));
             };
             for finding in findings {
+                known(finding, &KEYS, "an accepted finding").map_err(|(at, reason)| wrong(at, reason))?;
                 let text = |key: &str| {
                     let text = finding.get(key).and_then(Node::as_text).filter(|text| !text.is_empty());
                     text.map(str::to_string)
@@ -98,11 +131,17 @@ impl Accepted {
                     let words = Severity::ALL.map(Severity::word).join(", ");
                     return Err(wrong(finding.place.start, format!("`{weight}` is no severity; there are {words}")));
                 };
+                let value = finding.get("value").map(|value| value.as_text().unwrap_or_default());
+                if let Some(value) = value.filter(|it| !it.parse().is_ok_and(f64::is_finite)) {
+                    let reason = format!("`{value}` is no value in SI units: a number without its unit");
+                    return Err(wrong(finding.place.start, reason));
+                }
                 entries.push(Entry {
                     design: path.into(),
                     at: text("at")?,
                     rule: text("rule")?,
                     severity,
+                    value: value.map(str::to_string),
                     message: text("message")?,
                 });
             }
@@ -119,9 +158,10 @@ impl Accepted {
                 text += &format!("  {}:\n", written(&entry.design));
                 design = Some(&entry.design);
             }
-            let Entry { at, rule, severity, message, .. } = entry;
-            let (rule, at, message) = (written(rule), written(at), quoted(message));
-            text += &format!("    - {{rule: {rule}, at: {at}, severity: {}, message: {message}}}\n", severity.word());
+            let Entry { at, rule, severity, value, message, .. } = entry;
+            let (rule, at, severity, message) = (written(rule), written(at), severity.word(), quoted(message));
+            let value = value.as_ref().map(|value| format!(", value: {value}")).unwrap_or_default();
+            text += &format!("    - {{rule: {rule}, at: {at}, severity: {severity}{value}, message: {message}}}\n");
         }
         text
     }
@@ -136,6 +176,10 @@ impl Accepted {
             at: finding.at(&outcome.design),
             rule: finding.rule.name.to_string(),
             severity: finding.severity,
+            // Six digits are more than anyone measures, and let a list be read.
+            value: measured(finding)
+                .and_then(|(value, _)| format!("{value:.5e}").parse().ok())
+                .map(|it: f64| it.to_string()),
             message: finding.message.clone(),
         };
         findings.map(entry).collect()
@@ -145,59 +189,34 @@ impl Accepted {
     /// follows from one of them is told for itself, unless the list accepts it too.
     pub fn accept(&self, design: &str, outcome: &mut Outcome) -> Vec<usize> {
         let Some(own) = self.of_design.get(design) else { return Vec::new() };
-        let mut left: HashMap<(&str, &str), Vec<usize>> = HashMap::new();
-        for at in own {
-            let entry = &self.entries[*at];
-            left.entry((&entry.rule, &entry.at)).or_default().push(*at);
-        }
-        let standing = outcome.findings.len();
-        let causes: Vec<usize> = std::mem::take(&mut outcome.causes);
-        let all: Vec<Finding> = outcome.findings.drain(..).chain(outcome.followers.drain(..)).collect();
+        let all: Vec<&Finding> = outcome.findings.iter().chain(&outcome.followers).collect();
         let places: Vec<String> = all.iter().map(|finding| finding.at(&outcome.design)).collect();
-        let mut by: Vec<Option<usize>> = vec![None; all.len()];
-        // What says the same as then comes first; what is left over of a rule at a thing is the same with another value.
-        for word_for_word in [true, false] {
-            for ((finding, at), by) in all.iter().zip(&places).zip(&mut by).filter(|(_, by)| by.is_none()) {
-                let Some(entries) = left.get_mut(&(finding.rule.name, at.as_str())) else { continue };
-                let fits = |entry: &Entry| {
-                    finding.severity <= entry.severity && (!word_for_word || finding.message == entry.message)
-                };
-                let position =
-                    entries.iter().position(|at| fits(&self.entries[*at])).filter(|_| may_be_accepted(finding));
-                *by = position.map(|position| entries.remove(position));
-            }
-        }
-        // Where a finding that stays goes to.
-        let mut position = vec![0; standing];
-        for (number, finding) in all.into_iter().enumerate() {
-            let cause = number.checked_sub(standing).map(|follower| causes[follower]);
-            match (cause, by[number]) {
-                (None, Some(_)) => outcome.accepted.push(finding),
-                (None, None) => {
-                    position[number] = outcome.findings.len();
-                    outcome.findings.push(finding);
-                }
-                (Some(cause), _) if by[cause].is_none() => {
-                    outcome.causes.push(position[cause]);
-                    outcome.followers.push(finding);
-                }
-                (Some(_), Some(_)) => outcome.accepted.push(finding),
-                (Some(_), None) => outcome.findings.push(finding),
-            }
-        }
-        in_order(outcome);
-        by.into_iter().flatten().collect()
+        let now: Vec<Known> =
+            (all.iter().zip(&places)).map(|(it, at)| Known { rule: it.rule.name, at, message: &it.message }).collect();
+        let then: Vec<Known> = (own.iter().map(|at| &self.entries[*at]))
+            .map(|it| Known { rule: &it.rule, at: &it.at, message: &it.message })
+            .collect();
+        let by = same::pairs(&now, &then, |finding, entry| self.entries[own[entry]].accepts(all[finding]));
+        let goes: Vec<bool> = by.iter().map(Option::is_some).collect();
+        let accepted = outcome.take_out(&goes);
+        outcome.accepted.extend(accepted);
+        by.into_iter().flatten().map(|entry| own[entry]).collect()
     }
 }
 
-/// Brings findings that were told with another into the order of the file.
-fn in_order(outcome: &mut Outcome) {
-    let mut findings: Vec<(usize, Finding)> = outcome.findings.drain(..).enumerate().collect();
-    findings.sort_by_key(|(_, finding)| finding.place);
-    let mut position = vec![0; findings.len()];
-    findings.iter().enumerate().for_each(|(now, (before, _))| position[*before] = now);
-    outcome.causes.iter_mut().for_each(|cause| *cause = position[*cause]);
-    outcome.findings = findings.into_iter().map(|(_, finding)| finding).collect();
+/// Where a key stands that is none of these, and what is to be said of it.
+fn known(of: &Node, keys: &[&str], what: &str) -> Result<(), (u32, String)> {
+    for (key, _) in of.as_map().into_iter().flatten() {
+        let name = key.as_text().unwrap_or_default();
+        if keys.contains(&name) {
+            continue;
+        }
+        let meant = design::nearest(name, keys.iter().copied()).map(|it| format!("; did you mean `{it}`"));
+        let all = keys.join("`, `");
+        let reason = format!("{what} has no `{name}`; it has `{all}`{}", meant.unwrap_or_default());
+        return Err((key.place.start, reason));
+    }
+    Ok(())
 }
 
 /// Whether a list can accept a finding. What guards people, and what stands in the way of reading, it cannot.
@@ -327,6 +346,50 @@ mod tests {
         assert!(weight(&after).is_some());
     }
 
+    /// A hall's loop of a greater length is worse by as much; one that is shorter is what stood, and so is one within a hundredth.
+    #[test]
+    fn what_lies_farther_beyond_its_limit_is_not_accepted() {
+        let long = |tails: u32| {
+            outcome(&include_str!("bench/base.ufh.yaml").replacen(
+                "tails: 10 m, coil: 100 m",
+                &format!("tails: {tails} m, coil: 200 m"),
+                1,
+            ))
+        };
+        let rule = "loop-over-maximum-length";
+        let list = Accepted::new(Accepted::of("a", &long(60)));
+        let entry = list.entries.iter().find(|it| it.rule == rule).expect("the loop is too long");
+        assert_eq!(entry.value.as_deref(), Some("140"), "12 m² at 150 mm and 60 m of tails");
+        for (tails, is_accepted) in [(55, true), (60, true), (61, true), (62, false), (80, false)] {
+            let mut now = long(tails);
+            list.accept("a", &mut now);
+            assert_eq!(now.accepted.iter().any(|it| it.rule.name == rule), is_accepted, "{tails} m");
+            assert_eq!(now.findings.iter().any(|it| it.rule.name == rule), !is_accepted, "{tails} m");
+        }
+        // Thinner insulation is worse, and so less is worse where the limit is a least one.
+        let thin = |thickness| outcome(&floors("for comment", &[("thin", thickness)]));
+        let list = Accepted::new(Accepted::of("a", &thin(25)));
+        for (thickness, is_accepted) in [(30, true), (25, true), (20, false)] {
+            let mut now = thin(thickness);
+            list.accept("a", &mut now);
+            let stands = now.findings.iter().any(|it| it.rule.name == "insulation-below-minimum");
+            assert_eq!(stands, !is_accepted, "{thickness} mm");
+        }
+        // A list without values, as the first ones were, goes by how grave things are.
+        let without = list.entries.iter().map(|it| Entry { value: None, ..it.clone() }).collect();
+        let mut now = thin(20);
+        Accepted::new(without).accept("a", &mut now);
+        assert!(now.findings.iter().all(|it| it.rule.name != "insulation-below-minimum"));
+    }
+
+    #[test]
+    fn an_entry_of_a_rule_that_there_is_not_says_which_was_meant() {
+        let list =
+            "format: 1\naccepted:\n  a:\n    - {rule: loop-over-maximum-lenght, at: x, severity: error, message: z}\n";
+        let list = Accepted::read(list).expect("it is a list");
+        assert!(list.entries[0].sentence().ends_with("did you mean loop-over-maximum-length"));
+    }
+
     #[test]
     fn a_second_finding_at_the_same_thing_is_new() {
         let text = floors("for comment", &[("thin", 20)]);
@@ -353,6 +416,7 @@ mod tests {
             at: at.into(),
             rule: rule.into(),
             severity: Severity::Error,
+            value: None,
             message: "x".into(),
         };
         let entries = before.findings.iter().map(|it| entry(it.rule.name, &it.at(&before.design))).collect();
@@ -377,6 +441,17 @@ mod tests {
                 4,
                 "`bad` is no severity",
             ),
+            (
+                "format: 1\naccepted:\n  a:\n    - {rule: x, at: y, severity: error, value: 3 m, message: z}\n",
+                4,
+                "`3 m` is no value in SI units",
+            ),
+            (
+                "format: 1\naccepted:\n  a:\n    - {rule: x, at: y, sevrity: error, message: z}\n",
+                4,
+                "an accepted finding has no `sevrity`; it has `rule`, `at`, `severity`, `value`, `message`; did you mean `severity`",
+            ),
+            ("format: 1\nacepted:\n", 2, "no `acepted`; it has `format`, `accepted`; did you mean `accepted`"),
             ("format: 1\naccepted: {\n", 2, "closed"),
         ] {
             let wrong = Accepted::read(text).expect_err(text);

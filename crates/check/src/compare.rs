@@ -1,10 +1,12 @@
 //! What a revision changed, in the terms of whoever reviews it: two checks held against each other.
 //!
 //! Things are known by their names. One that went and one that came and says the same is one that was renamed; names that follow it are
-//! no change of their own. A value counts as changed when it says something else, not when it is written otherwise.
+//! no change of their own. A value counts as changed when it says something else, not when it is written otherwise: an outline is the
+//! same from whichever corner and whichever way round it is written.
 
+use crate::same::{self, Known};
 use crate::{Finding, Outcome, Severity};
-use design::{Design, Shape, Stage, Value};
+use design::{Departure, Design, Given, Shape, Stage, Value};
 use engineering::plan::{Line, Lines, Point, Route};
 use quantity::Length;
 use serde_json::Value as Json;
@@ -152,6 +154,7 @@ pub fn compare(old: &Outcome, new: &Outcome) -> Comparison {
             }
         }
     }
+    departures(&before, &after, &renames, &mut things);
     things.sort_by_key(Thing::only_follows);
     let (findings, unchanged) = findings(old, new, &renames);
     Comparison { revision: revision(&old.design, &new.design, &things), things, findings, unchanged }
@@ -187,6 +190,8 @@ const SHARE: f64 = 0.01;
 const KELVIN: f64 = 0.095;
 /// Pipe that lies nearer to where it lay than this was not moved: that is the breadth of a line on a drawing.
 const LINE: Length = Length::millimetres(10.0);
+/// Corners that lie nearer to the line than this are where it was: the least that a tape shows.
+const NOTHING: Length = Length::millimetres(0.5);
 /// No outline and no loop has more corners; a file that has them must not take an hour.
 const MOST_CORNERS: usize = 2000;
 
@@ -249,7 +254,7 @@ impl<'s> Side<'s> {
     fn route(&self, keys: &[&str]) -> Option<&'s Route> {
         let &["loops", name] = keys else { return None };
         let at = self.outcome.design.loops.position(name)?;
-        self.outcome.workings.loops.get(at)?.route.as_ref()?.as_ref().ok()
+        self.outcome.workings.loops.get(at)?.route.as_ref()?.as_deref().ok()
     }
 }
 
@@ -354,6 +359,61 @@ fn named(block: &'static str, before: &Side, after: &Side, renames: &mut Renames
     }
 }
 
+/// The departures: those that came and went, and those with another reason, another role that agreed or another last day. They are known
+/// by their rule and the name of what they are at.
+fn departures(before: &Side, after: &Side, renames: &Renames, things: &mut Vec<Thing>) {
+    let said = |side: &Side, is_old: bool| -> Vec<(String, [Option<String>; 3])> {
+        let of = |departure: &Departure| {
+            let text = |given: &Given<String>| given.as_ref().map(|it| it.value.trim().to_string());
+            let rule = text(&departure.rule).unwrap_or_default();
+            let at = text(&departure.at).map(|at| match is_old {
+                true => renames.anywhere.get(&at).cloned().unwrap_or_else(|| renames.path(&at)),
+                false => at,
+            });
+            let until = departure.until.map(|it| it.value.to_string());
+            let name = ["departures".to_string(), rule].into_iter().chain(at).collect::<Vec<_>>().join("/");
+            (name, [text(&departure.reason), text(&departure.agreed_by), until])
+        };
+        side.outcome.design.departures.iter().map(|it| of(&it.value)).collect()
+    };
+    let change = |at: String, fate: Fate, was: [Option<String>; 3], is: [Option<String>; 3]| {
+        let rows = ["reason", "agreed-by", "until"].into_iter().zip(was.into_iter().zip(is));
+        let given = rows.filter(|(_, (was, is))| was != is).map(|(key, (before, after))| GivenChange {
+            key: key.to_string(),
+            before,
+            after,
+            moved: None,
+        });
+        Thing { at, fate, moved: None, given: given.collect(), figures: Vec::new() }
+    };
+    // `L4` is the same as `loops/L4`.
+    let known = |name: &str| {
+        let mut steps = name.splitn(3, '/').skip(1);
+        (steps.next().map(str::to_string), steps.next().and_then(|at| at.rsplit('/').next()).map(str::to_string))
+    };
+    let (then, now) = (said(before, true), said(after, false));
+    let mut left: HashMap<_, Vec<usize>> = HashMap::new();
+    for (number, (name, _)) in then.iter().enumerate().rev() {
+        left.entry(known(name)).or_default().push(number);
+    }
+    let mut stays = vec![false; then.len()];
+    for (name, is) in now {
+        let was = left.get_mut(&known(&name)).and_then(Vec::pop);
+        let (fate, was) = match was {
+            Some(number) => {
+                stays[number] = true;
+                (Fate::Stays, then[number].1.clone())
+            }
+            None => (Fate::Added, Default::default()),
+        };
+        if fate == Fate::Added || was != is {
+            things.push(change(name, fate, was, is));
+        }
+    }
+    let gone = then.into_iter().zip(stays).filter(|(_, stays)| !stays).map(|(it, _)| it);
+    things.extend(gone.map(|(name, was)| change(name, Fate::Removed, was, Default::default())));
+}
+
 /// The thing with all that changed of it; nothing if nothing did.
 fn changed(
     mut thing: Thing,
@@ -373,7 +433,9 @@ fn changed(
         walk.differ(Some(was), Some(is));
         thing.given = walk.given;
         // How far the pipe moved says more than the corners of its route.
-        thing.given.retain(|given| given.key != "route" || thing.moved.is_none() && given.moved.is_none());
+        thing
+            .given
+            .retain(|given| given.key != "route" || thing.moved.is_none() && given.moved.is_none_or(|it| it > LINE));
     } else if thing.fate == Fate::Stays && (before.at(old).is_some() != after.at(new).is_some()) {
         thing.fate = if after.at(new).is_some() { Fate::Added } else { Fate::Removed };
     }
@@ -451,12 +513,30 @@ impl Walk<'_, '_> {
             _ if was.is_some_and(|was| Some(&self.renames.applied(was)) == is) => {}
             _ => {
                 let points = was.and_then(points).zip(is.and_then(points));
-                let moved = points.map(|(was, is)| apart(&was, &is));
+                let key = self.new.last().map_or("", String::as_str);
+                // The pipe of a route has an end at the flow and one at the return: written backwards it is another one.
+                let is_turned = |was: &[Point], is: &[Point]| {
+                    let ends = |of: &[Point]| Some((*of.first()?, *of.last()?));
+                    ends(was).zip(ends(is)).is_some_and(|((from, to), (first, last))| {
+                        from.distance(last) + to.distance(first) < from.distance(first) + to.distance(last)
+                    })
+                };
+                let drawn = match points {
+                    Some((was, is)) if key == "route" && is_turned(&was, &is) => None,
+                    Some((was, is)) => {
+                        let is_round = key == "outline" || self.new[self.below..].iter().any(|it| it == "keep-clear");
+                        Some(if is_round { apart_round(&was, &is) } else { apart(&was, &is) })
+                    }
+                    None => None,
+                };
+                if key != "route" && drawn.is_some_and(|moved| moved < NOTHING) {
+                    return;
+                }
                 self.given.push(GivenChange {
                     key: self.new[self.below..].join("/"),
                     before: was.and_then(|_| self.before.text(&self.old)),
                     after: is.and_then(|_| self.after.text(&self.new)),
-                    moved,
+                    moved: drawn,
                 });
             }
         }
@@ -482,17 +562,24 @@ fn points(said: &Json) -> Option<Vec<Point>> {
 
 /// The greatest distance of a corner of either from the line of the other.
 fn apart(one: &[Point], other: &[Point]) -> Length {
-    let farthest = |from: &[Point], to: &[Point]| {
-        let corners = from.iter().take(MOST_CORNERS);
-        if to.len() < 2 {
-            let distances = corners.filter_map(|corner| Some(corner.distance(*to.first()?)));
-            return distances.fold(Length::ZERO, Length::max);
-        }
-        let line = Lines::new([Line::Open(to)]);
-        let distances = corners.filter_map(|corner| line.nearest(0, *corner));
-        distances.map(|nearest| nearest.distance).fold(Length::ZERO, Length::max)
-    };
-    farthest(one, other).max(farthest(other, one))
+    farthest(one, Line::Open(other)).max(farthest(other, Line::Open(one)))
+}
+
+/// The same of outlines, which end where they begin.
+fn apart_round(one: &[Point], other: &[Point]) -> Length {
+    farthest(one, Line::Closed(other)).max(farthest(other, Line::Closed(one)))
+}
+
+fn farthest(from: &[Point], to: Line) -> Length {
+    let corners = from.iter().take(MOST_CORNERS);
+    let (Line::Open(points) | Line::Closed(points)) = to;
+    if points.len() < 2 {
+        let distances = corners.filter_map(|corner| Some(corner.distance(*points.first()?)));
+        return distances.fold(Length::ZERO, Length::max);
+    }
+    let line = Lines::new([to]);
+    let distances = corners.filter_map(|corner| line.nearest(0, *corner));
+    distances.map(|nearest| nearest.distance).fold(Length::ZERO, Length::max)
 }
 
 /// What became of the findings, and how many are as they were.
@@ -500,41 +587,39 @@ fn findings(old: &Outcome, new: &Outcome, renames: &Renames) -> (Vec<FindingChan
     type Place = (&'static str, String);
     let now = |finding: &Finding| -> Place { (finding.rule.name, finding.at(&new.design)) };
     let then = |finding: &Finding| -> Place { (finding.rule.name, renames.path(&finding.at(&old.design))) };
-    let mut left: HashMap<Place, Vec<&Finding>> = HashMap::new();
     // What is told with another stands too.
-    for finding in old.findings.iter().chain(&old.followers) {
-        left.entry(then(finding)).or_default().push(finding);
+    let stands: Vec<(&Finding, Place)> =
+        new.findings.iter().chain(&new.followers).map(|finding| (finding, now(finding))).collect();
+    let stood: Vec<(&Finding, Place)> =
+        old.findings.iter().chain(&old.followers).map(|finding| (finding, then(finding))).collect();
+    fn known<'k>(of: &'k [(&Finding, Place)]) -> Vec<Known<'k>> {
+        of.iter().map(|(finding, (rule, at))| Known { rule, at, message: &finding.message }).collect()
     }
-    let stands: Vec<&Finding> = new.findings.iter().chain(&new.followers).collect();
     let mut changes = Vec::new();
     let mut unchanged = 0;
-    let mut matched: Vec<Option<&Finding>> = vec![None; stands.len()];
-    for word_for_word in [true, false] {
-        for (finding, matched) in stands.iter().zip(&mut matched).filter(|(_, matched)| matched.is_none()) {
-            let Some(candidates) = left.get_mut(&now(finding)) else { continue };
-            let position = candidates.iter().position(|it| !word_for_word || it.message == finding.message);
-            *matched = position.map(|position| candidates.remove(position));
-        }
-    }
-    for (finding, was) in stands.into_iter().zip(matched) {
-        let at = finding.at(&new.design);
-        let became = match was {
-            Some(was) if finding.severity > was.severity => Became::Graver(was.severity),
-            Some(was) if finding.severity < was.severity => Became::Lighter(was.severity),
+    let mut is_gone = vec![true; stood.len()];
+    let pairs = same::pairs(&known(&stands), &known(&stood), |_, _| true);
+    for ((finding, (_, at)), was) in stands.iter().zip(pairs) {
+        let became = match was.map(|was| {
+            is_gone[was] = false;
+            stood[was].0.severity
+        }) {
+            Some(was) if finding.severity > was => Became::Graver(was),
+            Some(was) if finding.severity < was => Became::Lighter(was),
             None => Became::New,
             Some(_) => {
                 unchanged += 1;
                 continue;
             }
         };
-        changes.push(FindingChange { became, finding: finding.clone(), at });
+        changes.push(FindingChange { became, finding: (*finding).clone(), at: at.clone() });
     }
     let departs: HashSet<Place> = new.departed.iter().map(|(finding, _)| now(finding)).collect();
     let waits: HashSet<Place> = new.not_checked.iter().map(|it| (it.rule.name, it.about.path(&new.design))).collect();
-    let mut gone: Vec<&Finding> = left.into_values().flatten().collect();
-    gone.sort_by_key(|finding| (finding.place, finding.rule.name));
-    for finding in gone {
-        let place = then(finding);
+    let mut gone: Vec<(&Finding, Place)> =
+        stood.into_iter().zip(is_gone).filter(|(_, is_gone)| *is_gone).map(|(it, _)| it).collect();
+    gone.sort_by_key(|(finding, _)| (finding.place, finding.rule.name));
+    for (finding, place) in gone {
         let became = match () {
             () if departs.contains(&place) => Became::Departed,
             () if waits.contains(&place) => Became::NotChecked,
@@ -548,8 +633,9 @@ fn findings(old: &Outcome, new: &Outcome, renames: &Renames) -> (Vec<FindingChan
 fn revision(old: &Design, new: &Design, things: &[Thing]) -> Revision {
     let of = |design: &Design| design.project.revision.as_ref().map(|it| it.value.trim().to_string());
     let (was, is) = (of(old), of(new));
-    // What was done on site, who checked it and how far it has come are no part of what is drawn.
-    let is_drawn = |thing: &&Thing| !["project", "records"].contains(&thing.at.as_str());
+    // What was done on site, who checked it, what was accepted and how far it has come are no part of what is drawn.
+    let is_drawn =
+        |thing: &&Thing| !["project", "records"].contains(&thing.at.as_str()) && !thing.at.starts_with("departures/");
     match was {
         // One that went was not raised.
         _ if was != is && is.is_some() => Revision::Raised,
@@ -677,6 +763,73 @@ mod tests {
         let outline = &thing(&wider, "rooms/hall").given[0];
         assert_eq!((outline.key.as_str(), outline.moved.map(|it| it.in_metres())), ("outline", Some(0.5)));
         assert!(compared(&drawn(1.0), &drawn(1.004)).things.iter().all(|it| it.moved.is_none()));
+    }
+
+    /// The same ring of corners is the same outline (plain geometry).
+    #[test]
+    fn an_outline_from_another_corner_or_the_other_way_round_is_the_same() {
+        let room = |outline: &str| {
+            format!(
+                "format: 1\nrooms: {{hall: {{outline: {outline}, keep-clear: {{stove: {outline}}}}}}}\nwalls: {{W1: {{line: [[0, 0], [4, 0]]}}}}\n"
+            )
+        };
+        let is = room("[[0, 0], [4, 0], [4, 3], [0, 3]]");
+        for other in [
+            "[[4, 3], [0, 3], [0, 0], [4, 0]]",
+            "[[0, 3], [4, 3], [4, 0], [0, 0]]",
+            "[[0, 0], [2, 0], [4, 0], [4, 3], [0, 3]]",
+        ] {
+            let it = compared(&is, &room(other));
+            assert!(it.things.is_empty() && it.revision == Revision::SameDesign, "{other}: {:#?}", it.things);
+        }
+        assert!(compared(&is, &is.replace("[[0, 0], [4, 0]]}", "[[4, 0], [0, 0]]}")).things.is_empty());
+        // The side from the last corner to the first counts as any other.
+        let it = compared(&is, &room("[[0, 0], [4, 0], [4, 3], [0, 3], [-1, 1.5]]"));
+        assert_eq!(thing(&it, "rooms/hall").given[0].moved.map(|it| it.in_metres()), Some(1.0));
+    }
+
+    /// Where the flow comes in, the return goes out, and so it is no small thing.
+    #[test]
+    fn a_route_written_backwards_is_another_one() {
+        let drawn = |route: &str| {
+            format!(
+                "format: 1\nrooms: {{hall: {{outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}}}}\nloops: {{L1: {{room: hall, route: {route}}}}}\n"
+            )
+        };
+        let it = compared(&drawn("[[0, 1], [3, 1], [3, 2], [0, 2]]"), &drawn("[[0, 2], [3, 2], [3, 1], [0, 1]]"));
+        let given = &thing(&it, "loops/L1").given[0];
+        assert_eq!((given.key.as_str(), given.moved), ("route", None), "{it:#?}");
+        assert_eq!(given.after.as_deref(), Some("[[0, 2], [3, 2], [3, 1], [0, 1]]"));
+    }
+
+    #[test]
+    fn departures_that_came_went_or_changed_are_told() {
+        let with = |at: &str, reason: &str, role: &str| {
+            format!(
+                "{BASE}departures:\n  - {{rule: unknown-field, at: {at}, reason: {reason}, agreed-by: {role}, until: 2026-12-31}}\n"
+            )
+        };
+        let some = |text: &str| Some(text.to_string());
+        let one = with("hall", "kept", "reviewer");
+        let came = compared(BASE, &one);
+        let it = thing(&came, "departures/unknown-field/hall");
+        let rows: Vec<_> = it.given.iter().map(|it| (it.key.as_str(), it.before.clone(), it.after.clone())).collect();
+        let wanted = [
+            ("reason", None, some("kept")),
+            ("agreed-by", None, some("reviewer")),
+            ("until", None, some("2026-12-31")),
+        ];
+        assert_eq!((&it.fate, &rows[..]), (&Fate::Added, &wanted[..]));
+        assert_eq!(came.revision, Revision::SameDesign, "a departure is not drawn");
+        assert_eq!(thing(&compared(&one, BASE), "departures/unknown-field/hall").fate, Fate::Removed);
+        let role = compared(&one, &with("hall", "kept", "client"));
+        let given = &thing(&role, "departures/unknown-field/hall").given;
+        assert_eq!((given.len(), given[0].key.as_str(), &given[0].after), (1, "agreed-by", &some("client")));
+        assert!(compared(&one, &with("rooms/hall", "kept", "reviewer")).things.is_empty(), "both name the hall");
+        let renamed =
+            one.replacen("use: living", "use: hall", 1).replace("hall", "lobby").replace("use: lobby", "use: hall");
+        let it = compared(&one.replacen("use: living", "use: hall", 1), &renamed);
+        assert!(it.things.iter().all(|it| !it.at.starts_with("departures/")), "{:#?}", it.things);
     }
 
     #[test]

@@ -70,7 +70,7 @@ impl AsRef<House> for House {
 impl House {
     /// Reads a house standard by itself.
     pub fn read(path: &str, bytes: &[u8]) -> House {
-        House::of(&design::read_under("", b"", Some(path), &|_| Ok(bytes.to_vec()), &design::Before::new(&[])))
+        House::of(&design::read_under("", b"", Some(path), &|_| Ok(bytes.to_vec()), &[]))
     }
 
     /// Makes ready what was read of a house standard, if there is one.

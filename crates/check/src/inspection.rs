@@ -132,7 +132,7 @@ impl<'i> Inspection<'i> {
 
     /// The whole text of the file that a place is in.
     pub fn source(&self, place: Place) -> Option<&'i str> {
-        self.reading.sources.get(place.file.number()).map(|source| source.text.as_str())
+        self.reading.sources.get(place.file.number()).map(|source| &*source.text)
     }
 }
 

@@ -23,12 +23,15 @@ mod records;
 mod remedy;
 mod rule;
 mod rules;
+mod same;
 mod split;
 mod start;
 mod zones;
 
 pub use accepted::{Accepted, Entry, NotAList};
-pub use asked::{Moved, There, departure, draw_layout, is_safe_to_mend, move_to_library, split_loop};
+pub use asked::{
+    Moved, There, departure, draw_layout, is_safe_to_mend, move_to_library, split_loop, without_surprises,
+};
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
 pub use guidance::Guidance;
@@ -59,7 +62,7 @@ pub use rules::loop_longer_than_coil::length_to_cut;
 pub use start::{RoomWish, Size, Wishes, methods, start};
 pub use workings::{Subject, Workings};
 
-use design::{Before, Design, Reading};
+use design::{Design, Reading};
 use jiff::civil::Date;
 
 /// What is to be checked.
@@ -105,16 +108,21 @@ pub struct Outcome {
 
 /// Reads, works out and checks a design.
 pub fn check(job: &Job) -> Outcome {
-    match check_until(job, &Workings::default(), &|| false) {
+    match checked(job, None, false, &|| false) {
         Some(outcome) => outcome,
         None => unreachable!("nobody stops it"),
     }
 }
 
-/// The same, sooner where it is known what was worked out `before` a change: layouts that did not change are not made anew. It is
-/// given up as soon as it need not be made any more: `stop` is asked between rules and between trials.
-pub fn check_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<Outcome> {
-    let mut outcome = look_until(job, before, stop)?;
+/// The same, sooner where it is known what was found `before` a change: what did not change is neither read nor worked out anew,
+/// and what the next check can use of this one is kept. It is given up as soon as it need not be made any more: `stop` is asked
+/// between rules and between trials.
+pub fn check_until(job: &Job, before: Option<&Outcome>, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+    checked(job, before, true, stop)
+}
+
+fn checked(job: &Job, before: Option<&Outcome>, to_go_on: bool, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+    let mut outcome = look_until(job, before, to_go_on, stop)?;
     if job.remedies {
         remedy::keep_proven(job, &mut outcome, stop);
     }
@@ -123,20 +131,28 @@ pub fn check_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Opt
 
 /// A check without trying remedies out.
 fn look(job: &Job) -> Outcome {
-    look_after(job, &Workings::default())
-}
-
-/// The same, after a check of a text that differs little: layouts that did not change are not made anew.
-fn look_after(job: &Job, before: &Workings) -> Outcome {
-    match look_until(job, before, &|| false) {
+    match look_until(job, None, false, &|| false) {
         Some(outcome) => outcome,
         None => unreachable!("nobody stops it"),
     }
 }
 
-/// A check without trying remedies out, if nobody stops it.
-fn look_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<Outcome> {
-    let mut reading = read(job, &Before::new(&[]));
+/// The same, after a check of a text that differs little.
+fn look_after(job: &Job, before: &Outcome) -> Outcome {
+    match look_until(job, Some(before), true, &|| false) {
+        Some(outcome) => outcome,
+        None => unreachable!("nobody stops it"),
+    }
+}
+
+/// A check without trying remedies out, if nobody stops it. What takes room and only serves `to_go_on` from it is not kept otherwise.
+fn look_until(job: &Job, before: Option<&Outcome>, to_go_on: bool, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+    let nothing = Workings::default();
+    let (sources, before) = before.map_or((&[][..], &nothing), |it| (&it.sources, &it.workings));
+    let mut reading = read(job, sources);
+    if !to_go_on {
+        reading.sources.iter_mut().for_each(Source::forget_tree);
+    }
     if stop() {
         return None;
     }
@@ -154,7 +170,7 @@ fn look_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<O
     found.run(doubt, &inspection);
     let doubted = rules::value_not_believable::doubted(&inspection, found.so_far());
     if !doubted.is_empty() {
-        let without = read_without(job, doubted, &Before::new(&reading.sources));
+        let without = read_without(job, doubted, &reading.sources);
         workings = workings::work_out_after(&without.design, &workings);
         reading = without;
     }
@@ -191,11 +207,11 @@ fn look_until(job: &Job, before: &Workings, stop: &dyn Fn() -> bool) -> Option<O
 }
 
 /// Reads what is to be checked, without the values at some places.
-fn read_without(job: &Job, doubted: Vec<Place>, before: &Before) -> Reading {
+fn read_without(job: &Job, doubted: Vec<Place>, before: &[Source]) -> Reading {
     design::read_without(doubted, job.path, job.bytes, job.house_standard, job.files, before)
 }
 
 /// Reads what is to be checked.
-fn read(job: &Job, before: &Before) -> Reading {
+fn read(job: &Job, before: &[Source]) -> Reading {
     design::read_under(job.path, job.bytes, job.house_standard, job.files, before)
 }

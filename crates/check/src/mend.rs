@@ -37,7 +37,7 @@ pub fn mend(job: &Job, wanted: impl Fn(&Finding) -> bool) -> Mended {
     const MOST_ROUNDS: usize = 300;
     let mut outcome = look(job);
     let only_slips = outcome.design.stage() == Stage::AsBuilt;
-    let mut text = outcome.sources.first().map(|source| source.text.clone()).unwrap_or_default();
+    let mut text = outcome.sources.first().map(|source| source.text.to_string()).unwrap_or_default();
     let mut seen: HashSet<String> = HashSet::from([text.clone()]);
     let mut failed: HashSet<(&'static str, String)> = HashSet::new();
     let mut done = Vec::new();
@@ -50,7 +50,7 @@ pub fn mend(job: &Job, wanted: impl Fn(&Finding) -> bool) -> Mended {
         done.extend(made);
         seen.insert(next.clone());
         text = next;
-        outcome = look_after(&of(job, &text), &outcome.workings);
+        outcome = look_after(&of(job, &text), &outcome);
     }
     outcome.findings.iter_mut().for_each(|finding| finding.remedies.clear());
     Mended { text, done, left: outcome, only_slips, is_cut_short: left_to_try == 0 }

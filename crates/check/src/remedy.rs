@@ -3,7 +3,7 @@
 use crate::{
     Finding, Findings, Group, House, Inspection, Job, Outcome, RULES, Rule, Severity, Weight, Workings, departures,
 };
-use design::{Before, FileId, Place, Reading, Source};
+use design::{FileId, Place, Reading, Source};
 use std::collections::{HashMap, HashSet};
 use workings::Subject;
 pub(crate) use yaml_tree::written;
@@ -180,9 +180,9 @@ pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome, stop: &dyn Fn() -> b
 }
 
 /// How often a finding of one identity stands in a list.
-type Times<'f> = HashMap<(&'static str, Subject, Option<&'f str>), usize>;
+pub(crate) type Times<'f> = HashMap<(&'static str, Subject, Option<&'f str>), usize>;
 
-fn times<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Times<'f> {
+pub(crate) fn times<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Times<'f> {
     let mut times = Times::new();
     for finding in findings {
         *times.entry(identity(finding)).or_default() += 1;
@@ -190,7 +190,7 @@ fn times<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Times<'f> {
     times
 }
 
-fn identity(finding: &Finding) -> (&'static str, Subject, Option<&str>) {
+pub(crate) fn identity(finding: &Finding) -> (&'static str, Subject, Option<&str>) {
     (finding.rule.name, finding.about, finding.path.as_deref())
 }
 
@@ -305,7 +305,7 @@ fn prove_together(
 
 /// What the rules of the design file say of changed texts, with nothing worked out.
 fn reread(job: &Job, outcome: &Outcome, texts: &[String]) -> Option<Vec<Finding>> {
-    let reading = with_files(job, outcome, texts, |job| crate::read(job, &Before::new(&[])))?;
+    let reading = with_files(job, outcome, texts, |job| crate::read(job, &[]))?;
     let workings = Workings::default();
     let other_house = house_if_changed(outcome, &reading);
     let house = other_house.as_ref().unwrap_or(&outcome.house);
@@ -374,7 +374,6 @@ fn prove_by_checking(
 pub(crate) struct Checked<'o> {
     job: &'o Job<'o>,
     outcome: &'o Outcome,
-    texts: Before<'o>,
     times: Times<'o>,
     /// How many errors each rule found at each thing; without end where it could not look.
     errors: HashMap<(&'static str, Subject), usize>,
@@ -386,7 +385,7 @@ impl<'o> Checked<'o> {
         let mut errors = errors(findings.iter().chain(&outcome.followers));
         // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
         errors.extend(outcome.not_checked.iter().map(|it| ((it.rule.name, it.about), usize::MAX)));
-        Checked { job, outcome, texts: Before::new(&outcome.sources), times: times(findings), errors }
+        Checked { job, outcome, times: times(findings), errors }
     }
 
     /// Whether a check of the changed text shows that the finding is gone and that no new error came; nothing if the
@@ -396,7 +395,7 @@ impl<'o> Checked<'o> {
     /// that find errors at this stage.
     pub(crate) fn clears(&self, finding: &Finding, remedy: &Remedy) -> Option<bool> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
-        let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.texts))?;
+        let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.outcome.sources))?;
         let design = &reading.design;
         let workings = workings::work_out_after(design, &self.outcome.workings);
         let other_house = house_if_changed(self.outcome, &reading);
@@ -440,7 +439,7 @@ fn errors<'f>(findings: impl Iterator<Item = &'f Finding>) -> HashMap<(&'static 
 }
 
 /// Calls `ask` with a job of the same files with other texts.
-fn with_files<T>(job: &Job, outcome: &Outcome, texts: &[String], ask: impl FnOnce(&Job) -> T) -> Option<T> {
+pub(crate) fn with_files<T>(job: &Job, outcome: &Outcome, texts: &[String], ask: impl FnOnce(&Job) -> T) -> Option<T> {
     let files = |path: &str| {
         let own = outcome.sources.iter().position(|source| source.path == path);
         match own.and_then(|at| texts.get(at)) {

@@ -17,7 +17,7 @@ mod shape;
 
 pub use fault::{Expected, Fault, FaultKind};
 pub use format::*;
-pub use library::{Before, Files, HOUSE_STANDARD, Source, is_house_standard, normal as plain_path};
+pub use library::{Files, HOUSE_STANDARD, Source, is_house_standard, normal as plain_path};
 pub use names::{Definition, Entry, Kind, Nameable, Named, Ref, Reference, nearest};
 pub use read::{Block, Field, Given, List, Placed, Points, Reader, Value};
 pub use shape::{FieldInfo, RecordInfo, Shape};
@@ -48,12 +48,12 @@ pub struct Reading {
 /// `path` names the file in findings; `text` is what it holds; `files` brings the text of a library.
 /// Never fails: what could not be read is in `faults`, the rest is in the design.
 pub fn read(path: &str, bytes: &[u8], files: &Files) -> Reading {
-    read_under(path, bytes, None, files, &Before::new(&[]))
+    read_under(path, bytes, None, files, &[])
 }
 
 /// The same under a house standard, which `files` brings by its path too; and for less where the texts are those of
 /// `before` but for a change in one entry. Where `path` itself names a house standard, that is read, and there is no design.
-pub fn read_under(path: &str, bytes: &[u8], house_standard: Option<&str>, files: &Files, before: &Before) -> Reading {
+pub fn read_under(path: &str, bytes: &[u8], house_standard: Option<&str>, files: &Files, before: &[Source]) -> Reading {
     read_without(Vec::new(), path, bytes, house_standard, files, before)
 }
 
@@ -64,7 +64,7 @@ pub fn read_without(
     bytes: &[u8],
     house_standard: Option<&str>,
     files: &Files,
-    before: &Before,
+    before: &[Source],
 ) -> Reading {
     library::read(path, bytes, house_standard, files, before, doubted)
 }

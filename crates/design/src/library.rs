@@ -5,11 +5,10 @@ use crate::fault::{Fault, FaultKind};
 use crate::format::{Design, HouseStandard};
 use crate::names::{Candidates, Kind, Reference};
 use crate::read::{Given, Reader, Value, shortened};
-use std::borrow::Cow;
-use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
 use std::path::{Component, Path, PathBuf};
-use yaml_tree::{FileId, Place, Tree};
+use std::sync::{Arc, OnceLock};
+use yaml_tree::{FileId, Parsed, Place, Tree};
 
 /// Brings the bytes of a library by its path, or says why it cannot.
 pub type Files<'f> = dyn Fn(&str) -> Result<Vec<u8>, String> + 'f;
@@ -18,30 +17,35 @@ pub type Files<'f> = dyn Fn(&str) -> Result<Vec<u8>, String> + 'f;
 #[derive(Debug, Clone)]
 pub struct Source {
     pub path: String,
-    pub text: String,
+    pub text: Arc<str>,
+    /// Kept for the reading of a text that differs in little.
+    parsed: OnceLock<Arc<Parsed>>,
 }
 
-/// Files that were read, with their trees, to read texts that differ from them in little.
-pub struct Before<'s> {
-    sources: &'s [Source],
-    trees: Vec<OnceCell<Tree<'s>>>,
-}
-
-impl<'s> Before<'s> {
-    pub fn new(sources: &'s [Source]) -> Before<'s> {
-        Before { sources, trees: sources.iter().map(|_| OnceCell::new()).collect() }
+impl Source {
+    pub fn new(path: impl Into<String>, text: impl Into<Arc<str>>) -> Source {
+        Source { path: path.into(), text: text.into(), parsed: OnceLock::new() }
     }
 
-    /// The tree of a new text of the file of that path.
-    fn parse<'t>(&self, path: &str, file: FileId, text: &'t str) -> Tree<'t> {
-        let known = self.sources.iter().zip(&self.trees).enumerate().find(|(_, (source, _))| source.path == path);
-        match known {
-            Some((at, (source, tree))) if at == file.number() => {
-                let tree = tree.get_or_init(|| yaml_tree::parse(file, &source.text));
-                yaml_tree::parse_again(file, text, tree, &source.text)
-            }
-            _ => yaml_tree::parse(file, text),
-        }
+    /// The text as a tree; `file` is the place of this source among those that were read.
+    fn parsed(&self, file: FileId) -> &Arc<Parsed> {
+        self.parsed.get_or_init(|| Arc::new(Parsed::of(file, self.text.clone())))
+    }
+
+    /// Frees the tree, which takes some ten times as much room as the text. It comes back when it is wanted.
+    pub fn forget_tree(&mut self) {
+        self.parsed = OnceLock::new();
+    }
+
+    /// The text of a file with its tree, read for less where `before` holds a text of that file which differs in little.
+    fn after(before: &[Source], file: FileId, path: &str, text: Arc<str>) -> Source {
+        let known = before.get(file.number()).filter(|it| it.path == path).map(|it| it.parsed(file));
+        let parsed = match known {
+            Some(known) if *known.text() == text => known.clone(),
+            Some(known) => Arc::new(Parsed::after(known, file, text.clone())),
+            None => Arc::new(Parsed::of(file, text.clone())),
+        };
+        Source { path: path.to_string(), text, parsed: OnceLock::from(parsed) }
     }
 }
 
@@ -73,7 +77,7 @@ pub(crate) fn read(
     bytes: &[u8],
     house_standard: Option<&str>,
     files: &Files,
-    before: &Before,
+    before: &[Source],
     mut doubted: Vec<Place>,
 ) -> Reading {
     doubted.sort_unstable();
@@ -94,17 +98,17 @@ pub(crate) fn read(
             Some(source) => Ok(source.text.as_bytes().to_vec()),
             None => Err(String::new()),
         };
-        let mended = pass(path, bytes, None, &read_already, before, fresh(meant));
+        let mended = pass(path, bytes, None, &read_already, &sources, fresh(meant));
         design = mended.design;
         definitions = mended.reader.definitions;
         references = mended.reader.references;
     }
-    // What is only seen when all files are read comes after the trees are gone; few files have such faults.
+    // What is only seen when all files are read.
     let late = &mut faults[with_paths..];
     for (file, source) in sources.iter().enumerate() {
         let file = FileId::new(file as u16);
         if late.iter().any(|fault| fault.place.file == file && !matches!(fault.kind, FaultKind::FormatMissing)) {
-            find_paths(late, &yaml_tree::parse(file, &source.text), file);
+            find_paths(late, source.parsed(file).tree(), file);
         }
     }
     faults.sort_by_key(|fault| fault.place);
@@ -121,7 +125,7 @@ fn pass(
     bytes: &[u8],
     house_standard: Option<&str>,
     files: &Files,
-    before: &Before,
+    before: &[Source],
     mut reader: Reader,
 ) -> Pass {
     let mut sources = Vec::new();
@@ -199,7 +203,7 @@ fn find_paths(faults: &mut [Fault], tree: &yaml_tree::Tree, file: FileId) {
 fn read_standard(
     path: &str,
     bytes: &[u8],
-    before: &Before,
+    before: &[Source],
     reader: &mut Reader,
     sources: &mut Vec<Source>,
 ) -> HouseStandard {
@@ -210,7 +214,7 @@ fn read_standard(
 }
 
 /// Reads a design or a library into `sources` and gives what it says.
-fn read_design(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, sources: &mut Vec<Source>) -> Design {
+fn read_design(path: &str, bytes: &[u8], before: &[Source], reader: &mut Reader, sources: &mut Vec<Source>) -> Design {
     let file = FileId::new(sources.len() as u16);
     read_one(path, bytes, before, reader, sources, |design: &mut Design, tree, reader| {
         if file != FileId::new(0)
@@ -231,7 +235,7 @@ fn read_design(path: &str, bytes: &[u8], before: &Before, reader: &mut Reader, s
 fn read_one<T: Value + Default>(
     path: &str,
     bytes: &[u8],
-    before: &Before,
+    before: &[Source],
     reader: &mut Reader,
     sources: &mut Vec<Source>,
     look: impl FnOnce(&mut T, &Tree, &mut Reader),
@@ -241,23 +245,19 @@ fn read_one<T: Value + Default>(
     if let Some(fault) = fault {
         reader.fault(fault.place, FaultKind::Text(fault.kind));
     }
-    let mut tree = before.parse(path, file, &text);
-    for fault in std::mem::take(&mut tree.faults) {
-        reader.fault(fault.place, FaultKind::Text(fault.kind));
+    let source = Source::after(before, file, path, text.into());
+    let tree = source.parsed(file).tree();
+    for fault in &tree.faults {
+        reader.fault(fault.place, FaultKind::Text(fault.kind.clone()));
     }
     let mut said = match &tree.root {
         Some(root) => T::read(root, reader).unwrap_or_default(),
         None => T::default(),
     };
-    look(&mut said, &tree, reader);
-    find_paths(&mut reader.faults[reader.with_paths..], &tree, file);
+    look(&mut said, tree, reader);
+    find_paths(&mut reader.faults[reader.with_paths..], tree, file);
     reader.with_paths = reader.faults.len();
-    drop(tree);
-    let text = match text {
-        Cow::Borrowed(text) => text.to_string(),
-        Cow::Owned(text) => text,
-    };
-    sources.push(Source { path: path.to_string(), text });
+    sources.push(source);
     said
 }
 

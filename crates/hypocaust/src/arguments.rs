@@ -44,7 +44,11 @@ pub enum Command {
 Examples:
   hypocaust guidance
   hypocaust guidance syntax-error
-  hypocaust guidance --site pages")]
+  hypocaust guidance --site pages
+
+Exit status:
+  0  told or written
+  2  there is no such rule, or the pages could not be written")]
     Guidance {
         /// The name of a rule.
         #[arg(conflicts_with = "site")]
@@ -60,7 +64,13 @@ Examples:
     /// Serve an editor: findings while you type, figures, remedies.
     ///
     /// Speaks the Language Server Protocol on standard input and output. Editors start it; there is no need to.
-    #[command(after_help = "Example, as an editor calls it:\n  hypocaust language-server")]
+    #[command(after_help = "\
+Example, as an editor calls it:
+  hypocaust language-server
+
+Exit status:
+  0  the editor asked it to shut down, then to exit
+  1  the editor went away")]
     LanguageServer {
         /// Speak on standard input and output, as it does anyway; many editors add this.
         #[arg(long)]
@@ -73,7 +83,11 @@ Examples:
 Examples:
   hypocaust completions bash > ~/.local/share/bash-completion/completions/hypocaust
   hypocaust completions zsh > ~/.zfunc/_hypocaust
-  hypocaust completions fish > ~/.config/fish/completions/hypocaust.fish")]
+  hypocaust completions fish > ~/.config/fish/completions/hypocaust.fish
+
+Exit status:
+  0  printed
+  2  there is no such shell")]
     Completions {
         /// The shell.
         shell: Shell,
@@ -81,7 +95,13 @@ Examples:
     /// Write the pages of the manual, one for the program and one for each command.
     ///
     /// They say what `--help` says, as pages of section 1: `hypocaust.1`, `hypocaust-check.1` and so on.
-    #[command(after_help = "Example:\n  hypocaust manual ~/.local/share/man/man1")]
+    #[command(after_help = "\
+Example:
+  hypocaust manual ~/.local/share/man/man1
+
+Exit status:
+  0  written
+  2  not written, with the reason")]
     Manual {
         /// The folder to write them into; it is made if it is not there.
         folder: PathBuf,
@@ -89,7 +109,13 @@ Examples:
     /// Print the JSON Schema of designs, of house standards, of what `check`, `workings`, `schedule` and `compare` print, or of the manifest of a pack.
     ///
     /// An editor that knows the schema of designs completes keys and words even without the language server.
-    #[command(after_help = "Example:\n  hypocaust schema design > ufh.schema.json")]
+    #[command(after_help = "\
+Example:
+  hypocaust schema design > ufh.schema.json
+
+Exit status:
+  0  printed
+  2  there is no such schema")]
     Schema {
         /// Whose schema: that of design files, of house standards, of what a command prints with `--format json`, or of the `manifest.json`
         /// that `issue` writes.
@@ -130,8 +156,9 @@ pub struct Start {
 
 /// Check designs and say what is wrong, where, why, and what would put it right.
 ///
-/// A folder is searched for `*.ufh.yaml`; what `.gitignore` names is left out, and so are libraries: files of
-/// pipes, floors and manifolds without a project, rooms or loops. A file that you name is checked whatever it holds.
+/// A folder is searched for `*.ufh.yaml`. Left out are files that an ignore file names or that lie in hidden folders, unless `git` keeps
+/// them all the same; how many is told. Libraries, files of pipes, floors and manifolds without a project, rooms or loops, are passed over,
+/// and so are links to folders elsewhere, which is told. A file that you name is checked whatever it holds.
 /// A firm's own limits, severities and rules stand in a `house-standard.yaml`, which holds for all designs in its folder and below;
 /// `hypocaust start house-standard.yaml` writes one to begin with. Checked by itself, the examples of its own rules are tried.
 #[derive(Debug, Args)]
@@ -157,16 +184,13 @@ pub struct Check {
     /// The severity from which on findings fail the check.
     #[arg(long, value_name = "SEVERITY", default_value = "error", value_parser = severity())]
     pub fail_on: Severity,
-    /// The house standard to hold designs against; the nearest `house-standard.yaml` on the way up from each, if left out.
-    #[arg(long, value_name = "FILE")]
-    pub house_standard: Option<String>,
-    /// The day of the check, YYYY-MM-DD, by which departures run out; the day it is, if left out.
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    pub today: Option<Date>,
+    #[command(flatten)]
+    pub against: Against,
     /// A list of findings that stood when the check began here. They are counted, and do not fail.
     ///
-    /// It names findings by design, rule and thing, never by line. A finding that has become graver, as from warning to error, is not accepted by it, nor a second
-    /// one of the rule at the same thing, nor one of a rule that guards people: for those there are departures.
+    /// It names findings by design, rule and thing, never by line. It does not accept one that has become graver, as from warning to error,
+    /// nor one whose value lies farther beyond its limit than it did, by more than a hundredth, nor a second one of the rule at the same
+    /// thing, nor one of a rule that guards people: for those there are departures.
     #[arg(long, value_name = "FILE", help_heading = "The gate")]
     pub accepted: Option<String>,
     /// Write the list of `--accepted`: where there is none yet, with all that stands; else without what stands no more.
@@ -190,6 +214,28 @@ pub struct Check {
     /// Whether to colour the text; `auto` does so on a terminal, unless NO_COLOR is set.
     #[arg(long, value_name = "WHEN", value_enum, default_value_t)]
     pub color: Colour,
+}
+
+// What a design is held against. (Words of documentation here would become those of the commands.)
+#[derive(Debug, Args)]
+pub struct Against {
+    /// The house standard to hold designs against; the nearest `house-standard.yaml` on the way up from each, if left out.
+    #[arg(long, value_name = "FILE")]
+    house_standard: Option<String>,
+    /// The day of the check, YYYY-MM-DD, by which departures run out; the day it is, if left out.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    today: Option<Date>,
+}
+
+impl Against {
+    pub fn house_standard(&self) -> Option<&str> {
+        self.house_standard.as_deref()
+    }
+
+    /// The day as on which the check is made.
+    pub fn day(&self) -> Date {
+        self.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
+    }
 }
 
 /// Show the figures of a design and how each came about.
@@ -347,18 +393,14 @@ pub struct Remedy {
     /// Only those of this rule, whatever it weighs; may be given more than once.
     #[arg(long, value_name = "RULE")]
     pub only: Vec<String>,
-    /// The house standard to hold designs against; the nearest `house-standard.yaml` on the way up from each, if left out.
-    #[arg(long, value_name = "FILE")]
-    pub house_standard: Option<String>,
-    /// The day of the check, YYYY-MM-DD; the day it is, if left out.
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    pub today: Option<Date>,
+    #[command(flatten)]
+    pub against: Against,
 }
 
 /// Tell what a revision of a design changed.
 ///
 /// For each thing that was added, removed, renamed or changed: what the design says of it and the figures that a reviewer knows it by,
-/// before and after; how far outlines and pipes moved; then the findings that are new, graver, cleared, or not checked any more. Last, whether the
+/// before and after; how far outlines and pipes moved; departures with their reasons; then the findings that are new, graver, cleared, or not checked any more. Last, whether the
 /// revision was raised: a version that was issued must not be changed without it.
 #[derive(Debug, Args)]
 #[command(after_help = "\
@@ -369,16 +411,20 @@ Examples:
 
 Exit status:
   0  compared
-  1  compared; findings at or above the failing severity are new or graver, or the revision was not raised
+  1  compared; findings at or above the failing severity are new or graver, or the revision was not raised, or part of a
+     version could not be read
   2  not compared, with the reason")]
 pub struct Compare {
     /// The old version; with `--since`, the design itself.
     #[arg(value_name = "OLD")]
     pub old: String,
     /// The new version.
-    #[arg(value_name = "NEW", required_unless_present = "since", conflicts_with = "since")]
+    #[arg(value_name = "NEW", conflicts_with = "since")]
     pub new: Option<String>,
-    /// Compare the design with what it was at this revision of the repository, its libraries and house standard included. Needs `git`.
+    /// Compare the design with what it was at this revision of its repository, libraries and house standard included. Needs `git`.
+    ///
+    /// Links are followed as they led then, and repositories within it as they stood then. A library outside the repository is for both
+    /// versions as it is now, and that is told.
     #[arg(long, value_name = "REVISION")]
     pub since: Option<String>,
     /// How to print: as text for people, as Markdown for a comment on a merge request, or as JSON in SI units for programs (see
@@ -388,12 +434,8 @@ pub struct Compare {
     /// The severity from which on findings that are new or graver give exit status 1.
     #[arg(long, value_name = "SEVERITY", default_value = "error", value_parser = severity())]
     pub fail_on: Severity,
-    /// The house standard to hold both versions against; the nearest `house-standard.yaml` on the way up from each, if left out.
-    #[arg(long, value_name = "FILE")]
-    pub house_standard: Option<String>,
-    /// The day of the check, YYYY-MM-DD; the day it is, if left out.
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    pub today: Option<Date>,
+    #[command(flatten)]
+    pub against: Against,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
@@ -500,10 +542,11 @@ mod tests {
     }
 
     #[test]
-    fn every_command_has_an_example() {
+    fn every_command_has_an_example_and_says_how_it_ends() {
         for command in Arguments::command().get_subcommands() {
             let help = command.get_after_help().map(ToString::to_string).unwrap_or_default();
             assert!(help.contains(&format!("hypocaust {}", command.get_name())), "{}", command.get_name());
+            assert!(help.contains("\nExit status:\n  0  "), "{}", command.get_name());
         }
     }
 }

@@ -9,12 +9,19 @@ pub type Failure = Box<MietteDiagnostic>;
 
 /// A failure in one sentence: lower case, no full stop.
 pub fn failure(message: impl Into<String>) -> Failure {
-    Box::new(MietteDiagnostic::new(message))
+    Box::new(MietteDiagnostic::new(printable(message)))
 }
 
 /// A failure with what can be done about it.
 pub fn failure_with_help(message: impl Into<String>, help: impl Into<String>) -> Failure {
-    Box::new(MietteDiagnostic::new(message).with_help(help))
+    Box::new(MietteDiagnostic::new(printable(message)).with_help(printable(help)))
+}
+
+/// What names of files and words of arguments bring along must not steer the terminal; only line feeds stay.
+fn printable(text: impl Into<String>) -> String {
+    let text = text.into();
+    let lines: Vec<_> = text.split('\n').map(report::printable).collect();
+    lines.join("\n")
 }
 
 /// Tells a failure, and gives the status that it ends with.

@@ -1,5 +1,6 @@
 //! Finding designs, and reading files without being led astray by their size or kind.
 
+use crate::repository;
 use ignore::WalkBuilder;
 use language_server::disk;
 use report::Unreadable;
@@ -28,48 +29,109 @@ impl Wanted {
         name.strip_prefix("./").unwrap_or(&name).to_string()
     }
 
+    pub fn is_house_standard(&self) -> bool {
+        design::is_house_standard(&self.path.to_string_lossy())
+    }
+
     /// What the file holds, or why it cannot be read.
     pub fn bytes(&self) -> Result<Vec<u8>, String> {
         if self.path == Path::new("-") { disk::bounded(std::io::stdin().lock()) } else { disk::read(&self.path) }
     }
 }
 
-/// The files that the paths stand for, each once, in the order of the paths, those of a folder by name.
-pub fn wanted(paths: &[String]) -> (Vec<Wanted>, Vec<Unreadable>) {
-    let mut wanted = Vec::new();
-    let mut unreadable = Vec::new();
-    for path in paths {
-        if path != "-" && Path::new(path).is_dir() {
-            let before = wanted.len() + unreadable.len();
-            search(path, &mut wanted, &mut unreadable);
-            if wanted.len() + unreadable.len() == before {
-                let reason = format!("the folder holds no design, no file named `*{ENDING}`");
-                unreadable.push(Unreadable { file: path.clone(), reason });
-            }
-        } else {
-            wanted.push(Wanted::new(path, true));
-        }
-    }
-    let mut seen = HashSet::new();
-    wanted.retain(|it: &Wanted| seen.insert(it.name()));
-    (wanted, unreadable)
+/// What a search for designs gave.
+#[derive(Debug, Default)]
+pub struct Search {
+    /// Each file once, in the order of the paths, those of a folder by name.
+    pub wanted: Vec<Wanted>,
+    pub unreadable: Vec<Unreadable>,
+    /// Files named like designs that were passed over.
+    pub left_out: Vec<PathBuf>,
+    /// Folders elsewhere that links lead to, into which nobody looked.
+    pub linked: Vec<PathBuf>,
 }
 
-/// Adds the designs and house standards in a folder and in those below it.
-fn search(folder: &str, wanted: &mut Vec<Wanted>, unreadable: &mut Vec<Unreadable>) {
-    let walk = WalkBuilder::new(folder).require_git(false).sort_by_file_path(Ord::cmp).build();
-    for entry in walk {
-        match entry {
-            Ok(entry) => {
-                let name = entry.file_name().to_string_lossy();
-                let named_so = name.ends_with(ENDING) || design::is_house_standard(&name);
-                if named_so && !entry.file_type().is_some_and(|it| it.is_dir()) {
-                    wanted.push(Wanted::new(entry.into_path(), false));
-                }
-            }
-            Err(error) => unreadable.push(Unreadable { file: folder.to_string(), reason: error.to_string() }),
+/// The files that the paths stand for.
+pub fn wanted(paths: &[String]) -> Search {
+    let mut search = Search::default();
+    for path in paths {
+        if path != "-" && Path::new(path).is_dir() {
+            search.folder(path);
+        } else {
+            search.wanted.push(Wanted::new(path, true));
         }
     }
+    // A file that is named is checked whatever it holds, though a folder brings it too; and what any path brings is not left out.
+    let plain = |path: &Path| design::plain_path(path);
+    let named: HashSet<PathBuf> = search.wanted.iter().filter(|it| it.named).map(|it| plain(&it.path)).collect();
+    let mut seen = HashSet::new();
+    search.wanted.retain(|it| seen.insert(plain(&it.path)));
+    search.wanted.iter_mut().for_each(|it| it.named |= named.contains(&plain(&it.path)));
+    search.left_out.retain(|path| seen.insert(plain(path)));
+    search
+}
+
+impl Search {
+    /// Adds the designs and house standards in a folder and in those below it.
+    ///
+    /// What an ignore file names, or lies in a hidden folder, is passed over; but not what `git` keeps all the same, for that goes out with
+    /// the rest. Of `.ignore`, which is for programs that search, what it names is passed over in any case.
+    fn folder(&mut self, folder: &str) {
+        let here = Path::new(folder).canonicalize().unwrap_or_default();
+        // What a link leads to within the folder is found there.
+        let leads_away = |link: &Path| link.canonicalize().is_ok_and(|real| real.is_dir() && !real.starts_with(&here));
+        let mut plain = HashSet::new();
+        let before = self.unreadable.len();
+        for entry in walk(folder, true, true) {
+            match entry {
+                Ok(entry) if is_named_so(&entry) => drop(plain.insert(entry.into_path())),
+                Ok(entry) if entry.depth() > 0 && entry.path_is_symlink() && leads_away(entry.path()) => {
+                    self.linked.push(entry.into_path())
+                }
+                Ok(_) => {}
+                Err(error) => self.unreadable.push(Unreadable { file: folder.to_string(), reason: error.to_string() }),
+            }
+        }
+        // What cannot be read there is of no concern to anyone.
+        let all: Vec<PathBuf> = named_so(walk(folder, false, false)).collect();
+        let kept = if all.len() == plain.len() { HashSet::new() } else { kept(folder) };
+        let is_there = !all.is_empty();
+        for path in all {
+            if plain.contains(&path) || kept.contains(&path) {
+                self.wanted.push(Wanted::new(path, false));
+            } else if !Wanted::new(&path, false).is_house_standard() {
+                self.left_out.push(path);
+            }
+        }
+        if !is_there && self.unreadable.len() == before {
+            let reason = format!("the folder holds no design, no file named `*{ENDING}`");
+            self.unreadable.push(Unreadable { file: folder.to_string(), reason });
+        }
+    }
+}
+
+/// The files in a folder that `git` keeps, but for what `.ignore` names.
+fn kept(folder: &str) -> HashSet<PathBuf> {
+    let Some(kept) = repository::kept(Path::new(folder)) else { return HashSet::new() };
+    let kept: HashSet<PathBuf> = kept.into_iter().map(|path| Path::new(folder).join(path)).collect();
+    named_so(walk(folder, true, false)).filter(|path| kept.contains(path)).collect()
+}
+
+/// The way through a folder and those below it, by name; with what `.ignore` says, and with what else leaves files out, or without.
+fn walk(folder: &str, ignored: bool, hidden: bool) -> ignore::Walk {
+    let mut walk = WalkBuilder::new(folder);
+    walk.standard_filters(hidden).ignore(ignored).parents(ignored).require_git(false).sort_by_file_path(Ord::cmp);
+    walk.filter_entry(|entry| entry.file_name() != ".git").build()
+}
+
+fn named_so(walk: ignore::Walk) -> impl Iterator<Item = PathBuf> {
+    walk.filter_map(Result::ok).filter(is_named_so).map(ignore::DirEntry::into_path)
+}
+
+/// Whether an entry of a folder has the name of a design or of a house standard.
+fn is_named_so(entry: &ignore::DirEntry) -> bool {
+    let name = entry.file_name().to_string_lossy();
+    (name.ends_with(ENDING) || design::is_house_standard(&name)) && !entry.file_type().is_some_and(|it| it.is_dir())
 }
 
 /// The house standard that a design is held against: the one named, or the nearest on the way up from the design.

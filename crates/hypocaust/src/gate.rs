@@ -4,26 +4,36 @@ use crate::arguments::Share;
 use crate::failure::{Failure, failure, failure_with_help};
 use crate::files::{self, Wanted};
 use crate::repository::{Changes, Repository, absolute};
-use ::check::{Accepted, Entry, Outcome};
+use ::check::{Accepted, Entry, Finding, Job, Outcome};
+use jiff::civil::Date;
 use rayon::prelude::*;
 use std::cell::RefCell;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-/// Those of the designs that are touched by what changed since a revision.
+/// Those of the designs that are touched by what changed since a revision, each asked of the repository that it is in.
 pub fn touched(
     wanted: Vec<Wanted>,
     revision: &str,
     house_standard: Option<&str>,
     accepted: Option<&str>,
 ) -> Result<Vec<Wanted>, Failure> {
-    let repository = Repository::here()?;
-    let changes = repository.changes_since(revision)?;
-    if accepted.is_some_and(|list| changes.touch(Path::new(list))) {
+    let mut repositories: Vec<Repository> = Vec::new();
+    for wanted in &wanted {
+        if !repositories.iter().any(|it| it.holds(&wanted.path)) {
+            repositories.push(Repository::of(&wanted.path)?);
+        }
+    }
+    let changes: Vec<Changes> =
+        repositories.iter().map(|repository| repository.changes_since(revision)).collect::<Result<_, _>>()?;
+    let of = |path: &Path| changes.iter().find(|changes| changes.repository.holds(path));
+    let touches = |list: &str| of(Path::new(list)).is_none_or(|changes| changes.touch(Path::new(list)));
+    if accepted.is_some_and(touches) {
         return Ok(wanted);
     }
-    Ok(wanted.into_par_iter().filter(|wanted| is_touched(wanted, &changes, house_standard)).collect())
+    let is_touched = |wanted: &Wanted| of(&wanted.path).is_none_or(|it| is_touched(wanted, it, house_standard));
+    Ok(wanted.into_par_iter().filter(is_touched).collect())
 }
 
 fn is_touched(wanted: &Wanted, changes: &Changes, house_standard: Option<&str>) -> bool {
@@ -46,12 +56,77 @@ fn is_touched(wanted: &Wanted, changes: &Changes, house_standard: Option<&str>) 
     asked_for.into_inner().iter().any(|path| changes.touch(path))
 }
 
-/// A share of the designs: a run of them, as long as any other but for one.
+/// A share of the designs: a run of them, as long as any other but for one. House standards go with the design before them.
 pub fn share(wanted: Vec<Wanted>, share: Share) -> Vec<Wanted> {
     let many = wanted.len();
-    let edge = |number: usize| (many as u128 * number as u128 / share.of as u128) as usize;
-    let (start, end) = (edge(share.number - 1), edge(share.number));
-    wanted.into_iter().skip(start).take(end - start).collect()
+    let designs: Vec<usize> = (0..many).filter(|at| !wanted[*at].is_house_standard()).collect();
+    // Where the run that begins with this design begins.
+    let edge = |number: usize| {
+        let design = (designs.len() as u128 * number as u128 / share.of as u128) as usize;
+        designs.get(design).copied().unwrap_or(many)
+    };
+    let start = if share.number == 1 { 0 } else { edge(share.number - 1) };
+    let end = if share.number == share.of { many } else { edge(share.number) };
+    wanted.into_iter().skip(start).take(end.saturating_sub(start)).collect()
+}
+
+/// House standards in which something is wrong, with what: it is told once, where they are checked themselves, and not with each design
+/// that is held to them.
+#[derive(Default)]
+pub struct Standards(HashMap<String, Vec<Finding>>);
+
+impl Standards {
+    /// Looks at the house standards of the designs, and puts those in which something is wrong, and that nobody asked for, before the
+    /// first design that is held to them.
+    pub fn of(wanted: &mut Vec<Wanted>, named: Option<&str>, today: Date) -> Standards {
+        let mut faults: HashMap<String, Vec<Finding>> = HashMap::new();
+        let asked_for: HashSet<PathBuf> =
+            wanted.iter().filter(|it| it.is_house_standard()).map(|it| absolute(&it.path)).collect();
+        let mut folders: HashMap<PathBuf, Option<String>> = HashMap::new();
+        let mut together = Vec::with_capacity(wanted.len());
+        for design in std::mem::take(wanted) {
+            let folder = design.path.parent().unwrap_or(Path::new("")).to_path_buf();
+            let standard = match design.is_house_standard() {
+                true => None,
+                false => folders.entry(folder).or_insert_with(|| files::house_standard(named, &design)).clone(),
+            };
+            if let Some(path) = standard.filter(|path| !faults.contains_key(path)) {
+                let wrong = faults_in(&path, today);
+                if !wrong.is_empty() && !asked_for.contains(&absolute(Path::new(&path))) {
+                    together.push(Wanted::new(&path, false));
+                }
+                faults.insert(path, wrong);
+            }
+            together.push(design);
+        }
+        *wanted = together;
+        Standards(faults)
+    }
+
+    /// Takes out what is told where the house standard itself is checked.
+    pub fn take_out(&self, standard: Option<&str>, outcome: &mut Outcome) {
+        if let Some((path, faults)) = standard.and_then(|path| Some((path, self.0.get(path)?))) {
+            outcome.without_those_of(path, faults);
+        }
+    }
+}
+
+/// What every design that is held to a house standard would be told of it.
+fn faults_in(path: &str, today: Date) -> Vec<Finding> {
+    if !design::is_house_standard(path) {
+        return Vec::new();
+    }
+    let outcome = ::check::check(&Job {
+        path: "-",
+        bytes: b"format: 1\n",
+        files: &files::library,
+        house_standard: Some(path),
+        today,
+        remedies: false,
+    });
+    let of_standard =
+        |finding: &Finding| outcome.sources.get(finding.place.file.number()).is_some_and(|source| source.path == path);
+    outcome.findings.iter().filter(|finding| of_standard(finding)).cloned().collect()
 }
 
 /// The list of accepted findings in its file.
@@ -77,6 +152,10 @@ impl List {
     pub fn read(path: &str, writes: bool) -> Result<List, Failure> {
         let path = PathBuf::from(path);
         let name = path.to_string_lossy();
+        // Opening a pipe may wait for ever.
+        if path.metadata().is_ok_and(|it| !it.is_file()) {
+            return Err(failure(format!("the list of accepted findings `{name}` is no ordinary file")));
+        }
         let bytes = match std::fs::read(&path) {
             Ok(bytes) => bytes,
             Err(error) if error.kind() == std::io::ErrorKind::NotFound && writes => {
@@ -180,6 +259,21 @@ mod tests {
                 put_together.extend(share.iter().map(Wanted::name));
             }
             assert_eq!(put_together, all);
+        }
+    }
+
+    #[test]
+    fn a_house_standard_takes_no_designs_place_in_a_share() {
+        let names = ["house-standard.yaml", "a", "b", "x/house-standard.yaml", "c", "d", "y/house-standard.yaml"];
+        let of = |number, of| -> Vec<String> {
+            let wanted = names.iter().map(|path| Wanted::new(*path, false)).collect();
+            share(wanted, Share { number, of }).iter().map(Wanted::name).collect()
+        };
+        assert_eq!(of(1, 2), ["house-standard.yaml", "a", "b", "x/house-standard.yaml"]);
+        assert_eq!(of(2, 2), ["c", "d", "y/house-standard.yaml"]);
+        assert_eq!([of(1, 9), of(9, 9)].concat(), ["house-standard.yaml", "d", "y/house-standard.yaml"]);
+        for many in 1..9 {
+            assert_eq!((1..=many).flat_map(|number| of(number, many)).collect::<Vec<_>>(), names);
         }
     }
 

@@ -5,10 +5,13 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// The repository of the folder that the program was started in.
+/// A repository with designs in it.
+#[derive(Debug)]
 pub struct Repository {
     /// Its topmost folder.
     top: PathBuf,
+    /// Whether the surroundings say where it is, as those of a hook do; else they speak of another one.
+    is_meant: bool,
 }
 
 /// The files that differ from a revision.
@@ -17,13 +20,36 @@ pub struct Changes<'r> {
     files: HashSet<PathBuf>,
 }
 
+/// What a file was at a revision.
+pub enum Then {
+    Held(Vec<u8>),
+    /// No repository knows it: it stands outside, at this place.
+    Outside(PathBuf),
+}
+
+/// More links than this lead round in a circle.
+const MOST_LINKS: usize = 40;
+
 impl Repository {
-    /// The repository that this folder is in.
-    pub fn here() -> Result<Repository, Failure> {
-        let top = git(None, &["rev-parse", "--show-toplevel"])
-            .map_err(|refused| refused.told("the designs are in no repository of `git`"))?;
-        let top = PathBuf::from(String::from_utf8_lossy(&top).trim_end_matches(['\r', '\n']));
-        Ok(Repository { top: top.canonicalize().unwrap_or(top) })
+    /// The repository that a file is in.
+    pub fn of(file: &Path) -> Result<Repository, Failure> {
+        let folder = home(file);
+        let inmost = folder.ancestors().find(|folder| is_topmost(folder));
+        // A hook says by its surroundings which repository is meant, and how it is to be read.
+        let meant = top(None).ok().filter(|top| folder.starts_with(top) && inmost.is_none_or(|it| top.starts_with(it)));
+        if let Some(top) = meant {
+            return Ok(Repository { top, is_meant: true });
+        }
+        let there = folder.ancestors().find(|it| it.is_dir()).unwrap_or(&folder);
+        top(Some(there))
+            .map(|top| Repository { top, is_meant: false })
+            .map_err(|refused| refused.told("the designs are in no repository of `git`"))
+    }
+
+    /// Whether a file is in it, and in none within it.
+    pub fn holds(&self, file: &Path) -> bool {
+        let folder = home(file);
+        folder.starts_with(&self.top) && !folder.ancestors().take_while(|it| *it != self.top).any(is_topmost)
     }
 
     /// What differs between the files as they are now and where this branch parted from a revision.
@@ -54,19 +80,68 @@ impl Repository {
         for arguments in questions {
             let listed = self.git(arguments).map_err(|refused| refused.told("`git` cannot tell what changed"))?;
             let names = listed.split(|byte| *byte == 0).filter(|name| !name.is_empty());
-            files.extend(names.map(|name| self.top.join(String::from_utf8_lossy(name).as_ref())));
+            files.extend(names.map(|name| self.top.join(path_of(name))));
         }
         Ok(Changes { repository: self, files })
     }
 
-    /// What a file held at a revision.
-    pub fn file_at(&self, revision: &str, path: &Path) -> Result<Vec<u8>, String> {
-        let outside = || "it is outside the repository".to_string();
-        let path = absolute(path);
-        let path = path.strip_prefix(&self.top).map_err(|_| outside())?;
-        let slashes: Vec<_> = path.components().map(|it| it.as_os_str().to_string_lossy()).collect();
-        let object = format!("{revision}:{}", slashes.join("/"));
-        self.git(&["cat-file", "blob", &object]).map_err(|_| format!("there is no such file at `{revision}`"))
+    /// What a file held at a commit. Links are followed as they led then, and so is a repository within this one, as it stood then.
+    pub fn file_at(&self, commit: &str, file: &Path) -> Result<Then, String> {
+        let written = absolute(file);
+        let in_folder = real_folder(file).join(name(&written));
+        let ways = [written, in_folder, real(file)];
+        // The repository may be reached by a link that it knows nothing of.
+        let within = ways.iter().filter(|way| way.starts_with(&self.top));
+        let mut answers = within.map(|way| self.followed(commit, way));
+        let first = answers.next().unwrap_or_else(|| Ok(Then::Outside(real(file))));
+        first.or_else(|reason| answers.find_map(Result::ok).ok_or(reason))
+    }
+
+    fn followed(&self, commit: &str, file: &Path) -> Result<Then, String> {
+        let mut path = file.to_path_buf();
+        for _ in 0..MOST_LINKS {
+            let Ok(below) = path.strip_prefix(&self.top) else { return Ok(Then::Outside(path)) };
+            let steps: Vec<_> = below.components().map(|it| it.as_os_str().to_owned()).collect();
+            let mut so_far = PathBuf::new();
+            let mut led_to = None;
+            for (number, step) in steps.iter().enumerate() {
+                so_far.push(step);
+                let rest: PathBuf = steps[number + 1..].iter().collect();
+                let Some((kind, object)) = self.entry(commit, &so_far) else { break };
+                match kind.as_str() {
+                    "120000" => {
+                        let link = self.blob(&object)?;
+                        let folder = self.top.join(&so_far).parent().unwrap_or(&self.top).to_path_buf();
+                        led_to = Some(design::plain_path(&folder.join(path_of(&link)).join(rest)));
+                        break;
+                    }
+                    "160000" => return self.within(&so_far).file_at(&object, &self.top.join(&so_far).join(rest)),
+                    "040000" => {}
+                    _ if rest.as_os_str().is_empty() => return self.blob(&object).map(Then::Held),
+                    _ => break,
+                }
+            }
+            path = led_to.ok_or("there was no such file then")?;
+        }
+        Err("its links lead round in a circle".into())
+    }
+
+    /// A repository within this one.
+    fn within(&self, folder: &Path) -> Repository {
+        Repository { top: self.top.join(folder), is_meant: false }
+    }
+
+    /// The kind and the object that a path is at a commit.
+    fn entry(&self, commit: &str, path: &Path) -> Option<(String, String)> {
+        let listed = self.git_with(&["ls-tree", "-z", "--full-tree", commit, "--"], &[path]).ok()?;
+        let listed = String::from_utf8_lossy(&listed).into_owned();
+        let mut words = listed.split_ascii_whitespace();
+        let (kind, _, object) = (words.next()?, words.next()?, words.next()?);
+        Some((kind.into(), object.into()))
+    }
+
+    fn blob(&self, object: &str) -> Result<Vec<u8>, String> {
+        self.git(&["cat-file", "blob", object]).map_err(|_| "`git` does not have it; fetch it first".into())
     }
 
     /// The commit that a revision is.
@@ -82,26 +157,49 @@ impl Repository {
 
     /// Where the house standards of a design may stand: in its folder, and in each on the way up to the topmost one.
     pub fn house_standards(&self, design: &Path) -> Vec<PathBuf> {
-        let design = absolute(design);
-        let folders = design.ancestors().skip(1).take_while(|folder| folder.starts_with(&self.top));
-        folders.map(|folder| folder.join(design::HOUSE_STANDARD)).collect()
+        let (written, real) = (absolute(design), real_folder(design).join(name(design)));
+        let on_the_way_up = |from: &Path| -> Vec<PathBuf> {
+            let folders = from.ancestors().skip(1).take_while(|folder| folder.starts_with(&self.top));
+            folders.map(|folder| folder.join(design::HOUSE_STANDARD)).collect()
+        };
+        let mut all = on_the_way_up(&written);
+        all.extend(on_the_way_up(&real).into_iter().filter(|_| real != written));
+        all
     }
 
     fn git(&self, arguments: &[&str]) -> Result<Vec<u8>, Refused> {
-        git(Some(&self.top), arguments)
+        self.git_with(arguments, &[])
+    }
+
+    fn git_with(&self, arguments: &[&str], paths: &[&Path]) -> Result<Vec<u8>, Refused> {
+        git(Some(&self.top), self.is_meant, arguments, paths)
     }
 }
 
 impl Changes<'_> {
     /// Whether a file differs, or is beyond what the repository can tell.
     pub fn touch(&self, path: &Path) -> bool {
+        let top = &self.repository.top;
         // Of a repository within this one only its folder is told.
         let is_told = |path: &Path| path.ancestors().any(|it| self.files.contains(it));
-        let differs = |path: &Path| !path.starts_with(&self.repository.top) || is_told(path);
-        let path = absolute(path);
-        // Behind a link stands another file.
-        differs(&path) || path.canonicalize().is_ok_and(|real| real != path && differs(&real))
+        let (path, real) = (absolute(path), real(path));
+        if !real.starts_with(top) {
+            return true;
+        }
+        // Behind a link stands another file; the link itself may lie anywhere.
+        is_told(&real) || path.starts_with(top) && is_told(&path) || is_told(&real_folder(&path).join(name(&path)))
     }
+}
+
+/// The files in a folder that `git` keeps, as seen from there; nothing if there is no `git`, or no repository.
+pub fn kept(folder: &Path) -> Option<Vec<PathBuf>> {
+    let repository = Repository::of(&folder.join(design::HOUSE_STANDARD)).ok()?;
+    let folder = folder.canonicalize().ok()?;
+    let below = folder.strip_prefix(&repository.top).ok()?;
+    let paths: Vec<&Path> = Some(below).into_iter().filter(|it| !it.as_os_str().is_empty()).collect();
+    let listed = repository.git_with(&["ls-files", "--cached", "-z", "--"], &paths).ok()?;
+    let names = listed.split(|byte| *byte == 0).filter(|name| !name.is_empty());
+    Some(names.filter_map(|name| Some(path_of(name).strip_prefix(below).ok()?.to_path_buf())).collect())
 }
 
 /// A path from the root on, in its plainest form. What links there are is left as it is written, but for the folder that the program was
@@ -109,6 +207,58 @@ impl Changes<'_> {
 pub fn absolute(path: &Path) -> PathBuf {
     let here = std::env::current_dir().and_then(|here| here.canonicalize()).unwrap_or_default();
     design::plain_path(&here.join(path))
+}
+
+/// The same with all links followed, as far as there is anything.
+fn real(path: &Path) -> PathBuf {
+    let path = absolute(path);
+    path.canonicalize().unwrap_or_else(|_| real_folder(&path).join(name(&path)))
+}
+
+/// The folder of a file with all links followed; of what is not there as much as there is.
+fn real_folder(path: &Path) -> PathBuf {
+    let path = absolute(path);
+    let mut folders = path.ancestors().skip(1);
+    let there = folders.find_map(|folder| Some((folder, folder.canonicalize().ok()?)));
+    let Some((folder, real)) = there else { return PathBuf::from("/") };
+    let rest = path.parent().and_then(|parent| parent.strip_prefix(folder).ok()).unwrap_or(Path::new(""));
+    if rest.as_os_str().is_empty() { real } else { real.join(rest) }
+}
+
+/// The folder by which a file belongs to a repository: its own, or, where that is in none, that of the file which a link leads to.
+fn home(file: &Path) -> PathBuf {
+    let own = real_folder(file);
+    if own.ancestors().any(is_topmost) {
+        return own;
+    }
+    let behind = real(file).parent().map(Path::to_path_buf);
+    behind.filter(|folder| folder.ancestors().any(is_topmost)).unwrap_or(own)
+}
+
+/// Whether a folder is the topmost one of a repository.
+fn is_topmost(folder: &Path) -> bool {
+    folder.join(".git").exists()
+}
+
+fn name(path: &Path) -> &std::ffi::OsStr {
+    path.file_name().unwrap_or_default()
+}
+
+/// The path that `git` means.
+fn path_of(bytes: &[u8]) -> PathBuf {
+    #[cfg(unix)]
+    let path: &std::ffi::OsStr = std::os::unix::ffi::OsStrExt::from_bytes(bytes);
+    #[cfg(not(unix))]
+    let path = String::from_utf8_lossy(bytes).into_owned();
+    PathBuf::from(path)
+}
+
+/// The topmost folder of the repository that a folder is in; of the one that the program was started in, where none is given.
+fn top(folder: Option<&Path>) -> Result<PathBuf, Refused> {
+    let top = git(folder, folder.is_none(), &["rev-parse", "--show-toplevel"], &[])?;
+    let end = top.iter().rposition(|byte| !matches!(byte, b'\r' | b'\n')).map_or(0, |last| last + 1);
+    let top = path_of(&top[..end]);
+    Ok(top.canonicalize().unwrap_or(top))
 }
 
 /// Why `git` gave nothing.
@@ -130,12 +280,23 @@ impl Refused {
     }
 }
 
-fn git(folder: Option<&Path>, arguments: &[&str]) -> Result<Vec<u8>, Refused> {
+/// Asks `git` in a folder. Where the surroundings speak of another repository, as those of a hook do, it does not hear them.
+fn git(folder: Option<&Path>, hears: bool, arguments: &[&str], paths: &[&Path]) -> Result<Vec<u8>, Refused> {
     let mut command = Command::new("git");
     if let Some(folder) = folder {
         command.arg("-C").arg(folder);
     }
-    let output = command.args(arguments).stdin(std::process::Stdio::null()).output().map_err(|_| Refused::NotThere)?;
+    // A path is a path, whatever signs are in it.
+    command.arg("--literal-pathspecs");
+    if !hears {
+        for name in
+            ["GIT_DIR", "GIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX", "GIT_OBJECT_DIRECTORY", "GIT_COMMON_DIR"]
+        {
+            command.env_remove(name);
+        }
+    }
+    command.args(arguments).args(paths).stdin(std::process::Stdio::null());
+    let output = command.output().map_err(|_| Refused::NotThere)?;
     match output.status.success() {
         true => Ok(output.stdout),
         false => Err(Refused::Said(String::from_utf8_lossy(&output.stderr).trim().to_string())),

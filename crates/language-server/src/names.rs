@@ -4,7 +4,7 @@
 use crate::nearby::{Nearby, beside};
 use crate::snapshot::name;
 use crate::state::Uri;
-use design::{Before, FileId, Kind, Place, Reading};
+use design::{FileId, Kind, Place, Reading};
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::ops::Range;
@@ -37,7 +37,7 @@ pub struct Text {
     pub path: Option<PathBuf>,
     /// The client's number of the text, if it is open.
     pub version: Option<i32>,
-    pub text: String,
+    pub text: Arc<str>,
     lines: OnceLock<LineIndex>,
 }
 
@@ -81,7 +81,7 @@ impl Names {
         let house_standard = nearby.house_standard();
         let files = |library: &str| nearby.library(library, &asked);
         let own = name(path);
-        let mut reading = design::read_under(&own, text, house_standard.as_deref(), &files, &Before::new(&[]));
+        let mut reading = design::read_under(&own, text, house_standard.as_deref(), &files, &[]);
         let sources = std::mem::take(&mut reading.sources);
         let files = sources.into_iter().enumerate().map(|(at, source)| {
             let path = match (at, &nearby.folder) {

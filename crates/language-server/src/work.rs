@@ -1,9 +1,9 @@
 //! One check of one document.
 
-use crate::nearby::{Nearby, beside};
+use crate::nearby::{Nearby, OpenFile, beside};
 use crate::snapshot::name;
 use crate::state::{Depth, Uri};
-use check::{FileId, Job, Outcome, Workings};
+use check::{FileId, Job, Outcome};
 use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -23,7 +23,7 @@ pub struct Work {
     pub path: Option<PathBuf>,
     pub text: Arc<String>,
     pub nearby: Nearby,
-    /// The check before, of which layouts that did not change are taken over.
+    /// The check before, of which what did not change is taken over.
     pub before: Option<Arc<Checked>>,
     /// Set as soon as nobody wants it any more.
     pub stop: Arc<AtomicBool>,
@@ -86,8 +86,7 @@ pub fn check(
     asked: &RefCell<Vec<PathBuf>>,
     stop: &dyn Fn() -> bool,
 ) -> Option<Checked> {
-    let nothing = Workings::default();
-    let before = before.map_or(&nothing, |it| &it.outcome.workings);
+    let before = before.map(|it| &it.outcome);
     let outcome = with_job(path, text, nearby, remedies, asked, |job| check::check_until(job, before, stop))?;
     let lines = outcome.sources.iter().map(|source| LineIndex::new(&source.text)).collect();
     Some(Checked { outcome, lines, folder: nearby.folder.clone() })
@@ -114,6 +113,13 @@ pub fn with_job<T>(
 }
 
 impl Checked {
+    /// Calls `ask` with the job that it came of, the other files as they are now.
+    pub fn with_job<T>(&self, open: Arc<Vec<OpenFile>>, ask: impl FnOnce(&Job) -> T) -> Option<T> {
+        let design = self.outcome.sources.first()?;
+        let nearby = Nearby { folder: self.folder.clone(), open };
+        Some(with_job(Some(Path::new(&design.path)), design.text.as_bytes(), &nearby, false, &RefCell::default(), ask))
+    }
+
     /// The text of a file that was read, and its lines.
     pub fn text(&self, file: FileId) -> Option<(&str, &LineIndex)> {
         let at = file.number();

@@ -51,22 +51,20 @@ pub(crate) fn fate(thing: &Thing) -> String {
 
 /// The rows of a thing: what, before, after.
 pub(crate) fn rows(thing: &Thing) -> Vec<[String; 3]> {
-    let given = thing.given.iter().map(|GivenChange { key, before, after, moved }| match moved {
+    // What was not there has no value that nobody knows.
+    let was = |said: String| if thing.fate == Fate::Added { String::new() } else { said };
+    let is = |said: String| if thing.fate == Fate::Removed { String::new() } else { said };
+    let given = |text: &Option<String>| text.clone().unwrap_or_else(|| "not given".into());
+    let said = thing.given.iter().map(|GivenChange { key, before, after, moved }| match moved {
         Some(moved) => [key.clone(), String::new(), format!("moved by up to {moved}")],
-        None => {
-            let said = |text: &Option<String>| text.clone().unwrap_or_else(|| "not given".into());
-            [key.clone(), said(before), said(after)]
-        }
+        None => [key.clone(), was(given(before)), is(given(after))],
     });
     let figures = thing.figures.iter().map(|FigureChange { name, before, after, .. }| {
         let shown =
             |value: &Option<(f64, String)>| value.as_ref().map_or("not known".into(), |(_, shown)| shown.clone());
-        // What was not there has no value that nobody knows.
-        let before = if thing.fate == Fate::Added { String::new() } else { shown(before) };
-        let after = if thing.fate == Fate::Removed { String::new() } else { shown(after) };
-        [name.to_string(), before, after]
+        [name.to_string(), was(shown(before)), is(shown(after))]
     });
-    given.chain(figures).collect()
+    said.chain(figures).collect()
 }
 
 /// The same for a line of a terminal or a table on a screen: what is too long to be read in a line, cut.

@@ -16,6 +16,7 @@ mod text;
 pub(crate) use markdown::escaped as escaped_markdown;
 pub use text::listed;
 
+use crate::words::is_hidden;
 use crate::{Summary, Unreadable};
 use check::{Entry, Outcome, Severity};
 use serde_json::value::RawValue;
@@ -46,6 +47,11 @@ impl Form {
     /// For whom it is.
     pub fn about(self) -> &'static str {
         self.words().1
+    }
+
+    /// How many findings a host that takes this form keeps, where it is known to keep no more (the manual of GitHub on SARIF, from memory).
+    pub fn most_kept(self) -> Option<usize> {
+        (self == Form::Sarif).then_some(5_000)
     }
 
     fn words(self) -> (&'static str, &'static str) {
@@ -122,8 +128,12 @@ impl Writer {
             }
         }
         match self.form {
-            Form::Text | Form::Summary | Form::Github => {
+            Form::Text | Form::Summary => {
                 text.extend(text::end(ending).into_bytes());
+                text
+            }
+            Form::Github => {
+                text.extend(github::end(ending).into_bytes());
                 text
             }
             Form::Json => json::document(&json, ending),
@@ -137,9 +147,25 @@ impl Writer {
 
 /// A value as a document in JSON, on one line.
 fn as_json(value: &impl serde::Serialize) -> Vec<u8> {
-    let mut text = serde_json::to_vec(value).expect("every key is a word, and memory takes every byte");
-    text.push(b'\n');
-    text
+    let text = serde_json::to_string(value).expect("every key is a word, and memory takes every byte");
+    let mut text = with_escapes(text);
+    text.push('\n');
+    text.into_bytes()
+}
+
+/// A document in JSON in which nothing is hidden: what a viewer of the text would obey, such as a mark that turns the direction of writing,
+/// is written as an escape (RFC 8259, section 7, from memory). Outside of texts JSON has no such characters but line feeds.
+pub(crate) fn with_escapes(text: String) -> String {
+    let is_raw = |c: char| c != '\n' && is_hidden(c);
+    if !text.contains(is_raw) {
+        return text;
+    }
+    let mut escaped = String::with_capacity(text.len() + 64);
+    for c in text.chars() {
+        // All of them are in the first plane.
+        if is_raw(c) { escaped += &format!("\\u{:04x}", u32::from(c)) } else { escaped.push(c) }
+    }
+    escaped
 }
 
 #[cfg(test)]
@@ -153,6 +179,53 @@ mod tests {
         let ending = Ending { summary: Summary::of(outcome), unreadable: &[], stale: &[], status: 1 };
         String::from_utf8(writer.whole(vec![writer.part(outcome)], &ending)).expect("every form is UTF-8")
     }
+
+    /// Names that a file from anyone may have, each made to break out of a form, or to hide in it.
+    const HOSTILE: &str =
+        "x]]>&#0;\u{1b}[2J\u{9b}1m\u{7f}\u{85}\u{2028}::error::\u{2029}%0A\u{202e}\u{2066}\u{61c}|`<b>@all\\";
+
+    /// What is hidden in a name is seen in every form, and breaks none.
+    #[test]
+    fn a_name_hides_nothing_in_any_form() {
+        let name = with_escapes(serde_json::to_string(HOSTILE).expect("it is text"));
+        let text = format!(
+            "format: 1\nrooms: {{{name}: {{area: 12, use: {name}}}}}\nloops: {{L1: {{room: {name}, {name}: 1}}}}\n"
+        );
+        let outcome = checked(&text);
+        assert!(outcome.findings.len() > 2, "{:#?}", outcome.findings);
+        let known = [FileName("house.ufh.yaml"), FileName(HOSTILE)];
+        for (form, FileName(path)) in Form::ALL.into_iter().flat_map(|form| known.iter().map(move |path| (form, path)))
+        {
+            let mut outcome = checked(&text);
+            outcome.sources[0].path = path.to_string();
+            let text = written(&outcome, form);
+            let raw: Vec<char> = text.chars().filter(|c| *c != '\n' && is_hidden(*c)).collect();
+            assert!(raw.is_empty(), "{form:?}: {raw:?}");
+            match form {
+                Form::Json | Form::Sarif | Form::Gitlab => {
+                    let document: serde_json::Value = serde_json::from_str(&text).expect("it is JSON");
+                    assert!(
+                        document.to_string().contains("\u{2028}::error::\u{2029}"),
+                        "{form:?} keeps what was written"
+                    );
+                }
+                Form::Github => {
+                    let begins = |line: &str| {
+                        ["::error file=", "::warning file=", "::notice file=", "Checked "]
+                            .iter()
+                            .any(|it| line.starts_with(it))
+                    };
+                    assert!(text.lines().all(|line| !line.contains("::") || begins(line)), "{text}");
+                }
+                Form::Markdown => assert!(!text.contains("<b>") && !text.contains("@all"), "{text}"),
+                // The program has no reader of XML; `tests/forms.rs` reads it.
+                Form::Junit => assert!(!text.contains("]]>") && !text.contains("<b>") && !text.contains("&#0;")),
+                Form::Text | Form::Summary => {}
+            }
+        }
+    }
+
+    struct FileName(&'static str);
 
     /// The message of every finding stands in every form but the summary, whatever the form does to its letters.
     #[test]

@@ -21,6 +21,7 @@ mod words;
 pub mod workings;
 
 pub use summary::{Summary, Unreadable};
+pub use words::printable;
 
 /// What every report ends with. No setting turns it off.
 pub const CAUTION: &str = "This report compares a design file with stated limits. It is not a design, a calculation \

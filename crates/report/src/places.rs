@@ -62,7 +62,7 @@ mod tests {
 
     #[test]
     fn counting_on_gives_what_counting_anew_gives() {
-        let source = Source { path: "a".into(), text: "\u{feff}a: 21 °C\r\nb: 🔥!\n\n\rc °°°".into() };
+        let source = Source::new("a", "\u{feff}a: 21 °C\r\nb: 🔥!\n\n\rc °°°");
         let lines = LineIndex::new(&source.text);
         let text = Text::new(&source);
         let mut offset = 0;

@@ -7,10 +7,10 @@ pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
-/// The text with what could steer a terminal or turn the direction of writing made visible.
+/// The text with what could steer a terminal, end a line or turn the direction of writing made visible.
 ///
 /// Text of a design file goes to terminals and build logs, and a file may come from anyone.
-pub(crate) fn printable(text: &str) -> Cow<'_, str> {
+pub fn printable(text: &str) -> Cow<'_, str> {
     if !text.contains(steers) {
         return Cow::Borrowed(text);
     }
@@ -18,8 +18,14 @@ pub(crate) fn printable(text: &str) -> Cow<'_, str> {
 }
 
 fn steers(c: char) -> bool {
-    c.is_control() && c != '\t'
-        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    c != '\t' && is_hidden(c)
+}
+
+/// Whether a character is not seen and does something all the same: controls, separators of lines and paragraphs, and the marks that
+/// turn the direction of writing (Unicode, general categories Cc, Zl and Zp, and Bidi_Control).
+pub(crate) fn is_hidden(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// The text with nothing in it that XML would take for markup, cannot hold, or that turns the direction of writing.
@@ -92,6 +98,7 @@ mod tests {
     fn nothing_steers_the_terminal() {
         assert_eq!(printable("21 °C\t🔥"), "21 °C\t🔥");
         assert_eq!(printable("\u{1b}[2J\r\n\u{202e}x\u{7f}"), "␛[2J␍␊\u{fffd}x␡");
+        assert_eq!(printable("a\u{2028}b\u{2029}c\u{61c}\u{85}"), "a\u{fffd}b\u{fffd}c\u{fffd}\u{fffd}");
         assert_eq!(sentence(&"°".repeat(1_000_000)).chars().count(), 401);
     }
 

@@ -10,8 +10,8 @@ use engineering::heat::loop_balance::HeatedFloor;
 use engineering::heat::series::MassiveFloor;
 use engineering::heat::{FloorResponse, materials, water_film};
 use quantity::*;
-use std::cell::RefCell;
 use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// How a floor answers to warm water at a pitch: the figure, and the same as a linear response.
 pub(crate) struct Heat {
@@ -34,19 +34,29 @@ pub(crate) struct Laid<'w> {
     pub above: &'w Worked<ThermalResistance>,
 }
 
-/// Constructions that were solved by conduction, so that equal ones are solved once, whatever their names.
-#[derive(Default)]
-pub(crate) struct Solved(RefCell<HashMap<String, Result<Conduction, Gap>>>);
+/// Constructions that were solved by conduction, so that equal ones are solved once, whatever their names: by all loops of a design,
+/// by rules that ask what another spacing would give, and by the workings after a change.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Solved(Arc<Mutex<HashMap<String, Result<Conduction, Gap>>>>);
 
 impl Solved {
+    /// More constructions than any design has.
+    const MOST: usize = 500;
+
     fn conduction(&self, section: &Section) -> Result<Conduction, Gap> {
         // The print of a section has every number of it, exactly.
         let construction = format!("{section:?}");
-        if let Some(known) = self.0.borrow().get(&construction) {
+        // Whoever panicked left nothing half done here.
+        let known = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = known().get(&construction) {
             return known.clone();
         }
         let fresh = section.conduction().map_err(Gap::from);
-        self.0.borrow_mut().insert(construction, fresh.clone());
+        let mut known = known();
+        if known.len() >= Solved::MOST {
+            known.clear();
+        }
+        known.insert(construction, fresh.clone());
         fresh
     }
 }

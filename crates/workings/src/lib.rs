@@ -30,7 +30,7 @@ pub use loops::{
 pub use manifolds::{ManifoldWorkings, flows_with_shut, settings};
 pub use plan::{
     AsLaid, BayWorkings, Crossed, Crossing, InJoint, Laid, LaidOut, Near, NearTo, Passage, PlanWorkings, ShortJoint,
-    Stretch, Under, crossed_by_name, laid, leg_place, outline, passing, place_along, point, route, storey_of,
+    Stretch, Under, crossed_by_name, leg_place, outline, place_along, point, route, storey_of,
 };
 pub use plan::{OnStorey, on_storey, storeys};
 pub use rooms::{RoomWorkings, edge_limit, element_loss, output_as_set};
@@ -52,6 +52,7 @@ pub struct Workings {
     pub source: SourceWorkings,
     pub water: WaterWorkings,
     pub plan: PlanWorkings,
+    solved: heat::Solved,
 }
 
 /// Works everything out that the design has the inputs for.
@@ -61,8 +62,9 @@ pub fn work_out(design: &Design) -> Workings {
 
 /// The same after a change: what took long before and follows from what did not change is taken over.
 pub fn work_out_after(design: &Design, before: &Workings) -> Workings {
-    let mut workings = Workings { rooms: rooms::begin(design), loops: loops::begin(design), ..Workings::default() };
-    plan::work_out(design, &mut workings, &before.plan.laid_out);
+    let (rooms, loops, solved) = (rooms::begin(design), loops::begin(design), before.solved.clone());
+    let mut workings = Workings { rooms, loops, solved, ..Workings::default() };
+    plan::work_out(design, &mut workings, &before.plan);
     floors::work_out(design, &mut workings);
     plan::bays::work_out(design, &mut workings);
     rooms::over_floors(design, &mut workings);

@@ -15,6 +15,7 @@ use engineering::water::pipe_friction::{Line, PressureDrop, Run};
 use engineering::water::pipes;
 use engineering::water::valves::PresettingTable;
 use quantity::*;
+use std::sync::Arc;
 use way::Way;
 
 /// What a floor gives whose surface is 9 K over its room: EN 1264-2, basic characteristic.
@@ -30,7 +31,7 @@ pub struct LoopWorkings {
     pub rooms: Vec<usize>,
     pub pipe: Result<PipeWorkings, Gap>,
     /// Its route, drawn or laid out, if there is one: the geometry, or what is wrong with it.
-    pub route: Option<Result<plan::Route, String>>,
+    pub route: Option<Result<Arc<plan::Route>, String>>,
     /// How its route was laid out, or why it could not be; nothing where it is drawn or has no layout.
     pub laid: Option<Result<plan::Laid, plan::NoField>>,
     /// All its pipe, both tails included.
@@ -136,7 +137,7 @@ pub(crate) fn begin(design: &Design) -> Vec<LoopWorkings> {
         .map(|(at, given)| LoopWorkings {
             manifold: given.manifold.as_ref().and_then(|it| design.manifolds.position(&it.value.name)),
             pipe: pipe(design, given, at),
-            route: given.route.as_ref().map(|route| crate::plan::route(&route.value)),
+            route: given.route.as_ref().map(|route| crate::plan::route(&route.value).map(Arc::new)),
             ..LoopWorkings::unknown()
         })
         .collect()
@@ -277,7 +278,7 @@ pub fn fluid(design: &Design) -> Result<fluids::Fluid, Gap> {
 pub(crate) fn work_out(design: &Design, workings: &mut Workings) {
     let fluid = fluid(design);
     let sharing: Vec<Sharing> = (0..workings.rooms.len()).map(|room| Sharing::new(design, workings, room)).collect();
-    let solved = Solved::default();
+    let solved = workings.solved.clone();
     for_each(design, workings, &solved, |one, it| one.lengths(it, &sharing));
     let heated: Vec<Result<Area, Gap>> =
         workings.rooms.iter().enumerate().map(|(at, _)| heated(workings, at)).collect();
@@ -458,7 +459,7 @@ impl One<'_> {
     fn lengths(&self, it: &mut LoopWorkings, sharing: &[Sharing]) {
         it.area_served = self.area_served(it, sharing);
         match &it.route {
-            Some(Ok(route)) => self.drawn_lengths(route.clone(), it),
+            Some(Ok(route)) => self.drawn_lengths(&route.clone(), it),
             Some(Err(reason)) => {
                 let gap = Gap::NoMethod(format!("the route cannot be followed: {reason}"));
                 (it.length, it.length_in_room, it.tail_length) = (Err(gap.clone()), Err(gap.clone()), Err(gap));
@@ -479,7 +480,7 @@ impl One<'_> {
         it.water_content = it.length.as_ref().map_err(Gap::clone).and_then(content);
     }
 
-    fn drawn_lengths(&self, route: plan::Route, it: &mut LoopWorkings) {
+    fn drawn_lengths(&self, route: &plan::Route, it: &mut LoopWorkings) {
         let radius = it.pipe.as_ref().ok().map(|pipe| pipe.least_bend_radius);
         let straight = route.length();
         let rounded = radius.map_or(straight, |radius| route.rounded_length(radius));
@@ -1133,8 +1134,7 @@ pub struct Otherwise {
 /// temperature are worked out anew, nothing else.
 pub fn loop_if(design: &Design, workings: &Workings, at: usize, otherwise: Otherwise) -> Result<LoopWorkings, Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
-    let solved = Solved::default();
-    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let one = One { design, workings, given: &entry.value, at, solved: &workings.solved };
     let before = workings.loops.get(at).ok_or(Gap::Unreadable)?;
     let fluid = fluid(design)?;
     let mut it = LoopWorkings {
@@ -1193,8 +1193,7 @@ pub(crate) fn flux_at(
     spacing: Placed<Length>,
 ) -> Worked<HeatFlux> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
-    let solved = Solved::default();
-    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let one = One { design, workings, given: &entry.value, at, solved: &workings.solved };
     let it = &workings.loops[at];
     let floor = one.heated_floor(it, &it.response)?;
     let water = floor.water_for(it.heat_flux.value()?);
@@ -1257,15 +1256,14 @@ pub fn limits(
     over: TemperatureDifference,
 ) -> Result<Limits, Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
-    let solved = Solved::default();
-    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let one = One { design, workings, given: &entry.value, at, solved: &workings.solved };
     let it = &workings.loops[at];
     let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
     let laid = one.laid(it)?;
     let (floor, surface, pitch) = match spacing {
         None => (one.heated_floor(it, &it.response)?, it.surface, one.spacing()?.value),
         Some(pitch) => {
-            let heat = heat::heat(&laid, pipe, pitch, &solved)?;
+            let heat = heat::heat(&laid, pipe, pitch, one.solved)?;
             (one.heated_floor(it, &Ok(heat.response))?, heat.surface, pitch)
         }
     };
@@ -1287,13 +1285,12 @@ pub fn fluxes_if(
     more: ThermalResistance,
 ) -> Result<(HeatFlux, HeatFlux), Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
-    let solved = Solved::default();
-    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let one = One { design, workings, given: &entry.value, at, solved: &workings.solved };
     let it = &workings.loops[at];
     let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
     let laid = one.laid(it)?;
     let worked = laid.worked.with_more_below(more);
-    let heat = heat::heat(&Laid { worked: &worked, ..laid }, pipe, one.spacing()?.value, &solved)?;
+    let heat = heat::heat(&Laid { worked: &worked, ..laid }, pipe, one.spacing()?.value, one.solved)?;
     let floor = one.heated_floor(it, &it.response)?;
     let water = floor.water_for(it.heat_flux.value()?);
     let response = heat.response;
@@ -1303,8 +1300,7 @@ pub fn fluxes_if(
 /// The temperature at the underside of a layer of a loop's floor, where it is hottest, at the loop's flow temperature.
 pub fn under_layer(design: &Design, workings: &Workings, at: usize, layer: usize) -> Result<Temperature, Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
-    let solved = Solved::default();
-    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let one = One { design, workings, given: &entry.value, at, solved: &workings.solved };
     let it = &workings.loops[at];
     let pipe = it.pipe.as_ref().map_err(Gap::clone)?;
     let influence = heat::under_layer(&one.laid(it)?, pipe, one.spacing()?.value, layer)?;
@@ -1334,8 +1330,7 @@ pub(crate) fn in_room<T>(
     work: impl FnOnce(&Laid, &PipeWorkings, Length) -> Result<T, Gap>,
 ) -> Result<T, Gap> {
     let (_, entry) = design.loops.at(at).ok_or(Gap::Unreadable)?;
-    let solved = Solved::default();
-    let one = One { design, workings, given: &entry.value, at, solved: &solved };
+    let one = One { design, workings, given: &entry.value, at, solved: &workings.solved };
     let pipe = workings.loops[at].pipe.as_ref().map_err(Gap::clone)?;
     work(&one.laid_in(room)?, pipe, one.spacing()?.value)
 }

@@ -11,7 +11,7 @@ mod storeys;
 
 pub use as_laid::AsLaid;
 pub use bays::{BayWorkings, ShortJoint};
-pub use laid::{Laid, laid, passing};
+pub use laid::Laid;
 pub use lay_out::LaidOut;
 pub use near::{Near, NearTo};
 pub use passages::{Crossed, Crossing, InJoint, Passage, crossed_by_name};
@@ -19,7 +19,7 @@ pub use storeys::{OnStorey, on_storey, storeys};
 
 use crate::Workings;
 use design::{Design, Loop, Place, Placed, Ref, Route, Storey};
-use engineering::plan::{self, Areas, Point, RouteMeeting, route_meetings};
+use engineering::plan::{self, Areas, Point, RouteMeeting, RouteMeetings, route_meetings};
 use ground::Ground;
 use near::Obstacles;
 use quantity::Length;
@@ -55,6 +55,10 @@ pub struct PlanWorkings {
     pub meetings: Vec<RouteMeeting>,
     /// What the routes of each storey that has layouts were made from.
     pub laid_out: Vec<Arc<LaidOut>>,
+    /// The meetings of the routes of each storey.
+    met: Vec<Arc<Met>>,
+    /// For each room with an outline, its floor with the pipe in it.
+    pub laid: Vec<Option<Arc<Laid>>>,
     /// The routes are such a tangle that not all of them were looked at.
     pub broken_off: bool,
     /// How many passages were found.
@@ -65,6 +69,13 @@ impl PlanWorkings {
     /// How many passages of one design are looked for: far more than any has, so that a hopeless file
     /// costs neither minutes nor gigabytes.
     const MOST_PASSAGES: usize = 300_000;
+}
+
+/// The routes of a storey and their meetings, taken over by the next workings as long as they are the same.
+#[derive(Debug)]
+struct Met {
+    routes: Vec<Arc<plan::Route>>,
+    meetings: RouteMeetings,
 }
 
 /// The pipe of a loop that lies under a keep-clear area.
@@ -169,8 +180,8 @@ pub fn storey_of<'d>(design: &'d Design, of: &'d Loop) -> Option<&'d str> {
 
 /// Finds what each drawn route runs through and crosses, and tells rooms of their loops.
 ///
-/// Layouts that were made before from just the same are taken over.
-pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &[Arc<LaidOut>]) {
+/// What was made before from just the same is taken over.
+pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &PlanWorkings) {
     let loops = design.loops.len();
     let mut plan = PlanWorkings {
         stretches: vec![Vec::new(); loops],
@@ -182,7 +193,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &[Arc<L
         ..PlanWorkings::default()
     };
     let openings = passages::openings(design);
-    plan.laid_out = lay_out(design, workings, &openings, before);
+    plan.laid_out = lay_out(design, workings, &openings, &before.laid_out);
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
     for (at, given) in design.loops.values().enumerate() {
         if matches!(workings.loops[at].route, Some(Ok(_))) {
@@ -191,7 +202,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &[Arc<L
     }
     for (storey, loops) in of_storeys {
         let ground = Ground::new(design, workings, storey, &openings);
-        on_one_storey(design, workings, &ground, &loops, &mut plan);
+        on_one_storey(design, workings, &ground, &loops, &mut plan, &before.met);
     }
     for (at, given) in design.loops.values().enumerate() {
         let named = given.rooms.iter().filter_map(|room| design.rooms.position(&room.value.name));
@@ -216,6 +227,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &[Arc<L
         }
         workings.loops[at].rooms = rooms;
     }
+    plan.laid = laid::laid(design, workings, &plan, &before.laid);
     plan.as_laid = as_laid::as_laid(design, workings, &openings);
     workings.plan = plan;
 }
@@ -259,14 +271,21 @@ fn lay_out(
         all.push(laid_out);
         for (at, laid) in laid {
             let it = &mut workings.loops[at];
-            it.route = laid.as_ref().ok().map(|laid| Ok(laid.route.clone()));
+            it.route = laid.as_ref().ok().map(|laid| Ok(Arc::new(laid.route.clone())));
             it.laid = Some(laid);
         }
     }
     all
 }
 
-fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &[usize], plan: &mut PlanWorkings) {
+fn on_one_storey(
+    design: &Design,
+    workings: &Workings,
+    ground: &Ground,
+    loops: &[usize],
+    plan: &mut PlanWorkings,
+    before: &[Arc<Met>],
+) {
     let obstacles = Obstacles::new(design, workings, ground);
     let solids = obstacles.solids();
     let (keep_clear, outlines): (Vec<_>, Vec<_>) = ground
@@ -294,13 +313,19 @@ fn on_one_storey(design: &Design, workings: &Workings, ground: &Ground, loops: &
             plan.count += plan.passages[at].len();
         }
     }
-    let meetings = route_meetings(&routes.iter().map(|(_, route)| *route).collect::<Vec<_>>());
-    plan.broken_off |= meetings.broken_off;
-    plan.meetings.extend(meetings.all.into_iter().map(|mut meeting| {
+    let known = before.iter().find(|it| it.routes.iter().eq(routes.iter().map(|(_, route)| *route))).cloned();
+    let met = known.unwrap_or_else(|| {
+        let meetings = route_meetings(&routes.iter().map(|(_, route)| &***route).collect::<Vec<_>>());
+        Arc::new(Met { routes: routes.iter().map(|(_, route)| (*route).clone()).collect(), meetings })
+    });
+    plan.broken_off |= met.meetings.broken_off;
+    plan.meetings.extend(met.meetings.all.iter().map(|meeting| {
+        let mut meeting = *meeting;
         meeting.first.route = routes[meeting.first.route].0;
         meeting.second.route = routes[meeting.second.route].0;
         meeting
     }));
+    plan.met.push(met);
 }
 
 /// The pipe of a route under each keep-clear area, in the order in which it comes under them.

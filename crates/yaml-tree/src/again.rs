@@ -2,21 +2,65 @@
 
 use crate::scan::Reader;
 use crate::{FileId, Kind, MOST_NODES, Node, Place, Scalar, Tree, parse};
+use self_cell::self_cell;
 use std::borrow::Cow;
 use std::ops::Range;
+use std::sync::{Arc, OnceLock};
 
-/// What [`parse`] gives of `text`, for less, where it differs from a text that was read before within one entry.
-///
-/// `before` is the tree of `old_text`. The innermost entry that holds the difference is read anew, and all else is
-/// taken over, with its place moved on. Where that is not safe (a fault in one of the texts, anchors, tags, keys after a `?`, a second
-/// document, a difference that may reach into the next entry) all is read.
-pub fn parse_again<'a>(file: FileId, text: &'a str, before: &Tree, old_text: &str) -> Tree<'a> {
-    taken_over(text, before, old_text).unwrap_or_else(|| parse(file, text))
+self_cell! {
+    /// A text with its tree, to be kept for the reading of the next text.
+    pub struct Parsed {
+        owner: Arc<str>,
+        #[covariant]
+        dependent: Read,
+    }
+
+    impl {Debug}
 }
 
+#[derive(Debug)]
+struct Read<'t> {
+    tree: Tree<'t>,
+    /// Known as soon as somebody asked.
+    reaches_far: OnceLock<bool>,
+}
+
+impl Parsed {
+    /// Reads a text.
+    pub fn of(file: FileId, text: Arc<str>) -> Parsed {
+        Parsed::new(text, |text| Read { tree: parse(file, text), reaches_far: OnceLock::new() })
+    }
+
+    /// What [`Parsed::of`] gives, for less, where the text differs from one that was read before within one entry.
+    ///
+    /// The innermost entry that holds the difference is read anew, and all else is taken over, with its place moved on.
+    /// Where that is not safe (a fault in one of the texts, anchors, tags, keys after a `?`, a second document, a difference that
+    /// may reach into the next entry) all is read.
+    pub fn after(before: &Parsed, file: FileId, text: Arc<str>) -> Parsed {
+        let far = before.borrow_dependent().reaches_far.get_or_init(|| reaches_far(before.text()));
+        let far = *far || reaches_far(&text);
+        Parsed::new(text, |text| {
+            let taken_over = if far { None } else { taken_over(text, before.tree(), before.text()) };
+            match taken_over {
+                Some(tree) => Read { tree, reaches_far: OnceLock::from(false) },
+                None => Read { tree: parse(file, text), reaches_far: OnceLock::new() },
+            }
+        })
+    }
+
+    pub fn text(&self) -> &Arc<str> {
+        self.borrow_owner()
+    }
+
+    pub fn tree(&self) -> &Tree<'_> {
+        &self.borrow_dependent().tree
+    }
+}
+
+/// The tree of a text that differs from an old one within one entry; nothing in either reaches beyond its entry.
 fn taken_over<'a>(text: &'a str, before: &Tree, old_text: &str) -> Option<Tree<'a>> {
     let root = before.root.as_ref().filter(|_| before.faults.is_empty())?;
-    if text.len() > MOST_NODES || reaches_far(text) || reaches_far(old_text) {
+    if text.len() > MOST_NODES {
         return None;
     }
     let (old, new) = (old_text.as_bytes(), text.as_bytes());
@@ -128,10 +172,12 @@ impl<'a> Change<'_, 'a> {
             Kind::Null => Kind::Null,
             Kind::Scalar(scalar) => {
                 let same = self.text.get(place.range()).filter(|_| matches!(scalar.text, Cow::Borrowed(_)));
-                let text = match same.and_then(|written| Some(&written[written.find(&*scalar.text)?..])) {
-                    Some(found) => Cow::Borrowed(&found[..scalar.text.len()]),
-                    None => Cow::Owned(scalar.text.clone().into_owned()),
-                };
+                // Most stand there as they are; what is in quotes stands further in.
+                let written = same.and_then(|written| {
+                    let start = if written.len() == scalar.text.len() { 0 } else { written.find(&*scalar.text)? };
+                    written.get(start..start + scalar.text.len())
+                });
+                let text = written.map_or_else(|| Cow::Owned(scalar.text.clone().into_owned()), Cow::Borrowed);
                 Kind::Scalar(Scalar { text, quoted: scalar.quoted })
             }
             Kind::List(items) => Kind::List(items.iter().map(|it| self.moved(it)).collect()),
@@ -149,13 +195,12 @@ mod tests {
 
     /// What is taken over is what reading all of it gives.
     fn agrees(old: &str, new: &str) -> bool {
-        let before = parse(FileId::new(0), old);
-        let after = taken_over(new, &before, old);
+        let before = Parsed::of(FileId::new(0), old.into());
+        let after = Parsed::after(&before, FileId::new(0), new.into());
         let whole = parse(FileId::new(0), new);
-        if let Some(after) = &after {
-            assert!(after.faults == whole.faults && after.root == whole.root, "{new}\n{after:?}\n{whole:?}");
-        }
-        after.is_some()
+        let tree = after.tree();
+        assert!(tree.faults == whole.faults && tree.root == whole.root, "{new}\n{tree:?}\n{whole:?}");
+        after.borrow_dependent().reaches_far.get().is_some()
     }
 
     const DESIGN: &str = "format: 1\n# rooms\nrooms:\n  hall: {area: 12 m², 'use': living}\n  bath:\n    area: 4 m²\n\n    # wet\n    \

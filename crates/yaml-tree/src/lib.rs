@@ -32,7 +32,7 @@ mod suite;
 mod tree;
 mod written;
 
-pub use again::parse_again;
+pub use again::Parsed;
 pub use comment::comments;
 pub use decode::decode;
 pub use edit::{Edit, EditFault, apply};

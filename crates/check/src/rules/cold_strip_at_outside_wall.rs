@@ -29,7 +29,7 @@ use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
 use design::{Place, Room, WallKind};
 use engineering::plan::{Outline, Point, distances_to_runs};
-use workings::{RoomWorkings, laid, point};
+use workings::{RoomWorkings, point};
 
 pub static RULE: Rule = Rule {
     name: "cold-strip-at-outside-wall",
@@ -52,11 +52,12 @@ const AT_FACE: Length = Length::millimetres(60.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most: LimitValue<Length> = MOST.get(&RULE, inspection);
-    let design = inspection.design;
     let outside = outside_walls(inspection);
     let loops: Vec<_> = inspection.loops().collect();
     for (at, room) in inspection.rooms().enumerate() {
-        let Some(Ok(outline)) = &room.worked.outline else { continue };
+        let (Some(Ok(outline)), Some(laid)) = (&room.worked.outline, &inspection.workings.plan.laid[at]) else {
+            continue;
+        };
         // Where all is laid out, `layout-falls-short` tells why the first run lies far from the wall.
         if room.worked.free_area.is_err() || room.worked.loops.iter().all(|at| loops[*at].worked.laid.is_some()) {
             continue;
@@ -69,21 +70,19 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         }
-        let laid = laid(design, inspection.workings, at);
-        if let Some(it) = laid.unknown.first().map(|at| &loops[*at]) {
+        if let Some(it) = laid.unknown().first().map(|at| &loops[*at]) {
             if is_drawn(it, found) && !it.given.broken {
                 found.missing(it.subject, "spacing");
             }
             continue;
         }
         let keep_clear: Vec<&Outline> = room.worked.keep_clear.iter().map(|(_, area)| area).collect();
+        let runs = laid.runs();
         let mut worst: Option<(Length, Place)> = None;
         for wall in &walls {
             let along = places(outline, wall, &keep_clear, most.value);
-            let mut distances: Vec<Length> = distances_to_runs(&along, &laid.runs, REACH)
-                .into_iter()
-                .map(|distance| distance.unwrap_or(REACH))
-                .collect();
+            let mut distances: Vec<Length> =
+                distances_to_runs(&along, &runs, REACH).into_iter().map(|distance| distance.unwrap_or(REACH)).collect();
             distances.sort_by(|one, other| one.si().total_cmp(&other.si()));
             let Some(&middle) = distances.get(distances.len() / 2) else { continue };
             if middle > most.value + Length::millimetres(1.0) && worst.is_none_or(|(before, _)| middle > before) {

@@ -85,7 +85,7 @@ fn broken_claims<'r>(
         return Vec::new();
     }
     let files = |path: &str| match path == standard.path {
-        true => Ok(standard.text.clone().into_bytes()),
+        true => Ok(standard.text.as_bytes().to_vec()),
         false => Err("an example stands by itself".to_string()),
     };
     let claims = rule.fails.iter().map(|it| (it, true)).chain(rule.passes.iter().map(|it| (it, false)));

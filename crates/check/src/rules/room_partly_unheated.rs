@@ -29,8 +29,6 @@
 use super::layout_falls_short;
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
-use engineering::plan::{Outline, coverage};
-use workings::{laid, passing};
 
 pub static RULE: Rule = Rule {
     name: "room-partly-unheated",
@@ -48,12 +46,11 @@ const LEAST: Limit = Limit { name: "covered", value: "85 %", source: "common pra
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Share> = LEAST.get(&RULE, inspection);
     let loops: Vec<_> = inspection.loops().collect();
-    let mut passing = passing(inspection.design, inspection.workings);
     for (at, room) in inspection.rooms().enumerate() {
         if room.worked.loops.is_empty() || layout_falls_short::tells_of(inspection, at) {
             continue;
         }
-        let Some(Ok(outline)) = &room.worked.outline else {
+        let Some(laid) = &inspection.workings.plan.laid[at] else {
             let is_drawn = |at: &usize| matches!(loops[*at].worked.route, Some(Ok(_)));
             if room.given.outline.is_none() && !room.given.broken && room.worked.loops.iter().any(is_drawn) {
                 found.missing(room.subject, "outline");
@@ -63,18 +60,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if found.need(room.subject, &room.worked.free_area).is_none() {
             continue;
         }
-        let mut laid = laid(inspection.design, inspection.workings, at);
-        if !laid.unknown.is_empty() {
-            for it in laid.unknown.iter().map(|at| &loops[*at]) {
+        if !laid.unknown().is_empty() {
+            for it in laid.unknown().iter().map(|at| &loops[*at]) {
                 if is_drawn(it, found) && !it.given.broken {
                     found.missing(it.subject, "spacing");
                 }
             }
             continue;
         }
-        laid.runs.append(&mut passing[at]);
-        let keep_clear: Vec<&Outline> = room.worked.keep_clear.iter().map(|(_, area)| area).collect();
-        let Some(looked) = coverage(outline, &keep_clear, &laid.runs) else { continue };
+        let Some(looked) = laid.coverage() else { continue };
         if (looked.covered.in_fraction() + looked.uncertainty.in_fraction()) >= least.value.in_fraction() {
             continue;
         }

@@ -6,7 +6,9 @@
 //! ## How it is worked out
 //! In the rooms that the loop heats, each of its runs is held against the nearest run beside it, of this loop
 //! or of another in the room. Turns between runs do not count. A run with none beside it within three spacings
-//! is not as stated either. In a room with an edge zone the spacing of the zone is as good as the loop's.
+//! is not as stated either. In a room with an edge zone the spacing of the zone is as good as the loop's. Of a loop that
+//! keeps its `layout` beside the route half of the length is enough: it was laid out to fit a floor that is no multiple of
+//! its spacing.
 //!
 //! ## Limit
 //! Within 15 % of the stated spacing on nine tenths of the length: common practice, no source.
@@ -33,8 +35,7 @@
 
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
-use engineering::plan::{RunSpacing, run_spacing};
-use workings::laid;
+use engineering::plan::RunSpacing;
 
 pub static RULE: Rule = Rule {
     name: "spacing-drawn-not-as-stated",
@@ -48,6 +49,9 @@ pub static RULE: Rule = Rule {
 
 const WITHIN: Limit = Limit { name: "off-the-stated-spacing", value: "15 %", source: "common practice, no source" };
 const MOST_OF_IT: Limit = Limit { name: "share-of-the-length", value: "90 %", source: "common practice, no source" };
+
+/// Of what was drawn as it was laid out.
+const OF_A_LAYOUT: Share = Share::percent(50.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let (within, most): (LimitValue<Share>, LimitValue<Share>) =
@@ -75,6 +79,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let also = edge_spacings(inspection, at);
         let share = measured.length_within(within.value, &also) / all;
+        let most = match it.given.layout {
+            Some(_) => most.with(most.value.min(OF_A_LAYOUT)),
+            None => most,
+        };
         if share >= most.value.in_fraction() - 1e-9 {
             continue;
         }
@@ -112,14 +120,8 @@ fn rounded(spacing: Length) -> Length {
 /// What lies beside the runs of each loop in the rooms that it heats.
 fn measured(inspection: &Inspection) -> Vec<Option<RunSpacing>> {
     let mut all: Vec<Option<RunSpacing>> = vec![None; inspection.design.loops.len()];
-    for (at, room) in inspection.workings.rooms.iter().enumerate() {
-        if room.loops.is_empty() {
-            continue;
-        }
-        let laid = laid(inspection.design, inspection.workings, at);
-        for (at, spacing) in laid.loops.iter().zip(run_spacing(&laid.runs)) {
-            all[*at].get_or_insert_default().join(spacing);
-        }
+    for (at, spacing) in inspection.workings.plan.laid.iter().flatten().flat_map(|laid| laid.spacings()) {
+        all[at].get_or_insert_default().join(spacing);
     }
     all
 }

@@ -102,8 +102,8 @@ impl RunSpacing {
     }
 
     /// The same for runs of one loop in several rooms or stretches.
-    pub fn join(&mut self, other: RunSpacing) {
-        self.samples.extend(other.samples);
+    pub fn join(&mut self, other: &RunSpacing) {
+        self.samples.extend_from_slice(&other.samples);
         self.measured += other.measured;
         self.alone += other.alone;
     }
@@ -294,7 +294,7 @@ pub(super) mod tests {
         assert!(spacing.iter().all(|it| (it.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6));
         let [first, second] = <[RunSpacing; 2]>::try_from(spacing).unwrap();
         let mut both = first.clone();
-        both.join(second.clone());
+        both.join(&second);
         assert!((both.measured - first.measured - second.measured).abs() < Length::metres(1e-9));
         assert!((both.median().unwrap().in_millimetres() - 150.0).abs() < 1e-6);
     }

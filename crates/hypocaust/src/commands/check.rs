@@ -3,8 +3,8 @@
 use crate::Status;
 use crate::arguments::{Check, Colour};
 use crate::failure::{Failure, failure, failure_with_help, tell};
-use crate::files::{self, Wanted};
-use crate::gate::{self, Held, List};
+use crate::files::{self, Search, Wanted};
+use crate::gate::{self, Held, List, Standards};
 use crate::output;
 use ::check::{Job, Outcome, Severity};
 use indicatif::{ProgressBar, ProgressDrawTarget};
@@ -13,6 +13,7 @@ use rayon::prelude::*;
 use report::findings::{Ending, Part, Writer};
 use report::{Summary, Unreadable};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
 
 /// From how many files on it is worth showing how far the check has come.
 const MANY: usize = 10;
@@ -25,30 +26,32 @@ struct Checked {
 }
 
 pub fn check(arguments: &Check) -> Result<Status, Failure> {
-    let today = arguments.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+    let (today, house_standard) = (arguments.against.day(), arguments.against.house_standard());
     let coloured = match arguments.color {
         Colour::Auto => output::shows_colours(),
         Colour::Always => true,
         Colour::Never => false,
     };
-    let house_standard = arguments.house_standard.as_deref();
     super::readable(house_standard)?;
     let list = match &arguments.accepted {
         Some(path) => Some(List::read(path, arguments.write_accepted)?),
         None => None,
     };
-    let (mut wanted, mut unreadable) = files::wanted(&arguments.paths);
+    let Search { mut wanted, mut unreadable, mut left_out, mut linked } = files::wanted(&arguments.paths);
     if let Some(revision) = &arguments.changed_since {
         wanted = gate::touched(wanted, revision, house_standard, arguments.accepted.as_deref())?;
     }
+    let standards = Standards::of(&mut wanted, house_standard, today);
     let is_first = arguments.share.is_none_or(|share| share.number == 1);
     if let Some(share) = arguments.share {
         wanted = gate::share(wanted, share);
         // What is wrong with a folder is told once.
         unreadable.retain(|_| is_first);
+        left_out.retain(|_| is_first);
+        linked.retain(|_| is_first);
     }
     let writer = Writer { form: arguments.format, coloured, fails_from: arguments.fail_on };
-    let look = Look { house_standard, today, list: list.as_ref(), writer };
+    let look = Look { house_standard, standards, today, list: list.as_ref(), writer };
     let progress = progress(wanted.len());
     let results: Vec<Result<Option<Checked>, Unreadable>> = wanted
         .par_iter()
@@ -83,6 +86,7 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
     };
     summary.unreadable = unreadable.len();
     summary.stale = stale.len();
+    summary.left_out = left_out.len();
     let found = Severity::ALL.into_iter().any(|it| it >= arguments.fail_on && summary.count(it) > 0);
     // A list from which nobody takes out what is mended lets it come back: that weighs as much as a warning.
     let fails = found || !stale.is_empty() && arguments.fail_on <= Severity::Warning;
@@ -94,6 +98,13 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
     let ending = Ending { summary, unreadable: &unreadable, stale: &stale, status: status as u8 };
     output::print([writer.whole(parts, &ending).as_slice()])?;
 
+    told_what_was_passed_over(&left_out, &linked);
+    let told = Severity::ALL.map(|it| summary.count(it)).iter().sum::<usize>() + summary.departures + summary.accepted;
+    if let Some(most) = arguments.format.most_kept().filter(|most| told > *most) {
+        eprintln!(
+            "these are {told} findings, and hosts of code keep the gravest {most} of a log: have shares of the designs write logs of their own"
+        );
+    }
     for Unreadable { file, reason } in &unreadable {
         tell(failure(format!("cannot check `{file}`: {reason}")));
     }
@@ -104,7 +115,7 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
             tell(failure("the list of accepted findings was left alone: not everything could be checked"));
         }
     }
-    if summary.designs == 0 && unreadable.is_empty() {
+    if summary.designs + summary.house_standards == 0 && unreadable.is_empty() {
         return match (&arguments.changed_since, arguments.share) {
             (Some(revision), _) => {
                 eprintln!("no design is touched by what changed since `{revision}`");
@@ -120,9 +131,39 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
     Ok(status)
 }
 
+/// Says what a search of folders did not look at: a design that is left out by a slip must not go out unchecked.
+fn told_what_was_passed_over(left_out: &[PathBuf], linked: &[PathBuf]) {
+    const MOST_NAMED: usize = 5;
+    for (paths, one, many, help) in [
+        (
+            left_out,
+            "file named like a design was left out",
+            "files named like designs were left out",
+            "an ignore file names it, or its folder is hidden; name it to check it",
+        ),
+        (
+            linked,
+            "folder is a link, and was not searched",
+            "folders are links, and were not searched",
+            "name it to search it",
+        ),
+    ] {
+        let mut named: Vec<String> =
+            paths.iter().take(MOST_NAMED).map(|path| format!("`{}`", path.display())).collect();
+        if paths.len() > MOST_NAMED {
+            named.push(format!("{} more", paths.len() - MOST_NAMED));
+        }
+        if !named.is_empty() {
+            let words = if paths.len() == 1 { one } else { many };
+            eprintln!("{} {words}: {}; {help}", paths.len(), report::printable(&named.join(", ")));
+        }
+    }
+}
+
 /// How each design is looked at.
 struct Look<'l> {
     house_standard: Option<&'l str>,
+    standards: Standards,
     today: Date,
     list: Option<&'l List>,
     writer: Writer,
@@ -147,6 +188,9 @@ impl Look<'_> {
         });
         if !wanted.named && !design::is_house_standard(&path) && is_library(&outcome) {
             return Ok(None);
+        }
+        if !wanted.is_house_standard() {
+            self.standards.take_out(house_standard.as_deref(), &mut outcome);
         }
         let held = self.list.map(|list| list.accept(wanted, &mut outcome));
         Ok(Some(Checked { summary: Summary::of(&outcome), part: self.writer.part(&outcome), held }))

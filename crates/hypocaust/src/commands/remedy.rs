@@ -13,19 +13,19 @@ pub fn remedy(arguments: &Remedy) -> Result<Status, Failure> {
     let wanted = Wanted::new(&arguments.file, true);
     let path = wanted.name();
     let bytes = wanted.bytes().map_err(|reason| failure(format!("cannot read `{path}`: {reason}")))?;
-    super::readable(arguments.house_standard.as_deref())?;
-    let house_standard = files::house_standard(arguments.house_standard.as_deref(), &wanted);
+    let named = arguments.against.house_standard();
+    super::readable(named)?;
+    let house_standard = files::house_standard(named, &wanted);
     let house = super::house(house_standard.as_deref());
     for name in &arguments.only {
         report::guidance::named(&house, name).map_err(|nearest| no_such_rule(name, nearest))?;
     }
-    let today = arguments.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let job = Job {
         path: &path,
         bytes: &bytes,
         files: &files::library,
         house_standard: house_standard.as_deref(),
-        today,
+        today: arguments.against.day(),
         remedies: true,
     };
     let asked_for = |finding: &Finding| arguments.only.iter().any(|name| name == finding.rule.name);

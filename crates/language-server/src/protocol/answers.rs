@@ -14,7 +14,7 @@ use crate::work::Checked;
 use check::{FileId, Severity};
 use serde_json::json;
 use std::collections::{HashMap, HashSet};
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::{DefaultHasher, Hasher};
 use std::ops::Range as Bytes;
 use tower_lsp::lsp_types::*;
 use yaml_tree::lines::LineIndex;
@@ -126,9 +126,21 @@ pub fn file_uri(checked: &Checked, own: FileId, file: FileId, uri: &Url) -> Opti
 
 /// The name of a list of findings: lists that say the same have the same.
 pub fn result_id(items: &[Diagnostic]) -> String {
-    let mut hasher = DefaultHasher::new();
-    serde_json::to_string(items).unwrap_or_default().hash(&mut hasher);
-    format!("{:016x}", hasher.finish())
+    /// Takes in what is written, so that the letters of a long list need not all stand somewhere.
+    struct Taking(DefaultHasher);
+    impl std::io::Write for Taking {
+        fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+            self.0.write(bytes);
+            Ok(bytes.len())
+        }
+        fn flush(&mut self) -> std::io::Result<()> {
+            Ok(())
+        }
+    }
+    let mut taking = Taking(DefaultHasher::new());
+    // What can be told can be written, and nothing is in the way.
+    let _ = serde_json::to_writer(&mut taking, items);
+    format!("{:016x}", taking.0.finish())
 }
 
 // Changes.

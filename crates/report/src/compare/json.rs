@@ -2,6 +2,7 @@
 
 use super::Versions;
 use crate::CAUTION;
+use crate::findings::with_escapes;
 use check::Outcome;
 use check::compare::{Became, Fate, Revision};
 use serde_json::{Map, Value, json};
@@ -75,5 +76,5 @@ pub fn json(versions: &Versions) -> String {
         "unchanged-findings": comparison.unchanged,
         "caution": CAUTION,
     });
-    format!("{document:#}\n")
+    with_escapes(format!("{document:#}\n"))
 }

@@ -5,7 +5,7 @@
 use super::Ending;
 use super::notes::{gravest_first, notes_and_places};
 use crate::places::Texts;
-use crate::words::{count, file_name, sentence, wrapped};
+use crate::words::{file_name, sentence, wrapped};
 use crate::{CAUTION, Summary};
 use check::Outcome;
 
@@ -48,9 +48,8 @@ pub fn section(outcome: &Outcome) -> Section {
 
 /// The comment. Its first line, which is not shown, lets a script find the comment of the last time and replace it.
 pub fn comment(designs: &[Section], ending: &Ending) -> Vec<u8> {
-    let Summary { designs: number, .. } = ending.summary;
     let mut text = "<!-- hypocaust check -->\n".to_string();
-    text += &format!("## {}: {}\n\n", count(number, "design", "designs"), ending.summary.sentence());
+    text += &format!("## {}: {}\n\n", ending.summary.checked(), ending.summary.sentence());
     for it in ending.unreadable {
         text += &format!("- **not checked** {}: {}\n", escaped(&file_name(&it.file)), escaped(&sentence(&it.reason)));
     }

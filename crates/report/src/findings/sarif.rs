@@ -5,6 +5,7 @@ use super::as_json;
 use super::identity::identities;
 use super::notes::{by_rule, one_of_three};
 use crate::places::{Text, Texts};
+use crate::words::count;
 use crate::{CAUTION, guidance};
 use check::{Amount, Finding, Outcome, Place, Rule};
 use design::Stage;
@@ -105,6 +106,14 @@ pub fn log(designs: Vec<Part>, ending: &Ending) -> Vec<u8> {
             "locations": [{"physicalLocation": {"artifactLocation": location(&it.design)}}],
         }));
     }
+    if ending.summary.left_out > 0 {
+        let left_out = count(ending.summary.left_out, "file named like a design was", "files named like designs were");
+        whole.notifications.push(json!({
+            "descriptor": {"id": "left-out"},
+            "level": "note",
+            "message": {"text": format!("{left_out} left out: an ignore file names it, or its folder is hidden")},
+        }));
+    }
     let notification = |id: &str, text: &str| json!({"id": id, "shortDescription": {"text": text}});
     as_json(&json!({
         "$schema": "https://raw.githubusercontent.com/oasis-tcs/sarif-spec/master/Schemata/sarif-schema-2.1.0.json",
@@ -121,6 +130,7 @@ pub fn log(designs: Vec<Part>, ending: &Ending) -> Vec<u8> {
                     notification("switched-off", "A rule that the house standard does not let run."),
                     notification("unreadable", "A file that could not be read."),
                     notification("accepted-and-gone", "An accepted finding that stands no more."),
+                    notification("left-out", "Files that a search of folders did not look at."),
                 ],
             }},
             "language": "en-GB",

@@ -307,7 +307,7 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         let rule = check::RULES[0].name;
         let wanted = format!(
             "Not checked\n  {rule}: loops/L0/spacing, loops/L1/spacing, loops/L2/spacing, loops/L3/spacing and 2 more\n\n\
-             house.ufh.yaml: nothing found; 7 not checked\n"
+             house.ufh.yaml: nothing found; 7 checks not made\n"
         );
         assert!(plain(&outcome).contains(&wanted), "{}", plain(&outcome));
     }

@@ -129,7 +129,7 @@ impl<'o> Drawn<'o> {
     fn new(outcome: &'o Outcome, at: usize, pen: usize) -> Option<Drawn<'o>> {
         let worked = outcome.workings.loops.get(at)?;
         let plan = &outcome.workings.plan;
-        let designed = worked.route.as_ref().and_then(|route| route.as_ref().ok());
+        let designed = worked.route.as_ref().and_then(|route| route.as_deref().ok());
         let as_laid = plan.as_laid.get(&at);
         let (route, stretches, passages, crossings) = match as_laid {
             Some(it) => (&it.route, &it.stretches, &it.passages, &it.crossings),

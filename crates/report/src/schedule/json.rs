@@ -1,6 +1,7 @@
 //! The schedule for programs. The shape is that of `schema/schedule.schema.json`.
 
 use super::{CoilCut, Ports, Row, Schedule, Set, SetFor, TooLong};
+use crate::findings::with_escapes;
 use crate::{CAUTION, Summary};
 use check::Outcome;
 use quantity::Quantity;
@@ -28,7 +29,7 @@ pub fn json(outcome: &Outcome) -> String {
         "summary": Summary::of(outcome),
         "caution": CAUTION,
     });
-    format!("{value:#}\n")
+    with_escapes(format!("{value:#}\n"))
 }
 
 fn si<Q: Quantity>(value: Option<Q>) -> Value {

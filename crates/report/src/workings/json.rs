@@ -1,6 +1,7 @@
 //! Workings for programs. The shape is that of `schema/workings.schema.json`.
 
 use crate::CAUTION;
+use crate::findings::with_escapes;
 use crate::places::Texts;
 use check::Outcome;
 use serde::{Serialize, Serializer};
@@ -31,7 +32,8 @@ pub fn json(outcome: &Outcome, lines: &[&Line]) -> String {
             }
         }
     }
-    let mut text = serde_json::to_string_pretty(&sheet).expect("every key is a word, and memory takes every byte");
+    let text = serde_json::to_string_pretty(&sheet).expect("every key is a word, and memory takes every byte");
+    let mut text = with_escapes(text);
     text.push('\n');
     text
 }

@@ -1,51 +1,118 @@
-//! How loops are laid in a room: the runs that are drawn there.
+//! How pipe lies in a room: the runs that are drawn there, and what takes long to see of them.
 
-use super::Stretch;
+use super::{PlanWorkings, Stretch};
 use crate::Workings;
 use design::Design;
-use engineering::plan::{self, Run};
+use engineering::plan::{self, Coverage, Outline, Route, Run, RunSpacing};
 use quantity::Length;
+use std::sync::{Arc, OnceLock};
 
-/// The drawn pipe of the loops that heat a room.
-pub struct Laid<'w> {
-    pub runs: Vec<Run<'w>>,
-    /// The loop of each run.
-    pub loops: Vec<usize>,
-    /// Loops that heat the room and cannot be followed: not drawn, or without a spacing.
-    pub unknown: Vec<usize>,
+/// The floor of a room with an outline, and the drawn pipe in it.
+///
+/// What takes long to see of it is looked at when it is first asked for. As long as nothing of the floor changes, the next workings
+/// take it over.
+#[derive(Debug)]
+pub struct Laid {
+    floor: Floor,
+    coverage: OnceLock<Option<Coverage>>,
+    spacings: OnceLock<Vec<RunSpacing>>,
 }
 
-/// The runs of the loops that heat a room, with the spacing that they state.
-pub fn laid<'w>(design: &Design, workings: &'w Workings, room: usize) -> Laid<'w> {
-    let mut laid = Laid { runs: Vec::new(), loops: Vec::new(), unknown: Vec::new() };
-    for &at in &workings.rooms[room].loops {
-        let spacing = design.loops.at(at).and_then(|(_, it)| it.value.spacing).map(|it| it.value);
-        let (Some(Ok(route)), Some(spacing)) = (&workings.loops[at].route, spacing.filter(|it| *it > Length::ZERO))
-        else {
-            laid.unknown.push(at);
+#[derive(Debug, PartialEq)]
+struct Floor {
+    outline: Outline,
+    keep_clear: Vec<Outline>,
+    /// Of the loops that heat the room.
+    own: Vec<Piece>,
+    /// The loop of each of these.
+    loops: Vec<usize>,
+    /// Of other rooms' loops that pass: it warms the floor too.
+    passing: Vec<Piece>,
+    unknown: Vec<usize>,
+}
+
+/// A run that outlives the workings that it was found in.
+#[derive(Debug, PartialEq)]
+struct Piece {
+    route: Arc<Route>,
+    stretch: plan::Stretch,
+    spacing: Length,
+}
+
+impl Piece {
+    fn run(&self) -> Run<'_> {
+        Run { route: &self.route, stretch: self.stretch, spacing: self.spacing }
+    }
+}
+
+impl Laid {
+    /// Loops that heat the room and cannot be followed: not drawn, or without a spacing.
+    pub fn unknown(&self) -> &[usize] {
+        &self.floor.unknown
+    }
+
+    /// The runs of the loops that heat the room.
+    pub fn runs(&self) -> Vec<Run<'_>> {
+        self.floor.own.iter().map(Piece::run).collect()
+    }
+
+    /// How far the pipe covers the free floor; nothing where there is no free floor.
+    pub fn coverage(&self) -> Option<&Coverage> {
+        let look = || {
+            let keep_clear: Vec<&Outline> = self.floor.keep_clear.iter().collect();
+            let runs: Vec<Run> = self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect();
+            plan::coverage(&self.floor.outline, &keep_clear, &runs)
+        };
+        self.coverage.get_or_init(look).as_ref()
+    }
+
+    /// What lies beside each run of the loops that heat the room, with its loop.
+    pub fn spacings(&self) -> impl Iterator<Item = (usize, &RunSpacing)> {
+        let look = || plan::run_spacing(&self.runs());
+        self.floor.loops.iter().copied().zip(self.spacings.get_or_init(look))
+    }
+}
+
+/// The floor of each room; nothing for those without an outline.
+pub(super) fn laid(
+    design: &Design,
+    workings: &Workings,
+    plan: &PlanWorkings,
+    before: &[Option<Arc<Laid>>],
+) -> Vec<Option<Arc<Laid>>> {
+    let begin = |room: &crate::RoomWorkings| {
+        let outline = room.outline.as_ref()?.as_ref().ok()?.clone();
+        let keep_clear = room.keep_clear.iter().map(|(_, area)| area.clone()).collect();
+        let (own, loops, passing, unknown) = Default::default();
+        Some(Floor { outline, keep_clear, own, loops, passing, unknown })
+    };
+    let mut floors: Vec<Option<Floor>> = workings.rooms.iter().map(begin).collect();
+    for (at, ((given, it), stretches)) in design.loops.values().zip(&workings.loops).zip(&plan.stretches).enumerate() {
+        let spacing = given.spacing.map(|it| it.value).filter(|it| *it > Length::ZERO);
+        let (Some(Ok(route)), Some(spacing)) = (&it.route, spacing) else {
+            for room in &it.rooms {
+                floors[*room].iter_mut().for_each(|floor| floor.unknown.push(at));
+            }
             continue;
         };
-        let here = |stretch: &&Stretch| stretch.room == Some(room);
-        for stretch in workings.plan.stretches[at].iter().filter(here) {
-            laid.runs.push(Run { route, stretch: plan::Stretch { from: stretch.from, to: stretch.to }, spacing });
-            laid.loops.push(at);
-        }
-    }
-    laid
-}
-
-/// The pipe of other rooms' loops that passes each room, as far as it is drawn and has a spacing: it warms the floor there.
-pub fn passing<'w>(design: &Design, workings: &'w Workings) -> Vec<Vec<Run<'w>>> {
-    let mut of_rooms: Vec<Vec<Run>> = workings.rooms.iter().map(|_| Vec::new()).collect();
-    for ((given, it), stretches) in design.loops.values().zip(&workings.loops).zip(&workings.plan.stretches) {
-        let spacing = given.spacing.map(|it| it.value).filter(|it| *it > Length::ZERO);
-        let (Some(Ok(route)), Some(spacing)) = (&it.route, spacing) else { continue };
-        for stretch in stretches {
-            if let Some(room) = stretch.room.filter(|room| !it.rooms.contains(room)) {
-                let stretch = plan::Stretch { from: stretch.from, to: stretch.to };
-                of_rooms[room].push(Run { route, stretch, spacing });
+        for Stretch { room, from, to } in stretches {
+            let Some((room, floor)) = room.and_then(|room| Some((room, floors[room].as_mut()?))) else { continue };
+            let piece = Piece { route: route.clone(), stretch: plan::Stretch { from: *from, to: *to }, spacing };
+            if it.rooms.contains(&room) {
+                floor.own.push(piece);
+                floor.loops.push(at);
+            } else {
+                floor.passing.push(piece);
             }
         }
     }
-    of_rooms
+    let mut before = before.iter();
+    let take_over = |floor: Option<Floor>| {
+        let known = before.next().and_then(Option::as_ref);
+        floor.map(|floor| match known {
+            Some(known) if known.floor == floor => known.clone(),
+            _ => Arc::new(Laid { floor, coverage: OnceLock::new(), spacings: OnceLock::new() }),
+        })
+    };
+    floors.into_iter().map(take_over).collect()
 }
