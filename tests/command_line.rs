@@ -485,7 +485,7 @@ fn guidance_is_written_as_a_site() {
 #[test]
 fn schemas_are_schemas() {
     let folder = Folder::new("schemas");
-    for of in ["design", "house-standard", "check", "workings", "schedule", "compare"] {
+    for of in ["design", "house-standard", "check", "workings", "schedule", "compare", "manifest"] {
         let ended = folder.run(&["schema", of]);
         assert_eq!(ended.status, 0);
         let schema: serde_json::Value = serde_json::from_str(&ended.out).expect("a schema is JSON");

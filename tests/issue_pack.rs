@@ -4,7 +4,7 @@
 mod program;
 
 use lopdf::{Document, Object};
-use program::{Ended, Folder};
+use program::{Ended, Folder, fitting};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -119,6 +119,54 @@ fn the_same_design_gives_the_same_bytes_wherever_it_lies_and_can_be_issued_again
     assert_eq!(std::fs::read_dir(&folder.0).unwrap().count(), 4, "nothing is left over");
 }
 
+/// Another process, another place in the world, another language, other rights of new files: the same bytes.
+#[cfg(unix)]
+#[test]
+fn neither_the_hour_nor_the_language_of_the_machine_changes_a_byte() {
+    let folder = folder("anywhere");
+    let once = issued(&folder, &demo("orchard-house"), "one");
+    for (zone, language, mask) in [("Pacific/Kiritimati", "tr_TR.UTF-8", "077"), ("Etc/GMT+12", "C", "000")] {
+        let script = format!("umask {mask}; exec \"$0\" issue orchard-house.ufh.yaml --out ../two");
+        let ended = Command::new("sh")
+            .args(["-c", &script, env!("CARGO_BIN_EXE_hypocaust")])
+            .current_dir(folder.0.join("demo-designs"))
+            .envs([("TZ", zone), ("LANG", language), ("LC_ALL", language), ("HOME", "/"), ("TERM", "dumb")])
+            .output()
+            .unwrap();
+        assert!(ended.status.success(), "{}", String::from_utf8_lossy(&ended.stderr));
+        assert_eq!(once, files(&folder.0.join("two")));
+        std::fs::remove_dir_all(folder.0.join("two")).unwrap();
+    }
+}
+
+/// The folder of a pack may be a mount point, or lie where nobody may make another: it stays, and its files are replaced.
+#[cfg(unix)]
+#[test]
+fn the_folder_of_a_pack_stays_the_same_folder() {
+    use std::os::unix::fs::MetadataExt;
+    let folder = folder("stays");
+    issued(&folder, &demo("lantern-house"), "out");
+    let before = std::fs::metadata(folder.0.join("out")).unwrap().ino();
+    let files = issued(&folder, &demo("kiln-yard"), "out");
+    assert_eq!(std::fs::metadata(folder.0.join("out")).unwrap().ino(), before);
+    let names: Vec<&str> = files.keys().map(String::as_str).collect();
+    assert_eq!(names, ["issue-pack.html", "issue-pack.pdf", "loops.csv", "manifest.json", "plan.svg"]);
+    assert_eq!(std::fs::read_dir(folder.0.join("out")).unwrap().count(), names.len(), "nothing is left over");
+}
+
+#[test]
+fn what_cannot_be_written_is_told_and_leaves_nothing() {
+    let folder = folder("cannot");
+    folder.write("file", "no folder");
+    let ended = issue(&folder, &demo("kiln-yard"), "file/out");
+    assert!(ended.status == 2 && ended.err.contains("cannot write `file/out"), "{}", ended.err);
+    // Nothing can be made there, whoever asks.
+    if Path::new("/proc/self").exists() {
+        let ended = issue(&folder, &demo("kiln-yard"), "/proc/self/issued");
+        assert!(ended.status == 2 && ended.err.contains("cannot write `/proc/self/issued`"), "{}", ended.err);
+    }
+}
+
 #[test]
 fn what_is_not_of_a_pack_is_left_alone() {
     let folder = folder("left-alone");
@@ -134,6 +182,10 @@ fn what_is_not_of_a_pack_is_left_alone() {
     refused("out", "issue-pack.html");
     assert_eq!(folder.read("out/issue-pack.html"), "signed by hand");
     folder.remove("out/issue-pack.html");
+    let manifest = folder.read("out/manifest.json");
+    folder.write("out/manifest.json", manifest.replace("KY-014", "KY-015"));
+    refused("out", "manifest.json");
+    folder.write("out/manifest.json", manifest);
     assert_eq!(issued(&folder, &demo("kiln-yard"), "out"), before);
     refused("out/plan.svg", "no folder");
     refused("..", "no name");
@@ -157,7 +209,8 @@ fn a_design_with_errors_is_not_issued() {
 fn the_manifest_has_the_digest_of_every_file_and_of_what_it_was_made_from() {
     let folder = folder("manifest");
     let files = issued(&folder, &demo("lantern-house"), "out");
-    let manifest: Value = serde_json::from_slice(&files["manifest.json"]).unwrap();
+    let schema = include_str!("../schema/manifest.schema.json");
+    let manifest = fitting(std::str::from_utf8(&files["manifest.json"]).unwrap(), schema);
     let entries = |key: &str| -> Vec<(String, String)> {
         let text = |it: &Value, key: &str| it[key].as_str().unwrap().to_string();
         manifest[key].as_array().unwrap().iter().map(|it| (text(it, "file"), text(it, "sha-256"))).collect()
@@ -258,8 +311,141 @@ fn a_handover_pack_says_what_is_other_than_issued() {
     folder.write(&demo("issued"), before);
     let ended = folder.run(&["issue", &demo("built"), "--out", "out", "--issued", &demo("issued")]);
     assert_eq!(ended.status, 0, "{}", ended.err);
-    let text = text_of(&files(&folder.0.join("out"))["handover-pack.pdf"]).join(" ");
+    let files = files(&folder.0.join("out"));
+    fitting(std::str::from_utf8(&files["manifest.json"]).unwrap(), include_str!("../schema/manifest.schema.json"));
+    let text = text_of(&files["handover-pack.pdf"]).join(" ");
     for wanted in ["Against the issued design", "loops/L1", "8 m", "DO NOT DRILL", "2026-02-05", "6.0 bar"] {
         assert!(text.contains(wanted), "{wanted}");
+    }
+}
+
+/// 12 m² over 150 mm and 10 m of tails are 90 m (plain arithmetic); what was laid takes the place of it wherever a length is told.
+#[test]
+fn a_handover_pack_has_lengths_as_laid() {
+    let folder = folder("as-laid");
+    let built = include_str!("seeded/weaving-shed.ufh.yaml").replace("../../demo-designs/library", "library");
+    let built = built.replace("signed-by: M. Lathe}", "signed-by: M. Lathe, routes: {L1: [[0, 0], [93, 0]]}}");
+    folder.write(&demo("built"), built);
+    let files = issued(&folder, &demo("built"), "out");
+    let csv = String::from_utf8(files["loops.csv"].clone()).unwrap();
+    let rows: Vec<Vec<&str>> = csv.lines().map(|line| line.split(',').collect()).collect();
+    let column = |name: &str| rows[0].iter().position(|head| *head == name).unwrap();
+    let lengths = |row: usize| [rows[row][column("length m")], rows[row][column("length as designed m")]];
+    assert_eq!([lengths(1), lengths(2)], [["93.0", "90.0"], ["85.3", "85.3"]]);
+    let page = String::from_utf8(files["handover-pack.html"].clone()).unwrap();
+    let schedule = &page[page.find("<h1>Loop schedule").unwrap()..];
+    assert!(schedule.contains("<td class=\"n\">93.0 m</td><td class=\"n\">90.0 m</td>"), "{schedule}");
+    let printed = folder.run(&["schedule", &demo("built")]).out;
+    assert!(printed.contains("93.0 m") && printed.contains("90.0 m"), "{printed}");
+}
+
+/// What is set on site has to be set at the pressure for which the settings were worked out.
+#[test]
+fn the_site_sheet_says_for_which_pressure_of_the_pump_the_settings_are() {
+    let folder = folder("pump");
+    let page = |name: &str, from: &str, to: &str| {
+        let text = folder.read(&demo("kiln-yard"));
+        let changed = text.replace(from, to);
+        assert!(from == to || text != changed, "{from}");
+        folder.write(&demo(name), changed);
+        let files = issued(&folder, &demo(name), name);
+        let site = String::from_utf8(files["issue-pack.html"].clone()).unwrap();
+        site[site.find("Setting the manifolds").unwrap()..].to_string()
+    };
+    let needed = page("needed", "", "");
+    assert!(
+        needed.contains("set to 13.8 kPa: the presettings are for that; it offers 30.0 kPa at this flow"),
+        "{needed}"
+    );
+    let curve = "pump: {curve: [{flow: 0 l/min, head: 30 kPa}, {flow: 20 l/min, head: 20 kPa}]}";
+    let curve = page("curve", "pump: {head: 30 kPa}", curve);
+    assert!(curve.contains("on its curve, which gives 27.9 kPa: the presettings are for that"), "{curve}");
+}
+
+/// A program that reads documents out finds every word of the sheets in its part of the document: ISO 32000-1, 14.7 and 14.8.
+#[test]
+fn the_pdf_is_tagged_and_every_mark_has_its_part() {
+    let files = issued(&folder("tagged"), &demo("lantern-house"), "out");
+    let document = Document::load_mem(&files["issue-pack.pdf"]).unwrap();
+    let catalog = document.catalog().unwrap();
+    assert_eq!(catalog.get(b"Lang").unwrap().as_str().unwrap(), b"en");
+    assert!(catalog.get(b"MarkInfo").unwrap().as_dict().unwrap().get(b"Marked").unwrap().as_bool().unwrap());
+    let get = |of: &lopdf::Dictionary, key: &[u8]| document.dereference(of.get(key).unwrap()).unwrap().1.clone();
+    let root = get(catalog, b"StructTreeRoot").as_dict().unwrap().clone();
+
+    // How many parts of each kind there are, and which marks of which page they have.
+    let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
+    let mut marked: BTreeMap<lopdf::ObjectId, Vec<i64>> = BTreeMap::new();
+    let mut waiting = vec![root.get(b"K").unwrap().as_reference().unwrap()];
+    while let Some(id) = waiting.pop() {
+        let part = document.get_dictionary(id).unwrap();
+        let kind = String::from_utf8(part.get(b"S").unwrap().as_name().unwrap().to_vec()).unwrap();
+        if kind == "Figure" {
+            assert!(!part.get(b"Alt").unwrap().as_str().unwrap().is_empty());
+        }
+        *kinds.entry(kind).or_default() += 1;
+        for kid in part.get(b"K").unwrap().as_array().unwrap() {
+            match kid {
+                Object::Reference(id) => {
+                    let parent = document.get_dictionary(*id).unwrap().get(b"P").unwrap();
+                    assert!(document.get_dictionary(parent.as_reference().unwrap()).unwrap().get(b"S").is_ok());
+                    waiting.push(*id);
+                }
+                Object::Integer(mark) => {
+                    let page = part.get(b"Pg").unwrap().as_reference().unwrap();
+                    marked.entry(page).or_default().push(*mark);
+                }
+                mark => {
+                    let mark = mark.as_dict().unwrap();
+                    let page = mark.get(b"Pg").unwrap().as_reference().unwrap();
+                    marked.entry(page).or_default().push(mark.get(b"MCID").unwrap().as_i64().unwrap());
+                }
+            }
+        }
+    }
+    for (kind, least) in
+        [("Document", 1), ("Sect", 7), ("H1", 6), ("H2", 30), ("Table", 30), ("TH", 200), ("TD", 1000), ("Figure", 3)]
+    {
+        assert!(kinds.get(kind).is_some_and(|count| *count >= least), "{kind}: {kinds:?}");
+    }
+    let parents = get(&root, b"ParentTree");
+    let parents = parents.as_dict().unwrap().get(b"Nums").unwrap().as_array().unwrap();
+    for (number, page) in document.get_pages().values().enumerate() {
+        let about = document.get_dictionary(*page).unwrap();
+        assert_eq!(about.get(b"StructParents").unwrap().as_i64().unwrap(), number as i64);
+        let own = document.get_object(parents[2 * number + 1].as_reference().unwrap()).unwrap().as_array().unwrap();
+        let mut marks = marked.remove(page).unwrap_or_default();
+        marks.sort_unstable();
+        assert_eq!(marks, (0..own.len() as i64).collect::<Vec<_>>(), "page {}", number + 1);
+        // Nothing is shown outside of a mark, and every mark is closed.
+        let content = lopdf::content::Content::decode(&document.get_page_content(*page)).unwrap();
+        let mut depth = 0;
+        for operation in &content.operations {
+            match operation.operator.as_str() {
+                "BMC" | "BDC" => depth += 1,
+                "EMC" => depth -= 1,
+                "Tj" | "S" | "f" | "B" => assert!(depth > 0, "{operation:?} on page {}", number + 1),
+                _ => {}
+            }
+        }
+        assert_eq!(depth, 0);
+    }
+    assert!(marked.is_empty());
+    // The words stand in the order in which they are read.
+    let text = text_of(&files["issue-pack.pdf"]).join(" ");
+    let places = [
+        "State of the check",
+        "Contents",
+        "Cautions",
+        "Loop schedule",
+        "Coils",
+        "Bays",
+        "Pressure test",
+        "Every rule",
+        "Signs",
+    ];
+    let mut from = 0;
+    for place in places {
+        from += text[from..].find(place).unwrap_or_else(|| panic!("{place} comes too early or not at all"));
     }
 }

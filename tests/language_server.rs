@@ -6,7 +6,7 @@
 #[path = "editor/mod.rs"]
 mod editor;
 
-use editor::{Editor, at, folder, full, ranges};
+use editor::{Editor, at, folder, framed, full, ranges};
 use serde_json::{Value, json};
 
 /// Two keys that the format does not know, one of them behind a character that UTF-16 counts twice.
@@ -145,6 +145,63 @@ fn nonsense_is_answered_and_survived() {
         editor.request("textDocument/hover", json!({"textDocument": {"uri": uri}, "position": at(4_000_000_000, 7)}));
     assert!(hover.is_null() || hover.is_object());
     assert_eq!(editor.end(), 0);
+}
+
+/// The codes are those of JSON-RPC 2.0, 5.1; that nothing known of the text is lost is asked of the findings.
+#[test]
+fn messages_that_cannot_be_read_are_answered_and_survived() {
+    let (mut editor, _) = Editor::begun(json!({}));
+    let uri = "file:///nowhere/garbage.ufh.yaml";
+    editor.open(uri, 1, "format: 1\n");
+    for (bytes, code) in [
+        (framed("{\"jsonrpc\": \"2.0\", \"id\": 7,"), -32700),
+        (framed(""), -32700),
+        (framed("[]"), -32600),
+        (b"Content-Length: -7\r\n\r\n".to_vec(), -32700),
+        (b"Content-Length: 99999999999\r\n\r\n".to_vec(), -32700),
+        (b"Content-Length: 400\r\n\r\n{\"jsonrpc\":".to_vec(), -32700),
+        (b"Content-Type: text/plain\r\n\r\n{}\r\n".to_vec(), -32700),
+        (b"\x00\xff\x00\n".to_vec(), -32700),
+    ] {
+        editor.say_bytes(&bytes);
+        let question = editor.ask("textDocument/hover", json!({"textDocument": {"uri": uri}, "position": at(0, 1)}));
+        assert!(editor.answer(question)["result"].is_object(), "{}", String::from_utf8_lossy(&bytes));
+        let answer = editor.wait(|it| it.get("id").is_some_and(Value::is_null));
+        assert_eq!(answer["error"]["code"], code, "{}", String::from_utf8_lossy(&bytes));
+    }
+    // A header in other letters, and half a character in a text.
+    let change = json!({"jsonrpc": "2.0", "method": "textDocument/didChange", "params": {
+        "textDocument": {"uri": uri, "version": 2}, "contentChanges": [{"text": "format: 1 # HALF\nwals: {}\n"}]}});
+    let change = change.to_string().replace("HALF", "\\ud83d");
+    let header = format!("content-type: application/vscode-jsonrpc\r\ncontent-length: {}\r\n\r\n", change.len());
+    editor.say_bytes((header + &change).as_bytes());
+    assert_eq!(ranges(&editor.findings(uri, 2), "unknown-field"), [(1, 0, 4)]);
+    assert_eq!(editor.end(), 0);
+}
+
+/// "initialize", "shutdown" and "$ Notifications and Requests" of the Language Server Protocol 3.17.
+#[test]
+fn requests_out_of_turn_are_refused() {
+    let mut editor = Editor::new();
+    let code = |editor: &mut Editor, method: &str| {
+        let id = editor.ask(method, json!({}));
+        editor.answer(id)["error"]["code"].as_i64()
+    };
+    for method in ["shutdown", "textDocument/hover", "hypocaust/unheardOf", "$/unheardOf"] {
+        assert_eq!(code(&mut editor, method), Some(-32002), "{method} before `initialize`");
+    }
+    editor.notify("textDocument/didOpen", json!({}));
+    editor.request("initialize", json!({"processId": null, "rootUri": null, "capabilities": {}}));
+    for method in ["hypocaust/unheardOf", "$/unheardOf"] {
+        assert_eq!(code(&mut editor, method), Some(-32601), "{method}");
+    }
+    assert_eq!(code(&mut editor, "initialize"), Some(-32600), "twice");
+    editor.request("shutdown", json!({}));
+    for method in ["textDocument/hover", "hypocaust/unheardOf", "shutdown", "initialize"] {
+        assert_eq!(code(&mut editor, method), Some(-32600), "{method} after `shutdown`");
+    }
+    editor.notify("exit", json!({}));
+    assert_eq!(editor.status(), 0);
 }
 
 #[test]

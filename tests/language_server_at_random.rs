@@ -7,7 +7,7 @@
 #[path = "editor/mod.rs"]
 mod editor;
 
-use editor::{Editor, LONG, at, everything};
+use editor::{Editor, LONG, at, everything, framed};
 use serde_json::{Value, json};
 use std::collections::HashSet;
 use std::process::Command;
@@ -192,7 +192,7 @@ fn any_edits_in_any_encoding_end_in_the_findings_of_the_command_line() {
 
 #[test]
 fn whatever_is_said_every_request_is_answered_once() {
-    const METHODS: [&str; 18] = [
+    const METHODS: [&str; 32] = [
         "textDocument/hover",
         "textDocument/completion",
         "textDocument/definition",
@@ -211,6 +211,36 @@ fn whatever_is_said_every_request_is_answered_once() {
         "textDocument/codeAction",
         "textDocument/selectionRange",
         "textDocument/rename",
+        "textDocument/rangeFormatting",
+        "textDocument/onTypeFormatting",
+        "textDocument/semanticTokens/range",
+        "textDocument/semanticTokens/full/delta",
+        "codeAction/resolve",
+        "completionItem/resolve",
+        "inlayHint/resolve",
+        "callHierarchy/incomingCalls",
+        "callHierarchy/outgoingCalls",
+        "workspace/symbol",
+        "workspace/diagnostic",
+        "workspace/executeCommand",
+        "hypocaust/unheardOf",
+        "$/unheardOf",
+    ];
+    const COMMANDS: [&str; 7] = [
+        "hypocaust.plan",
+        "hypocaust.schedule",
+        "hypocaust.workings",
+        "hypocaust.check",
+        "hypocaust.guidance",
+        "hypocaust.openSchedule",
+        "hypocaust.unheardOf",
+    ];
+    const LATERS: [&str; 5] = [
+        r#"{"split": {"name": "L1"}}"#,
+        r#"{"draw": {"name": "L2"}}"#,
+        r#"{"move": {"block": "floors", "name": "x"}}"#,
+        r#"{"departure": {"rule": "spacing-too-wide", "at": "loops/L1"}}"#,
+        r#"{"departure": {"rule": "no such rule", "at": "\u0000"}}"#,
     ];
     for seed in 0..rounds(6) as u64 {
         let mut chance = Chance(seed ^ 0x5eed);
@@ -258,11 +288,18 @@ fn whatever_is_said_every_request_is_answered_once() {
                     let params = json!({
                         "textDocument": {"uri": uri}, "position": place, "range": range, "positions": [place],
                         "context": {"diagnostics": [], "includeDeclaration": true}, "newName": "other",
-                        "options": {"tabSize": 2, "insertSpaces": true},
+                        "options": {"tabSize": 2, "insertSpaces": true}, "ch": "\n", "query": chance.of(&["", "l", "🔥"]),
+                        "previousResultId": "1", "previousResultIds": [{"uri": uri, "value": "1"}],
+                        "command": chance.of(&COMMANDS), "arguments": [uri, chance.of(&["L1", "csv", "", "loops/L1"])],
+                        "title": "t", "label": "l",
+                        "data": {"document": uri, "later": serde_json::from_str::<Value>(chance.of(&LATERS)).expect("it is JSON"),
+                            "key": ["loops", "x", "spacing"], "block": "loops", "name": "L1", "design": uri, "kind": "loop"},
+                        "item": {"name": "L1", "kind": 1, "uri": uri, "range": range, "selectionRange": range,
+                            "data": {"design": uri, "kind": chance.of(&["loop", "room", "?"]), "name": "L1"}},
                     });
                     // Who asks for findings once is told none from then on.
                     let method = chance.of(&METHODS);
-                    if method == "textDocument/diagnostic" && !asks {
+                    if method.ends_with("/diagnostic") && !asks {
                         continue;
                     }
                     let id = editor.ask(method, params);
@@ -307,6 +344,56 @@ fn whatever_is_said_every_request_is_answered_once() {
             );
         }
         assert_eq!(editor.end(), 0);
+    }
+}
+
+/// The bytes of a conversation are damaged at random; each well-formed request between is answered, and the end is orderly.
+#[test]
+fn whatever_becomes_of_the_bytes_the_next_request_is_answered() {
+    let uri = "file:///nowhere/bytes.ufh.yaml";
+    let message = |method: &str, params: Value| json!({"jsonrpc": "2.0", "method": method, "params": params});
+    let place =
+        json!({"textDocument": {"uri": uri}, "position": at(4, 20), "range": {"start": at(4, 1), "end": at(6, 3)}});
+    let document = json!({"uri": uri, "languageId": "yaml", "version": 1, "text": START});
+    let ask = |method: &str| json!({"jsonrpc": "2.0", "id": "damaged", "method": method, "params": place});
+    let talk = [
+        message("textDocument/didOpen", json!({"textDocument": document})),
+        message(
+            "textDocument/didChange",
+            json!({"textDocument": {"uri": uri, "version": 2}, "contentChanges": [{"text": "a: \u{1f525}"}]}),
+        ),
+        ask("textDocument/hover"),
+        ask("textDocument/completion"),
+        message("$/cancelRequest", json!({"id": "damaged"})),
+        json!({"jsonrpc": "2.0", "id": 0, "result": [null]}),
+        message("textDocument/didClose", json!({"textDocument": {"uri": uri}})),
+    ];
+    let talk: Vec<Vec<u8>> = talk.iter().map(|it| framed(&it.to_string())).collect();
+    let pieces: [&[u8]; 7] = [b"\n", b"\r\n\r\n", b"Content-Length: ", b"\"", b"\\ud800", b"\xff", b"{}"];
+    for seed in 0..rounds(6) as u64 {
+        let mut chance = Chance(seed ^ 0xb17e);
+        let (mut editor, _) = Editor::begun(everything());
+        for round in 0..60 {
+            let mut bytes = talk[chance.below(talk.len())].clone();
+            for _ in 0..=chance.below(4) {
+                let at = chance.below(bytes.len());
+                match chance.below(4) {
+                    0 if at < bytes.len() => bytes[at] = chance.below(256) as u8,
+                    1 => bytes.truncate(at),
+                    2 => drop(bytes.drain(at..(at + chance.below(30)).min(bytes.len()))),
+                    _ => drop(bytes.splice(at..at, chance.of(&pieces).iter().copied())),
+                }
+            }
+            editor.say_bytes(&bytes);
+            let id = editor.ask("textDocument/documentSymbol", json!({"textDocument": {"uri": uri}}));
+            let answer = editor.answer(id);
+            assert!(
+                answer.get("result").is_some(),
+                "seed {seed}, round {round}: {answer} after {:?}",
+                String::from_utf8_lossy(&bytes)
+            );
+        }
+        assert_eq!(editor.end(), 0, "seed {seed}");
     }
 }
 

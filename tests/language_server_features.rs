@@ -551,3 +551,52 @@ fn commands_give_documents() {
     bench.editor.wait(|it| it["method"] == "window/showDocument");
     assert_eq!(bench.editor.end(), 0);
 }
+
+/// A panel that shows a plan may outlive the window of its text.
+#[test]
+fn commands_work_on_files_that_are_not_open() {
+    let mut bench = Bench::new("closed", everything());
+    let uri = bench.uri.clone();
+    let run = |editor: &mut Editor, command: &str, arguments: Value| {
+        editor.request("workspace/executeCommand", json!({"command": command, "arguments": arguments}))
+    };
+    let commands = ["hypocaust.plan", "hypocaust.workings", "hypocaust.check"];
+    let open = commands.map(|command| run(&mut bench.editor, command, json!([uri])));
+    bench.editor.notify("textDocument/didClose", json!({"textDocument": {"uri": uri}}));
+    assert_eq!(commands.map(|command| run(&mut bench.editor, command, json!([uri]))), open);
+    let table = run(&mut bench.editor, "hypocaust.schedule", json!([uri, "csv"]));
+    let at_the_command_line = std::process::Command::new(env!("CARGO_BIN_EXE_hypocaust"))
+        .args(["schedule", "--format", "csv"])
+        .arg(bench.path.join("house.ufh.yaml"))
+        .output()
+        .expect("the program starts");
+    assert_eq!(text(&table).as_bytes(), at_the_command_line.stdout, "to the last line end");
+    for (name, reason) in [("missing.ufh.yaml", "there is no such file"), ("secret.txt", "ends with `.yaml`")] {
+        let arguments = json!([format!("{}/{name}", bench.root)]);
+        let id =
+            bench.editor.ask("workspace/executeCommand", json!({"command": "hypocaust.check", "arguments": arguments}));
+        let error = bench.editor.answer(id)["error"].clone();
+        assert!(text(&error["message"]).contains(reason), "{error}");
+    }
+    assert_eq!(bench.editor.end(), 0);
+}
+
+/// What is offered can be done; in the spaces before a line nothing is offered of a thing that is not there.
+#[test]
+fn what_is_offered_can_be_done() {
+    let mut bench = Bench::new("offered", everything());
+    let uri = bench.uri.clone();
+    for line in 0..DESIGN.lines().count() as u64 {
+        for column in 0..12 {
+            let place = at(line, column);
+            let params = json!({"textDocument": {"uri": uri}, "range": {"start": place, "end": place}, "context": {"diagnostics": []}});
+            let actions = bench.editor.request("textDocument/codeAction", params);
+            for action in list(&actions) {
+                let resolved = bench.editor.request("codeAction/resolve", action.clone());
+                assert!(resolved["edit"].is_object(), "line {line}, column {column}: {action}");
+                assert!(!text(&action["title"]).contains("  "), "{action}");
+            }
+        }
+    }
+    assert_eq!(bench.editor.end(), 0);
+}

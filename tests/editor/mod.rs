@@ -57,10 +57,12 @@ impl Editor {
     }
 
     pub fn say(&mut self, message: Value) {
-        let text = message.to_string();
+        self.say_bytes(&framed(&message.to_string()));
+    }
+
+    pub fn say_bytes(&mut self, bytes: &[u8]) {
         let input = self.input.as_mut().expect("the editor has not hung up");
-        write!(input, "Content-Length: {}\r\n\r\n{text}", text.len()).expect("the server listens");
-        input.flush().expect("the server listens");
+        input.write_all(bytes).and_then(|()| input.flush()).expect("the server listens");
     }
 
     pub fn notify(&mut self, method: &str, params: Value) {
@@ -165,6 +167,11 @@ impl Drop for Editor {
         let _ = self.server.kill();
         let _ = self.server.wait();
     }
+}
+
+/// A message with its header.
+pub fn framed(body: &str) -> Vec<u8> {
+    format!("Content-Length: {}\r\n\r\n{body}", body.len()).into_bytes()
 }
 
 /// The next message; nothing at the end of the stream.

@@ -1,14 +1,48 @@
 //! Changes that a designer asks for, where no finding does: made by the same means as remedies.
 
-use crate::remedy::{add_items, add_key, written};
-use crate::{Change, Finding, House, Inspection, Job, Remedy, Rule};
-use design::Place;
+use crate::inspection::Item;
+use crate::remedy::{add_items, add_key, identity, is_of_reading, times, with_files, written};
+use crate::{Change, Finding, House, Inspection, Job, Outcome, Remedy, Rule, Severity, look_after};
+use design::{Loop, Place};
+use engineering::plan::Route;
 use std::ops::Range;
-use workings::Workings;
+use workings::{LoopWorkings, Workings};
 
 /// Whether the remedies of a finding may be made unseen: it is a slip of writing, and there is one way to mend it.
 pub fn is_safe_to_mend(finding: &Finding) -> bool {
     finding.path.is_some() && finding.remedies.len() == 1
+}
+
+/// Of the changes of each slip, those that can be made unseen: all together they bring no error that a check could have told
+/// before, and nothing else that makes no sense. They must not overlap.
+pub fn without_surprises(job: &Job, outcome: &Outcome, slips: Vec<Vec<Change>>) -> Vec<Change> {
+    /// Each is a check.
+    const MOST_TRIALS: usize = 24;
+    let before = times(outcome.findings.iter().chain(&outcome.followers));
+    let could_look =
+        |it: &Finding| !outcome.not_checked.iter().any(|at| (at.rule.name, at.about) == (it.rule.name, it.about));
+    let is_grave = |it: &Finding| it.severity == Severity::Error || is_of_reading(it);
+    let holds = |changes: &mut dyn Iterator<Item = &Change>| {
+        let texts = outcome.texts_after(changes)?;
+        let after = with_files(job, outcome, &texts, |job| look_after(job, outcome))?;
+        let found = || after.findings.iter().chain(&after.followers).filter(|it| is_grave(it));
+        let after = times(found());
+        let is_new = |it: &Finding| after[&identity(it)] > before.get(&identity(it)).copied().unwrap_or_default();
+        Some(!found().any(|it| is_new(it) && could_look(it)))
+    };
+    let mut kept: Vec<Change> = Vec::new();
+    // If all do not hold together, each half is tried by itself.
+    let mut waiting = vec![slips];
+    for _ in 0..MOST_TRIALS {
+        let Some(mut slips) = waiting.pop() else { break };
+        if holds(&mut kept.iter().chain(slips.iter().flatten())) == Some(true) {
+            kept.extend(slips.into_iter().flatten());
+        } else if slips.len() > 1 {
+            let second = slips.split_off(slips.len() / 2);
+            waiting.extend([second, slips]);
+        }
+    }
+    kept
 }
 
 /// A departure that accepts the findings of a rule at a place, with the fields that it must have left to be filled in.
@@ -16,7 +50,7 @@ pub fn departure(job: &Job, rule: &Rule, at: &str) -> Option<Remedy> {
     if !rule.takes_departures {
         return None;
     }
-    with_inspection(job, false, |inspection| {
+    with_inspection(job, None, |inspection| {
         let item = format!("{{rule: {}, at: {}, reason: , agreed-by: , until: }}", rule.name, written(at));
         let given: Vec<Place> = inspection.design.departures.iter().map(|it| it.at).collect();
         let change = match given[..] {
@@ -27,36 +61,58 @@ pub fn departure(job: &Job, rule: &Rule, at: &str) -> Option<Remedy> {
     })
 }
 
-/// The loop whose block holds the bytes, made into the fewest loops that there can be: two. Nothing where a hand has to draw
-/// it anew.
-pub fn split_loop(job: &Job, name: &str) -> Option<Remedy> {
-    with_inspection(job, true, |inspection| {
+/// A loop made into the fewest loops that there can be: two. Nothing where a hand has to draw it anew. What was worked out
+/// `before` is taken over where it is of just the same.
+pub fn split_loop(job: &Job, before: &Workings, name: &str) -> Option<Remedy> {
+    with_inspection(job, Some(before), |inspection| {
         let it = inspection.loop_at(inspection.design.loops.position(name)?)?;
         crate::split::split(inspection, &it, |_| true)
     })
 }
 
-/// The route that a loop's layout was given, drawn: from then on it stays as it is.
-pub fn draw_layout(job: &Job, name: &str) -> Option<Remedy> {
-    with_inspection(job, true, |inspection| {
-        let it = inspection.loop_at(inspection.design.loops.position(name)?)?;
-        let (Some(Ok(_)), Some(Ok(route)), None) = (&it.worked.laid, &it.worked.route, &it.given.route) else {
-            return None;
+/// The routes that the layouts of a loop's storey were given, drawn: from then on they stay as they are.
+///
+/// They are drawn together, as one alone would have the others laid out anew beside it. What has no tails is not drawn.
+pub fn draw_layout(job: &Job, before: &Workings, name: &str) -> Option<Remedy> {
+    with_inspection(job, Some(before), |inspection| {
+        let asked = inspection.loop_at(inspection.design.loops.position(name)?)?;
+        laid_route(&asked)?;
+        let storey = workings::storey_of(inspection.design, asked.given);
+        let changes: Vec<Change> = inspection
+            .loops()
+            .filter(|it| workings::storey_of(inspection.design, it.given) == storey)
+            .filter_map(|it| add_key(inspection, it.given.place, &drawn(inspection, &it, laid_route(&it)?)))
+            .collect();
+        let title = match changes.len() {
+            1 => format!("draw {name} as it is laid out"),
+            count => format!("draw {name} and the other loops of its storey as they are laid out, {count} in all"),
         };
-        let metres = |at: f64| {
-            let text = format!("{at:.4}");
-            let text = text.trim_end_matches('0').trim_end_matches('.');
-            if text == "-0" { "0".to_string() } else { text.to_string() }
-        };
-        let points: Vec<String> =
-            route.points().iter().map(|point| format!("[{}, {}]", metres(point.x), metres(point.y))).collect();
-        let in_braces = inspection.text(it.given.place).starts_with('{');
-        let entry = match in_braces {
-            true => format!("route: [{}]", points.join(", ")),
-            false => format!("route:\n  - {}", points.join("\n  - ")),
-        };
-        Remedy::of(format!("draw {name} as it is laid out"), [add_key(inspection, it.given.place, &entry)?])
+        Remedy::of(title, changes)
     })
+}
+
+/// The route that a loop was laid out with, if it goes from the manifold and back.
+fn laid_route<'i>(it: &Item<'i, Loop, LoopWorkings>) -> Option<&'i Route> {
+    match (&it.worked.laid, &it.worked.route, &it.given.route) {
+        (Some(Ok(laid)), Some(Ok(route)), None) if laid.without_tails.is_none() => Some(route),
+        _ => None,
+    }
+}
+
+/// A route as the key of a loop, written as the loop is.
+fn drawn(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, route: &Route) -> String {
+    // To the hundredth of a millimetre: the bends of short legs hang on it.
+    let metres = |at: f64| {
+        let text = format!("{at:.5}");
+        let text = text.trim_end_matches('0').trim_end_matches('.');
+        if text == "-0" { "0".to_string() } else { text.to_string() }
+    };
+    let points: Vec<String> =
+        route.points().iter().map(|point| format!("[{}, {}]", metres(point.x), metres(point.y))).collect();
+    match inspection.text(it.given.place).starts_with('{') {
+        true => format!("route: [{}]", points.join(", ")),
+        false => format!("route:\n  - {}", points.join("\n  - ")),
+    }
 }
 
 /// A thing moved from the design into a library: what goes from here, and what is to stand there.
@@ -81,7 +137,7 @@ pub enum There {
 
 /// A floor or a pipe of the design moved into its first library, or into a new one where it has none.
 pub fn move_to_library(job: &Job, block: &str, name: &str) -> Option<Moved> {
-    with_inspection(job, false, |inspection| {
+    with_inspection(job, None, |inspection| {
         let (definition, of_block) = {
             let kind = match block {
                 "floors" => design::Kind::Floor,
@@ -174,10 +230,10 @@ fn into(text: &str, file: design::FileId, block: &str, indented: &str) -> Option
     }
 }
 
-/// Calls `ask` with what the rules look at; worked out only if it is `needed`.
-fn with_inspection<T>(job: &Job, needed: bool, ask: impl FnOnce(&Inspection) -> Option<T>) -> Option<T> {
+/// Calls `ask` with what the rules look at; figures are worked out only for whoever says what was worked out `before`.
+fn with_inspection<T>(job: &Job, before: Option<&Workings>, ask: impl FnOnce(&Inspection) -> Option<T>) -> Option<T> {
     let reading = crate::read(job, &[]);
-    let workings = if needed { workings::work_out(&reading.design) } else { Workings::default() };
+    let workings = before.map(|before| workings::work_out_after(&reading.design, before)).unwrap_or_default();
     let house = House::of(&reading);
     ask(&Inspection::new(&reading, &workings, &house, job.today))
 }
@@ -230,12 +286,26 @@ mod tests {
         assert_eq!(departure(&job(text, &none), guard, "design"), None);
     }
 
+    /// A slip is mended though more can be looked at then; what brings another slip is left out.
+    #[test]
+    fn slips_are_mended_unseen_where_nothing_graver_comes_of_it() {
+        let text = filled("heat-source: {kind: heat pump, flow-temperture: 40 °C, temperature-drop: 5 K}\n");
+        let outcome = crate::look(&job(&text, &none));
+        let slip = outcome.findings.iter().find(|it| it.message.contains("flow-temperture")).expect("it is found");
+        let mends = slip.remedies[0].changes.clone();
+        assert_eq!(without_surprises(&job(&text, &none), &outcome, vec![mends.clone()]), mends);
+        let at = text.find("kind: heat pump").expect("it was just written");
+        let harm = Change { place: Place::new(job_file(), at..at), text: "colour: red, ".into() };
+        let both = vec![vec![harm], mends.clone()];
+        assert_eq!(without_surprises(&job(&text, &none), &outcome, both), mends);
+    }
+
     #[test]
     fn a_loop_is_split_though_it_is_short() {
         let text = filled("");
         let first = crate::look(&job(&text, &none));
         let (name, _) = first.design.loops.at(0).expect("the base design has a loop");
-        let remedy = split_loop(&job(&text, &none), name).expect("it has a stated area");
+        let remedy = split_loop(&job(&text, &none), &Workings::default(), name).expect("it has a stated area");
         let after = applied(&text, &remedy.changes);
         assert_eq!(crate::look(&job(&after, &none)).design.loops.len(), first.design.loops.len() + 1);
     }
@@ -246,18 +316,40 @@ mod tests {
         let text = "format: 1\nrooms: {hall: {outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}}\nmanifolds: {M1: {at: [0.2, 0.1]}}\nloops:\n  \
                     L1:\n    manifold: M1\n    room: hall\n    pipe: PE-X 16 x 2\n    spacing: 150 mm\n    layout: meander\n";
         let before = crate::look(&job(text, &none));
-        let remedy = draw_layout(&job(text, &none), "L1").expect("it is laid out");
+        let remedy = draw_layout(&job(text, &none), &Workings::default(), "L1").expect("it is laid out");
         let drawn = applied(text, &remedy.changes);
         let after = crate::look(&job(&drawn, &none));
         let length =
             |outcome: &crate::Outcome| outcome.workings.loops[0].length.as_ref().expect("it has one").value.in_metres();
         assert!((length(&before) - length(&after)).abs() < 0.5, "{} and {}", length(&before), length(&after));
-        assert_eq!(draw_layout(&job(&drawn, &none), "L1"), None, "it is drawn now");
+        assert_eq!(draw_layout(&job(&drawn, &none), &before.workings, "L1"), None, "it is drawn now");
         let braces = "format: 1\nrooms: {hall: {outline: [[0, 0], [4, 0], [4, 3], [0, 3]]}}\nmanifolds: {M1: {at: [0.2, 0.1]}}\nloops:\n  \
                       L1: {manifold: M1, room: hall, pipe: PE-X 16 x 2, spacing: 150 mm, layout: meander}\n";
-        let remedy = draw_layout(&job(braces, &none), "L1").expect("it is laid out");
+        let remedy = draw_layout(&job(braces, &none), &before.workings, "L1").expect("it is laid out");
         let drawn = applied(braces, &remedy.changes);
         assert!(design::read("a.ufh.yaml", drawn.as_bytes(), &none).faults.is_empty());
+    }
+
+    /// Two loops of a storey are drawn together, each as it was laid out; the check finds what it found before.
+    #[test]
+    fn the_layouts_of_a_storey_are_drawn_together() {
+        let text = filled(
+            "rooms:\n  hall: {floor: screeded, outline: [[0, 0], [5, 0], [5, 4], [0, 4]], keep-clear: none}\n  \
+             study: {floor: screeded, outline: [[0, 4.1], [5, 4.1], [5, 8], [0, 8]], keep-clear: none}\n\
+             walls: {W1: {line: [[0, 4.05], [5, 4.05]], thickness: 100 mm}}\n\
+             openings: {D1: {wall: W1, from: 3.5 m, to: 4.4 m}}\n\
+             manifolds: {M1: {at: [4.9, 2], ports: 2}}\nloops:\n  \
+             L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, layout: spiral}\n  \
+             L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, layout: meander}\n",
+        );
+        let remedy = draw_layout(&job(&text, &none), &Workings::default(), "L1").expect("they are laid out");
+        assert_eq!(remedy.changes.len(), 2, "{}", remedy.title);
+        let after = applied(&text, &remedy.changes);
+        let said = |text: &str| {
+            let outcome = crate::look(&job(text, &none));
+            outcome.findings.iter().map(|it| format!("{}: {}", it.rule.name, it.message)).collect::<Vec<_>>()
+        };
+        assert_eq!(said(&after), said(&text));
     }
 
     #[test]

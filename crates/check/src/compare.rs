@@ -71,7 +71,7 @@ pub enum Fate {
 pub struct GivenChange {
     /// The key, or the keys that lead to it.
     pub key: String,
-    /// As it was written.
+    /// As it was written; lists and records in words.
     pub before: Option<String>,
     pub after: Option<String>,
     /// Where both are drawn: how far the one lies from the other.
@@ -200,8 +200,8 @@ struct Side<'s> {
     outcome: &'s Outcome,
     /// All that it says, as plain data.
     plain: Json,
-    /// What stands under the keys of a block, with the file that it is in.
-    entries: HashMap<(&'s str, &'s str), (&'s str, &'s Node<'s>)>,
+    /// What stands under the keys of a block.
+    entries: HashMap<(&'s str, &'s str), &'s Node<'s>>,
     figures: HashMap<String, workings::Line>,
 }
 
@@ -213,12 +213,12 @@ fn trees(outcome: &Outcome) -> Vec<yaml_tree::Tree<'_>> {
 impl<'s> Side<'s> {
     fn of(outcome: &'s Outcome, trees: &'s [yaml_tree::Tree<'s>]) -> Side<'s> {
         let mut entries = HashMap::new();
-        for (tree, source) in trees.iter().zip(&outcome.sources) {
+        for tree in trees {
             for (block, things) in tree.root.iter().filter_map(Node::as_map).flatten() {
                 for (name, node) in things.as_map().into_iter().flatten() {
                     let (Some(block), Some(name)) = (block.as_text(), name.as_text()) else { continue };
                     // Of a name that is given twice the first is read.
-                    entries.entry((block, name)).or_insert((&*source.text, node));
+                    entries.entry((block, name)).or_insert(node);
                 }
             }
         }
@@ -232,22 +232,17 @@ impl<'s> Side<'s> {
         keys.iter().try_fold(&self.plain, |at, key| at.get(key)).filter(|it| !it.is_null())
     }
 
-    /// What stands under the keys, as it is written.
+    /// What stands under the keys, in words.
     fn text(&self, keys: &[String]) -> Option<String> {
         let [block, name, below @ ..] = keys else { return None };
-        let (source, entry) = *self.entries.get(&(block.as_str(), name.as_str()))?;
+        let entry = *self.entries.get(&(block.as_str(), name.as_str()))?;
         let node = below.iter().try_fold(entry, |at, key| match &at.kind {
             Kind::List(items) => items.get(key.parse::<usize>().ok()?.checked_sub(1)?),
             // One that is given without brackets stands for a list of one.
             Kind::Scalar(_) if key == "1" => Some(at),
             _ => at.get(key),
         })?;
-        let text = match node.as_text() {
-            Some(text) => text,
-            None => source.get(node.place.range())?,
-        };
-        let text: Vec<&str> = text.split_whitespace().collect();
-        Some(cut(&text.join(" ")))
+        Some(in_words(node))
     }
 
     fn figure(&self, keys: &[&str], name: &str) -> Option<(&workings::Line, (f64, String))> {
@@ -263,12 +258,28 @@ impl<'s> Side<'s> {
     }
 }
 
-/// A text that is too long to be read in a line, cut.
-fn cut(text: &str) -> String {
-    const LONGEST: usize = 80;
-    match text.char_indices().nth(LONGEST) {
-        None => text.to_string(),
-        Some((end, _)) => format!("{}…", &text[..end]),
+/// What a node says, without the signs of the file: `date 2026-05-01, pressure 6 bar`; points as `(0, 4.2)`.
+fn in_words(node: &Node) -> String {
+    let is_plain = |node: &Node| matches!(node.kind, Kind::Null | Kind::Scalar(_));
+    match &node.kind {
+        Kind::Null => "nothing".into(),
+        Kind::Scalar(scalar) => scalar.text.split_whitespace().collect::<Vec<_>>().join(" "),
+        Kind::List(items) => {
+            let are_points = items.iter().all(|item| matches!(&item.kind, Kind::List(_)));
+            let said = items.iter().map(|item| match are_points {
+                true => format!("({})", in_words(item)),
+                false => in_words(item),
+            });
+            let between = if are_points || items.iter().all(is_plain) { ", " } else { "; " };
+            said.collect::<Vec<_>>().join(between)
+        }
+        Kind::Map(entries) => {
+            let said = entries.iter().map(|(key, value)| match is_plain(value) {
+                true => format!("{} {}", in_words(key), in_words(value)),
+                false => format!("{} ({})", in_words(key), in_words(value)),
+            });
+            said.collect::<Vec<_>>().join(", ")
+        }
     }
 }
 
@@ -353,7 +364,7 @@ fn named(block: &'static str, before: &Side, after: &Side, renames: &mut Renames
 fn departures(before: &Side, after: &Side, renames: &Renames, things: &mut Vec<Thing>) {
     let said = |side: &Side, is_old: bool| -> Vec<(String, [Option<String>; 3])> {
         let of = |departure: &Departure| {
-            let text = |given: &Given<String>| given.as_ref().map(|it| cut(it.value.trim()));
+            let text = |given: &Given<String>| given.as_ref().map(|it| it.value.trim().to_string());
             let rule = text(&departure.rule).unwrap_or_default();
             let at = text(&departure.at).map(|at| match is_old {
                 true => renames.anywhere.get(&at).cloned().unwrap_or_else(|| renames.path(&at)),
@@ -696,6 +707,22 @@ mod tests {
         );
         let sketch = |text: &str| text.replace("  issued: 2026-05-04\n", "");
         assert_eq!(compared(&sketch(BASE), &sketch(&BASE.replace("600 W", "700 W"))).revision, Revision::NotIssued);
+    }
+
+    /// Nobody reads a list with the signs of the file, nor half of it.
+    #[test]
+    fn lists_and_records_are_told_whole_and_in_words() {
+        let log = (1..12).map(|day| format!("{{date: 2026-05-{day:02}, flow-temperature: 25 °C}}"));
+        let log = log.collect::<Vec<_>>().join(", ");
+        let base = format!("{BASE}records: {{first-heat: 2026-05-01}}\n");
+        let more = format!("heating-log: [{log}], as-built: {{routes: {{L1: [[0, 0], [4.2, 0]]}}}}");
+        let built = base.replace("05-01}", &format!("05-01, {more}}}"));
+        let given = thing(&compared(&base, &built), "records").given.clone();
+        let said = |key: &str| given.iter().find(|it| it.key == key).and_then(|it| it.after.clone());
+        let heating = said("heating-log").expect("it came");
+        assert!(heating.starts_with("date 2026-05-01, flow-temperature 25 °C; date 2026-05-02,"), "{heating}");
+        assert!(heating.ends_with("date 2026-05-11, flow-temperature 25 °C"), "{heating}");
+        assert_eq!(said("as-built").as_deref(), Some("routes (L1 ((0, 0), (4.2, 0)))"));
     }
 
     #[test]

@@ -29,7 +29,9 @@ mod start;
 mod zones;
 
 pub use accepted::{Accepted, Entry, NotAList};
-pub use asked::{Moved, There, departure, draw_layout, is_safe_to_mend, move_to_library, split_loop};
+pub use asked::{
+    Moved, There, departure, draw_layout, is_safe_to_mend, move_to_library, split_loop, without_surprises,
+};
 pub use design::{FileId, Files, Place, Source};
 pub use finding::{Amount, Finding, Findings, LimitShown, NotChecked, Related, Severity};
 pub use guidance::Guidance;

@@ -180,9 +180,9 @@ pub(crate) fn keep_proven(job: &Job, outcome: &mut Outcome, stop: &dyn Fn() -> b
 }
 
 /// How often a finding of one identity stands in a list.
-type Times<'f> = HashMap<(&'static str, Subject, Option<&'f str>), usize>;
+pub(crate) type Times<'f> = HashMap<(&'static str, Subject, Option<&'f str>), usize>;
 
-fn times<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Times<'f> {
+pub(crate) fn times<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Times<'f> {
     let mut times = Times::new();
     for finding in findings {
         *times.entry(identity(finding)).or_default() += 1;
@@ -190,7 +190,7 @@ fn times<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Times<'f> {
     times
 }
 
-fn identity(finding: &Finding) -> (&'static str, Subject, Option<&str>) {
+pub(crate) fn identity(finding: &Finding) -> (&'static str, Subject, Option<&str>) {
     (finding.rule.name, finding.about, finding.path.as_deref())
 }
 
@@ -439,7 +439,7 @@ fn errors<'f>(findings: impl Iterator<Item = &'f Finding>) -> HashMap<(&'static 
 }
 
 /// Calls `ask` with a job of the same files with other texts.
-fn with_files<T>(job: &Job, outcome: &Outcome, texts: &[String], ask: impl FnOnce(&Job) -> T) -> Option<T> {
+pub(crate) fn with_files<T>(job: &Job, outcome: &Outcome, texts: &[String], ask: impl FnOnce(&Job) -> T) -> Option<T> {
     let files = |path: &str| {
         let own = outcome.sources.iter().position(|source| source.path == path);
         match own.and_then(|at| texts.get(at)) {

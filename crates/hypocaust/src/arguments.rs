@@ -77,6 +77,8 @@ Exit status:
         stdio: bool,
     },
     /// Print what a shell needs to complete commands, options and words.
+    ///
+    /// Where a shell looks for it differs; the folder must be there before the file is written.
     #[command(after_help = "\
 Examples:
   hypocaust completions bash > ~/.local/share/bash-completion/completions/hypocaust
@@ -92,7 +94,7 @@ Exit status:
     },
     /// Write the pages of the manual, one for the program and one for each command.
     ///
-    /// They say what `--help` says, for the program `man`.
+    /// They say what `--help` says, as pages of section 1: `hypocaust.1`, `hypocaust-check.1` and so on.
     #[command(after_help = "\
 Example:
   hypocaust manual ~/.local/share/man/man1
@@ -104,7 +106,7 @@ Exit status:
         /// The folder to write them into; it is made if it is not there.
         folder: PathBuf,
     },
-    /// Print the JSON Schema of designs, of house standards, or of what `check`, `workings`, `schedule` and `compare` print.
+    /// Print the JSON Schema of designs, of house standards, of what `check`, `workings`, `schedule` and `compare` print, or of the manifest of a pack.
     ///
     /// An editor that knows the schema of designs completes keys and words even without the language server.
     #[command(after_help = "\
@@ -115,16 +117,17 @@ Exit status:
   0  printed
   2  there is no such schema")]
     Schema {
-        /// Whose schema: that of design files, of house standards, or of what a command prints with `--format json`.
+        /// Whose schema: that of design files, of house standards, of what a command prints with `--format json`, or of the `manifest.json`
+        /// that `issue` writes.
         of: SchemaOf,
     },
 }
 
 /// Begin a new design from a construction and the sizes of rooms, or a house standard.
 ///
-/// What is not given is asked for. The design is a sketch at stage `preliminary`, in which a check finds nothing: a usual build-up,
-/// loops as long as they may be, a heat loss of so many watts a square metre that waits for the real one, and water as warm as that
-/// needs. Two sides of a room give it an outline, so that it can be drawn; an area does not.
+/// Construction and rooms that are not given are asked for, on a terminal. The design is a sketch at stage `preliminary` in which a
+/// check finds no error: a usual build-up, loops as long as they may be, a heat loss of so many watts a square metre that waits for
+/// the real one, and water as warm as that needs. Two sides of a room give it an outline, so that it can be drawn; an area does not.
 ///
 /// A file named `house-standard.yaml` becomes a house standard that changes nothing yet and shows all that a firm can change.
 #[derive(Debug, Args)]
@@ -327,9 +330,10 @@ pub struct Plan {
 
 /// Write the pack that goes out with a revision: plan, schedules, screed, site, check record, calculation.
 ///
-/// As one page for a browser, one PDF, the plans as SVG, the loops as CSV, and a manifest with the digest of each file and of the
+/// It is one page for a browser, one PDF, the plans as SVG, the loops as CSV, and a manifest with the digest of each file and of the
 /// design that it was made from. Nothing is written while an error stands that no departure accepts. A design at the stage `as built`
-/// gives the handover pack, with what was recorded in place of what is still to be done.
+/// gives the handover pack, with what was recorded in place of what is still to be done. The pack waits for the signatures of those
+/// who design and check: the program signs nothing.
 ///
 /// The design is checked as on the day its project says it was issued, so that the same files give the same pack on any day; as on
 /// today if it says none, or one that is still to come.
@@ -338,6 +342,7 @@ pub struct Plan {
 Examples:
   hypocaust issue house.ufh.yaml --out issued
   hypocaust issue house.ufh.yaml --out issued --today 2026-05-31
+  hypocaust issue as-built.ufh.yaml --out handover --issued house-P3.ufh.yaml
 
 Exit status:
   0  written
@@ -346,7 +351,8 @@ Exit status:
 pub struct Issue {
     /// The design file.
     pub file: String,
-    /// The folder for the pack; it is made if it is not there. A pack that lies there is replaced, anything else is left alone.
+    /// The folder for the pack; it is made if it is not there. An earlier pack that lies there as it was written is replaced; where
+    /// anything else lies, or a file of that pack was changed since, nothing is written.
     #[arg(long, value_name = "FOLDER")]
     pub out: String,
     /// The design as it was issued before, to be held against this one: what changed gets a sheet of its own. Above all for a design as
@@ -463,6 +469,7 @@ pub enum SchemaOf {
     Workings,
     Schedule,
     Compare,
+    Manifest,
 }
 
 /// Reads a day.

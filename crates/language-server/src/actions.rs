@@ -4,7 +4,7 @@
 use crate::context::{Context, On};
 use crate::snapshot::Snapshot;
 use crate::view::{Shown, View};
-use check::{Change, Finding, Job, Moved, Remedy, Rule};
+use check::{Change, Finding, Job, Moved, Remedy, Rule, Workings};
 use design::Shape;
 use std::ops::Range;
 
@@ -23,24 +23,25 @@ pub fn remedies<'v>(view: &'v View, selected: &Range<usize>) -> Vec<(Shown<'v>, 
     found.into_iter().map(|(shown, remedy, at)| (shown, remedy, at == 0)).collect()
 }
 
-/// The changes of all remedies of a document that may be made unseen; they were tried out together.
-pub fn safe_changes(view: &View) -> Vec<Change> {
-    let mut changes: Vec<Change> = Vec::new();
+/// The changes of each remedy of a document that may be made unseen, as far as they do not meet.
+pub fn slips(view: &View) -> Vec<Vec<Change>> {
+    let mut slips: Vec<Vec<Change>> = Vec::new();
     for shown in view.findings().filter(|it| check::is_safe_to_mend(it.finding)) {
         let of_this = shown.finding.remedies.iter().flat_map(|it| &it.changes);
-        let own: Vec<Change> = of_this.filter(|change| !changes.contains(change)).cloned().collect();
+        let known = || slips.iter().flatten();
+        let own: Vec<Change> = of_this.filter(|change| !known().any(|it| it == *change)).cloned().collect();
         let meets = |change: &Change| {
-            changes.iter().any(|it| {
+            known().any(|it| {
                 it.place.file == change.place.file
                     && change.place.start < it.place.end.max(it.place.start + 1)
                     && it.place.start < change.place.end.max(change.place.start + 1)
             })
         };
         if own.iter().all(|change| change.place.file == view.file && !meets(change)) {
-            changes.extend(own);
+            slips.push(own);
         }
     }
-    changes
+    slips
 }
 
 /// A change that is worked out when it is chosen.
@@ -60,8 +61,8 @@ pub enum Made {
 }
 
 impl Later {
-    /// Works the change out.
-    pub fn make(&self, job: &Job) -> Option<Made> {
+    /// Works the change out; `before` is what was worked out last.
+    pub fn make(&self, job: &Job, before: &Workings) -> Option<Made> {
         match self {
             Later::Departure { rule, at } => {
                 let house =
@@ -70,8 +71,8 @@ impl Later {
                 let rule: &'static Rule = house.rules().find(|it| it.name == rule)?;
                 check::departure(job, rule, at).map(Made::Remedy)
             }
-            Later::Split { name } => check::split_loop(job, name).map(Made::Remedy),
-            Later::Draw { name } => check::draw_layout(job, name).map(Made::Remedy),
+            Later::Split { name } => check::split_loop(job, before, name).map(Made::Remedy),
+            Later::Draw { name } => check::draw_layout(job, before, name).map(Made::Remedy),
             Later::Move { block, name } => check::move_to_library(job, block, name).map(Made::Moved),
         }
     }
@@ -112,10 +113,12 @@ pub fn wishes(of: &Snapshot, context: &Context) -> Vec<Wish> {
             let (block, name) = (block.clone(), name.clone());
             wishes.push(later(format!("move `{name}` into a library"), true, Later::Move { block, name }));
         }
-        [block, name, ..] if block == "loops" && !name.is_empty() => {
+        [block, name, ..] if block == "loops" => {
             let name = name.clone();
             let entry = of.outline().root(&of.text).and_then(|root| root.get("loops")?.get(&name));
-            let has = |key: &str| entry.is_some_and(|it| it.get(key).is_some());
+            // In the spaces before a line a key of the line is read as another one.
+            let Some(entry) = entry else { return wishes };
+            let has = |key: &str| entry.get(key).is_some();
             if has("layout") && !has("route") {
                 wishes.push(later(format!("draw {name} as it is laid out"), false, Later::Draw { name: name.clone() }));
             }

@@ -117,6 +117,11 @@ impl Scope<'_> {
     fn keys(&self) -> Vec<Proposal> {
         let Some(shape) = &self.context.shape else { return Vec::new() };
         let mut found = Vec::new();
+        if self.context.is_item && !self.context.has_colon {
+            // A name alone may stand for a whole item.
+            let names = shape.alternatives().into_iter().filter(|it| matches!(it, Shape::Name(_)));
+            found.extend(names.flat_map(|it| self.of_shape(&it)));
+        }
         if let Some(record) = shape.record() {
             let missing =
                 record.fields.iter().filter(|field| !self.context.given.iter().any(|given| given == field.key));
@@ -205,8 +210,8 @@ impl Scope<'_> {
                 .collect(),
             Shape::Flag => ["true", "false"].map(|word| self.proposal(word, Sort::Choice)).into(),
             Shape::Name(kind) => self.names(*kind),
-            Shape::Quantity { kind, .. } => self.units(kind, false),
-            Shape::Range { kind, .. } => self.units(kind, true),
+            Shape::Quantity { kind, units } => self.units(kind, units, false),
+            Shape::Range { kind, units } => self.units(kind, units, true),
             Shape::Date => {
                 let today = jiff::ZonedDateTime::now().date().to_string();
                 vec![Proposal { detail: "today".into(), ..self.proposal(today, Sort::Value) }]
@@ -221,6 +226,9 @@ impl Scope<'_> {
                 ..self.proposal("[x, y]", Sort::Value)
             }],
             Shape::Record(info) if self.context.before.is_empty() => vec![self.in_braces(info)],
+            Shape::Named(..) => {
+                vec![Proposal { detail: "there are none".into(), ..self.proposal("none", Sort::Choice) }]
+            }
             Shape::List { of, or_one: false, .. } if self.context.before.is_empty() && !self.context.is_item => {
                 vec![Proposal {
                     detail: of.words(),
@@ -245,29 +253,28 @@ impl Scope<'_> {
     }
 
     /// The number that is typed, in each unit that fits; without one, a number still to be typed.
-    fn units(&self, kind: &str, is_range: bool) -> Vec<Proposal> {
+    fn units(&self, kind: &str, units: &[&str], is_range: bool) -> Vec<Proposal> {
         let typed = self.context.before.trim_end();
         let number = typed.trim_end_matches(|c: char| !c.is_ascii_digit() && c != '.').to_string();
         let whole = if number.is_empty() { None } else { Some(number) };
-        let Some(kind) = quantity::KINDS.iter().find(|it| it.kind == kind) else { return Vec::new() };
-        let unit = |unit: &quantity::Unit| match &whole {
+        let unit = |unit: &str| match &whole {
             Some(number) => {
-                let written = format!("{number} {}", unit.spelling);
-                Proposal { detail: kind.kind.to_string(), ..self.proposal(written.trim_end(), Sort::Unit) }
+                let written = format!("{number} {unit}");
+                Proposal { detail: kind.to_string(), ..self.proposal(written.trim_end(), Sort::Unit) }
             }
             None => {
                 let (label, insert) = if is_range {
-                    (
-                        format!("… to … {}", unit.spelling),
-                        vec![stop("0"), text(" to "), stop("1"), text(&format!(" {}", unit.spelling))],
-                    )
+                    (format!("… to … {unit}"), vec![stop("0"), text(" to "), stop("1"), text(&format!(" {unit}"))])
                 } else {
-                    (format!("… {}", unit.spelling), vec![stop("0"), text(&format!(" {}", unit.spelling))])
+                    (format!("… {unit}"), vec![stop("0"), text(&format!(" {unit}"))])
                 };
-                Proposal { detail: kind.kind.to_string(), insert, ..self.proposal(label, Sort::Unit) }
+                Proposal { detail: kind.to_string(), insert, ..self.proposal(label, Sort::Unit) }
             }
         };
-        kind.usual_units().filter(|it| it.spelling != "1").map(unit).collect()
+        match quantity::KINDS.iter().find(|it| it.kind == kind) {
+            Some(kind) => kind.usual_units().map(|it| it.spelling).filter(|it| *it != "1").map(unit).collect(),
+            None => units.first().map(|it| unit(it)).into_iter().collect(),
+        }
     }
 
     fn names(&self, kind: Kind) -> Vec<Proposal> {
@@ -661,6 +668,121 @@ mod tests {
         let found = proposed("floors:\n  f:\n    layers:\n      - {material: |}\n");
         let screed = found.iter().find(|it| it.label == "cement screed").expect("screed is a standard material");
         assert!(screed.detail.contains("W/(m·K)"), "{}", screed.detail);
+    }
+
+    /// Every key of a format, by its path: `None` stands for an item of a list, `x` for a name of the designer's choice.
+    fn keys_of(
+        shape: &Shape,
+        path: &mut Vec<Option<&'static str>>,
+        found: &mut Vec<(Vec<Option<&'static str>>, Shape)>,
+    ) {
+        if path.len() > 12 {
+            return;
+        }
+        for it in shape.alternatives() {
+            let (step, of) = match it {
+                Shape::Record(info) => {
+                    for field in info.fields {
+                        path.push(Some(field.key));
+                        found.push((path.clone(), (field.shape)()));
+                        keys_of(&(field.shape)(), path, found);
+                        path.pop();
+                    }
+                    continue;
+                }
+                Shape::Named(_, of) => (Some("x"), of),
+                Shape::List { of, .. } => (None, of),
+                _ => continue,
+            };
+            path.push(step);
+            if step.is_none() {
+                found.push((path.clone(), (*of).clone()));
+            }
+            keys_of(&of, path, found);
+            path.pop();
+        }
+    }
+
+    /// Something put at the end of a path, as YAML in blocks, beside what stands there already.
+    fn put(at: &mut serde_json::Value, path: &[Option<&str>], leaf: &str) {
+        use serde_json::{Value, json};
+        match path {
+            [] => *at = json!(leaf),
+            [Some(key), rest @ ..] => {
+                if !at.is_object() {
+                    *at = json!({});
+                }
+                let under = at.as_object_mut().expect("it is one now").entry(*key).or_insert(Value::Null);
+                put(under, rest, leaf);
+            }
+            [None, rest @ ..] => {
+                *at = json!([null]);
+                put(&mut at[0], rest, leaf);
+            }
+        }
+    }
+
+    fn in_blocks(of: &serde_json::Value, indent: usize) -> String {
+        use serde_json::Value;
+        match of {
+            Value::Object(entries) => entries
+                .iter()
+                .map(|(key, value)| match value {
+                    Value::String(leaf) => format!("{:indent$}{key}: {leaf}\n", ""),
+                    other => format!("{:indent$}{key}:\n{}", "", in_blocks(other, indent + 2)),
+                })
+                .collect(),
+            Value::Array(items) => match &items[0] {
+                Value::String(leaf) => format!("{:indent$}- {leaf}\n", ""),
+                other => format!("{:indent$}- {}", "", in_blocks(other, indent + 2).trim_start()),
+            },
+            _ => String::new(),
+        }
+    }
+
+    /// Whatever the table of the format knows of a key, completion proposes: its words, `true` and `false`, `none`, units, and
+    /// the names that the design gives.
+    #[test]
+    fn every_key_is_proposed_what_it_takes() {
+        let mut keys = Vec::new();
+        keys_of(&<design::Design as design::Value>::shape(), &mut Vec::new(), &mut keys);
+        assert!(keys.len() > 400, "{} keys", keys.len());
+        let mut names = 0;
+        for (path, shape) in &keys {
+            let mut wanted: Vec<String> = Vec::new();
+            let mut design = serde_json::json!({});
+            for it in shape.alternatives() {
+                match it {
+                    Shape::Word(words) => wanted.extend(words.iter().map(|(word, _)| word.to_string())),
+                    Shape::Flag => wanted.extend(["true", "false"].map(String::from)),
+                    Shape::Named(..) => wanted.push("none".into()),
+                    Shape::Quantity { units, .. } => {
+                        wanted.extend(units.first().filter(|it| **it != "1").map(|it| format!("… {it}")));
+                    }
+                    Shape::Name(kind) if kind != Kind::Label => {
+                        let block = if kind == Kind::Crossing { Kind::Wall } else { kind }.block();
+                        let known: Vec<Option<&str>> = block.split('/').map(Some).chain([Some("known")]).collect();
+                        put(&mut design, &known, "{}");
+                        wanted.push("known".into());
+                        names += 1;
+                    }
+                    _ => {}
+                }
+            }
+            put(&mut design, path, "|");
+            let mut texts = vec![in_blocks(&design, 0)];
+            // On one line, too.
+            if let [.., Some(_), Some(last)] = &path[..] {
+                put(&mut design, &path[..path.len() - 1], &format!("{{{last}: |}}"));
+                texts.push(in_blocks(&design, 0));
+            }
+            for text in texts {
+                let found = labels(&text);
+                let missing: Vec<&String> = wanted.iter().filter(|it| !found.contains(it)).collect();
+                assert!(missing.is_empty(), "{missing:?} not in {found:?} at\n{text}");
+            }
+        }
+        assert!(names > 20, "{names} keys take names");
     }
 
     #[test]

@@ -44,8 +44,8 @@ mod workspace;
 use std::process::ExitCode;
 
 /// Threads that answer: enough that a slow answer holds no other one up, and few, as each keeps the memory that it has used
-/// once. Standard input and output take one each.
-const MOST_AT_WORK: usize = 6;
+/// once.
+const MOST_AT_WORK: usize = 3;
 
 /// Serves one editor on standard input and output until it says `exit` or goes away.
 ///
@@ -53,7 +53,7 @@ const MOST_AT_WORK: usize = 6;
 /// not start, with the reason on standard error.
 pub fn run() -> ExitCode {
     let runtime = tokio::runtime::Builder::new_multi_thread()
-        .worker_threads(2)
+        .worker_threads(1)
         .max_blocking_threads(MOST_AT_WORK)
         .enable_time()
         .build();

@@ -1,18 +1,20 @@
 //! The Language Server Protocol: the only place that names its types and the library that speaks it.
 //!
-//! All handlers run in one task, and the library hands them on in order only up to their first wait. So a handler
+//! Handlers begin in the order in which they were asked for, and keep to it only up to their first wait. So a handler
 //! that changes something neither waits nor works: it translates and sends. One that asks may wait, but works on
-//! another thread, where a panic does not end the process.
+//! another thread.
 //!
 //! What the text alone can answer is asked of the text as it is at that moment, and waits for no check.
 
 mod agree;
 mod answers;
+mod changes;
 mod commands;
-mod ending;
+mod exchange;
 mod publish;
+mod wire;
 
-use crate::actions::{self, Later, Made, Wish};
+use crate::actions::Later;
 use crate::document::TextChange;
 use crate::names::{Name, Names, Spot, What};
 use crate::nearby::{Nearby, OpenFile};
@@ -20,13 +22,14 @@ use crate::settings::{SECTION, Settings};
 use crate::snapshot::Snapshot;
 use crate::state::{Answer, Depth, Message, Moment, Question, Ready, Uri};
 use crate::view::View;
-use crate::work::{Checked, with_job};
+use crate::work::Checked;
 use crate::workspace::{self, Memory};
 use crate::{completion, context, folding, format, hierarchy, hover, inlay, links, state, symbols, tokens};
 use agree::{FIX_ALL, Speech, agree, capabilities};
 use answers::*;
+use changes::later;
 use check::FileId;
-use ending::{UntilExit, Watched};
+use publish::Told;
 use serde_json::{Value, json};
 use std::cell::RefCell;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -37,7 +40,6 @@ use std::sync::{Arc, Mutex, OnceLock, RwLock, mpsc};
 use std::time::Duration;
 use tokio::sync::{mpsc as tokio_mpsc, oneshot};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
-use tower_lsp::lsp_types::notification::Progress;
 use tower_lsp::lsp_types::request::WorkspaceConfiguration;
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer, LspService};
@@ -48,10 +50,6 @@ const CONTENT_MODIFIED: i64 = -32801;
 const SERVER_CANCELLED: i64 = -32802;
 /// The protocol's code for a request that was right and could not be done; what an editor shows to its user.
 const REQUEST_FAILED: i64 = -32803;
-/// How long what is still to be said may take after `exit`.
-const LAST_WORDS: Duration = Duration::from_millis(200);
-/// How many requests may wait at once. Cancelling needs a place of its own among them, so there must be plenty.
-const MOST_WAITING: usize = 1024;
 /// How long a hover waits for what a check has to say of a text that has just changed.
 const HOVER_WAITS: Duration = Duration::from_millis(1);
 /// Symbols of a workspace that are told at most.
@@ -62,10 +60,7 @@ pub async fn serve() -> ExitCode {
     let (publish, publications) = tokio_mpsc::unbounded_channel();
     let state = match state::start(publish) {
         Ok(state) => state,
-        Err(error) => {
-            eprintln!("the language server cannot start: {error}");
-            return ExitCode::from(2);
-        }
+        Err(error) => return cannot_start(error),
     };
     let shelf = Arc::new(OnceLock::new());
     let (service, socket) = LspService::new(|client| {
@@ -89,22 +84,14 @@ pub async fn serve() -> ExitCode {
         ));
         server
     });
-    let (said_exit, exit) = oneshot::channel();
-    let ended = Arc::new(AtomicBool::new(false));
-    let shut_down = Arc::new(AtomicBool::new(false));
-    let input = UntilExit { input: tokio::io::stdin(), ended: ended.clone() };
-    let service = Watched { service, shut_down: shut_down.clone(), ended, said_exit: Some(said_exit) };
-    let server = tower_lsp::Server::new(input, tokio::io::stdout(), socket).concurrency_level(MOST_WAITING);
-    // In a task of its own, because the library panics when it can no longer write.
-    let mut serving = tokio::spawn(server.serve(service));
-    tokio::select! {
-        _ = &mut serving => {}
-        Ok(()) = exit => {
-            let _ = tokio::time::timeout(LAST_WORDS, serving).await;
-        }
-    }
+    let status = exchange::serve(service, socket).await;
     shelf.get().into_iter().for_each(commands::Shelf::clear);
-    if shut_down.load(SeqCst) { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+    status.unwrap_or_else(cannot_start)
+}
+
+fn cannot_start(error: std::io::Error) -> ExitCode {
+    eprintln!("the language server cannot start: {error}");
+    ExitCode::from(2)
 }
 
 struct Server {
@@ -750,52 +737,7 @@ impl LanguageServer for Server {
     }
 
     async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<Value>> {
-        let ExecuteCommandParams { command, arguments, .. } = params;
-        let document = |at: usize| {
-            let given = arguments.get(at)?;
-            let uri = given.as_str().or_else(|| given.get("uri")?.as_str())?;
-            Url::parse(uri).ok()
-        };
-        let with = arguments.get(1).cloned().unwrap_or_default();
-        if command == commands::GUIDANCE {
-            let ready = match document(1) {
-                Some(uri) => self.ask(&uri, Depth::Findings, None).await?,
-                None => None,
-            };
-            let rule = arguments.first().and_then(Value::as_str).unwrap_or_default();
-            let told = match ready.as_ref().and_then(|it| it.views.first()) {
-                Some(view) => commands::guidance(&view.checked.outcome.house, rule),
-                None => commands::guidance(&check::House::default(), rule),
-            };
-            return told.map(Some).map_err(failed);
-        }
-        if !commands::ALL.contains(&command.as_str()) {
-            return Err(failed(format!("there is no command `{command}`")));
-        }
-        let uri = document(0).ok_or_else(|| failed("this command is about a document: give its URI first"))?;
-        let ready = self.ask(&uri, Depth::Findings, None).await?;
-        let ready = ready.ok_or_else(|| failed("the document is not open, or could not be checked"))?;
-        if command != commands::OPEN_PLAN && command != commands::OPEN_SCHEDULE {
-            let told = self.apart(move |_| {
-                let view = ready.views.first()?;
-                Some(commands::answer(&command, &view.checked, &with))
-            });
-            return told.await?.transpose().map_err(failed);
-        }
-        let shelf = self.shelf.clone();
-        let files = self
-            .apart(move |_| {
-                let folder = shelf.get_or_init(commands::Shelf::new).folder()?;
-                let stem = uri.path_segments().and_then(|mut it| it.next_back()).unwrap_or("design").to_string();
-                let stem = stem.trim_end_matches(".yaml").trim_end_matches(".ufh");
-                let view = ready.views.first().ok_or("the document could not be checked")?;
-                commands::written(&command, &view.checked, stem, folder)
-            })
-            .await?
-            .map_err(failed)?;
-        let uris: Vec<Url> = files.iter().filter_map(|it| Url::from_file_path(it).ok()).collect();
-        self.show(uris.clone());
-        Ok(Some(json!({"files": uris})))
+        self.carry_out(params).await
     }
 }
 
@@ -955,198 +897,6 @@ impl Server {
         }
         id
     }
-
-    async fn fix_all(&self, uri: &Url, speech: &Speech) -> Result<Vec<CodeAction>> {
-        let Some(ready) = self.ask(uri, Depth::Remedies, None).await? else { return Ok(Vec::new()) };
-        let (uri, speech) = (uri.clone(), speech.clone());
-        self.apart(move |_| {
-            let view = ready.views.first()?;
-            let changes = actions::safe_changes(view);
-            if changes.is_empty() {
-                return None;
-            }
-            let edit = edit_of(&ready, view, &changes, &uri, &speech)?;
-            Some(CodeAction {
-                title: "mend all slips that can be mended in one way only".into(),
-                kind: Some(FIX_ALL),
-                edit: Some(edit),
-                ..Default::default()
-            })
-        })
-        .await
-        .map(|action| action.into_iter().collect())
-    }
-
-    async fn quick_fixes(&self, uri: &Url, range: Range, speech: &Speech) -> Result<Vec<CodeAction>> {
-        let Some(ready) = self.ask(uri, Depth::Findings, None).await? else { return Ok(Vec::new()) };
-        let (first, of, spoken) = (ready, uri.clone(), speech.clone());
-        let encoding = speech.encoding;
-        let selected = move |view: &View| {
-            let (text, _) = view.checked.text(view.file)?;
-            Some(encoding.range(text, (point(range.start), point(range.end))))
-        };
-        // Most places have no remedy to offer, and the findings tell so without trying any out.
-        let has_remedies = {
-            let views = first.views.clone();
-            self.apart(move |_| {
-                let of = |view: &View| selected(view).is_some_and(|it| !actions::remedies(view, &it).is_empty());
-                views.iter().any(of)
-            })
-            .await?
-        };
-        let ready = match has_remedies {
-            true => self.ask(uri, Depth::Remedies, Some(first.revision)).await?,
-            false => Some(first),
-        };
-        let Some(ready) = ready else { return Ok(Vec::new()) };
-        let mut actions = self
-            .apart(move |_| {
-                let mut actions = Vec::new();
-                let mut departures: Vec<CodeAction> = Vec::new();
-                for view in &ready.views {
-                    let Some(selected) = selected(view) else { continue };
-                    if has_remedies {
-                        for (shown, remedy, is_first) in actions::remedies(view, &selected) {
-                            let Some(edit) = edit_of(&ready, view, &remedy.changes, &of, &spoken) else { continue };
-                            actions.push(CodeAction {
-                                title: remedy.title.clone(),
-                                kind: Some(CodeActionKind::QUICKFIX),
-                                diagnostics: diagnostic(&shown, &of, &spoken).map(|it| vec![it]),
-                                edit: Some(edit),
-                                is_preferred: is_first.then_some(true),
-                                ..Default::default()
-                            });
-                        }
-                    }
-                    for shown in view.touched(&selected).filter(|it| !it.elsewhere() && view.file == FileId::new(0)) {
-                        let Some(later) = actions::departure(&shown) else { continue };
-                        let data = json!({"document": of, "later": later});
-                        if departures.iter().any(|it| it.data.as_ref() == Some(&data)) {
-                            continue;
-                        }
-                        departures.push(CodeAction {
-                            title: format!("record a departure from {} here", shown.finding.rule.name),
-                            kind: Some(CodeActionKind::QUICKFIX),
-                            diagnostics: diagnostic(&shown, &of, &spoken).map(|it| vec![it]),
-                            data: Some(data),
-                            ..Default::default()
-                        });
-                    }
-                }
-                actions.extend(departures);
-                actions
-            })
-            .await?;
-        self.resolve_now(uri, &mut actions, speech).await?;
-        Ok(actions)
-    }
-
-    async fn refactorings(&self, uri: &Url, range: Range, speech: &Speech) -> Result<Vec<CodeAction>> {
-        let (of_document, spoken) = (uri.clone(), speech.clone());
-        let actions = self.with_text(uri, move |of, _| {
-            let offset = spoken.encoding.offset(&of.text, point(range.start));
-            let context = context::at(&of.text, offset, &of.shape())?;
-            let action = |wish: Wish| match wish {
-                Wish::Rewrite { title, bytes, text } => {
-                    let edit = of.edit(yaml_tree::Edit { range: bytes, text }, spoken.encoding);
-                    let documents = vec![(of_document.clone(), Some(of.version), vec![edit])];
-                    CodeAction {
-                        title,
-                        kind: Some(CodeActionKind::REFACTOR_REWRITE),
-                        edit: workspace_edit(documents, None, &spoken),
-                        ..Default::default()
-                    }
-                }
-                Wish::Later { title, is_extraction, later } => CodeAction {
-                    title,
-                    kind: Some(match is_extraction {
-                        true => CodeActionKind::REFACTOR_EXTRACT,
-                        false => CodeActionKind::REFACTOR_REWRITE,
-                    }),
-                    data: Some(json!({"document": of_document, "later": later})),
-                    ..Default::default()
-                },
-            };
-            Some(actions::wishes(of, &context).into_iter().map(action).collect::<Vec<_>>())
-        });
-        let mut actions = actions.await?.unwrap_or_default();
-        self.resolve_now(uri, &mut actions, speech).await?;
-        Ok(actions)
-    }
-
-    /// For a client that cannot ask later, what would be worked out then; what cannot be done goes.
-    async fn resolve_now(&self, uri: &Url, actions: &mut Vec<CodeAction>, speech: &Speech) -> Result<()> {
-        if speech.resolves_edits {
-            return Ok(());
-        }
-        for action in actions.iter_mut() {
-            if let Some(later) = action.data.as_ref().and_then(later) {
-                action.edit = self.made(uri, later).await?;
-            }
-        }
-        actions.retain(|action| action.edit.is_some());
-        Ok(())
-    }
-
-    /// A change that is worked out now.
-    async fn made(&self, uri: &Url, later: Later) -> Result<Option<WorkspaceEdit>> {
-        let (of_document, speech) = (uri.clone(), self.speech());
-        self.with_text(uri, move |of, open| {
-            let nearby = Nearby::of(of.path.as_deref(), open);
-            let asked = RefCell::default();
-            let made = with_job(of.path.as_deref(), of.text.as_bytes(), &nearby, false, &asked, |job| later.make(job))?;
-            let document = Some((of.document.clone(), of.version));
-            let names = Names::read(of.path.as_deref(), document, of.text.as_bytes(), &nearby);
-            let mut documents: Vec<(Url, Option<i32>, Vec<TextEdit>)> = Vec::new();
-            let mut created = None;
-            let changes = match made {
-                Made::Remedy(remedy) => remedy.changes,
-                Made::Moved(moved) => {
-                    let mut changes = moved.changes;
-                    match moved.there {
-                        check::There::Changed(change) => changes.push(change),
-                        check::There::New(text) => {
-                            let path = crate::nearby::beside(of.folder()?, &moved.library);
-                            if path.exists() {
-                                return None;
-                            }
-                            created = Some((Url::from_file_path(path).ok()?, text));
-                        }
-                    }
-                    changes
-                }
-            };
-            for change in changes {
-                let file = names.file(change.place.file)?;
-                let uri = if change.place.file == FileId::new(0) { of_document.clone() } else { file.uri()? };
-                let range = replaced(&file.text, file.lines(), change.place.range(), speech.encoding);
-                let edit = TextEdit { range, new_text: change.text };
-                match documents.iter_mut().find(|(known, _, _)| *known == uri) {
-                    Some((_, _, edits)) => edits.push(edit),
-                    None => documents.push((uri, file.version, vec![edit])),
-                }
-            }
-            workspace_edit(documents, created, &speech)
-        })
-        .await
-    }
-
-    /// Has files shown to the user, or tells where they are.
-    fn show(&self, files: Vec<Url>) {
-        let (client, speech) = (self.client.clone(), self.speech());
-        tokio::spawn(async move {
-            for uri in files {
-                let is_text = uri.path().ends_with(".txt");
-                if speech.shows_documents {
-                    let params =
-                        ShowDocumentParams { uri, external: Some(!is_text), take_focus: Some(true), selection: None };
-                    let _ = client.show_document(params).await;
-                } else {
-                    client.show_message(MessageType::INFO, format!("written to {uri}")).await;
-                }
-            }
-        });
-    }
 }
 
 /// Tells the state when somebody who asked for remedies goes before there is an answer.
@@ -1225,59 +975,6 @@ fn is_like(name: &str, query: &str) -> bool {
     query.chars().flat_map(char::to_lowercase).all(|wanted| letters.any(|letter| letter == wanted))
 }
 
-/// The changes as one edit; nothing if one of them cannot be named to the client.
-fn edit_of(ready: &Ready, view: &View, changes: &[check::Change], uri: &Url, speech: &Speech) -> Option<WorkspaceEdit> {
-    let mut documents: Vec<(FileId, Url, Vec<TextEdit>)> = Vec::new();
-    for change in changes {
-        let file = change.place.file;
-        let (text, lines) = view.checked.text(file)?;
-        let range = replaced(text, lines, change.place.range(), speech.encoding);
-        let edit = TextEdit { range, new_text: change.text.clone() };
-        match documents.iter_mut().find(|(known, _, _)| *known == file) {
-            Some((_, _, edits)) => edits.push(edit),
-            None => documents.push((file, file_uri(&view.checked, view.file, file, uri)?, vec![edit])),
-        }
-    }
-    let version = |file: FileId| (file == view.file).then_some(ready.version);
-    let documents = documents.into_iter().map(|(file, uri, edits)| (uri, version(file), edits)).collect();
-    workspace_edit(documents, None, speech)
-}
-
-/// How far something is that takes long.
-struct Told {
-    client: Client,
-    handle: tokio::runtime::Handle,
-    token: ProgressToken,
-}
-
-impl Told {
-    fn say(&self, value: WorkDoneProgress) {
-        let params = ProgressParams { token: self.token.clone(), value: ProgressParamsValue::WorkDone(value) };
-        self.handle.block_on(self.client.send_notification::<Progress>(params));
-    }
-
-    fn begin(&self, title: &str) {
-        self.say(WorkDoneProgress::Begin(WorkDoneProgressBegin {
-            title: title.into(),
-            cancellable: Some(true),
-            message: None,
-            percentage: Some(0),
-        }));
-    }
-
-    fn report(&self, at: usize, of: usize) {
-        self.say(WorkDoneProgress::Report(WorkDoneProgressReport {
-            cancellable: Some(true),
-            message: Some(format!("{} of {of}", at + 1)),
-            percentage: Some((at * 100 / of.max(1)) as u32),
-        }));
-    }
-
-    fn end(&self) {
-        self.say(WorkDoneProgress::End(WorkDoneProgressEnd { message: None }));
-    }
-}
-
 /// The answer to a question about an older text.
 fn changed() -> Error {
     Error { code: ErrorCode::from(CONTENT_MODIFIED), message: "the text has changed".into(), data: None }
@@ -1303,9 +1000,4 @@ fn name(uri: &Url) -> Uri {
 /// Works on another thread; a panic there becomes an error.
 async fn apart<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Result<T> {
     tokio::task::spawn_blocking(work).await.map_err(|_| Error::internal_error())
-}
-
-/// What is to be worked out once an action is chosen.
-fn later(data: &Value) -> Option<Later> {
-    serde_json::from_value(data.get("later")?.clone()).ok()
 }

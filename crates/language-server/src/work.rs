@@ -1,6 +1,6 @@
 //! One check of one document.
 
-use crate::nearby::{Nearby, beside};
+use crate::nearby::{Nearby, OpenFile, beside};
 use crate::snapshot::name;
 use crate::state::{Depth, Uri};
 use check::{FileId, Job, Outcome};
@@ -113,6 +113,13 @@ pub fn with_job<T>(
 }
 
 impl Checked {
+    /// Calls `ask` with the job that it came of, the other files as they are now.
+    pub fn with_job<T>(&self, open: Arc<Vec<OpenFile>>, ask: impl FnOnce(&Job) -> T) -> Option<T> {
+        let design = self.outcome.sources.first()?;
+        let nearby = Nearby { folder: self.folder.clone(), open };
+        Some(with_job(Some(Path::new(&design.path)), design.text.as_bytes(), &nearby, false, &RefCell::default(), ask))
+    }
+
     /// The text of a file that was read, and its lines.
     pub fn text(&self, file: FileId) -> Option<(&str, &LineIndex)> {
         let at = file.number();

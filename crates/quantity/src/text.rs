@@ -195,10 +195,12 @@ pub fn readings(text: &str) -> Vec<(&'static crate::AnyKind, f64)> {
     kinds::KINDS.iter().filter_map(of).collect()
 }
 
-/// The same amount in each other unit of its kind: `150 mm` is `0.15 m`, `15 cm` and so on. Nothing where the text is no
-/// value of that kind.
+/// The same amount in each other unit of its kind in which it can be written out: `150 mm` is `0.15 m`, `15 cm` and so on, but
+/// `2 l/min` no number of `l/s`. Nothing where the text is no value of that kind.
 pub fn in_other_units(text: &str, kind: &str) -> Vec<String> {
     const FIGURES: i32 = 12;
+    // What arithmetic leaves of a number that is meant to be another one.
+    const NOISE: f64 = 5e-15;
     let Ok((number, span)) = split(text) else { return Vec::new() };
     let Some(kind) = kinds::KINDS.iter().find(|it| it.kind == kind) else { return Vec::new() };
     let Some(own) = alike(kind.units, &text[span]) else { return Vec::new() };
@@ -209,7 +211,9 @@ pub fn in_other_units(text: &str, kind: &str) -> Vec<String> {
         let scale = 10f64.powi(places);
         // What cannot be written without an exponent nobody wants to read.
         let handy = converted == 0.0 || (1e-6..1e9).contains(&converted.abs());
-        handy.then(|| format!("{} {}", (converted * scale).round() / scale, unit.spelling))
+        let rounded = (converted * scale).round() / scale;
+        let whole = (rounded - converted).abs() <= converted.abs() * NOISE;
+        (handy && whole).then(|| format!("{rounded} {}", unit.spelling))
     };
     let others = kind.usual_units().filter(|unit| (unit.factor, unit.offset) != (own.factor, own.offset));
     others.filter_map(written).collect()
@@ -339,14 +343,17 @@ mod tests {
         assert!(in_other_units("2.5 bar", Pressure::KIND).contains(&"250 kPa".to_string()));
         assert_eq!(in_other_units("150", Length::KIND), [""; 0]);
         assert_eq!(in_other_units("150 mm", "a pressure"), [""; 0]);
-        for kind in crate::KINDS {
+        let of_flow = in_other_units("2 l/min", VolumeFlow::KIND);
+        assert!(of_flow.contains(&"120 l/h".to_string()), "{of_flow:?}");
+        assert!(!of_flow.iter().any(|it| it.ends_with("l/s")), "a thirtieth has no last figure: {of_flow:?}");
+        for (kind, number) in crate::KINDS.iter().flat_map(|kind| ["12.5", "2", "0.7", "1150"].map(|it| (kind, it))) {
             for unit in kind.usual_units() {
-                let text = format!("12.5 {}", unit.spelling);
+                let text = format!("{number} {}", unit.spelling);
                 for other in in_other_units(&text, kind.kind) {
                     let of =
                         |text: &str| crate::readings(text).into_iter().find(|it| it.0.kind == kind.kind).map(|it| it.1);
                     let (one, other) = (of(&text).unwrap(), of(&other).unwrap_or_else(|| panic!("{text} as {other}")));
-                    assert!((one - other).abs() <= 1e-9 * one.abs(), "{text}: {one} and {other}");
+                    assert!((one - other).abs() <= 1e-14 * one.abs(), "{text}: {one} and {other}");
                 }
             }
         }

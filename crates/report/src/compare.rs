@@ -67,6 +67,16 @@ pub(crate) fn rows(thing: &Thing) -> Vec<[String; 3]> {
     said.chain(figures).collect()
 }
 
+/// The same for a line of a terminal or a table on a screen: what is too long to be read in a line, cut.
+fn short_rows(thing: &Thing) -> Vec<[String; 3]> {
+    const LONGEST: usize = 80;
+    let cut = |text: String| match text.char_indices().nth(LONGEST) {
+        None => text,
+        Some((end, _)) => format!("{}…", &text[..end]),
+    };
+    rows(thing).into_iter().map(|row| row.map(cut)).collect()
+}
+
 /// What became of a finding: `new`, or `error, was warning`.
 pub(crate) fn became(it: &FindingChange) -> String {
     match it.became {

@@ -44,6 +44,24 @@ pub const CAUTIONS: [&str; 8] = [
     "Heating pipes lie where the plan says at best: do not drill, nail or screw into a heated floor.",
 ];
 
+/// A limit of a rule as it is written, the house standard's where that has its own; the limit of the rule, and
+/// whether the house standard moved it.
+pub(crate) fn limit<'o>(
+    outcome: &'o check::Outcome,
+    rule: &str,
+    limit: &str,
+) -> (&'o str, &'static check::Limit, bool) {
+    let found = check::RULES.iter().find(|it| it.name == rule).and_then(|rule| {
+        let limit = rule.limits.iter().find(|it| it.name == limit)?;
+        Some((*rule, limit))
+    });
+    let (rule, limit) = found.expect("the test `every_limit_is_there` finds all that is asked for");
+    match outcome.house.limit(rule, limit.name) {
+        Some(own) => (&own.text, limit, true),
+        None => (limit.value, limit, false),
+    }
+}
+
 /// Checks a text, for the tests of this crate; it may name the library `pipes.yaml`.
 #[cfg(test)]
 fn checked(text: &str) -> check::Outcome {

@@ -3,6 +3,7 @@
 //!
 //! A design as built gives the handover pack: what was laid, tested and set takes the place of what is still to be done.
 
+mod arithmetic;
 mod calculation;
 mod changes;
 mod cover;
@@ -17,16 +18,16 @@ mod plans;
 mod record;
 mod sheet;
 mod site;
+mod sources;
 
 pub use identity::sha256;
 pub use manifest::digests;
 
-use check::{Outcome, RULES};
+use check::Outcome;
 use design::Stage;
 use identity::Identity;
 use jiff::civil::Date;
 use sheet::Sheet;
-use std::borrow::Cow;
 
 /// A file of the pack.
 #[derive(Debug)]
@@ -54,6 +55,7 @@ pub fn files(outcome: &Outcome, day: Date, issued: Option<&Outcome>) -> Vec<File
     sheets.extend(issue.issued.map(|issued| changes::sheet(&issue, issued)));
     sheets.push(record::sheet(&issue));
     sheets.push(calculation::sheet(&issue));
+    sheets.iter_mut().for_each(sources::note);
     sheets[0] = cover::sheet(&issue, &sheets[1..]);
 
     let name = if issue.is_as_built() { "handover-pack" } else { "issue-pack" };
@@ -90,22 +92,18 @@ impl Issue<'_> {
     }
 
     /// A limit of a rule as it is written, the house standard's where that has its own, and whose it is.
-    fn limit(&self, rule: &str, limit: &str) -> (Cow<'_, str>, String) {
-        let found = RULES.iter().find(|it| it.name == rule).and_then(|rule| {
-            let limit = rule.limits.iter().find(|it| it.name == limit)?;
-            Some((*rule, limit))
-        });
-        let (rule, limit) = found.expect("the test `every_limit_is_there` finds all that the sheets ask for");
-        match self.outcome.house.limit(rule, limit.name) {
-            Some(own) => (own.text.as_str().into(), format!("the house standard; without it {}", limit.value)),
-            None => (limit.value.into(), limit.source.to_string()),
-        }
+    fn limit(&self, rule: &str, limit: &str) -> (&str, String) {
+        let (text, by_rule, is_moved) = crate::limit(self.outcome, rule, limit);
+        let whose = match is_moved {
+            true => format!("the house standard; without it {}", by_rule.value),
+            false => sources::printed(by_rule.source),
+        };
+        (text, whose)
     }
 
     /// The same as a measured value.
     fn limit_value<Q: quantity::Quantity>(&self, rule: &str, limit: &str) -> Q {
-        Q::parse(&self.limit(rule, limit).0)
-            .expect("the check reads every limit, and a house standard's only if it can")
+        Q::parse(self.limit(rule, limit).0).expect("the check reads every limit, and a house standard's only if it can")
     }
 }
 

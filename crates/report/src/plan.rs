@@ -11,7 +11,7 @@ mod panel;
 pub(crate) mod paper;
 mod pipes;
 mod scene;
-mod sleeves;
+pub(crate) mod sleeves;
 
 use crate::words::sentence;
 use check::Outcome;

@@ -9,7 +9,7 @@ pub use json::json;
 pub use text::text;
 
 use check::{Outcome, length_to_cut};
-use design::{Loop, Pipe, Presetting};
+use design::{Loop, Manifold, Pipe, Presetting};
 use engineering::water::coils::cut;
 use engineering::water::valves::PresettingTable;
 use quantity::*;
@@ -38,7 +38,20 @@ pub(crate) struct Ports<'o> {
     /// Whether that is the upper end of what may be needed.
     pub head_is_upper_end: bool,
     pub head_available: Option<Pressure>,
+    /// What the presettings count for.
+    pub set_for: Option<SetFor>,
     pub rows: Vec<Row<'o>>,
+}
+
+/// The pressure of the pump for which the presettings of a manifold count.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum SetFor {
+    /// It keeps its pressure, and is set to what is needed.
+    Needed(Pressure),
+    /// It keeps its pressure, and all that it offers belongs to the presettings that the design states.
+    Offered(Pressure),
+    /// What its curve gives at the flow.
+    Curve(Pressure),
 }
 
 /// A loop.
@@ -48,7 +61,10 @@ pub(crate) struct Row<'o> {
     pub rooms: Vec<&'o str>,
     pub pipe: Option<&'o str>,
     pub spacing: Option<Length>,
+    /// As laid, where the records say so; else as designed.
     pub length: Option<Length>,
+    /// As designed, where it was laid otherwise.
+    pub length_designed: Option<Length>,
     /// Whether the length counts tails that nobody has laid out or stated.
     pub tails_assumed: bool,
     /// The length with what is lost in cutting.
@@ -109,7 +125,8 @@ impl<'o> Schedule<'o> {
             let (flow, pressure_drop) = (volume_flow.value().ok(), pressure_drop.value().ok());
             let (head_needed, head_available) = (head_needed.value().ok(), head_available.value().ok());
             let head_is_upper_end = it.head_is_upper_end();
-            Ports { name, storey, flow, pressure_drop, head_needed, head_is_upper_end, head_available, rows }
+            let set_for = SetFor::of(outcome, &entry.value, it);
+            Ports { name, storey, flow, pressure_drop, head_needed, head_is_upper_end, head_available, set_for, rows }
         });
         let manifolds = manifolds.collect();
         let (coils, too_long) = coils(outcome);
@@ -133,8 +150,37 @@ impl Ports<'_> {
                 false => format!("head needed {head}"),
             }),
             self.head_available.map(|head| format!("pump offers {head}")),
+            self.set_for.map(|it| match it {
+                SetFor::Needed(head) => format!("presettings are for the pump set to {head}"),
+                SetFor::Offered(head) => format!("presettings stated are for all of the pump's {head}"),
+                SetFor::Curve(head) => format!("presettings are for the {head} that the pump's curve gives"),
+            }),
         ];
         figures.into_iter().flatten().collect()
+    }
+}
+
+impl SetFor {
+    fn of(outcome: &Outcome, given: &Manifold, it: &ManifoldWorkings) -> Option<SetFor> {
+        let design = &outcome.design;
+        let pump = given.pump.as_ref().or(design.heat_source.pump.as_ref());
+        let points = pump.iter().flat_map(|pump| pump.value.curve.iter());
+        let offers = it.head_available.value().ok();
+        if points.filter(|point| point.flow.is_some() && point.head.is_some()).count() > 1 {
+            return it.head_as_set.value().ok().or(offers).map(SetFor::Curve);
+        }
+        let is_stated = |at: &usize| design.loops.at(*at).is_some_and(|(_, it)| it.value.presetting.is_some());
+        if it.loops.iter().any(is_stated) {
+            return offers.map(SetFor::Offered);
+        }
+        let needed = it.pressure_across.value().ok()? + it.common_pressure_drop.value().ok()?;
+        Some(SetFor::Needed(offers.map_or(needed, |offers| offers.min(needed))))
+    }
+
+    pub fn head(self) -> Pressure {
+        match self {
+            SetFor::Needed(head) | SetFor::Offered(head) | SetFor::Curve(head) => head,
+        }
     }
 }
 
@@ -143,7 +189,9 @@ impl<'o> Row<'o> {
         let (name, entry) = outcome.design.loops.at(at)?;
         let (given, it) = (&entry.value, outcome.workings.loops.get(at)?);
         let mut wants = Wants { outcome, name, missing };
-        let length = wants.value("length", &it.length);
+        let designed = wants.value("length", &it.length);
+        let laid = as_laid(outcome, at);
+        let length = laid.or(designed);
         Some(Row {
             name,
             port: given.port.map(|port| port.value),
@@ -151,7 +199,9 @@ impl<'o> Row<'o> {
             pipe: given.pipe.as_ref().map(|pipe| pipe.value.0.as_str()),
             spacing: given.spacing.map(|spacing| spacing.value),
             length,
-            tails_assumed: tails_assumed(given, it),
+            length_designed: designed
+                .filter(|designed| laid.is_some_and(|laid| laid.to_string() != designed.to_string())),
+            tails_assumed: laid.is_none() && tails_assumed(given, it),
             length_to_cut: length.map(|length| length_to_cut(&outcome.house, length)),
             flow: wants.value("volume-flow", &it.volume_flow),
             presetting: presetting(outcome, at, it),
@@ -162,6 +212,13 @@ impl<'o> Row<'o> {
             output: wants.value("heat-up", &it.heat_up),
         })
     }
+}
+
+/// The length of a loop as it was laid, its corners rounded, where the records have its route.
+pub(crate) fn as_laid(outcome: &Outcome, at: usize) -> Option<Length> {
+    let laid = outcome.workings.plan.as_laid.get(&at)?;
+    let pipe = &outcome.workings.loops.get(at)?.pipe;
+    Some(laid.route.rounded_length(pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.least_bend_radius)))
 }
 
 /// Whether the length of a loop counts tails that are neither laid out nor stated.
@@ -240,8 +297,9 @@ fn coils(outcome: &Outcome) -> (Vec<CoilCut<'_>>, Vec<TooLong<'_>>) {
     let design = &outcome.design;
     // By pipe and, where the loop names one, by coil in millimetres.
     let mut groups: BTreeMap<(&str, Option<u64>), Vec<Piece>> = BTreeMap::new();
-    for ((name, entry), it) in design.loops.iter().zip(&outcome.workings.loops) {
-        let (Some(pipe), Ok(length)) = (&entry.value.pipe, it.length.value()) else { continue };
+    for (at, ((name, entry), it)) in design.loops.iter().zip(&outcome.workings.loops).enumerate() {
+        let length = as_laid(outcome, at).or(it.length.value().ok());
+        let (Some(pipe), Some(length)) = (&entry.value.pipe, length) else { continue };
         let coil = entry.value.coil.map(|coil| coil.value.in_millimetres().round() as u64);
         groups.entry((&pipe.value.0, coil)).or_default().push((name, length_to_cut(&outcome.house, length)));
     }

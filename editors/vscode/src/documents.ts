@@ -7,8 +7,8 @@ const SCHEME = "hypocaust";
 /** How long the design must have rested before what is shown of it is asked for again. */
 const REST = 300;
 
-/** What a document shows: the answer to a command, and the design that it is about. */
-type Shown = { command: string; given: unknown[]; design: string };
+/** What a document shows: the answer to a command. */
+type Shown = { command: string; given: unknown[] };
 
 export class Documents implements vscode.Disposable, vscode.TextDocumentContentProvider {
   private readonly changed = new vscode.EventEmitter<vscode.Uri>();
@@ -28,7 +28,7 @@ export class Documents implements vscode.Disposable, vscode.TextDocumentContentP
 
   async openSchedule(design: vscode.TextDocument): Promise<void> {
     const uri = design.uri.toString();
-    await this.show(`Schedule of ${name(design)}.txt`, { command: "hypocaust.schedule", given: [uri, "text"], design: uri });
+    await this.show(`Schedule of ${name(design)}.txt`, { command: "hypocaust.schedule", given: [uri, "text"] });
   }
 
   /** Asks whose workings are wanted; what stands at the cursor comes first. */
@@ -48,7 +48,7 @@ export class Documents implements vscode.Disposable, vscode.TextDocumentContentP
     const chosen = await vscode.window.showQuickPick(wanted, { placeHolder: "Whose workings?", matchOnDescription: true });
     if (!chosen) return;
     const title = `Workings of ${chosen.thing ? chosen.label : name(design)}.txt`;
-    await this.show(title, { command: "hypocaust.workings", given: [uri, chosen.thing], design: uri });
+    await this.show(title, { command: "hypocaust.workings", given: [uri, chosen.thing] });
   }
 
   /** Asks which of the rules that found something; those at the cursor come first. */
@@ -65,14 +65,12 @@ export class Documents implements vscode.Disposable, vscode.TextDocumentContentP
     const rules = [...sentences].map(([label, detail]) => ({ label, detail }));
     const chosen = await vscode.window.showQuickPick(rules, { placeHolder: "Which rule?", matchOnDetail: true });
     if (!chosen) return;
-    const page = address(`${chosen.label}.md`, { command: "hypocaust.guidance", given: [chosen.label, uri], design: uri });
+    const page = address(`${chosen.label}.md`, { command: "hypocaust.guidance", given: [chosen.label, uri] });
     await vscode.commands.executeCommand("markdown.showPreviewToSide", page);
   }
 
   async provideTextDocumentContent(uri: vscode.Uri): Promise<string> {
-    const { command, given, design } = JSON.parse(uri.query) as Shown;
-    // Only what is open is known to the server.
-    await vscode.workspace.openTextDocument(vscode.Uri.parse(design));
+    const { command, given } = JSON.parse(uri.query) as Shown;
     try {
       return await this.checker.ask<string>(command, ...given);
     } catch (error) {

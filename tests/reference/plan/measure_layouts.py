@@ -44,8 +44,14 @@ def bent(points, radius):
         side = math.copysign(1.0, turns[at])
         x, y = bx - ux * taken - side * uy * of_corner, by - uy * taken + side * ux * of_corner
         start = math.atan2(by - uy * taken - y, bx - ux * taken - x)
-        line += [(x + of_corner * math.cos(start + turns[at] * n / 32), y + of_corner * math.sin(start + turns[at] * n / 32)) for n in range(33)]
+        line += [(x + of_corner * math.cos(start + turns[at] * n / 12), y + of_corner * math.sin(start + turns[at] * n / 12)) for n in range(13)]
     return line + [points[-1]]
+
+
+def near(points, spacing):
+    """What lies within half a spacing of a line, leg by leg: GEOS fills holes in the buffer of a line that comes back beside itself."""
+    legs = shapely.linestrings([list(leg) for leg in zip(points, points[1:]) if leg[0] != leg[1]])
+    return shapely.union_all(shapely.buffer(legs, spacing / 2, quad_segs=24))
 
 
 def measured(layout):
@@ -53,14 +59,14 @@ def measured(layout):
     kept = [Polygon(points) for points in layout["keep_clear"]]
     route = LineString(layout["route"])
     free = room.difference(unary_union(kept)) if kept else room
-    near = LineString(bent(layout["route"], layout["bend_radius"])).buffer(layout["spacing"] / 2, quad_segs=64)
+    warm = near(bent(layout["route"], layout["bend_radius"]), layout["spacing"])
     edges = [room.exterior] + [shape.exterior for shape in kept]
     return {
         "length": route.length,
         "simple": route.is_simple,
         "within": route.within(free),
         "nearest": min(edge.distance(route) for edge in edges),
-        "covered": free.intersection(near).area / free.area,
+        "covered": free.intersection(warm).area / free.area,
     }
 
 
@@ -71,12 +77,11 @@ def measured_home(home):
         free.append(Polygon(room).difference(unary_union(kept)) if kept else Polygon(room))
     floor = unary_union(free + [Polygon(points) for points in home["doorways"]]).buffer(1e-4)
     routes = [LineString(loop["route"]) for loop in home["loops"]]
-    bends = [LineString(bent(loop["route"], loop["bend_radius"])) for loop in home["loops"]]
-    near = unary_union([line.buffer(loop["spacing"] / 2, quad_segs=64) for line, loop in zip(bends, home["loops"])])
+    warm = unary_union([near(bent(loop["route"], loop["bend_radius"]), loop["spacing"]) for loop in home["loops"]])
     pairs = [(one, other) for at, one in enumerate(routes) for other in routes[at + 1 :]]
     return {
         "crossings": sum(one.intersects(other) for one, other in pairs),
-        "covered": [room.intersection(near).area / room.area for room in free],
+        "covered": [room.intersection(warm).area / room.area for room in free],
         "loops": [
             {"length": route.length, "simple": route.is_simple, "within": route.within(floor)} for route in routes
         ],

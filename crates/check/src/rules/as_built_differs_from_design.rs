@@ -5,10 +5,10 @@
 //!
 //! ## How it is worked out
 //! For each of `as-built/routes` the greatest distance of its corners from the design's route, and of the design's corners
-//! from what was laid.
+//! from what was laid. Where the design draws no route, its length against the length laid, corners rounded to the least bend radius.
 //!
 //! ## Limit
-//! One spacing of the loop: common practice, no source.
+//! One spacing of the loop; of lengths what `stated-length-differs` lets them differ, 5 % or 3 m: common practice, no source.
 //!
 //! ```yaml fails
 //! loops:
@@ -29,7 +29,8 @@
 //! ```
 
 use super::prelude::*;
-use design::Route;
+use super::stated_length_differs;
+use design::{Place, Route};
 use engineering::plan::{self, Line, Lines};
 use workings::Gap;
 
@@ -55,7 +56,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             // What is wrong with the drawn one is said where it stands.
             Some(Err(_)) => continue,
             None => {
-                found.missing(subject, "route");
+                length_differs(inspection, found, at, entry.name_place);
                 continue;
             }
         };
@@ -86,6 +87,28 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             .zip(written(&entry.value))
             .map(|(route, text)| Remedy::new(format!("draw loop {name} as it was laid"), route.at, text));
         found.add(Finding::new(subject, entry.name_place, message).value(off).limit(&limit).remedy(remedy));
+    }
+}
+
+/// Holds the length of a loop that the design does not draw against that which was laid.
+fn length_differs(inspection: &Inspection, found: &mut Findings, at: usize, place: Place) {
+    let (subject, worked) = (Subject::Loop(at), &inspection.workings.loops[at]);
+    let (Some(laid), Ok(designed)) = (inspection.workings.plan.as_laid.get(&at), &worked.length) else {
+        found.missing(subject, "route");
+        return;
+    };
+    let radius = worked.pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.least_bend_radius);
+    let (laid, designed) = (laid.route.rounded_length(radius), designed.value);
+    let limit = stated_length_differs::most(inspection, designed);
+    let off = (laid - designed).abs();
+    if limit.is_exceeded_by(off) {
+        let name = inspection.design.loops.at(at).map_or("", |(name, _)| name);
+        let message = format!(
+            "loop {name} was laid {laid} long and is {designed} long by the design; {} is the most before it is worked out again",
+            limit.value
+        );
+        let finding = Finding::new(subject, place, message).value(off).limit(&limit);
+        found.add(finding.figure(format!("loops.{name}.length")));
     }
 }
 
@@ -129,6 +152,22 @@ mod tests {
         assert!(off("1.15").is_empty());
         assert_eq!(off("1.16").len(), 1);
         assert!(messages(&RULE, &laid(DRAWN, "M 0 1 H 3 V 2")).is_empty());
+    }
+
+    /// 12 m² over 150 mm and 10 m of tails are 90 m; a twentieth of that is 4.5 m (plain arithmetic).
+    #[test]
+    fn of_what_is_not_drawn_the_length_counts() {
+        let says = |metres: &str| {
+            let loops = "loops: {L1: {room: bath, pipe: PEX-16, spacing: 150 mm, tails: 10 m}}";
+            let rooms = "rooms: {bath: {area: 12 m², floor: screeded}}";
+            messages(
+                &RULE,
+                &format!("{rooms}\n{loops}\nrecords: {{as-built: {{routes: {{L1: [[0, 0], [{metres}, 0]]}}}}}}\n"),
+            )
+        };
+        assert_eq!((says("94.4").len(), says("85.6").len(), says("85.4").len()), (0, 0, 1));
+        let longer = "loop L1 was laid 100.0 m long and is 90.0 m long by the design; 4.5 m is the most before it is worked out again";
+        assert_eq!(says("100"), [longer]);
     }
 
     #[test]

@@ -149,13 +149,20 @@ fn laid<'i>(inspection: &Inspection<'i>, at: usize) -> Option<&'i Laid> {
     inspection.workings.loops.get(at)?.laid.as_ref()?.as_ref().ok()
 }
 
-/// The loop by which it is told that the layouts of a room leave too much of it cold: its first.
+/// The loop by which it is told that the layouts of a room leave too much of it cold: that of the first port, whichever way
+/// the loops follow each other in the file.
 fn first_of(inspection: &Inspection, room: usize, least: Share) -> Option<usize> {
     let loops = &inspection.workings.rooms.get(room)?.loops;
     let is_cold = |laid: &Laid| laid.rooms.iter().any(|(of, covered)| *of == room && *covered < least);
     let all = loops.iter().all(|at| laid(inspection, *at).is_some_and(is_cold));
     let with_area = |at: &usize| inspection.design.loops.at(*at).is_some_and(|(_, it)| it.value.area.is_some());
-    loops.first().copied().filter(|_| all && !loops.iter().all(with_area))
+    let by_port = |at: &usize| {
+        let (name, it) = inspection.design.loops.at(*at)?;
+        let manifold = it.value.manifold.as_ref().map(|it| it.value.name.as_str());
+        let port = it.value.port.map_or(u32::MAX, |port| port.value);
+        Some((manifold, port, name.len(), name))
+    };
+    loops.iter().copied().min_by_key(by_port).filter(|_| all && !loops.iter().all(with_area))
 }
 
 /// Whether this rule tells how much of a room stays cold.
@@ -189,6 +196,24 @@ mod tests {
         {
             assert!(outcome.findings.iter().all(|it| it.rule.name != name), "{name}");
         }
+    }
+
+    /// Of two loops in a cold room that of the first port is told, whichever stands first.
+    #[test]
+    fn the_order_of_the_loops_does_not_matter() {
+        let nook = "[[0, 0], [3, 0], [3, 3], [7, 3], [7, 3.25], [3, 3.25], [3, 3.3], [0, 3.3]]";
+        let of_loop = |name: &str, port: u8| {
+            format!(
+                "  {name}: {{manifold: M1, port: {port}, room: hall, pipe: PEX-16, spacing: 200 mm, layout: spiral}}\n"
+            )
+        };
+        let head = text(nook, "");
+        let head = &head[..head.find("  L1:").unwrap()];
+        let [one, other] = [of_loop("L1", 2), of_loop("L2", 1)];
+        let said = messages(&RULE, &format!("{head}{one}{other}"));
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(said[0].contains("loop L2"), "{said:?}");
+        assert_eq!(messages(&RULE, &format!("{head}{other}{one}")), said);
     }
 
     #[test]

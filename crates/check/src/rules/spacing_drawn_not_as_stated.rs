@@ -6,7 +6,9 @@
 //! ## How it is worked out
 //! In the rooms that the loop heats, each of its runs is held against the nearest run beside it, of this loop
 //! or of another in the room. Turns between runs do not count. A run with none beside it within three spacings
-//! is not as stated either. In a room with an edge zone the spacing of the zone is as good as the loop's.
+//! is not as stated either. In a room with an edge zone the spacing of the zone is as good as the loop's. Of a loop that
+//! keeps its `layout` beside the route half of the length is enough: it was laid out to fit a floor that is no multiple of
+//! its spacing.
 //!
 //! ## Limit
 //! Within 15 % of the stated spacing on nine tenths of the length: common practice, no source.
@@ -48,6 +50,9 @@ pub static RULE: Rule = Rule {
 const WITHIN: Limit = Limit { name: "off-the-stated-spacing", value: "15 %", source: "common practice, no source" };
 const MOST_OF_IT: Limit = Limit { name: "share-of-the-length", value: "90 %", source: "common practice, no source" };
 
+/// Of what was drawn as it was laid out.
+const OF_A_LAYOUT: Share = Share::percent(50.0);
+
 fn check(inspection: &Inspection, found: &mut Findings) {
     let (within, most): (LimitValue<Share>, LimitValue<Share>) =
         (WITHIN.get(&RULE, inspection), MOST_OF_IT.get(&RULE, inspection));
@@ -74,6 +79,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let also = edge_spacings(inspection, at);
         let share = measured.length_within(within.value, &also) / all;
+        let most = match it.given.layout {
+            Some(_) => most.with(most.value.min(OF_A_LAYOUT)),
+            None => most,
+        };
         if share >= most.value.in_fraction() - 1e-9 {
             continue;
         }

@@ -35,9 +35,14 @@ pub static RULE: Rule = Rule {
 const SHARE: Limit = Limit { name: "share-of-the-length", value: "5 %", source: "common practice, no source" };
 const LENGTH: Limit = Limit { name: "difference", value: "3 m", source: "common practice, no source" };
 
-fn check(inspection: &Inspection, found: &mut Findings) {
+/// How much two lengths of a loop may differ of which one is this.
+pub(super) fn most(inspection: &Inspection, length: Length) -> LimitValue<Length> {
     let (share, least): (LimitValue<Share>, LimitValue<Length>) =
         (SHARE.get(&RULE, inspection), LENGTH.get(&RULE, inspection));
+    LimitValue { value: least.value.max(length * share.value.in_fraction()), ..least }
+}
+
+fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.loops() {
         let Some(stated) = it.given.length else { continue };
         let (place, is, drawn_or_laid) = match (&it.given.route, it.given.layout, &it.worked.laid) {
@@ -57,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let Some(drawn) = found.need(it.subject, &it.worked.length) else { continue };
             (drawn.value, "")
         };
-        let most = LimitValue { value: least.value.max(drawn * share.value.in_fraction()), ..least };
+        let most = most(inspection, drawn);
         let difference = (stated.value - drawn).abs();
         if difference <= most.value + Length::millimetres(1.0) {
             continue;

@@ -9,7 +9,6 @@ use ::check::{Job, Outcome, Severity};
 use jiff::civil::Date;
 use report::pack::{self, File, MANIFEST};
 use std::collections::HashSet;
-use std::ffi::OsString;
 use std::io::Write;
 use std::path::Path;
 
@@ -103,61 +102,53 @@ fn checked(arguments: &Issue, file: &str, day: Option<Date>) -> Result<(Outcome,
     }
 }
 
-/// Puts the files of a pack into a folder, all of them or none: they are written to a folder beside it, which then takes its name.
-/// What lies there and is not of an earlier pack, or was changed since, is not touched.
+/// Puts the files of a pack into a folder. All are written beside their names before the first takes its own, so that a full disk leaves
+/// what was there; the folder itself stays, which may be a mount point or lie where nothing else may be made. What lies in it and is
+/// not of an earlier pack, or was changed since, is not touched.
 fn put(folder: &Path, files: &[File]) -> Result<(), Failure> {
     let told = |path: &Path, error: std::io::Error| failure(format!("cannot write `{}`: {error}", path.display()));
     if folder.file_name().is_none() {
         let help = "name a folder: `--out issued`";
         return Err(failure_with_help(format!("`{}` has no name of its own", folder.display()), help));
     }
-    let is_there = folder.exists();
-    // A link is followed: what it leads to is replaced, not the link.
-    let folder =
-        &if is_there { folder.canonicalize().map_err(|error| told(folder, error))? } else { folder.to_path_buf() };
-    if is_there {
-        may_be_replaced(folder, files)?;
-    }
-    let parent = match folder.parent() {
-        Some(parent) if parent != Path::new("") => parent,
-        _ => Path::new("."),
-    };
-    std::fs::create_dir_all(parent).map_err(|error| told(parent, error))?;
-    let beside = |ending: &str| {
-        let mut own = OsString::from(".");
-        own.push(folder.file_name().unwrap_or_default());
-        own.push(format!(".{}.{ending}", std::process::id()));
-        parent.join(own)
-    };
-    let (new, old) = (beside("new"), beside("old"));
-    let write = || -> std::io::Result<()> {
-        std::fs::create_dir(&new)?;
-        for file in files {
-            let mut out = std::fs::File::create_new(new.join(&file.name))?;
+    let is_there = std::fs::exists(folder).map_err(|error| told(folder, error))?;
+    let earlier = if is_there { may_be_replaced(folder, files)? } else { Vec::new() };
+    std::fs::create_dir_all(folder).map_err(|error| told(folder, error))?;
+    let beside = |file: &File| folder.join(format!(".{}.{}.new", file.name, std::process::id()));
+    let write = |file: &File| -> Result<(), Failure> {
+        let path = beside(file);
+        let written = std::fs::File::create_new(&path).and_then(|mut out| {
             out.write_all(&file.bytes)?;
-            out.sync_all()?;
+            out.sync_all()
+        });
+        written.map_err(|error| told(&folder.join(&file.name), error))
+    };
+    let take_names = || -> Result<(), Failure> {
+        for file in files {
+            let path = folder.join(&file.name);
+            std::fs::rename(beside(file), &path).map_err(|error| told(&path, error))?;
+        }
+        for name in earlier.iter().filter(|name| !files.iter().any(|file| file.name == **name)) {
+            let path = folder.join(name);
+            std::fs::remove_file(&path).map_err(|error| told(&path, error))?;
+        }
+        Ok(())
+    };
+    let put = files.iter().try_for_each(write).and_then(|()| take_names());
+    if put.is_err() {
+        for file in files {
+            let _ = std::fs::remove_file(beside(file));
         }
         if !is_there {
-            return std::fs::rename(&new, folder);
+            // Only if nothing is in it.
+            let _ = std::fs::remove_dir(folder);
         }
-        std::fs::set_permissions(&new, folder.metadata()?.permissions())?;
-        std::fs::rename(folder, &old)?;
-        if let Err(error) = std::fs::rename(&new, folder) {
-            // What was there comes back.
-            std::fs::rename(&old, folder)?;
-            return Err(error);
-        }
-        std::fs::remove_dir_all(&old)
-    };
-    let written = write();
-    if written.is_err() {
-        let _ = std::fs::remove_dir_all(&new);
     }
-    written.map_err(|error| told(folder, error))
+    put
 }
 
-/// Whether all that lies in a folder is an earlier pack, unchanged, or the same as what is to be written.
-fn may_be_replaced(folder: &Path, files: &[File]) -> Result<(), Failure> {
+/// The files of the earlier pack that lies in a folder, if all that lies there is of one, unchanged, or the same as what is to be written.
+fn may_be_replaced(folder: &Path, files: &[File]) -> Result<Vec<String>, Failure> {
     let unreadable = |error: std::io::Error| failure(format!("cannot read `{}`: {error}", folder.display()));
     let refuse = |name: &str| {
         Err(failure_with_help(
@@ -171,22 +162,25 @@ fn may_be_replaced(folder: &Path, files: &[File]) -> Result<(), Failure> {
     if !folder.is_dir() {
         return Err(failure(format!("`{}` is there already and is no folder", folder.display())));
     }
-    let written = std::fs::read(folder.join(MANIFEST)).map(|bytes| pack::digests(&bytes)).unwrap_or_default();
-    let known: HashSet<(&str, &str)> = written.iter().map(|(name, digest)| (&**name, &**digest)).collect();
+    let manifest = std::fs::read(folder.join(MANIFEST)).ok().and_then(|bytes| pack::digests(&bytes));
+    let is_written = manifest.is_some();
+    let known: HashSet<(String, String)> = manifest.into_iter().flatten().collect();
+    let mut earlier = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(unreadable)? {
         let entry = entry.map_err(unreadable)?;
         let name = entry.file_name().to_string_lossy().into_owned();
         if !entry.file_type().map_err(unreadable)?.is_file() {
             return refuse(&name);
         }
-        if name == MANIFEST && !written.is_empty() {
+        if name == MANIFEST && is_written {
             continue;
         }
         let bytes = std::fs::read(entry.path()).map_err(unreadable)?;
         let is_same = files.iter().any(|file| file.name == name && file.bytes == bytes);
-        if !is_same && !known.contains(&(&*name, &*pack::sha256(&bytes))) {
+        if !is_same && !known.contains(&(name.clone(), pack::sha256(&bytes))) {
             return refuse(&name);
         }
+        earlier.push(name);
     }
-    Ok(())
+    Ok(earlier)
 }

@@ -1,8 +1,15 @@
 //! Commands that a client can have carried out: plan, schedule, workings and guidance as documents.
 
-use crate::work::Checked;
+use super::{Server, failed, name};
+use crate::nearby::Nearby;
+use crate::state::Depth;
+use crate::work::{self, Checked};
 use serde_json::{Value, json};
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use tower_lsp::jsonrpc::Result as Answer;
+use tower_lsp::lsp_types::*;
 
 /// The plans as SVG: `{plans: [{storey, svg}], without: [storey]}`. Takes the document, then `{storey, findings}`.
 pub const PLAN: &str = "hypocaust.plan";
@@ -20,6 +27,85 @@ pub const OPEN_PLAN: &str = "hypocaust.openPlan";
 pub const OPEN_SCHEDULE: &str = "hypocaust.openSchedule";
 
 pub const ALL: [&str; 7] = [PLAN, SCHEDULE, WORKINGS, GUIDANCE, CHECK, OPEN_PLAN, OPEN_SCHEDULE];
+
+impl Server {
+    pub(super) async fn carry_out(&self, params: ExecuteCommandParams) -> Answer<Option<Value>> {
+        let ExecuteCommandParams { command, arguments, .. } = params;
+        let document = |at: usize| {
+            let given = arguments.get(at)?;
+            let uri = given.as_str().or_else(|| given.get("uri")?.as_str())?;
+            Url::parse(uri).ok()
+        };
+        if command == GUIDANCE {
+            let checked = match document(1) {
+                Some(uri) => self.checked(&uri).await?.ok(),
+                None => None,
+            };
+            let rule = arguments.first().and_then(Value::as_str).unwrap_or_default();
+            let told = match &checked {
+                Some(checked) => guidance(&checked.outcome.house, rule),
+                None => guidance(&check::House::default(), rule),
+            };
+            return told.map(Some).map_err(failed);
+        }
+        if !ALL.contains(&command.as_str()) {
+            return Err(failed(format!("there is no command `{command}`")));
+        }
+        let uri = document(0).ok_or_else(|| failed("this command is about a document: give its URI first"))?;
+        let checked = self.checked(&uri).await?.map_err(failed)?;
+        let with = arguments.get(1).cloned().unwrap_or_default();
+        if command != OPEN_PLAN && command != OPEN_SCHEDULE {
+            return self.apart(move |_| answer(&command, &checked, &with)).await?.map(Some).map_err(failed);
+        }
+        let shelf = self.shelf.clone();
+        let files = self.apart(move |_| {
+            let folder = shelf.get_or_init(Shelf::new).folder()?;
+            let stem = uri.path_segments().and_then(|mut it| it.next_back()).unwrap_or("design").to_string();
+            let stem = stem.trim_end_matches(".yaml").trim_end_matches(".ufh");
+            written(&command, &checked, stem, folder)
+        });
+        let files = files.await?.map_err(failed)?;
+        let uris: Vec<Url> = files.iter().filter_map(|it| Url::from_file_path(it).ok()).collect();
+        self.show(uris.clone());
+        Ok(Some(json!({"files": uris})))
+    }
+
+    /// A check of a document: as it is open, or else as it stands on the disk. The reason, if there is none.
+    async fn checked(&self, uri: &Url) -> Answer<Result<Arc<Checked>, String>> {
+        if let Some(view) = self.ask(uri, Depth::Findings, None).await?.and_then(|it| it.views.into_iter().next()) {
+            return Ok(Ok(view.checked));
+        }
+        let moment = self.look_at(&name(uri)).await?;
+        if moment.snapshot.is_some() {
+            return Ok(Err("the document could not be checked".into()));
+        }
+        let Ok(path) = uri.to_file_path() else { return Ok(Err("the document is not open, and is no file".into())) };
+        self.apart(move |stop| {
+            let nearby = Nearby::of(Some(&path), moment.open);
+            let text = nearby.text(&path).map_err(|reason| format!("{} cannot be read: {reason}", path.display()))?;
+            let checked = work::check(Some(&path), &text, &nearby, None, false, &RefCell::default(), stop);
+            checked.map(Arc::new).ok_or_else(|| "nobody waits for it any more".into())
+        })
+        .await
+    }
+
+    /// Has files shown to the user, or tells where they are.
+    fn show(&self, files: Vec<Url>) {
+        let (client, speech) = (self.client.clone(), self.speech());
+        tokio::spawn(async move {
+            for uri in files {
+                let is_text = uri.path().ends_with(".txt");
+                if speech.shows_documents {
+                    let params =
+                        ShowDocumentParams { uri, external: Some(!is_text), take_focus: Some(true), selection: None };
+                    let _ = client.show_document(params).await;
+                } else {
+                    client.show_message(MessageType::INFO, format!("written to {uri}")).await;
+                }
+            }
+        });
+    }
+}
 
 /// What a command that only tells something tells; a reason if it cannot.
 pub fn answer(command: &str, checked: &Checked, with: &Value) -> Result<Value, String> {

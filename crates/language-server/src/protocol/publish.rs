@@ -1,4 +1,4 @@
-//! What the server says by itself: findings, and that the client should ask again.
+//! What the server says by itself: findings, how far it has come, and that the client should ask again.
 
 use super::agree::Speech;
 use super::answers::diagnostics;
@@ -9,6 +9,7 @@ use std::sync::atomic::{AtomicBool, Ordering::SeqCst};
 use std::sync::{Arc, OnceLock};
 use tokio::sync::mpsc::UnboundedReceiver;
 use tower_lsp::Client;
+use tower_lsp::lsp_types::notification::Progress;
 use tower_lsp::lsp_types::*;
 
 /// Sends the findings on. It alone waits for the client to take them.
@@ -100,4 +101,39 @@ pub fn refresh(client: &Client, speech: &Speech) {
             let _ = client.code_lens_refresh().await;
         }
     });
+}
+
+/// How far something is that takes long.
+pub struct Told {
+    pub client: Client,
+    pub handle: tokio::runtime::Handle,
+    pub token: ProgressToken,
+}
+
+impl Told {
+    fn say(&self, value: WorkDoneProgress) {
+        let params = ProgressParams { token: self.token.clone(), value: ProgressParamsValue::WorkDone(value) };
+        self.handle.block_on(self.client.send_notification::<Progress>(params));
+    }
+
+    pub fn begin(&self, title: &str) {
+        self.say(WorkDoneProgress::Begin(WorkDoneProgressBegin {
+            title: title.into(),
+            cancellable: Some(true),
+            message: None,
+            percentage: Some(0),
+        }));
+    }
+
+    pub fn report(&self, at: usize, of: usize) {
+        self.say(WorkDoneProgress::Report(WorkDoneProgressReport {
+            cancellable: Some(true),
+            message: Some(format!("{} of {of}", at + 1)),
+            percentage: Some((at * 100 / of.max(1)) as u32),
+        }));
+    }
+
+    pub fn end(&self) {
+        self.say(WorkDoneProgress::End(WorkDoneProgressEnd { message: None }));
+    }
 }

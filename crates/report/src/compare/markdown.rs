@@ -1,6 +1,6 @@
 //! What a revision changed, for a comment on a merge request.
 
-use super::{Versions, became, fate, revision, rows, summary};
+use super::{Versions, became, fate, revision, short_rows, summary};
 use crate::CAUTION;
 use crate::findings::escaped_markdown as escaped;
 use crate::words::{sentence, wrapped};
@@ -25,7 +25,7 @@ pub fn markdown(versions: &Versions) -> String {
     }
     for thing in comparison.things.iter().take(MOST_SHOWN) {
         let name = format!("**{}**{}", escaped(&sentence(&thing.at)), escaped(&sentence(&fate(thing))));
-        let rows = rows(thing);
+        let rows = short_rows(thing);
         if rows.is_empty() {
             text += &format!("| {name} | | | |\n");
         }

@@ -1,6 +1,6 @@
 //! What a revision changed, for people.
 
-use super::{Versions, became, fate, revision, rows, summary};
+use super::{Versions, became, fate, revision, short_rows, summary};
 use crate::CAUTION;
 use crate::words::{sentence, wrapped};
 
@@ -13,7 +13,7 @@ pub fn text(versions: &Versions) -> String {
             text += "\nWhat follows\n";
         }
         text += &format!("\n{}{}\n", sentence(&thing.at), sentence(&fate(thing)));
-        let rows = rows(thing);
+        let rows = short_rows(thing);
         let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
         let (key, before) = (width(0), width(1));
         for [what, was, is] in &rows {

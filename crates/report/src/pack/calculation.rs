@@ -1,12 +1,13 @@
-//! The calculation sheet: every figure with its formula, the numbers put in, the result and whose method it is, so that a
-//! checker can follow it by hand.
+//! The calculation sheet: for every figure its formula, and below it for each thing the numbers put in and the result, with whose
+//! method it is, so that a checker can follow it by hand.
 
-use super::Issue;
-use super::sheet::{Row, Sheet, Table};
+use super::sheet::{Sheet, Table};
+use super::sources::printed;
+use super::{Issue, arithmetic};
 use crate::places::Texts;
 use crate::words::file_name;
 use std::collections::HashMap;
-use workings::{Figure, Input, Line};
+use workings::{FIGURES, Figure, Input, Line};
 
 /// Signs that stand in formulas, and what they are of.
 const SYMBOLS: [(&str, &str); 20] = [
@@ -53,9 +54,10 @@ pub fn sheet(issue: &Issue) -> Sheet {
     let outcome = issue.outcome;
     let mut sheet = Sheet::new("calculation", "Calculation");
     sheet.words(
-        "Each figure of the design, in the order in which they follow from each other. Values are put into the formulas in SI \
-         units, temperatures in °C; results stand as the trade writes them, and in SI units below where those differ. The line \
-         after a value is where it stands in the design or in the file named. Calculated for steady design conditions; outputs \
+        "Each figure of the design, in the order in which they follow from each other: its formula once, the number of its source, \
+         and below it for each thing the numbers put in and the result. Values are put in in SI units, temperatures in °C, with five \
+         digits; results stand as the trade writes them, and in SI units below where those differ. The line after a value is where it \
+         stands in the design or in the file named; what has none is a figure worked out before. Calculated for steady design conditions; outputs \
          of unusual floors rest on the maker's tested output alone. Flows and pressures are of clean water and smooth pipe \
          unless the design says otherwise.",
     );
@@ -72,25 +74,23 @@ pub fn sheet(issue: &Issue) -> Sheet {
             continue;
         }
         sheet.heading(title);
-        for (thing, figures) in by_thing(issue, block, &lines) {
-            if !kind.is_empty() {
-                sheet.subheading(format!("{kind} {thing}"));
-            }
-            let mut table = Table::new(["*figure", "how it is worked out", "#result", "source"]);
-            for (name, line) in figures {
-                table.rows.push(Row::Cells(row(issue, &texts, &mut sources, name, line)));
-            }
-            sheet.table(table);
+        let mut table = Table::new([&format!("*{kind}"), "numbers put in", "#result"]);
+        for (figure, values) in by_figure(issue, block, &lines) {
+            add(issue, &texts, &mut sources, figure, &values, &mut table);
         }
+        sheet.table(table);
     }
     sheet.heading("Sources");
-    let numbered = sources.names.iter().enumerate().map(|(at, name)| (format!("[{}]", at + 1), name.to_string()));
-    sheet.table(Table::of_facts(numbered));
+    let numbered = sources.names.iter().enumerate();
+    sheet.table(Table::of_facts(numbered.map(|(at, name)| (format!("[{}]", at + 1), printed(name)))));
     sheet
 }
 
-/// The figures of each thing of a block, under their names without those of block and thing.
-fn by_thing<'l>(issue: &Issue, block: &str, lines: &[&'l Line]) -> Vec<(String, Vec<(&'l str, &'l Line)>)> {
+/// A figure of a thing: what it is of, and its line of the sheet.
+type Value<'l> = (String, &'l Line);
+
+/// The values of each figure of a block, things in the order of the design, figures in that in which they follow from each other.
+fn by_figure<'l>(issue: &Issue, block: &str, lines: &[&'l Line]) -> Vec<(&'static str, Vec<Value<'l>>)> {
     let design = &issue.outcome.design;
     let names: Vec<&str> = match block {
         "floors" => design.floors.iter().map(|(name, _)| name).collect(),
@@ -98,48 +98,86 @@ fn by_thing<'l>(issue: &Issue, block: &str, lines: &[&'l Line]) -> Vec<(String, 
         "loops" => design.loops.iter().map(|(name, _)| name).collect(),
         "manifolds" => design.manifolds.iter().map(|(name, _)| name).collect(),
         "electric-mats" => design.electric_mats.iter().map(|(name, _)| name).collect(),
-        _ => return vec![(String::new(), lines.iter().map(|line| (&line.name[block.len() + 1..], *line)).collect())],
+        _ => vec![""],
     };
+    let known = FIGURES.iter().find(|(name, _)| *name == block).map_or(&[][..], |(_, figures)| figures);
+    let mut values: Vec<(&str, Vec<Value>)> = known.iter().map(|figure| (figure.name, Vec::new())).collect();
     // The sheet has them in the order of the design; a name may have dots of its own.
     let mut left = lines.iter().peekable();
-    let mut things = Vec::new();
     for name in names {
-        let start = format!("{block}.{name}.");
-        let mut figures = Vec::new();
+        let start = if name.is_empty() { format!("{block}.") } else { format!("{block}.{name}.") };
         while let Some(line) = left.next_if(|line| line.name.starts_with(&start)) {
-            figures.push((&line.name[start.len()..], *line));
-        }
-        if !figures.is_empty() {
-            things.push((name.to_string(), figures));
+            // Behind its name a figure may say what part it is of: `length-in-room.hall`.
+            let figure = &line.name[start.len()..];
+            let (figure, part) = figure.split_once('.').unwrap_or((figure, ""));
+            let of = if part.is_empty() { name.to_string() } else { format!("{name}, {part}") };
+            if let Some((_, values)) = values.iter_mut().find(|(name, _)| *name == figure) {
+                values.push((of, line));
+            }
         }
     }
-    things
+    values.retain(|(_, values)| !values.is_empty());
+    values
 }
 
-fn row(issue: &Issue, texts: &Texts, sources: &mut Sources, name: &str, line: &Line) -> Vec<String> {
-    let figure = match &line.worked {
-        Ok(figure) => figure,
-        Err(gap) => {
-            let wants = format!("not worked out; missing: {}", gap.wants(&issue.outcome.design));
-            return [name, &wants, "–", ""].map(String::from).into();
+/// Things with what was put in for them and the result.
+type Rows = Vec<(Vec<String>, String, String)>;
+
+/// Adds a figure of all things: below each formula those that are worked out by it, in one row those of which all is the same.
+fn add(issue: &Issue, texts: &Texts, sources: &mut Sources, figure: &str, values: &[Value], table: &mut Table) {
+    let mut methods: Vec<(String, Rows)> = Vec::new();
+    for (of, line) in values {
+        let (method, put_in, result) = match &line.worked {
+            Ok(worked) => (method(sources, figure, worked), put_in(texts, worked), result(line, worked)),
+            Err(gap) => {
+                let wants = format!("missing: {}", gap.wants(&issue.outcome.design));
+                (format!("{figure}: not worked out"), wants, "–".to_string())
+            }
+        };
+        let at = methods.iter().position(|it| it.0 == method).unwrap_or_else(|| {
+            methods.push((method, Vec::new()));
+            methods.len() - 1
+        });
+        let rows = &mut methods[at].1;
+        match rows.iter_mut().find(|row| row.1 == put_in && row.2 == result) {
+            Some((things, ..)) => things.push(of.clone()),
+            None => rows.push((vec![of.clone()], put_in, result)),
         }
-    };
-    let mut how = figure.formula.to_string();
-    if let Some(numbers) = with_numbers(figure) {
-        how += &format!("\n= {numbers}");
     }
+    for (method, rows) in methods {
+        table.head(method);
+        rows.into_iter().for_each(|(things, put_in, result)| table.row([things.join("; "), put_in, result]));
+    }
+}
+
+/// The formula, what it takes to be so, and whose it is.
+fn method(sources: &mut Sources, name: &str, figure: &Figure<f64>) -> String {
+    let mut method = format!("{name} = {} [{}]", figure.formula, sources.number(figure.source));
+    if !figure.assumptions.is_empty() {
+        let assumed: Vec<String> = figure.assumptions.iter().map(|it| printed(it)).collect();
+        method += &format!("\nassumed: {}", assumed.join("; "));
+    }
+    method
+}
+
+/// The formula with its numbers, where that can be, and below it what went in by its name and where it stands.
+fn put_in(texts: &Texts, figure: &Figure<f64>) -> String {
     let inputs: Vec<String> = figure.inputs.iter().map(|input| format!("{input}{}", stands(texts, input))).collect();
-    if !inputs.is_empty() {
-        how += &format!("\n{}", inputs.join("; "));
+    let inputs = inputs.join("; ");
+    match with_numbers(figure) {
+        Some(numbers) => format!("= {numbers}\n{inputs}"),
+        None => inputs,
     }
-    for assumption in &figure.assumptions {
-        how += &format!("\nassumed: {assumption}");
-    }
+}
+
+/// The result as the trade writes it, and in SI where that differs.
+fn result(line: &Line, figure: &Figure<f64>) -> String {
     let shown = line.shown.clone().unwrap_or_default();
+    if line.unit == "1" || shown.ends_with(line.unit) {
+        return shown;
+    }
     let in_si = Input { name: "", value: figure.value, unit: line.unit, at: None }.to_string();
-    let in_si = in_si.trim_start_matches(" = ").to_string();
-    let result = if line.unit == "1" || shown.ends_with(line.unit) { shown } else { format!("{shown}\n{in_si}") };
-    vec![name.to_string(), how, result, format!("[{}]", sources.number(figure.source))]
+    format!("{shown}\n{}", in_si.trim_start_matches(" = "))
 }
 
 /// Where an input stands, if it stands in a file.
@@ -152,26 +190,104 @@ fn stands(texts: &Texts, input: &Input) -> String {
     }
 }
 
-/// The formula with its numbers put in, where it is arithmetic with all its names among the inputs.
+/// Words of formulas, and how they are followed by the names of what went in.
+const READ_AS: &[(&str, &str)] = &[
+    ("1 / α + covering + cover / conductivity, α = 10.8 W/(m²·K)", "1 / 10.8 + covering + cover / conductivity"),
+    ("flow / density at the flow temperature", "flow / density"),
+    ("mean water at the heat-flux-limit + temperature-drop / 2", "mean water + temperature-drop / 2"),
+    ("(mean water - ", "(mean water temperature - "),
+    ("x area / (flow", "x area-served / (flow"),
+    ("area-served / spacing + tails", "length-in-room + tails"),
+    ("ρv²/2 + bends + open valves", "density x velocity² / 2 + bends + valves"),
+    (
+        "the same, the friction factor at the upper end of what it may be between laminar and turbulent flow",
+        "friction factor x length / bore x density x velocity² / 2 + bends + valves",
+    ),
+    ("/ 1 bar x 1000", "/ 100000 x 1000"),
+    ("(heat-flux + heat-down / area-served) x ripple of a row of pipes", "heat flux up and down x ripple"),
+    ("heat-flux of its loops, each by its area", "heat-up, the edge zone as the rest / heated area"),
+    ("area - keep-clear areas, each part once", "area - taken"),
+    ("greatest pressure-drop-greatest of its loops + common", "pressure-drop, upper end + common, upper end"),
+    (
+        "friction and bends of the feeder + its valves and pressure-loss of the manifold's own parts",
+        "friction of the feeder + bends of the feeder + valves and pressure-loss",
+    ),
+    ("flow of the pump's curve at head-needed - flow", "flow at head-needed - flow"),
+    (
+        "9.81 kPa/m x static-height + the greater of 0.2 bar and the gauge pressure of its steam",
+        "9810 x static-height + 20000",
+    ),
+    (
+        "share of the rooms' free area that no other loop is stated to heat; of a drawn loop at most length-in-room x spacing",
+        "free-area x share",
+    ),
+    (
+        "φ x B_G x (Δθ / φ)^n_G where that is characteristic x Δθ, at most φ x 100 W/m²; φ = (over-room / 9 K)^1.1",
+        "φ x B_G x (Δθ then / φ)^n_G",
+    ),
+    ("head-available - common path, pressure-drop at least", "head-available - common path"),
+    ("content x (density at filling / density at the highest temperature - 1)", "content x grows by"),
+    (
+        "(expansion + reserve) x (end pressure + 1 bar)",
+        "(expansion + reserve, 0.5 % of the content and 3 l at least) x (end pressure + 100000)",
+    ),
+    ("heat-needed of its rooms x its share of their heated area", "sum of heat-needed x share"),
+    ("mean of its manifolds' returns by their primary flows", "mean of its loops' returns by flow"),
+];
+
+/// What need not be there, and counts as nothing then.
+const NOTHING_IF_LEFT_OUT: &[&str] = &[
+    "floor-loss-included",
+    "other-emitters",
+    "volume-vessel",
+    "other-content",
+    "bends",
+    "valves",
+    "friction of the feeder",
+    "bends of the feeder",
+    "valves and pressure-loss",
+];
+
+/// The formula with its numbers put in, where that is arithmetic and gives the figure.
 fn with_numbers(figure: &Figure<f64>) -> Option<String> {
-    let mut inputs: Vec<&Input> = figure.inputs.iter().collect();
+    let mut formula = figure.formula.to_string();
+    for (words, read_as) in READ_AS {
+        formula = formula.replace(words, read_as);
+    }
+    let numbers = match formula.starts_with("sum of ") || formula.starts_with("mean of ") {
+        true => sum_or_mean(figure, &formula)?,
+        false => put_in_words(figure, &formula)?,
+    };
+    // What goes in has five digits; differences of temperatures lose some of them.
+    let is_figure = |value: f64| (value - figure.value).abs() <= 2e-3 * figure.value.abs() + 1e-9;
+    arithmetic::value(&numbers).is_some_and(is_figure).then_some(numbers)
+}
+
+/// The formula with the numbers of its names, if it has no other words.
+fn put_in_words(figure: &Figure<f64>, formula: &str) -> Option<String> {
+    let mut names: Vec<(&str, f64)> = figure.inputs.iter().map(|input| (input.name, input.value)).collect();
+    names.extend(
+        NOTHING_IF_LEFT_OUT
+            .iter()
+            .filter(|name| figure.inputs.iter().all(|it| it.name != **name))
+            .map(|name| (*name, 0.0)),
+    );
     // The longest name first: `area-served` before `area`.
-    inputs.sort_by_key(|input| std::cmp::Reverse(input.name.len()));
+    names.sort_by_key(|(name, _)| std::cmp::Reverse(name.len()));
+    let is_of_word = |c: char| c.is_alphabetic() || c.is_ascii_digit();
     let mut numbers = String::new();
-    let mut rest = figure.formula;
+    let mut rest = formula;
     let mut put_in = 0;
     while let Some(first) = rest.chars().next() {
-        let begins = !numbers.ends_with(|c: char| c.is_alphanumeric() || matches!(c, '-' | '_'));
-        let ends = |after: &str| !after.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '_' | '*' | '-'));
-        let named = inputs.iter().find(|it| begins && rest.strip_prefix(it.name).is_some_and(ends));
-        if let Some(input) = named {
-            let value = Input { name: "", unit: "1", ..**input }.to_string();
-            let value = value.trim_start_matches(" = ");
-            numbers += &if value.starts_with('-') { format!("({value})") } else { value.to_string() };
-            rest = &rest[input.name.len()..];
+        let begins = !numbers.ends_with(|c: char| is_of_word(c) || matches!(c, '-' | '_'));
+        let ends = |after: &str| !after.starts_with(|c: char| is_of_word(c) || matches!(c, '_' | '*' | '-'));
+        let named = names.iter().find(|(name, _)| begins && rest.strip_prefix(name).is_some_and(ends));
+        if let Some((name, value)) = named {
+            numbers += &number(*value);
+            rest = &rest[name.len()..];
             put_in += 1;
         } else if first.is_alphabetic() {
-            let word: String = rest.chars().take_while(|c| c.is_alphanumeric() || matches!(c, '-' | '_')).collect();
+            let word: String = rest.chars().take_while(|c| is_of_word(*c) || matches!(c, '-' | '_')).collect();
             if !matches!(&*word, "x" | "π" | "sqrt" | "exp") {
                 return None;
             }
@@ -183,6 +299,31 @@ fn with_numbers(figure: &Figure<f64>) -> Option<String> {
         }
     }
     (put_in > 0 && numbers.contains(' ')).then_some(numbers)
+}
+
+/// A number as it is put in.
+fn number(value: f64) -> String {
+    let number = Input { name: "", value, unit: "1", at: None }.to_string();
+    let number = number.trim_start_matches(" = ");
+    if number.starts_with('-') { format!("({number})") } else { number.to_string() }
+}
+
+/// The sum of what went in, or of products of two that take turns; or the mean of the second of each two, weighed by the first.
+fn sum_or_mean(figure: &Figure<f64>, formula: &str) -> Option<String> {
+    let [one, other, ..] = &figure.inputs[..] else { return None };
+    let numbers: Vec<String> = figure.inputs.iter().map(|input| number(input.value)).collect();
+    if figure.inputs.iter().all(|input| input.unit == one.unit) {
+        return Some(numbers.join(" + "));
+    }
+    if !figure.inputs.chunks(2).all(|it| it.len() == 2 && it[0].name == one.name && it[1].name == other.name) {
+        return None;
+    }
+    let products = numbers.chunks(2).map(|it| it.join(" x ")).collect::<Vec<_>>().join(" + ");
+    if formula.starts_with("sum of ") {
+        return Some(products);
+    }
+    let weights = numbers.iter().step_by(2).map(String::as_str).collect::<Vec<_>>().join(" + ");
+    Some(format!("({products}) / ({weights})"))
 }
 
 /// Sources in the order in which they are first met.
@@ -214,11 +355,61 @@ mod tests {
                 .with_number("θ*", -1.5)
                 .with_number("spacing", 0.15)
         };
-        let numbers = |formula| with_numbers(&figure(formula));
+        let numbers = |formula| put_in_words(&figure(formula), formula);
         assert_eq!(numbers("area-served / spacing").as_deref(), Some("11.5 / 0.15"));
         assert_eq!(numbers("area x exp(-(θ* + 2))").as_deref(), Some("12 x exp(-((-1.5) + 2))"));
         assert_eq!(numbers("area / tails"), None);
         assert_eq!(numbers("as stated"), None);
         assert_eq!(numbers("area"), None);
+        let sum = |value| {
+            with_numbers(&Figure::new(value, "sum of both", "plain").with_number("area", 1.0).with_number("area", 2.5))
+        };
+        assert_eq!(
+            (sum(3.5).as_deref(), sum(3.6)),
+            (Some("1 + 2.5"), None),
+            "what does not give the figure is not shown"
+        );
+    }
+
+    /// Of the figures of the demo designs most can be followed with a pocket calculator; those of which the words are not numbers are
+    /// routes, sections and networks, and what the design states.
+    #[test]
+    fn most_figures_can_be_followed_with_a_calculator() {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-designs");
+        let (mut all, mut followed, mut lost) = (0, 0, std::collections::BTreeMap::new());
+        for entry in std::fs::read_dir(&folder).expect("the demo designs are there") {
+            let path = entry.expect("a folder can be listed").path();
+            if !path.to_string_lossy().ends_with(".ufh.yaml") {
+                continue;
+            }
+            let outcome = check::check(&check::Job {
+                path: "design.ufh.yaml",
+                house_standard: None,
+                bytes: &std::fs::read(&path).expect("a demo design can be read"),
+                files: &|library| std::fs::read(folder.join(library)).map_err(|error| error.to_string()),
+                today: jiff::civil::date(2026, 6, 1),
+                remedies: false,
+            });
+            for line in workings::sheet(&outcome.design, &outcome.workings) {
+                let Ok(figure) = &line.worked else { continue };
+                // What one thing alone went into is plain to see.
+                if figure.formula == "as stated" || figure.inputs.len() < 2 {
+                    continue;
+                }
+                all += 1;
+                match with_numbers(figure) {
+                    Some(_) => followed += 1,
+                    None => *lost.entry(figure.formula).or_insert(0) += 1,
+                }
+            }
+        }
+        println!("{followed} of {all}\n{lost:#?}");
+        assert!(followed * 10 > all * 6, "{followed} of {all}: {lost:#?}");
+        // These are arithmetic, whatever goes in.
+        for formula in
+            ["4 x flow / (π x density x bore²)", "π / 4 x bore² x length", "B x a_B x a_T^m_T x a_U^m_U x a_D^m_D"]
+        {
+            assert!(!lost.contains_key(formula), "{formula}");
+        }
     }
 }

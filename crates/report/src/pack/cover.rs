@@ -39,7 +39,7 @@ pub fn sheet(issue: &Issue, others: &[Sheet]) -> Sheet {
     sheet.heading("What it was made from");
     sheet.words(
         "Whoever holds a drawing or a sheet can tell by its title block which file it came from: the block carries the first \
-         twelve signs of the SHA-256 of the design. The digest of a file is what “sha256sum FILE” prints.",
+         twelve signs of the SHA-256 of the design (FIPS 180-4), which any tool for such digests works out of the file.",
     );
     let mut sources = Table::new(["*file", "SHA-256"]);
     for (path, digest) in &identity.sources {

@@ -4,11 +4,13 @@ use super::Issue;
 use super::sheet::{Drawing, Part, Sheet, Table, or_dash, yes_or_no};
 use crate::plan::ink::{Anchor, Ink, Words, number};
 use crate::plan::paper::{Block, Spot};
+use crate::plan::sleeves;
 use crate::words::count;
 use check::{days_to_dry, screed_of_floor};
 use design::{EdgeStrip, JointKind, PipePosition, Screed};
 use engineering::plan::{Bounds, Outline, Point};
 use quantity::{Area, Length};
+use std::collections::BTreeSet;
 use workings::{Crossed, ValueOf, on_storey, point, storeys};
 
 pub fn sheet(issue: &Issue) -> Sheet {
@@ -235,7 +237,6 @@ fn bays(issue: &Issue, sheet: &mut Sheet) {
         ]);
         for (at, bay) in &bays {
             let rooms: Vec<&str> = bay.rooms.iter().filter_map(|room| Some(design.rooms.at(*room)?.0)).collect();
-            let loops: Vec<&str> = bay.loops.iter().filter_map(|(at, _)| Some(design.loops.at(*at)?.0)).collect();
             let rectangle = bay.bay.least_rectangle();
             table.row([
                 (at + 1).to_string(),
@@ -245,16 +246,32 @@ fn bays(issue: &Issue, sheet: &mut Sheet) {
                 rectangle.short_side.to_string(),
                 bay.bay.longest_side().to_string(),
                 bay.bay.outline.perimeter().to_string(),
-                match (loops.is_empty(), bay.heated) {
-                    (false, _) => loops.join(", "),
-                    (true, true) => "pipe that is not drawn".into(),
-                    (true, false) => "nothing".into(),
-                },
+                heated_by(issue, bay),
             ]);
         }
         sheet.table(table);
     }
     sheet.words("Long and short side are those of the smallest rectangle that holds the bay.");
+}
+
+/// The loops that heat a bay, those that no route is drawn of, and those that only pass.
+fn heated_by(issue: &Issue, bay: &workings::BayWorkings) -> String {
+    let (design, worked) = (&issue.outcome.design, &issue.outcome.workings);
+    let names = |loops: &mut dyn Iterator<Item = usize>| {
+        let names: Vec<&str> = loops.filter_map(|at| Some(design.loops.at(at)?.0)).collect();
+        (!names.is_empty()).then(|| names.join(", "))
+    };
+    let heats = |at: &usize| worked.loops[*at].rooms.iter().any(|room| bay.rooms.contains(room));
+    let drawn = |heating: bool| bay.loops.iter().map(|(at, _)| *at).filter(move |at| heats(at) == heating);
+    let of_rooms: BTreeSet<usize> = bay.rooms.iter().flat_map(|room| &worked.rooms[*room].loops).copied().collect();
+    let mut not_drawn = of_rooms.into_iter().filter(|at| !matches!(worked.loops[*at].route, Some(Ok(_))));
+    let said = [
+        names(&mut drawn(true)),
+        names(&mut not_drawn).map(|names| format!("not drawn: {names}")),
+        names(&mut drawn(false)).map(|names| format!("passing: {names}")),
+    ];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    if said.is_empty() { "nothing".into() } else { said.join("; ") }
 }
 
 /// The bays of a storey with their numbers.
@@ -333,14 +350,23 @@ fn joints(issue: &Issue, sheet: &mut Sheet) {
         return;
     }
     let mut crossed: Vec<Vec<String>> = vec![Vec::new(); design.movement_joints.len()];
-    for ((name, _), crossings) in design.loops.iter().zip(&plan.crossings) {
+    let mut any_assumed = false;
+    for ((name, entry), crossings) in design.loops.iter().zip(&plan.crossings) {
         for crossing in crossings {
             if let Crossed::MovementJoint(at) = crossing.what {
                 let with = crossing.passages.len() - crossing.without_sleeve.len();
-                let sleeved = if crossing.without_sleeve.is_empty() {
-                    "all in sleeves".to_string()
-                } else {
-                    format!("{with} in sleeves")
+                let mut lengths: Vec<String> = Vec::new();
+                for at in &crossing.sleeves {
+                    let given = entry.value.sleeves.get(*at).and_then(|it| it.value.length).map(|it| it.value);
+                    any_assumed |= given.is_none();
+                    lengths.push(sleeves::printed(issue.outcome, crossing.what, given));
+                }
+                lengths.dedup();
+                let of = if lengths.is_empty() { String::new() } else { format!(" of {}", lengths.join(", ")) };
+                let sleeved = match (with, crossing.without_sleeve.is_empty()) {
+                    (_, true) => format!("all in sleeves{of}"),
+                    (0, false) => "none in a sleeve".to_string(),
+                    (with, false) => format!("{with} in sleeves{of}"),
                 };
                 crossed[at].push(format!("{name}: {}, {sleeved}", count(crossing.passages.len(), "time", "times")));
             }
@@ -374,6 +400,9 @@ fn joints(issue: &Issue, sheet: &mut Sheet) {
         ]);
     }
     sheet.table(table.without_empty_columns());
+    if any_assumed {
+        sheet.words(format!("{}.", sleeves::ASSUMED));
+    }
     sheet.words(
         "Only flow and return to a loop cross a movement joint, in sleeves; no pipe crosses a building joint. A joint goes through \
          the whole screed, and is carried through a stiff covering on the same line.",

@@ -2,7 +2,8 @@
 
 use super::Issue;
 use super::sheet::{Part, Sheet, Table, or_dash, yes_or_no};
-use crate::schedule::{Schedule, setting};
+use super::site::pump;
+use crate::schedule::{Schedule, as_laid as as_laid_length, setting};
 use design::{Fluid, Given, List, MoistureMethod, Ref, Room, TestMedium};
 use quantity::Temperature;
 use std::collections::HashMap;
@@ -263,6 +264,7 @@ fn settings(issue: &Issue, sheet: &mut Sheet) {
             ]);
         }
         sheet.table(table);
+        sheet.words(format!("Pump: {}.", pump(manifold)));
     }
     if schedule.has_worked_out_settings() {
         sheet.words("A star marks a setting that was worked out and not stated.");
@@ -333,10 +335,9 @@ fn as_laid(issue: &Issue, sheet: &mut Sheet) {
         ("signed by", or_dash(as_built.and_then(|it| it.signed_by.as_ref()).map(|it| &it.value))),
     ]));
     let mut table = Table::new(["*loop", "#length designed", "#length as laid"]);
-    for (at, laid) in &worked.plan.as_laid {
+    for at in worked.plan.as_laid.keys() {
         let (Some((name, _)), Some(it)) = (design.loops.at(*at), worked.loops.get(*at)) else { continue };
-        let radius = it.pipe.as_ref().map_or(quantity::Length::ZERO, |pipe| pipe.least_bend_radius);
-        table.row([name.to_string(), or_dash(it.length.value().ok()), laid.route.rounded_length(radius).to_string()]);
+        table.row([name.to_string(), or_dash(it.length.value().ok()), or_dash(as_laid_length(issue.outcome, *at))]);
     }
     if table.rows.is_empty() {
         sheet.words("No loop is recorded as laid otherwise than designed; the plan shows the design.");

@@ -172,24 +172,26 @@ fn write_table(table: &Table, page: &mut String) {
         match row {
             Row::Head(text) => {
                 let span = table.columns.len();
-                let _ = writeln!(page, "<tr><th class=\"group\" colspan=\"{span}\">{}</th></tr>", escaped(text));
+                let _ = writeln!(page, "<tr><th class=\"group\" colspan=\"{span}\">{}</th></tr>", lines(text));
             }
             Row::Cells(cells) => {
                 page.push_str("<tr>");
                 for (cell, column) in cells.iter().zip(&table.columns) {
-                    let mut lines = cell.split('\n');
-                    let first = escaped(lines.next().unwrap_or_default());
-                    let _ = write!(page, "<td{}>{first}", class_of(column));
-                    for line in lines {
-                        let _ = write!(page, "<br/><small>{}</small>", escaped(line));
-                    }
-                    page.push_str("</td>");
+                    let _ = write!(page, "<td{}>{}</td>", class_of(column), lines(cell));
                 }
                 page.push_str("</tr>\n");
             }
         }
     }
     page.push_str("</tbody></table></div>\n");
+}
+
+/// The lines of a cell: the first in the letters of the table, the others in smaller ones.
+fn lines(cell: &str) -> String {
+    let (first, more) = cell.split_once('\n').unwrap_or((cell, ""));
+    let more = more.split('\n').filter(|line| !line.is_empty());
+    let more = more.map(|line| format!("<br/><small>{}</small>", escaped(line)));
+    std::iter::once(escaped(first)).chain(more).collect()
 }
 
 fn class_of(column: &Column) -> &'static str {

@@ -28,7 +28,8 @@ pub fn sheet(issue: &Issue) -> Option<Sheet> {
     for note in notes(&schedule) {
         sheet.words(note);
     }
-    if !schedule.coils.is_empty() || !schedule.too_long.is_empty() {
+    // What is laid is cut.
+    if !issue.is_as_built() && (!schedule.coils.is_empty() || !schedule.too_long.is_empty()) {
         sheet.heading("Coils");
         sheet.words("Lengths with what is lost in cutting: 3 %, and 2 m at least.");
         let mut coils = Table::new(["*pipe", "#coil", "loops cut from it", "#left"]);
@@ -70,6 +71,7 @@ fn table(rows: &[Row]) -> Table {
         "pipe",
         "#spacing",
         "#length",
+        "#length designed",
         "#flow",
         "#presetting",
         "#flow as set",
@@ -87,6 +89,7 @@ fn table(rows: &[Row]) -> Table {
             or_dash(row.pipe),
             or_dash(row.spacing),
             if row.tails_assumed { format!("{length} **") } else { length },
+            or_dash(row.length_designed),
             or_dash(row.flow),
             or_dash(row.presetting.as_ref().map(setting)),
             or_dash(row.flow_as_set),
@@ -105,8 +108,7 @@ fn notes(schedule: &Schedule) -> Vec<&'static str> {
     let notes = [
         (
             schedule.has_worked_out_settings(),
-            "* worked out: the setting at which the loop gets the flow that it needs, or the nearest of the valve's table. A pump \
-             that offers more is set to the head needed; one with a curve is counted with as it is.",
+            "* worked out: the setting at which the loop gets the flow that it needs, or the nearest of the valve's table.",
         ),
         (
             schedule.manifolds.iter().any(|it| it.head_is_upper_end),
@@ -115,6 +117,11 @@ fn notes(schedule: &Schedule) -> Vec<&'static str> {
         (
             rows().any(|row| row.flow_as_set.is_some()),
             "flow as set: what the loop gets with all valves so, every loop open.",
+        ),
+        (
+            rows().any(|row| row.length_designed.is_some()),
+            "length: as laid, where the records have the route. Flows, pressure drops, temperatures and outputs are worked out from the \
+             length designed.",
         ),
         (rows().any(|row| row.tails_assumed), "** tails not laid out: their length is assumed."),
     ];

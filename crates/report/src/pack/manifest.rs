@@ -1,4 +1,5 @@
-//! The manifest: the files of a pack and those that it came from, with their digests, for programs.
+//! The manifest: the files of a pack and those that it came from, with their digests, for programs. The shape is that of
+//! `schema/manifest.schema.json`.
 
 use super::identity::{Identity, sha256};
 use super::{File, Issue};
@@ -26,12 +27,19 @@ pub fn json(issue: &Issue, files: &[File]) -> String {
             .iter()
             .map(|it| Entry { file: it.name.clone(), bytes: Some(it.bytes.len()), sha256: sha256(&it.bytes) })
             .collect(),
+        own: NOTHING,
         caution: CAUTION,
     };
     let mut text = serde_json::to_string_pretty(&manifest).expect("every key is a word, and memory takes every byte");
     text.push('\n');
-    text
+    let own = sha256(text.as_bytes());
+    let mut parts = text.rsplitn(2, NOTHING);
+    let (after, before) = (parts.next().unwrap_or_default(), parts.next().unwrap_or_default());
+    format!("{before}{own}{after}")
 }
+
+/// Stands for the manifest's own digest while that is worked out.
+const NOTHING: &str = "0000000000000000000000000000000000000000000000000000000000000000";
 
 #[derive(Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -50,6 +58,9 @@ struct Manifest<'o> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     compared_with: Vec<Entry>,
     files: Vec<Entry>,
+    /// Of the manifest itself, with zeros in this place.
+    #[serde(rename = "own-sha-256")]
+    own: &'static str,
     caution: &'static str,
 }
 
@@ -62,11 +73,40 @@ struct Entry {
     sha256: String,
 }
 
-/// The files that a manifest names, each with its digest; none if it is no manifest of a pack.
-pub fn digests(manifest: &[u8]) -> Vec<(String, String)> {
-    let Ok(manifest) = serde_json::from_slice::<serde_json::Value>(manifest) else { return Vec::new() };
-    let files = manifest["files"].as_array().map(Vec::as_slice).unwrap_or_default();
+/// The files that a manifest names, each with its digest; nothing if it is no manifest of a pack as it was written.
+pub fn digests(manifest: &[u8]) -> Option<Vec<(String, String)>> {
+    let text = std::str::from_utf8(manifest).ok()?;
+    let read: serde_json::Value = serde_json::from_str(text).ok()?;
+    let own = read["own-sha-256"].as_str().filter(|own| own.len() == NOTHING.len())?;
+    // What a project is called may look like a digest: its own stands last.
+    let at = text.rfind(own)?;
+    let without = format!("{}{NOTHING}{}", &text[..at], &text[at + own.len()..]);
+    if sha256(without.as_bytes()) != own {
+        return None;
+    }
     let of =
         |entry: &serde_json::Value| Some((entry["file"].as_str()?.to_string(), entry["sha-256"].as_str()?.to_string()));
-    files.iter().filter_map(of).collect()
+    read["files"].as_array()?.iter().map(of).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_manifest_that_was_changed_is_none() {
+        let own = sha256(format!("{{\"files\": [], \"own-sha-256\": \"{NOTHING}\"}}").as_bytes());
+        let manifest = format!("{{\"files\": [], \"own-sha-256\": \"{own}\"}}");
+        assert_eq!(digests(manifest.as_bytes()), Some(Vec::new()));
+        for changed in [
+            manifest.replace("[]", "[ ]"),
+            manifest.replace(&own, NOTHING),
+            manifest.replace(&own, "é"),
+            "{}".into(),
+            "[".into(),
+            String::new(),
+        ] {
+            assert_eq!(digests(changed.as_bytes()), None, "{changed}");
+        }
+    }
 }

@@ -9,17 +9,21 @@ mod canvas;
 mod drawing;
 mod letters;
 mod setting;
+mod structure;
 
 use super::Issue;
 use super::sheet::Sheet;
+use crate::words::escaped;
 use canvas::{BLACK, Canvas, MM, Style, Words, opacity_name};
 use letters::{Letters, Weight};
-use pdf_writer::{Finish, Name, Pdf, Rect, Ref, TextStr};
+use pdf_writer::types::TabOrder;
+use pdf_writer::{Finish, Name, Pdf, Rect, Ref, Settings, TextStr};
 use setting::{BLOCK, FOOT, LEFT, Page, RIGHT};
+use structure::Structure;
 
 pub fn document(issue: &Issue, sheets: &[Sheet]) -> Vec<u8> {
     let mut letters = Letters::new();
-    let mut pages = setting::set(&mut letters, sheets);
+    let (mut pages, structure) = setting::set(&mut letters, sheets);
     let count = pages.len();
     if letters.lacks_some()
         && let Some(first) = pages.iter_mut().find(|page| !page.is_plan)
@@ -45,7 +49,7 @@ pub fn document(issue: &Issue, sheets: &[Sheet]) -> Vec<u8> {
             title_block(issue, &mut letters, &mut page.canvas, title, &number);
         }
     }
-    written(issue, sheets, &letters, pages)
+    written(issue, sheets, &letters, pages, structure)
 }
 
 /// The title block at the foot of a page.
@@ -88,8 +92,8 @@ fn title_block(issue: &Issue, letters: &mut Letters, canvas: &mut Canvas, title:
     }
 }
 
-fn written(issue: &Issue, sheets: &[Sheet], letters: &Letters, pages: Vec<Page>) -> Vec<u8> {
-    let mut pdf = Pdf::new();
+fn written(issue: &Issue, sheets: &[Sheet], letters: &Letters, pages: Vec<Page>, structure: Structure) -> Vec<u8> {
+    let mut pdf = Pdf::with_settings(Settings { pretty: false });
     let mut last = 0;
     let mut next = || {
         last += 1;
@@ -109,8 +113,19 @@ fn written(issue: &Issue, sheets: &[Sheet], letters: &Letters, pages: Vec<Page>)
         .collect();
     let [plain, bold] = letters.embed(&mut pdf, &mut next);
 
+    let numbered: Vec<(&Canvas, Ref)> =
+        pages.iter().map(|page| &page.canvas).zip(page_refs.iter().map(|it| it[0])).collect();
+    let structure = structure.write(&mut pdf, &numbered, &mut next);
+    let identity = &issue.identity;
+    let title =
+        format!("{} {}: {}, revision {}", identity.reference, identity.project, issue.title(), identity.revision);
+    let about_too = next();
+    pdf.metadata(about_too, metadata(&title).as_bytes());
+
     let mut root = pdf.catalog(catalog);
-    root.pages(tree).lang(TextStr("en"));
+    root.pages(tree).lang(TextStr("en")).metadata(about_too);
+    root.mark_info().marked(true);
+    root.pair(Name(b"StructTreeRoot"), structure);
     if let (Some(first), Some(last)) = (entries.first(), entries.last()) {
         root.outlines(outline).page_mode(pdf_writer::types::PageMode::UseOutlines);
         root.viewer_preferences().display_doc_title(true);
@@ -130,17 +145,14 @@ fn written(issue: &Issue, sheets: &[Sheet], letters: &Letters, pages: Vec<Page>)
         }
         item.dest().page(page_refs[*page][0]).xyz(0.0, (pages[*page].canvas.high * MM) as f32, None);
     }
-    let identity = &issue.identity;
-    let title =
-        format!("{} {}: {}, revision {}", identity.reference, identity.project, issue.title(), identity.revision);
     pdf.document_info(about).title(TextStr(&title)).creator(TextStr("hypocaust"));
     pdf.pages(tree).kids(page_refs.iter().map(|it| it[0])).count(page_refs.len() as i32);
     for (hundredths, own) in &opacities {
         pdf.ext_graphics(*own).non_stroking_alpha(f32::from(*hundredths) / 100.0);
     }
-    for (page, [own, content]) in pages.into_iter().zip(page_refs) {
+    for (at, (page, [own, content])) in pages.into_iter().zip(page_refs).enumerate() {
         let mut entry = pdf.page(own);
-        entry.parent(tree).contents(content);
+        entry.parent(tree).contents(content).struct_parents(at as i32).tab_order(TabOrder::StructureOrder);
         entry.media_box(Rect::new(0.0, 0.0, (page.canvas.wide * MM) as f32, (page.canvas.high * MM) as f32));
         let mut resources = entry.resources();
         resources.fonts().pair(Name(b"P"), plain).pair(Name(b"B"), bold);
@@ -152,9 +164,21 @@ fn written(issue: &Issue, sheets: &[Sheet], letters: &Letters, pages: Vec<Page>)
         }
         resources.finish();
         entry.finish();
-        stream(&mut pdf, content, page.canvas.content.finish().as_slice());
+        stream(&mut pdf, content, page.canvas.finish().as_slice());
     }
     pdf.finish()
+}
+
+/// What the document is, as programs read it (ISO 16684-1).
+fn metadata(title: &str) -> String {
+    format!(
+        "<?xpacket begin=\"\u{feff}\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n<x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n\
+         <rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n<rdf:Description rdf:about=\"\" \
+         xmlns:dc=\"http://purl.org/dc/elements/1.1/\">\n\
+         <dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">{}</rdf:li></rdf:Alt></dc:title>\n\
+         <dc:language><rdf:Bag><rdf:li>en</rdf:li></rdf:Bag></dc:language>\n</rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n<?xpacket end=\"r\"?>",
+        escaped(title)
+    )
 }
 
 /// Writes a stream, pressed.

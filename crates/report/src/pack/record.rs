@@ -2,6 +2,7 @@
 
 use super::Issue;
 use super::sheet::{Sheet, Table};
+use super::sources::printed;
 use crate::words::count;
 use crate::{CAUTION, Summary};
 use check::{Finding, Severity, Weight};
@@ -63,7 +64,8 @@ fn findings(issue: &Issue, sheet: &mut Sheet) {
     } else {
         let mut table = Table::new(["*weight", "rule", "at", "what was found", "whose limit"]);
         let row = |finding: &Finding| {
-            let whose = finding.limit.as_ref().map_or("–".to_string(), |limit| limit.whose(&outcome.sources));
+            let whose =
+                finding.limit.as_ref().map_or("–".to_string(), |limit| printed(&limit.whose(&outcome.sources)));
             let caution = finding.rule.caution.map_or(String::new(), |caution| format!("\n{caution}"));
             let at = finding.at(&outcome.design);
             [
@@ -126,7 +128,7 @@ fn house_standard(issue: &Issue, sheet: &mut Sheet) {
     for rule in outcome.house.rules() {
         for limit in rule.limits {
             if let Some(own) = outcome.house.limit(rule, limit.name) {
-                let by_rule = format!("{} ({})", limit.value, limit.source);
+                let by_rule = format!("{} ({})", limit.value, printed(limit.source));
                 let why = own.reason.as_deref().unwrap_or("–");
                 limits.row([rule.name, limit.name, &by_rule, &own.text, why]);
             }

@@ -56,7 +56,7 @@ pub struct Column {
 pub enum Row {
     /// As many as there are columns. A line break begins a new line, in smaller letters.
     Cells(Vec<String>),
-    /// What the rows below it have in common.
+    /// What the rows below it have in common. A line break begins a new line here, too.
     Head(String),
 }
 
@@ -83,6 +83,22 @@ impl Sheet {
 
     pub fn steps<S: Into<String>>(&mut self, steps: impl IntoIterator<Item = S>) {
         self.parts.push(Part::Steps(steps.into_iter().map(Into::into).collect()));
+    }
+
+    /// Whether a sign stands among its words and tables.
+    pub fn holds(&self, sign: char) -> bool {
+        self.parts.iter().any(|part| match part {
+            Part::Heading(text) | Part::Subheading(text) | Part::Words(text) | Part::Caution(text) => {
+                text.contains(sign)
+            }
+            Part::Steps(steps) => steps.iter().any(|step| step.contains(sign)),
+            Part::Notice(_, says) => says.iter().any(|text| text.contains(sign)),
+            Part::Table(table) => table.rows.iter().any(|row| match row {
+                Row::Head(text) => text.contains(sign),
+                Row::Cells(cells) => cells.iter().any(|cell| cell.contains(sign)),
+            }),
+            Part::Sketch(_) | Part::Plan(_) => false,
+        })
     }
 
     /// Adds a table, unless it has no row.

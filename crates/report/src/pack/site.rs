@@ -3,7 +3,7 @@
 use super::Issue;
 use super::floors::before_heat;
 use super::sheet::{Sheet, Table, or_dash, yes_or_no};
-use crate::schedule::{Schedule, setting};
+use crate::schedule::{Ports, Schedule, SetFor, setting};
 use check::screed_of_floor;
 use design::{Fluid, Screed};
 use quantity::{Duration, Pressure, Quantity, Share, Temperature, TemperatureDifference};
@@ -204,22 +204,15 @@ fn presettings(issue: &Issue, sheet: &mut Sheet) {
     }
     sheet.heading("Setting the manifolds");
     sheet.words(
-        "All loops open, pump at the head that is needed, water warm. Set the valve of each port, read the flow at its gauge, then go \
-         round once more: each valve moves the others. Write down what is read.",
+        "All loops open, the pump set as told here for each manifold, water warm. Set the valve of each port, read the flow at its \
+         gauge, then go round once more: each valve moves the others. Write down what is read.",
     );
     for manifold in &schedule.manifolds {
         let given = outcome.design.manifolds.get(manifold.name);
         sheet.subheading(format!("Manifold {}", manifold.name));
         sheet.table(Table::of_facts([
             ("flow of all loops", or_dash(manifold.flow)),
-            (
-                "pump",
-                match (manifold.head_needed, manifold.head_available) {
-                    (Some(needed), Some(offers)) => format!("{needed} needed; {offers} offered"),
-                    (Some(needed), None) => format!("{needed} needed"),
-                    (None, offers) => or_dash(offers),
-                },
-            ),
+            ("pump", pump(manifold)),
             (
                 "flow gauges show",
                 or_dash(
@@ -246,6 +239,29 @@ fn presettings(issue: &Issue, sheet: &mut Sheet) {
     }
     if schedule.has_worked_out_settings() {
         sheet.words("A star marks a setting that was worked out and not stated.");
+    }
+}
+
+/// What the pump is set to, so that the presettings hold.
+pub fn pump(manifold: &Ports) -> String {
+    let offers = manifold.head_available.map_or(String::new(), |head| format!("; it offers {head} at this flow"));
+    let set = match manifold.set_for {
+        None => {
+            return or_dash(
+                manifold.head_available.map(|head| format!("offers {head}; what is needed is not worked out")),
+            );
+        }
+        Some(SetFor::Needed(head)) => format!("set to {head}: the presettings are for that{offers}"),
+        Some(SetFor::Offered(head)) => {
+            format!("set to {head}, all that it offers: the presettings stated are for that")
+        }
+        Some(SetFor::Curve(head)) => format!("on its curve, which gives {head}: the presettings are for that"),
+    };
+    match (manifold.set_for, manifold.head_needed.filter(|_| manifold.head_is_upper_end)) {
+        (Some(SetFor::Needed(_)), Some(upper)) => {
+            format!("{set}. Up to {upper} may be needed, if all flows read fall short")
+        }
+        _ => set,
     }
 }
 

@@ -1,12 +1,13 @@
-//! Sleeves: those that stand round the pipes, and the list of them.
+//! Sleeves: those that stand round the pipes, and the list of them. One whose length is not given is as long as the rule asks.
 
 use super::ink::{BODY, GREY, Ink, SMALL, Words, fitting};
 use super::panel::{LINE, heading};
 use super::paper::{Block, Spot};
 use super::scene::{Drawn, Scene};
 use crate::words::sentence;
+use check::Outcome;
 use design::Serves;
-use quantity::Length;
+use quantity::{Length, Quantity};
 use std::collections::BTreeMap;
 use workings::{Crossed, Crossing, Passage};
 
@@ -62,11 +63,39 @@ fn rows<'o>(scene: &Scene<'o>) -> BTreeMap<(Crossed, Option<u64>), Row<'o>> {
     rows
 }
 
+/// How long a sleeve has to be whose length is not given: as a joint asks, or through the wall and beyond both faces.
+pub(crate) fn assumed(outcome: &Outcome, what: Crossed) -> Option<Length> {
+    let limit = |name: &str| Length::parse(crate::limit(outcome, "sleeve-too-short", name).0).ok();
+    match what {
+        Crossed::MovementJoint(_) => limit("sleeve-at-joint"),
+        Crossed::Wall(at) => {
+            let thickness = outcome.design.walls.at(at)?.1.value.thickness?.value;
+            Some(thickness + limit("beyond-each-side")? * 2.0)
+        }
+        Crossed::Opening(_) => None,
+    }
+}
+
+/// A sleeve's length as it is printed: with a star where it is not given.
+pub(crate) fn printed(outcome: &Outcome, what: Crossed, given: Option<Length>) -> String {
+    match (given, assumed(outcome, what)) {
+        (Some(given), _) => given.to_string(),
+        (None, Some(assumed)) => format!("{assumed} *"),
+        (None, None) => "–".into(),
+    }
+}
+
+/// What the star says.
+pub(crate) const ASSUMED: &str = "* length of the sleeve not given: what is asked for is assumed";
+
 /// The list of sleeves, as far as it finds room; gives back where it ends.
 pub fn list(scene: &Scene, ink: &mut Ink, inner: Block, from: f64, to: f64) -> f64 {
     const COLUMNS: [f64; 4] = [0.0, 32.0, 46.0, 62.0];
     let rows = rows(scene);
-    let high = 9.0 + 1.2 + rows.len() as f64 * LINE;
+    let is_assumed =
+        |(what, length): &(Crossed, Option<u64>)| length.is_none() && assumed(scene.outcome, *what).is_some();
+    let any_assumed = rows.keys().any(is_assumed);
+    let high = 9.0 + 1.2 + (rows.len() + usize::from(any_assumed)) as f64 * LINE;
     if rows.is_empty() || from + high > to {
         return from;
     }
@@ -83,9 +112,13 @@ pub fn list(scene: &Scene, ink: &mut Ink, inner: Block, from: f64, to: f64) -> f
     line(y, ["at", "number", "long", "of loops"], Some(GREY));
     for ((what, length), row) in rows {
         y += LINE;
-        let length = length.map_or("–".to_string(), |length| Length::millimetres(length as f64 / 10.0).to_string());
+        let length = printed(scene.outcome, what, length.map(|length| Length::millimetres(length as f64 / 10.0)));
         let name = what.name(&scene.outcome.design);
         line(y, [name, &row.count.to_string(), &length, &row.loops.join(", ")], None);
+    }
+    if any_assumed {
+        y += LINE;
+        ink.words(Words::new(ASSUMED, Spot::new(inner.x, y), SMALL));
     }
     y + BODY / 2.0
 }

@@ -4,7 +4,7 @@ use super::{CoilCut, Row, Schedule};
 use crate::words::printable;
 use check::Outcome;
 
-const HEAD: [&str; 21] = [
+const HEAD: [&str; 22] = [
     "manifold",
     "port",
     "loop",
@@ -26,6 +26,7 @@ const HEAD: [&str; 21] = [
     "cut from coil",
     "coil m",
     "left of coil m",
+    "length as designed m",
 ];
 
 /// A line of heads with their units, then one line for each loop.
@@ -66,6 +67,7 @@ fn cells(manifold: &str, row: &Row, coils: &[CoilCut]) -> [String; HEAD.len()] {
         coil.map_or(String::new(), |(at, _)| (at + 1).to_string()),
         number(coil.map(|(_, coil)| coil.size.in_metres()), 1),
         number(coil.map(|(_, coil)| coil.left.in_metres()), 1),
+        number(row.length_designed.or(row.length).map(|it| it.in_metres()), 1),
     ]
 }
 

@@ -1,6 +1,6 @@
 //! The schedule for programs. The shape is that of `schema/schedule.schema.json`.
 
-use super::{CoilCut, Ports, Row, Schedule, Set, TooLong};
+use super::{CoilCut, Ports, Row, Schedule, Set, SetFor, TooLong};
 use crate::findings::with_escapes;
 use crate::{CAUTION, Summary};
 use check::Outcome;
@@ -45,6 +45,7 @@ fn manifold(it: &Ports) -> Value {
         "head-needed": si(it.head_needed),
         "head-needed-is-upper-end": it.head_is_upper_end,
         "head-available": si(it.head_available),
+        "head-for-presettings": si(it.set_for.map(SetFor::head)),
         "loops": it.rows.iter().map(row).collect::<Vec<_>>(),
     })
 }
@@ -57,6 +58,7 @@ fn row(it: &Row) -> Value {
         "pipe": it.pipe,
         "spacing": si(it.spacing),
         "length": si(it.length),
+        "length-designed": si(it.length_designed.or(it.length)),
         "length-to-cut": si(it.length_to_cut),
         "tails-assumed": it.tails_assumed,
         "volume-flow": si(it.flow),

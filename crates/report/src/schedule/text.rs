@@ -6,13 +6,14 @@ use crate::words::{sentence, wrapped};
 use check::Outcome;
 use std::fmt::Display;
 
-const HEAD: [&str; 13] = [
+const HEAD: [&str; 14] = [
     "port",
     "loop",
     "room",
     "pipe",
     "spacing",
     "length",
+    "designed",
     "flow",
     "presetting",
     "as set",
@@ -38,8 +39,7 @@ pub fn text(outcome: &Outcome) -> String {
         text += &format!("\nJoined to no manifold\n{}", table(&schedule.unjoined));
     }
     if schedule.has_worked_out_settings() {
-        text += "\n* worked out: the setting at which the loop gets the flow that it needs, or the nearest of the valve's table.\n  \
-                 A pump that offers more is set to the head needed; one with a curve is counted with as it is.\n";
+        text += "\n* worked out: the setting at which the loop gets the flow that it needs, or the nearest of the valve's table\n";
     }
     if schedule.manifolds.iter().any(|it| it.head_is_upper_end) {
         text += "\nup to: water between laminar and turbulent may take less; the pump is held against the upper end\n";
@@ -47,6 +47,9 @@ pub fn text(outcome: &Outcome) -> String {
     let rows = || schedule.manifolds.iter().flat_map(|it| &it.rows).chain(&schedule.unjoined);
     if rows().any(|row| row.flow_as_set.is_some()) {
         text += "\nas set: the flow that the loop gets with all valves so, every loop open\n";
+    }
+    if rows().any(|row| row.length_designed.is_some()) {
+        text += "\ndesigned: the length by the design, where the records have another as laid; all else is worked out from the design\n";
     }
     if rows().any(|row| row.tails_assumed) {
         text += "\n** tails not laid out: their length is assumed\n";
@@ -95,7 +98,14 @@ fn table(rows: &[Row]) -> String {
     cells.extend(rows.iter().map(row));
     // Nobody wants an empty column.
     let is_set = rows.iter().any(|row| row.flow_as_set.is_some());
-    let columns = || (0..HEAD.len()).filter(|column| is_set || HEAD[*column] != "as set");
+    let is_other = rows.iter().any(|row| row.length_designed.is_some());
+    let columns = || {
+        (0..HEAD.len()).filter(|column| match HEAD[*column] {
+            "as set" => is_set,
+            "designed" => is_other,
+            _ => true,
+        })
+    };
     let width = |column: usize| cells.iter().map(|row| row[column].chars().count()).max().unwrap_or_default();
     let widths: Vec<usize> = (0..HEAD.len()).map(width).collect();
     let mut table = String::new();
@@ -128,6 +138,7 @@ fn row(row: &Row) -> [String; HEAD.len()] {
         word(row.pipe),
         value(row.spacing),
         if row.tails_assumed { format!("{} **", value(row.length)) } else { value(row.length) },
+        value(row.length_designed),
         value(row.flow),
         row.presetting.as_ref().map_or("-".into(), setting),
         value(row.flow_as_set),

@@ -55,10 +55,12 @@ pub(super) fn lay_out(
     if wanted.is_empty() {
         return None;
     }
-    // By manifold and port, so that a row of ports makes a row of tails.
+    // By manifold and port, so that a row of ports makes a row of tails; by name, and not as they follow in the file.
     wanted.sort_by_key(|&(at, _)| {
-        let port = design.loops.at(at).and_then(|(_, given)| given.value.port).map(|port| port.value);
-        (workings.loops[at].manifold, port.unwrap_or(u32::MAX), at)
+        let (name, given) = design.loops.at(at).map_or(("", None), |(name, given)| (name, Some(&given.value)));
+        let port = given.and_then(|it| it.port).map(|port| port.value);
+        let manifold = given.and_then(|it| it.manifold.as_ref()).map(|it| it.value.name.as_str());
+        (manifold, port.unwrap_or(u32::MAX), name.len(), name)
     });
     let (numbers, wanted): (Vec<usize>, Vec<Wanted>) = wanted.into_iter().unzip();
     let bays = bays(design, storey, ground, &wanted);
@@ -262,8 +264,16 @@ fn bays(design: &Design, storey: StoreyName, ground: &Ground, wanted: &[Wanted])
 
 /// The doorways between rooms, and the walls that loops are to cross by their sleeves.
 fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wanted]) -> Vec<TailPassage> {
+    /// Places in a wall are looked at so far apart, in metres like the rest.
+    const STEP: f64 = 0.1;
+    /// What one pair of tails takes of a wall, and each beside it.
+    const FIRST_PAIR: f64 = 0.2;
+    const NEXT_PAIR: f64 = 0.15;
+    const FROM_CORNER: f64 = 0.2;
+    /// A manifold so near to the middle of a wall hangs on it.
+    const ON_WALL: f64 = 0.4;
+    const FROM_MANIFOLD: f64 = 0.5;
     let mut passages = Vec::new();
-    let mut crossed: BTreeMap<usize, usize> = BTreeMap::new();
     let mut sleeved: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
     for (number, &of_loop) in numbers.iter().enumerate() {
         let sleeves = design.loops.at(of_loop).map_or(&[][..], |(_, given)| &given.value.sleeves[..]);
@@ -301,42 +311,53 @@ fn passages(design: &Design, ground: &Ground, numbers: &[usize], wanted: &[Wante
         for doorway in &ground.openings[standing.wall] {
             let Doorway { from, to, .. } = *doorway;
             if let Some(rooms) = rooms_at((from + to) / 2.0) {
-                passages.push(TailPassage { rooms, from: at(from), to: at(to), depth, only: None });
+                let only = Vec::new();
+                passages.push(TailPassage { rooms, from: at(from), to: at(to), depth, only });
             }
         }
         let name = given.map_or("", |(name, _)| name);
+        // Loops from one manifold between the same two rooms go through the wall side by side.
+        let mut side_by_side: Vec<(Point, [usize; 2], Vec<usize>)> = Vec::new();
+        let steps = ((length / STEP) as usize).min(500);
+        let places: Vec<(f64, [usize; 2])> =
+            (0..=steps).map(|step| step as f64 * STEP).filter_map(|along| Some((along, rooms_at(along)?))).collect();
         for &number in sleeved.get(name).into_iter().flatten() {
             let Some(manifold) = wanted[number].manifold else { continue };
-            let of_loop: Vec<usize> = wanted[number].also.iter().copied().chain([wanted[number].room]).collect();
-            // The place nearest to the manifold from which the wall leads on, those of several loops side by side.
-            const STEP: f64 = 0.2;
-            const HALF: f64 = 0.1;
-            let steps = ((length / STEP) as usize).min(500);
-            let places =
-                (0..=steps).map(|step| step as f64 * STEP).filter(|along| *along > HALF && *along < length - HALF);
-            let places: Vec<(f64, [usize; 2])> = places
-                .filter_map(|along| Some((along, rooms_at(along)?)))
-                .filter(|(along, _)| {
-                    let open = |it: &Doorway| *along + HALF > it.from && *along - HALF < it.to;
-                    !ground.openings[standing.wall].iter().any(open)
-                })
-                .collect();
-            // Clear of the corners of both rooms, where tails could not turn in; unless there is nothing else.
-            const FROM_CORNER: f64 = 0.3;
-            let is_clear =
-                |it: &(f64, [usize; 2])| [-FROM_CORNER, FROM_CORNER].iter().all(|by| rooms_at(it.0 + by) == Some(it.1));
-            let leads = |it: &&(f64, [usize; 2])| of_loop.iter().any(|room| it.1.contains(room));
-            let mut nearest: Vec<&(f64, [usize; 2])> = places.iter().filter(leads).filter(|it| is_clear(it)).collect();
-            if nearest.is_empty() {
-                nearest = places.iter().filter(leads).collect();
+            let of_loop = || wanted[number].also.iter().chain([&wanted[number].room]);
+            let far = |along: f64| at(along).distance(manifold).in_metres();
+            let leads = places.iter().filter(|(_, rooms)| of_loop().any(|room| rooms.contains(room)));
+            let Some((_, rooms)) = leads.min_by(|one, other| far(one.0).total_cmp(&far(other.0))) else { continue };
+            match side_by_side.iter_mut().find(|it| (it.0, it.1) == (manifold, *rooms)) {
+                Some(it) => it.2.push(number),
+                None => side_by_side.push((manifold, *rooms, vec![number])),
             }
-            let far = |place: &(f64, [usize; 2])| at(place.0).distance(manifold).in_metres();
-            nearest.sort_by(|one, other| far(one).total_cmp(&far(other)));
-            let before = crossed.entry(standing.wall).or_default();
-            if let Some((along, rooms)) = nearest.get(*before).or(nearest.last()) {
-                let [from, to] = [at(along - HALF), at(along + HALF)];
-                passages.push(TailPassage { rooms: *rooms, from, to, depth, only: Some(number) });
-                *before += 1;
+        }
+        let mut taken: Vec<(f64, f64)> = ground.openings[standing.wall].iter().map(|it| (it.from, it.to)).collect();
+        for (manifold, rooms, only) in side_by_side {
+            let half = (FIRST_PAIR + NEXT_PAIR * (only.len() - 1) as f64) / 2.0;
+            let is_open = |along: f64| {
+                along > half
+                    && along < length - half
+                    && [-half, half].iter().all(|by| rooms_at(along + by) == Some(rooms))
+                    && !taken.iter().any(|(from, to)| along + half > *from && along - half < *to)
+            };
+            // Clear of the corners of both rooms, where tails could not turn in, and of a manifold on this very wall, before
+            // which they turn back; unless there is nothing else.
+            let off_the_wall = {
+                let (x, y) = (to.x - from.x, to.y - from.y);
+                (x * (manifold.y - from.y) - y * (manifold.x - from.x)).abs() / length
+            };
+            let badness = |along: f64| {
+                let by = half + FROM_CORNER;
+                let is_clear = [-by, by].iter().all(|by| rooms_at(along + by) == Some(rooms));
+                let far = at(along).distance(manifold).in_metres();
+                let beside_manifold = off_the_wall < ON_WALL && far < half + FROM_MANIFOLD;
+                f64::from(u8::from(!is_clear) + u8::from(beside_manifold)) * 1e3 + far
+            };
+            let open = places.iter().map(|it| it.0).filter(|along| is_open(*along));
+            if let Some(along) = open.min_by(|one, other| badness(*one).total_cmp(&badness(*other))) {
+                taken.push((along - half, along + half));
+                passages.push(TailPassage { rooms, from: at(along - half), to: at(along + half), depth, only });
             }
         }
     }

@@ -127,7 +127,8 @@ impl Frame {
             let points: Vec<Point> = route.points().iter().map(|&point| self.to(point)).collect();
             Some((Route::new(&points).ok()?, *spacing))
         };
-        let passage = |passage: &Passage| Passage { from: self.to(passage.from), to: self.to(passage.to), ..*passage };
+        let passage =
+            |passage: &Passage| Passage { from: self.to(passage.from), to: self.to(passage.to), ..passage.clone() };
         let here = Storey {
             floors: storey.floors.iter().map(floor).collect::<Option<_>>()?,
             passages: storey.passages.iter().map(passage).collect(),

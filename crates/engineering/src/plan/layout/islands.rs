@@ -45,7 +45,7 @@ pub(super) fn of(storey: &Storey, wanted: &[Wanted]) -> Vec<Island> {
     let mut groups = Groups((0..count + wanted.len()).collect());
     for passage in &storey.passages {
         groups.join(passage.rooms[0], passage.rooms[1]);
-        if let Some(of_loop) = passage.only.filter(|it| *it < wanted.len()) {
+        for of_loop in passage.only.iter().filter(|it| **it < wanted.len()) {
             groups.join(passage.rooms[0], count + of_loop);
         }
     }
@@ -87,14 +87,14 @@ pub(super) fn of(storey: &Storey, wanted: &[Wanted]) -> Vec<Island> {
     }
     let mut passages: BTreeMap<usize, Vec<Passage>> = BTreeMap::new();
     for passage in &storey.passages {
-        passages.entry(groups.of(passage.rooms[0])).or_default().push(*passage);
+        passages.entry(groups.of(passage.rooms[0])).or_default().push(passage.clone());
     }
     let island = |(group, (rooms, loops)): (usize, (Vec<usize>, Vec<usize>))| {
         let room = |room: usize| new_numbers.get(room).copied().unwrap_or(room);
         let passage = |passage: &Passage| Passage {
             rooms: passage.rooms.map(room),
-            only: passage.only.map(|of_loop| loops.partition_point(|it| *it < of_loop)),
-            ..*passage
+            only: passage.only.iter().map(|of_loop| loops.partition_point(|it| it < of_loop)).collect(),
+            ..passage.clone()
         };
         let floors: Vec<Floor> = rooms.iter().map(|&room| storey.floors[room].clone()).collect();
         let passages = passages.get(&group).into_iter().flatten().map(passage).collect();

@@ -12,6 +12,7 @@ mod joins;
 mod meander;
 mod near;
 mod parts;
+mod round_corners;
 mod spiral;
 mod storey;
 mod tails;
@@ -58,7 +59,7 @@ pub struct EdgeZone {
 }
 
 /// A way for tails from room to room: a doorway, or a wall that is to be crossed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Passage {
     pub rooms: [usize; 2],
     /// Its two ends on the line of the wall.
@@ -66,8 +67,8 @@ pub struct Passage {
     pub to: Point,
     /// From one room to the other through the wall.
     pub depth: Length,
-    /// The only loop that may take it, where it is no doorway.
-    pub only: Option<usize>,
+    /// The only loops that may take it, where it is no doorway.
+    pub only: Vec<usize>,
 }
 
 /// A loop to be laid out.
@@ -399,8 +400,9 @@ fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entr
                 attempt(&mut best, other);
             }
             Pattern::Spiral => {
-                for spacing in [1.0, 0.95, 0.9] {
-                    attempt(&mut best, spiral::coil_at(floor, measures, spacing * measures.spacing, entry));
+                let turning = spiral::turning_in_the_middle(floor, measures);
+                for spacing in [turning, measures.spacing, 0.95 * measures.spacing, 0.9 * measures.spacing] {
+                    attempt(&mut best, spiral::coil_at(floor, measures, spacing, entry));
                 }
             }
         }

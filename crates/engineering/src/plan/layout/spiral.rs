@@ -27,7 +27,7 @@ pub(super) fn coil(floor: &Shapes, measures: &Measures, entry: Option<Point>) ->
         (1.0 - laid * at.max(spacing) / area).max(0.0) + 0.3 * (at / spacing - 1.0).abs()
     };
     let mut best: Option<(f64, f64, Vec<Ring>)> = None;
-    for at in [fitted(floor, spacing), spacing, 0.95 * spacing, 0.9 * spacing] {
+    for at in [fitted(floor, spacing, spacing), spacing, 0.95 * spacing, 0.9 * spacing] {
         let at = at.max(closest(measures));
         let rings = rings(floor, at);
         let fault = fault(&rings, at);
@@ -56,15 +56,28 @@ fn closest(measures: &Measures) -> f64 {
 /// A pattern that leaves less cold than this is taken without looking for a better one.
 const GOOD_ENOUGH: f64 = 0.035;
 
+/// The spacings near to the stated one that leave room for the pipe to turn in the middle of the floor, and little more.
+pub(super) fn turning_in_the_middle(floor: &Shapes, measures: &Measures) -> f64 {
+    fitted(floor, measures.spacing, measures.spacing.max(2.0 * measures.radius))
+}
+
 /// The spacing near to the stated one with which the middle of the floor is as well filled as its edge.
 ///
-/// The innermost ring is to be one spacing wide: then the half width of the floor is half an odd number of spacings.
-fn fitted(floor: &Shapes, spacing: f64) -> f64 {
-    let half_width = half_width(floor, spacing);
-    let spacings = half_width / spacing;
-    let wanted = (spacings - 0.5).round().max(0.0) + 0.5;
+/// The innermost ring is to be so wide: one spacing leaves nothing cold, where the pipe bends so tightly.
+fn fitted(floor: &Shapes, spacing: f64, innermost: f64) -> f64 {
+    let to_innermost = half_width(floor, spacing) - innermost / 2.0;
+    let is_whole = innermost > spacing;
+    let spacings = (to_innermost / spacing).round().max(0.0);
     let near = |fitted: &f64| (0.85..=1.04).contains(&(fitted / spacing));
-    [wanted, wanted + 1.0].map(|wanted| half_width / wanted).into_iter().find(near).unwrap_or(spacing)
+    [spacings, spacings + 1.0]
+        .map(|spacings| match is_whole {
+            true => to_innermost / spacings,
+            // Its own half width counts as half a spacing more.
+            false => (to_innermost + innermost / 2.0) / (spacings + 0.5),
+        })
+        .into_iter()
+        .find(near)
+        .unwrap_or(spacing)
 }
 
 /// The radius of the largest circle on the floor, or nearly: what is left in the middle is taken to be long.

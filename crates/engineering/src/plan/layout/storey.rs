@@ -8,6 +8,7 @@ use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
 use super::islands;
 use super::joins::{self, opened};
 use super::near::{self, Pipe, bent};
+use super::round_corners::Corners;
 use super::tails::strip;
 use super::zone::Zone;
 use super::{
@@ -78,6 +79,7 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
     let parts = laying.parts();
     laying.choose_carriers(&parts);
     let mut best: Option<(f64, Vec<Result<Laid, NoField>>)> = None;
+    let mut best_led: Option<(Tails, Ways)> = None;
     let mut patterns = Patterns::new();
     let mut tried: Vec<(f64, Ways)> = Vec::new();
     for tails in TAILS {
@@ -88,15 +90,35 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
             continue;
         }
         let (laid, fault) = laid_with(&laying, parts.clone(), &ways, &mut patterns);
-        tried.push((tails.apart, ways));
+        tried.push((tails.apart, ways.clone()));
         if best.as_ref().is_none_or(|best| fault < best.0) {
             best = Some((fault, laid));
+            best_led = Some((tails, ways));
         }
         if fault == 0.0 {
             break;
         }
     }
-    best.map_or(Vec::new(), |best| best.1)
+    let Some((fault, laid)) = best else { return Vec::new() };
+    // What was kept free for tails that were not joined after all goes back to the floors there.
+    if let Some((tails, mut ways)) = best_led {
+        let mut is_kept = false;
+        for (number, way) in ways.iter_mut().enumerate() {
+            let of_loop = laid[laying.loops[number]].as_ref();
+            if let (Ok(Some(no)), true) = (of_loop.map(|laid| laid.without_tails), way.is_ok()) {
+                *way = Err(no);
+                is_kept = true;
+            }
+        }
+        if is_kept {
+            laying.tails = tails;
+            let (given_back, less) = laid_with(&laying, parts, &ways, &mut patterns);
+            if less < fault {
+                return given_back;
+            }
+        }
+    }
+    laid
 }
 
 /// The tails of each piece, as the line in the middle of the two.
@@ -688,7 +710,7 @@ impl<'a> Laying<'a> {
                     is_left: false,
                 };
                 let nearer = steps.get(&next).is_none_or(|known| !known.is_left && step.far < known.far);
-                if nearer && passage.only.is_none_or(|only| only == self.loops[number]) {
+                if nearer && (passage.only.is_empty() || passage.only.contains(&self.loops[number])) {
                     steps.insert(next, step);
                 }
             }
@@ -742,11 +764,16 @@ impl<'a> Laying<'a> {
     /// How far pipe stays from the walls of a room: as its own loops do, else as is usual.
     pub(super) fn edge(&self, room: usize) -> f64 {
         let own = self.wanted.iter().filter(|wanted| wanted.room == room).filter_map(Measures::new);
-        let least = self.wanted.iter().map(|wanted| wanted.least_edge.in_metres()).fold(0.0, f64::max);
+        let least = self.least_edge();
         own.map(|measures| measures.edge)
             .fold(None, |most: Option<f64>, it| Some(most.map_or(it, |most| most.max(it))))
             .unwrap_or(USUAL_EDGE.in_metres())
             .max(least)
+    }
+
+    /// The least that the middle of any pipe stays from walls.
+    fn least_edge(&self) -> f64 {
+        self.wanted.iter().map(|wanted| wanted.least_edge.in_metres()).fold(0.0, f64::max)
     }
 
     /// Takes the ways of other loops' tails out of the floor that each loop heats.
@@ -793,6 +820,8 @@ impl<'a> Laying<'a> {
         let roomy = bends::ease(&mut lines, || self.fence(), self.between + ROOMY);
         let lost = bends::ease(&mut lines, || self.fence(), self.between);
         let lost = roomy.into_iter().zip(lost).map(|(one, other)| one + other);
+        let corners = Corners::new(self.floors.iter().map(|floor| &floor.outline), self.least_edge());
+        lines.iter_mut().for_each(|line| corners.keep_off(line));
         for ((number, line), lost) in numbers.into_iter().zip(lines).zip(lost) {
             if let Ok(field) = &mut fields[number] {
                 field.line = line.points;
@@ -804,7 +833,7 @@ impl<'a> Laying<'a> {
     /// The edges of the floor on which pipe may lie in each room, the jambs of the doorways, and routes that lie there.
     fn fence(&self) -> bends::Fence {
         const FROM_JAMB: f64 = 0.04;
-        let least = self.wanted.iter().map(|wanted| wanted.least_edge.in_metres()).fold(0.0, f64::max);
+        let least = self.least_edge();
         let mut lines: Vec<(Point, Point)> = Vec::new();
         for room in 0..self.floors.len() {
             let floor = self.floor(room, least - ROUNDING, ROUNDING, &[]);

@@ -153,7 +153,7 @@ fn rooms_drawn_otherwise_get_the_congruent_routes() {
             from: Point::new(bounds.high.x + 0.05, door),
             to: Point::new(bounds.high.x + 0.05, door + 0.8),
             depth: Length::millimetres(100.0),
-            only: None,
+            only: Vec::new(),
         };
         let manifold = Point::new(bounds.high.x + 0.15, door + numbers.between(0.9, 1.5));
         let spacing = [150.0, 200.0][numbers.below(2) as usize];
@@ -167,7 +167,7 @@ fn rooms_drawn_otherwise_get_the_congruent_routes() {
             let (rooms, things) = ([moved(&room), moved(&beside)], things.iter().map(moved).collect::<Vec<_>>());
             let storey = Storey {
                 floors: vec![floor(&rooms[0], &things), floor(&rooms[1], &[])],
-                passages: vec![Passage { from: map(passage.from), to: map(passage.to), ..passage }],
+                passages: vec![Passage { from: map(passage.from), to: map(passage.to), ..passage.clone() }],
                 drawn: Vec::new(),
             };
             let to = |room: usize, pattern: Pattern| Wanted {
@@ -285,7 +285,7 @@ fn tails_go_through_doorways() {
         from: Point::new(1.55, from),
         to: Point::new(1.55, to),
         depth: Length::millimetres(100.0),
-        only: None,
+        only: Vec::new(),
     };
     let storey = Storey {
         floors: vec![floor(&hall, &[]), floor(&one, &[]), floor(&two, &[])],
@@ -330,20 +330,20 @@ fn flats_are_laid_by_themselves() {
     let flat =
         |x: f64| [rectangle(x, 0.0, 1.5, 5.6), rectangle(x + 1.6, 0.0, 4.2, 2.75), rectangle(x + 1.6, 2.85, 4.2, 2.75)];
     let rooms: Vec<Outline> = flat(10.0).into_iter().chain(flat(0.0)).collect();
-    let door = |rooms: [usize; 2], x: f64, y: f64, only: Option<usize>| Passage {
+    let door = |rooms: [usize; 2], x: f64, y: f64, only: &[usize]| Passage {
         rooms,
         from: Point::new(x, y),
         to: Point::new(x, y + 0.9),
         depth: Length::millimetres(100.0),
-        only,
+        only: only.to_vec(),
     };
     let storey = Storey {
         floors: rooms.iter().map(|room| floor(room, &[])).collect(),
         passages: vec![
-            door([0, 1], 11.55, 1.0, Some(1)),
-            door([3, 4], 1.55, 1.0, None),
-            door([3, 5], 1.55, 3.9, None),
-            door([0, 2], 11.55, 3.9, Some(3)),
+            door([0, 1], 11.55, 1.0, &[1]),
+            door([3, 4], 1.55, 1.0, &[]),
+            door([3, 5], 1.55, 3.9, &[]),
+            door([0, 2], 11.55, 3.9, &[3]),
         ],
         drawn: Vec::new(),
     };
@@ -420,7 +420,7 @@ fn two_rooms_and_a_door() {
             from: Point::new(one + 0.05, jamb),
             to: Point::new(one + 0.05, jamb + 0.9),
             depth: Length::millimetres(100.0),
-            only: None,
+            only: Vec::new(),
         };
         let manifold = match numbers.below(3) {
             0 => Point::new(one + 0.1 + numbers.between(0.4, other - 0.4), 0.05),
@@ -470,7 +470,7 @@ fn a_loop_through_two_rooms() {
         from: Point::new(3.25, 0.9),
         to: Point::new(3.25, 1.8),
         depth: Length::millimetres(100.0),
-        only: None,
+        only: Vec::new(),
     };
     let storey =
         Storey { floors: vec![floor(&one, &[]), floor(&two, &[])], passages: vec![passage], drawn: Vec::new() };
@@ -557,7 +557,7 @@ fn two_manifolds_at_one_point() {
         from: Point::new(1.55, y),
         to: Point::new(1.55, y + 0.9),
         depth: Length::millimetres(100.0),
-        only: None,
+        only: Vec::new(),
     };
     let storey = Storey {
         floors: rooms.iter().map(|room| floor(room, &[])).collect(),
@@ -636,13 +636,12 @@ fn layouts_held_against_shapely() {
         let length = is["length"].as_f64().unwrap();
         assert!((laid.route.length().in_metres() - length).abs() < 1e-3, "layout {number}: {length}");
         let covered = is["covered"].as_f64().unwrap();
-        // Ours is looked at along lines a sixth of a spacing apart.
         let off = laid.covered.in_fraction() - covered;
-        assert!(off.abs() < 0.01, "layout {number}: {covered}, ours {}", laid.covered);
+        assert!(off.abs() < 0.004, "layout {number}: {covered}, ours {}", laid.covered);
         sum_off += off / scenes.len() as f64;
         assert!(covered > 0.85 && (covered > 0.94 || !laid.uncovered.is_empty()), "layout {number}: {covered}");
     }
-    assert!(sum_off.abs() < 0.001, "on average {sum_off}");
+    assert!(sum_off.abs() < 0.0005, "on average {sum_off}");
 }
 
 /// A hall with two rooms above and two below, each with its doorway, and the manifold at one end of the hall or at its wall: some
@@ -678,7 +677,7 @@ fn random_home(numbers: &mut Numbers) -> (Storey, Vec<Wanted>) {
                 from: Point::new(jamb, wall),
                 to: Point::new(jamb + 0.8, wall),
                 depth: Length::millimetres(100.0),
-                only: None,
+                only: Vec::new(),
             });
             floors.push(floor(&outline(&corners), island.as_slice()));
         }
@@ -775,14 +774,13 @@ fn homes_held_against_shapely() {
             assert_eq!(room, wanted[at].room);
             let theirs = is["covered"][room].as_f64().unwrap();
             let off = covered.in_fraction() - theirs;
-            // A hall has long runs and tails both ways, and those along the lines that are looked along are told less well.
-            assert!(off.abs() < 0.015, "room {room} of home {number}: {theirs}, ours {covered}");
+            assert!(off.abs() < 0.004, "room {room} of home {number}: {theirs}, ours {covered}");
             assert!(theirs > 0.935 || !laid.uncovered.is_empty(), "room {room} of home {number}: {theirs}");
             sum_off += off;
             loops += 1;
             led += usize::from(laid.without_tails.is_none());
         }
     }
-    assert!((sum_off / f64::from(loops)).abs() < 0.002, "on average {}", sum_off / f64::from(loops));
+    assert!((sum_off / f64::from(loops)).abs() < 0.0005, "on average {}", sum_off / f64::from(loops));
     assert!(led as f64 > 0.93 * f64::from(loops), "{led} of {loops} with their tails");
 }

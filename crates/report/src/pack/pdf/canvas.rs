@@ -1,6 +1,7 @@
 //! A page that is being drawn, in millimetres from its upper left corner.
 
 use super::letters::{Letters, Piece, Weight};
+use super::structure::Part;
 use pdf_writer::types::{LineCapStyle, LineJoinStyle};
 use pdf_writer::{Content, Name, Str, TextStr};
 
@@ -13,6 +14,12 @@ pub struct Canvas {
     set: Set,
     /// Opacities that are used, in hundredths.
     pub opacities: Vec<u8>,
+    /// What is drawn next belongs to this part of the document; to none, if it only adorns the page.
+    of: Option<Part>,
+    /// The same of what was drawn last; nothing before anything is.
+    marked: Option<Option<Part>>,
+    /// The parts that marks of this page belong to, by the numbers of the marks.
+    marks: Vec<Part>,
 }
 
 /// How shapes are drawn.
@@ -77,11 +84,52 @@ impl Canvas {
             opacity: 100,
             font: None,
         };
-        Canvas { wide, high, content, set, opacities: Vec::new() }
+        Canvas { wide, high, content, set, opacities: Vec::new(), of: None, marked: None, marks: Vec::new() }
+    }
+
+    /// Says which part of the document that belongs to which is drawn next; none for what only adorns the page.
+    pub fn of(&mut self, part: Option<Part>) -> &mut Canvas {
+        self.of = part;
+        self
+    }
+
+    pub fn marks(&self) -> &[Part] {
+        &self.marks
+    }
+
+    /// Marks what is drawn next.
+    fn mark(&mut self) {
+        if self.marked == Some(self.of) {
+            return;
+        }
+        if self.marked.is_some() {
+            self.content.end_marked_content();
+        }
+        match self.of {
+            None => {
+                self.content.begin_marked_content(Name(b"Artifact"));
+            }
+            Some(part) => {
+                let mut mark = self.content.begin_marked_content_with_properties(Name(b"Span"));
+                mark.properties().identify(self.marks.len() as i32);
+                drop(mark);
+                self.marks.push(part);
+            }
+        }
+        self.marked = Some(self.of);
+    }
+
+    /// All that was drawn.
+    pub fn finish(mut self) -> pdf_writer::Buf {
+        if self.marked.is_some() {
+            self.content.end_marked_content();
+        }
+        self.content.finish()
     }
 
     /// Draws shapes moved and scaled.
     pub fn within(&mut self, x: f64, y: f64, scale: f64, draw: impl FnOnce(&mut Canvas)) {
+        self.mark();
         self.content.save_state().transform([round(scale), 0.0, 0.0, round(scale), round(x), round(y)]);
         let before = std::mem::replace(
             &mut self.set,
@@ -117,6 +165,7 @@ impl Canvas {
 
     /// Sets what a style asks for.
     pub fn apply(&mut self, style: &Style) {
+        self.mark();
         if let Some(fill) = style.fill {
             self.fill(fill);
             let opacity = (style.fill_opacity * 100.0).round().clamp(0.0, 100.0) as u8;

@@ -3,7 +3,9 @@
 use super::canvas::{BLACK, Canvas, Style, Words};
 use super::drawing;
 use super::letters::{Letters, Weight};
-use crate::pack::sheet::{Drawing, Part, Row, Sheet, Table};
+use super::structure::{HeadOf, Part, Structure};
+use crate::pack::sheet::{self, Drawing, Row, Sheet, Table};
+use pdf_writer::types::StructRole;
 
 /// A page, and what names it.
 pub struct Page {
@@ -46,21 +48,34 @@ const WIDEST_HEAD: f64 = 24.0;
 /// So many lines of one cell are kept together.
 const MOST_LINES: usize = 40;
 
-pub fn set(letters: &mut Letters, sheets: &[Sheet]) -> Vec<Page> {
-    let mut setter =
-        Setter { letters, pages: Vec::new(), y: 0.0, sheet: 0, is_wide: false, is_title: false, under: String::new() };
+pub fn set(letters: &mut Letters, sheets: &[Sheet]) -> (Vec<Page>, Structure) {
+    let mut setter = Setter {
+        letters,
+        pages: Vec::new(),
+        structure: Structure::new(),
+        y: 0.0,
+        sheet: 0,
+        section: 0,
+        is_wide: false,
+        is_title: false,
+        under: String::new(),
+    };
     for (at, sheet) in sheets.iter().enumerate() {
         setter.sheet = at;
+        setter.section = setter.structure.add(StructRole::Sect, 0);
         setter.is_wide = sheet.is_wide;
         setter.under.clear();
         setter.sheet(sheet);
     }
-    setter.pages
+    (setter.pages, setter.structure)
 }
 
 struct Setter<'l> {
     letters: &'l mut Letters,
     pages: Vec<Page>,
+    structure: Structure,
+    /// The part of the document that the sheet is.
+    section: Part,
     /// How far down the page the next thing stands.
     y: f64,
     sheet: usize,
@@ -105,7 +120,7 @@ struct LaidColumn {
 
 enum LaidRow {
     Cells(Vec<Vec<Line>>),
-    Head(Vec<String>),
+    Head(Vec<Line>),
 }
 
 struct Line {
@@ -120,7 +135,8 @@ impl Setter<'_> {
         if !laid.first().is_some_and(is_on_pages_of_its_own) {
             self.page();
             let lines = self.letters.lines(&sheet.title, TITLE, Weight::Bold, self.wide());
-            self.lines(&lines, TITLE, Weight::Bold);
+            let title = self.structure.add(StructRole::H1, self.section);
+            self.lines(&lines, TITLE, Weight::Bold, title);
             self.y += 2.0;
             self.is_title = true;
         }
@@ -154,7 +170,7 @@ impl Setter<'_> {
         (if self.is_wide { A4.0 } else { A4.1 }) - FOOT - BLOCK - 4.0
     }
 
-    fn lay<'s>(&self, part: &'s Part) -> Laid<'s> {
+    fn lay<'s>(&self, part: &'s sheet::Part) -> Laid<'s> {
         let lines = |text: &str, size: f64, weight: Weight, before: f64, after: f64, is_heading: bool| Laid::Lines {
             lines: self.letters.lines(text, size, weight, self.wide()),
             size,
@@ -164,21 +180,21 @@ impl Setter<'_> {
             is_heading,
         };
         match part {
-            Part::Heading(text) => lines(text, HEADING, Weight::Bold, 4.5, 1.8, true),
-            Part::Subheading(text) => lines(text, SUBHEADING, Weight::Bold, 3.0, 1.0, true),
-            Part::Words(text) => lines(text, BODY, Weight::Plain, 0.6, 1.6, false),
-            Part::Caution(text) => {
+            sheet::Part::Heading(text) => lines(text, HEADING, Weight::Bold, 4.5, 1.8, true),
+            sheet::Part::Subheading(text) => lines(text, SUBHEADING, Weight::Bold, 3.0, 1.0, true),
+            sheet::Part::Words(text) => lines(text, BODY, Weight::Plain, 0.6, 1.6, false),
+            sheet::Part::Caution(text) => {
                 let paragraphs =
                     text.split('\n').map(|text| self.letters.lines(text, BODY, Weight::Bold, self.wide() - 12.0));
                 Laid::Caution(paragraphs.collect())
             }
-            Part::Steps(steps) => Laid::Steps(
+            sheet::Part::Steps(steps) => Laid::Steps(
                 steps.iter().map(|it| self.letters.lines(it, BODY, Weight::Plain, self.wide() - 6.0)).collect(),
             ),
-            Part::Table(table) => Laid::Table(self.lay_table(table)),
-            Part::Sketch(drawing) => Laid::Sketch(drawing),
-            Part::Plan(drawing) => Laid::Plan(drawing),
-            Part::Notice(large, says) => Laid::Notice(large, says),
+            sheet::Part::Table(table) => Laid::Table(self.lay_table(table)),
+            sheet::Part::Sketch(drawing) => Laid::Sketch(drawing),
+            sheet::Part::Plan(drawing) => Laid::Plan(drawing),
+            sheet::Part::Notice(large, says) => Laid::Notice(large, says),
         }
     }
 
@@ -234,7 +250,13 @@ impl Setter<'_> {
                 if !self.is_title {
                     self.y += before;
                 }
-                self.lines(lines, *size, *weight);
+                let role = match (*is_heading, *size == HEADING) {
+                    (true, true) => StructRole::H2,
+                    (true, false) => StructRole::H3,
+                    (false, _) => StructRole::P,
+                };
+                let own = self.structure.add(role, self.section);
+                self.lines(lines, *size, *weight, own);
                 if *is_heading {
                     let under = format!("{}, continued", lines.join(" "));
                     self.under = self.letters.fitting(&under, SMALL, Weight::Plain, self.wide());
@@ -251,13 +273,17 @@ impl Setter<'_> {
             Laid::Sketch(drawing) => {
                 let (scale, high) = self.sketched(drawing);
                 let y = self.y;
+                let own = self.structure.figure(&drawing.says, self.section);
                 let page = self.pages.last_mut().expect("every sheet begins with a page");
-                drawing::draw(&mut page.canvas, self.letters, &drawing.svg, LEFT, y, scale);
+                drawing::draw(page.canvas.of(Some(own)), self.letters, &drawing.svg, LEFT, y, scale);
+                page.canvas.of(None);
                 self.y += high + 3.0;
             }
             Laid::Plan(drawing) => {
                 let mut canvas = Canvas::new(drawing.wide, drawing.high);
-                drawing::draw(&mut canvas, self.letters, &drawing.svg, 0.0, 0.0, 1.0);
+                let own = self.structure.figure(&drawing.says, self.section);
+                drawing::draw(canvas.of(Some(own)), self.letters, &drawing.svg, 0.0, 0.0, 1.0);
+                canvas.of(None);
                 self.pages.push(Page { canvas, sheet: self.sheet, is_plan: true });
                 // Nothing else stands on it.
                 self.y = f64::INFINITY;
@@ -266,20 +292,23 @@ impl Setter<'_> {
         }
     }
 
-    fn words(&mut self, text: &str, x: f64, y: f64, size: f64, weight: Weight) {
+    /// Words that belong to a part of the document, or to none.
+    fn words(&mut self, text: &str, x: f64, y: f64, size: f64, weight: Weight, of: Option<Part>) {
         let page = self.pages.last_mut().expect("every sheet begins with a page");
-        page.canvas.words(self.letters, &Words { text, x, y, size, weight, colour: BLACK, turned: 0.0 });
+        let words = Words { text, x, y, size, weight, colour: BLACK, turned: 0.0 };
+        page.canvas.of(of).words(self.letters, &words);
+        page.canvas.of(None);
     }
 
     /// Lines one below the other, over pages if need be.
-    fn lines(&mut self, lines: &[String], size: f64, weight: Weight) {
+    fn lines(&mut self, lines: &[String], size: f64, weight: Weight, of: Part) {
         for (at, line) in lines.iter().enumerate() {
             // The last line does not stand alone.
             let left = if lines.len() - at == 2 { 2 } else { 1 };
             if self.y + height(left, size) > self.foot() {
                 self.page();
             }
-            self.words(line, LEFT, self.y + size, size, weight);
+            self.words(line, LEFT, self.y + size, size, weight, Some(of));
             self.y += height(1, size);
         }
     }
@@ -290,11 +319,12 @@ impl Setter<'_> {
         let canvas = self.canvas();
         canvas.rectangle(LEFT, top, wide, high, &Style::line(0.35));
         canvas.rectangle(LEFT, top, 1.6, high, &Style::filled(BLACK));
-        self.words("⚠", LEFT + 3.6, top + 1.0 + BODY * 1.2, BODY * 1.5, Weight::Plain);
+        self.words("⚠", LEFT + 3.6, top + 1.0 + BODY * 1.2, BODY * 1.5, Weight::Plain, None);
         let mut y = top + 1.1;
         for lines in paragraphs {
+            let own = self.structure.add(StructRole::P, self.section);
             for line in lines {
-                self.words(line, LEFT + 10.0, y + BODY, BODY, Weight::Bold);
+                self.words(line, LEFT + 10.0, y + BODY, BODY, Weight::Bold, Some(own));
                 y += height(1, BODY);
             }
             y += PARAGRAPH;
@@ -303,7 +333,10 @@ impl Setter<'_> {
     }
 
     fn steps(&mut self, steps: &[Vec<String>]) {
+        let list = self.structure.add(StructRole::L, self.section);
         for lines in steps {
+            let item = self.structure.add(StructRole::LI, list);
+            let own = self.structure.add(StructRole::LBody, item);
             let high = height(lines.len(), BODY) + 0.9;
             if self.y + high > self.foot() {
                 self.page();
@@ -311,7 +344,7 @@ impl Setter<'_> {
             let top = self.y;
             self.canvas().rectangle(LEFT + 0.4, top + 0.6, 2.7, 2.7, &Style::line(0.3));
             for (at, line) in lines.iter().enumerate() {
-                self.words(line, LEFT + 5.4, top + BODY + height(at, BODY), BODY, Weight::Plain);
+                self.words(line, LEFT + 5.4, top + BODY + height(at, BODY), BODY, Weight::Plain, Some(own));
             }
             self.y += high;
         }
@@ -333,7 +366,20 @@ impl Setter<'_> {
         let mut rows = Vec::with_capacity(table.rows.len());
         for row in &table.rows {
             match row {
-                Row::Head(text) => rows.push(LaidRow::Head(self.letters.lines(text, BODY, Weight::Bold, self.wide()))),
+                Row::Head(text) => {
+                    let (first, more) = text.split_once('\n').unwrap_or((text, ""));
+                    let lines = |text: &str, size: f64, weight: Weight, is_small: bool| {
+                        let lines = self.letters.lines(text, size, weight, self.wide());
+                        lines.into_iter().map(move |text| Line { text, is_small })
+                    };
+                    let mut head: Vec<Line> = lines(first, BODY, Weight::Bold, false).collect();
+                    head.extend(
+                        more.split('\n')
+                            .filter(|it| !it.is_empty())
+                            .flat_map(|it| lines(it, SMALL, Weight::Plain, true)),
+                    );
+                    rows.push(LaidRow::Head(head));
+                }
                 Row::Cells(cells) => {
                     let cells = cells.iter().zip(&columns).map(|(text, column)| cell(text, column).into_iter());
                     let mut cells: Vec<std::vec::IntoIter<Line>> = cells.collect();
@@ -404,10 +450,13 @@ impl Setter<'_> {
             least = widened;
         }
         let (least_sum, most_sum): (f64, f64) = (least.iter().sum(), most.iter().sum());
-        // What is left over goes to words, all of it to the last column of a table without heads; in a table of numbers to all.
+        // What is left over goes to words that are no names, all of it to the last column of a table without heads; in a table of numbers
+        // to all.
         let numbers = table.columns.iter().filter(|column| column.is_number).count();
+        let words = table.columns.iter().filter(|column| !column.is_number && !column.is_bold).count();
         let takes = |at: usize| match table.has_heads() {
-            true => !table.columns[at].is_number || numbers * 2 > count,
+            true if numbers * 2 > count => true,
+            true => !table.columns[at].is_number && (!table.columns[at].is_bold || words == 0),
             false => at + 1 == count,
         };
         let takers = (0..count).filter(|at| takes(*at)).count().max(1) as f64;
@@ -433,7 +482,8 @@ impl Setter<'_> {
 
     fn table(&mut self, table: &LaidTable) {
         self.y += 0.6;
-        self.head(table);
+        let own_table = self.structure.add(StructRole::Table, self.section);
+        self.head(table, Some(own_table));
         for (at, row) in table.rows.iter().enumerate() {
             let own = row_height(row);
             // A head of rows stays with the first of them.
@@ -442,21 +492,34 @@ impl Setter<'_> {
                 self.page();
                 if !self.under.is_empty() {
                     let under = self.under.clone();
-                    self.words(&under, LEFT, self.y + SMALL, SMALL, Weight::Plain);
+                    self.words(&under, LEFT, self.y + SMALL, SMALL, Weight::Plain, None);
                     self.y += height(1, SMALL) + 0.8;
                 }
-                self.head(table);
+                // Read out it was before.
+                self.head(table, None);
             }
             let (top, wide) = (self.y, self.wide());
+            let own_row = self.structure.add(StructRole::TR, own_table);
             match row {
                 LaidRow::Head(lines) => {
-                    for (at, line) in lines.iter().enumerate() {
-                        self.words(line, LEFT, top + 1.6 + BODY + height(at, BODY), BODY, Weight::Bold);
+                    let head = self.structure.head(HeadOf::Columns(table.columns.len()), own_row);
+                    let mut y = top + 1.6;
+                    for line in lines {
+                        let (size, weight) = match line.is_small {
+                            true => (SMALL, Weight::Plain),
+                            false => (BODY, Weight::Bold),
+                        };
+                        self.words(&line.text, LEFT, y + size, size, weight, Some(head));
+                        y += height(1, size);
                     }
                 }
                 LaidRow::Cells(cells) => {
-                    for (lines, column) in cells.iter().zip(&table.columns) {
-                        self.cell(lines, column, top);
+                    for (at, (lines, column)) in cells.iter().zip(&table.columns).enumerate() {
+                        let own = match at == 0 && column.is_bold {
+                            true => self.structure.head(HeadOf::Row, own_row),
+                            false => self.structure.add(StructRole::TD, own_row),
+                        };
+                        self.cell(lines, column, top, own);
                     }
                 }
             }
@@ -467,7 +530,7 @@ impl Setter<'_> {
         self.y += 2.0;
     }
 
-    fn cell(&mut self, lines: &[Line], column: &LaidColumn, top: f64) {
+    fn cell(&mut self, lines: &[Line], column: &LaidColumn, top: f64, of: Part) {
         let mut y = top + CELL_PAD;
         for line in lines {
             let size = if line.is_small { SMALL } else { CELL };
@@ -476,15 +539,18 @@ impl Setter<'_> {
                 true => column.x + column.wide - self.letters.width(&line.text, size, weight),
                 false => column.x,
             };
-            self.words(&line.text, x, y + size, size, weight);
+            self.words(&line.text, x, y + size, size, weight, Some(of));
             y += height(1, size);
         }
     }
 
-    fn head(&mut self, table: &LaidTable) {
+    /// The heads of the columns; of a part of the document where they stand first.
+    fn head(&mut self, table: &LaidTable, of: Option<Part>) {
         let Some(head) = &table.head else { return };
+        let row = of.map(|table| self.structure.add(StructRole::TR, table));
         let (top, high) = (self.y, head_height(head));
         for (lines, column) in head.iter().zip(&table.columns) {
+            let own = row.map(|row| self.structure.head(HeadOf::Columns(1), row));
             // Heads stand on the line below them.
             let mut y = top + high - CELL_PAD - height(lines.len(), SMALL);
             for line in lines {
@@ -492,7 +558,7 @@ impl Setter<'_> {
                     true => column.x + column.wide - self.letters.width(line, SMALL, Weight::Bold),
                     false => column.x,
                 };
-                self.words(line, x, y + SMALL, SMALL, Weight::Bold);
+                self.words(line, x, y + SMALL, SMALL, Weight::Bold, own);
                 y += height(1, SMALL);
             }
         }
@@ -512,16 +578,18 @@ impl Setter<'_> {
         let size = (inner / self.letters.width(large, 1.0, Weight::Bold)).min(40.0);
         let sign = 34.0;
         let x = LEFT + (wide - self.letters.width("⚠", sign, Weight::Plain)) / 2.0;
-        self.words("⚠", x, top + 40.0, sign, Weight::Plain);
-        self.words(large, LEFT + EDGE, top + 50.0 + size, size, Weight::Bold);
+        self.words("⚠", x, top + 40.0, sign, Weight::Plain, None);
+        let own = self.structure.add(StructRole::H1, self.section);
+        self.words(large, LEFT + EDGE, top + 50.0 + size, size, Weight::Bold, Some(own));
         let mut y = top + 50.0 + size + 14.0;
         for (at, text) in says.iter().enumerate() {
+            let own = self.structure.add(StructRole::P, self.section);
             let (size, weight) = if at < 2 { (7.0, Weight::Bold) } else { (4.6, Weight::Plain) };
             for line in self.letters.lines(text, size, weight, inner) {
                 if y + height(1, size) > top + high - EDGE {
                     break;
                 }
-                self.words(&line, LEFT + EDGE, y + size, size, weight);
+                self.words(&line, LEFT + EDGE, y + size, size, weight, Some(own));
                 y += height(1, size);
             }
             y += 3.5;
@@ -545,7 +613,9 @@ fn head_height(head: &[Vec<String>]) -> f64 {
 
 fn row_height(row: &LaidRow) -> f64 {
     match row {
-        LaidRow::Head(lines) => height(lines.len(), BODY) + 2.6,
+        LaidRow::Head(lines) => {
+            lines.iter().map(|line| height(1, if line.is_small { SMALL } else { BODY })).sum::<f64>() + 2.6
+        }
         LaidRow::Cells(cells) => {
             let of = |lines: &Vec<Line>| -> f64 {
                 lines.iter().map(|line| height(1, if line.is_small { SMALL } else { CELL })).sum()
