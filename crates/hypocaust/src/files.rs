@@ -25,7 +25,8 @@ impl Wanted {
 
     /// The name of the file in findings: as seen from here, where it is here or below, so that it is the same on every machine.
     pub fn name(&self) -> String {
-        let here = std::env::current_dir().ok().filter(|_| self.path.is_absolute());
+        // From the topmost folder all is below.
+        let here = std::env::current_dir().ok().filter(|here| self.path.is_absolute() && here.parent().is_some());
         let below = here.and_then(|here| self.path.strip_prefix(here).ok()).filter(|it| !it.as_os_str().is_empty());
         let name = below.unwrap_or(&self.path).to_string_lossy();
         name.strip_prefix("./").unwrap_or(&name).to_string()
