@@ -31,7 +31,7 @@ fn hold(Demo { path, before, .. }: &Demo, bytes: &[u8], remedies: bool, how: &st
     let took = start.elapsed();
     assert!(took < Duration::from_secs(if remedies { 60 } else { 10 }), "{}: {how}: {took:?}", path.display());
     // What was taken over from the check before is what a check of this text alone gives.
-    if bytes.len() % 7 == 0 && !remedies {
+    if bytes.len().is_multiple_of(7) && !remedies {
         let alone = check_after(path, bytes, None, false);
         let told = |it: &Outcome| format!("{:#?}", (&it.findings, &it.followers, &it.not_checked, &it.departed));
         assert!(told(&outcome) == told(&alone), "{}: {how}", path.display());

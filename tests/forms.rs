@@ -157,6 +157,7 @@ fn a_finding_keeps_its_fingerprint() {
     assert!(first.len() > 3, "{first:#?}");
     assert_eq!(first, again);
     assert_eq!(first, prints(&one, "a"), "found in a folder or named, it is the same");
+    assert_eq!(first, prints(&one, &one.0.join("a").to_string_lossy()), "and so it is by its whole path");
 }
 
 /// A viewer that applies a fix gets the text that the remedy was tried with.

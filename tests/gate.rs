@@ -259,6 +259,17 @@ fn only_what_a_change_touches_is_checked() {
     assert_eq!(since("HEAD"), ["two/e.ufh.yaml"]);
     back();
 
+    // What `git` is told to pass over it cannot compare: a design that is named, a library that another brings.
+    folder.write(".gitignore", "mine*\n");
+    folder.write("one/a.ufh.yaml", uses("mine.ufh.yaml"));
+    folder.commit("passed over");
+    folder.write("one/mine.ufh.yaml", "format: 1\npipes: {thin: {material: PE-X}}\n");
+    assert_eq!(since("HEAD"), ["one/a.ufh.yaml"]);
+    let named = checked(&folder, &["one/mine.ufh.yaml", "one/b.ufh.yaml", "--changed-since", "HEAD"]);
+    assert_eq!(named, ["one/mine.ufh.yaml"]);
+    folder.remove("one/mine.ufh.yaml");
+    folder.git(&["reset", "--quiet", "--hard", "HEAD~1"]);
+
     // What came on `main` after the branch parted is no change of the branch; and it may be asked for from any folder.
     folder.git(&["switch", "--quiet", "--create", "branch"]);
     folder.write("one/b.ufh.yaml", uses("../lib/floors.ufh.yaml") + "# edited\n");

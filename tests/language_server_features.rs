@@ -586,7 +586,10 @@ fn commands_work_on_files_that_are_not_open() {
 fn what_is_offered_can_be_done() {
     let mut bench = Bench::new("offered", everything());
     let uri = bench.uri.clone();
-    for line in 0..DESIGN.lines().count() as u64 {
+    let design = DESIGN.replace("    tails: 12 m\n", "    layout: meander\n");
+    bench.editor.change(&uri, 2, json!([{"text": design}]));
+    let mut titles: Vec<String> = Vec::new();
+    for line in 0..design.lines().count() as u64 {
         for column in 0..12 {
             let place = at(line, column);
             let params = json!({"textDocument": {"uri": uri}, "range": {"start": place, "end": place}, "context": {"diagnostics": []}});
@@ -595,8 +598,12 @@ fn what_is_offered_can_be_done() {
                 let resolved = bench.editor.request("codeAction/resolve", action.clone());
                 assert!(resolved["edit"].is_object(), "line {line}, column {column}: {action}");
                 assert!(!text(&action["title"]).contains("  "), "{action}");
+                titles.push(text(&action["title"]).to_string());
             }
         }
+    }
+    for title in ["draw L1 as it is laid out", "split L1 into two loops", "move `screeded` into a library"] {
+        assert!(titles.iter().any(|it| it == title), "{title} is not among {titles:?}");
     }
     assert_eq!(bench.editor.end(), 0);
 }

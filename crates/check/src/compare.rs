@@ -799,7 +799,7 @@ mod tests {
         let it = compared(&drawn("[[0, 1], [3, 1], [3, 2], [0, 2]]"), &drawn("[[0, 2], [3, 2], [3, 1], [0, 1]]"));
         let given = &thing(&it, "loops/L1").given[0];
         assert_eq!((given.key.as_str(), given.moved), ("route", None), "{it:#?}");
-        assert_eq!(given.after.as_deref(), Some("[[0, 2], [3, 2], [3, 1], [0, 1]]"));
+        assert_eq!(given.after.as_deref(), Some("(0, 2), (3, 2), (3, 1), (0, 1)"));
     }
 
     #[test]

@@ -157,7 +157,7 @@ pub struct Start {
 /// Check designs and say what is wrong, where, why, and what would put it right.
 ///
 /// A folder is searched for `*.ufh.yaml`. Left out are files that an ignore file names or that lie in hidden folders, unless `git` keeps
-/// them all the same; how many is told. Libraries, files of pipes, floors and manifolds without a project, rooms or loops, are passed over,
+/// them all the same and no `.ignore` names them; how many is told. Libraries, files of pipes, floors and manifolds without a project, rooms or loops, are passed over,
 /// and so are links to folders elsewhere, which is told. A file that you name is checked whatever it holds.
 /// A firm's own limits, severities and rules stand in a `house-standard.yaml`, which holds for all designs in its folder and below;
 /// `hypocaust start house-standard.yaml` writes one to begin with. Checked by itself, the examples of its own rules are tried.

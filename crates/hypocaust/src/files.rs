@@ -23,9 +23,12 @@ impl Wanted {
         Wanted { path: path.into(), named }
     }
 
-    /// The name of the file in findings.
+    /// The name of the file in findings: as seen from here, where it is here or below, so that it is the same on every machine.
     pub fn name(&self) -> String {
-        let name = self.path.to_string_lossy();
+        // From the topmost folder all is below.
+        let here = std::env::current_dir().ok().filter(|here| self.path.is_absolute() && here.parent().is_some());
+        let below = here.and_then(|here| self.path.strip_prefix(here).ok()).filter(|it| !it.as_os_str().is_empty());
+        let name = below.unwrap_or(&self.path).to_string_lossy();
         name.strip_prefix("./").unwrap_or(&name).to_string()
     }
 
@@ -139,7 +142,9 @@ pub fn house_standard(named: Option<&str>, design: &Wanted) -> Option<String> {
     if let Some(named) = named {
         return Some(named.to_string());
     }
-    let folder = design.path.parent().unwrap_or(Path::new(""));
+    // As the design is named; a name that is no text would lead elsewhere.
+    let path = design.path.to_str().map_or_else(|| design.path.clone(), |_| design.name().into());
+    let folder = path.parent().unwrap_or(Path::new(""));
     let found = house_standard_of_folder(folder)?;
     Some(design::plain_path(&folder.join(found)).to_string_lossy().into_owned())
 }

@@ -18,6 +18,8 @@ pub struct Repository {
 pub struct Changes<'r> {
     pub repository: &'r Repository,
     files: HashSet<PathBuf>,
+    /// All that the repository keeps, whether it differs or not.
+    kept: HashSet<PathBuf>,
 }
 
 /// What a file was at a revision.
@@ -65,7 +67,8 @@ impl Repository {
         })?;
         let base = String::from_utf8_lossy(&base).trim().to_string();
         // Without looking for renames a file that was renamed is one that went and one that came: both names count.
-        let differ = ["diff", "--name-only", "--no-renames", "--no-ext-diff", "-z", &base, "--"];
+        let differ =
+            ["diff", "--name-only", "--no-renames", "--no-ext-diff", "--ignore-submodules=none", "-z", &base, "--"];
         self.listed(&[&differ, &["ls-files", "--others", "--exclude-standard", "-z"]])
     }
 
@@ -74,15 +77,17 @@ impl Repository {
         self.listed(&[&["ls-files", "--cached", "--others", "--exclude-standard", "-z"]])
     }
 
-    /// The files that `git` lists when it is asked so.
+    /// The files that `git` lists when it is asked so, and all that it keeps.
     fn listed(&self, questions: &[&[&str]]) -> Result<Changes<'_>, Failure> {
-        let mut files = HashSet::new();
-        for arguments in questions {
+        let ask = |arguments: &&[&str]| -> Result<HashSet<PathBuf>, Failure> {
             let listed = self.git(arguments).map_err(|refused| refused.told("`git` cannot tell what changed"))?;
-            let names = listed.split(|byte| *byte == 0).filter(|name| !name.is_empty());
-            files.extend(names.map(|name| self.top.join(path_of(name))));
+            Ok(names(&listed).map(|name| self.top.join(name)).collect())
+        };
+        let mut files = HashSet::new();
+        for question in questions {
+            files.extend(ask(question)?);
         }
-        Ok(Changes { repository: self, files })
+        Ok(Changes { repository: self, files, kept: ask(&&["ls-files", "--cached", "-z"][..])? })
     }
 
     /// What a file held at a commit. Links are followed as they led then, and so is a repository within this one, as it stood then.
@@ -115,7 +120,15 @@ impl Repository {
                         led_to = Some(design::plain_path(&folder.join(path_of(&link)).join(rest)));
                         break;
                     }
-                    "160000" => return self.within(&so_far).file_at(&object, &self.top.join(&so_far).join(rest)),
+                    "160000" if is_topmost(&self.top.join(&so_far)) => {
+                        return self.within(&so_far).file_at(&object, &self.top.join(&so_far).join(rest));
+                    }
+                    "160000" => {
+                        return Err(format!(
+                            "it is in `{}`, a repository of its own that is not fetched",
+                            so_far.display()
+                        ));
+                    }
                     "040000" => {}
                     _ if rest.as_os_str().is_empty() => return self.blob(&object).map(Then::Held),
                     _ => break,
@@ -186,6 +199,11 @@ impl Changes<'_> {
         if !real.starts_with(top) {
             return true;
         }
+        // What is there, and `git` is told to pass over, it cannot compare.
+        let is_kept = |path: &Path| path.ancestors().any(|it| self.kept.contains(it) || self.files.contains(it));
+        if real.exists() && !is_kept(&real) {
+            return true;
+        }
         // Behind a link stands another file; the link itself may lie anywhere.
         is_told(&real) || path.starts_with(top) && is_told(&path) || is_told(&real_folder(&path).join(name(&path)))
     }
@@ -198,8 +216,12 @@ pub fn kept(folder: &Path) -> Option<Vec<PathBuf>> {
     let below = folder.strip_prefix(&repository.top).ok()?;
     let paths: Vec<&Path> = Some(below).into_iter().filter(|it| !it.as_os_str().is_empty()).collect();
     let listed = repository.git_with(&["ls-files", "--cached", "-z", "--"], &paths).ok()?;
-    let names = listed.split(|byte| *byte == 0).filter(|name| !name.is_empty());
-    Some(names.filter_map(|name| Some(path_of(name).strip_prefix(below).ok()?.to_path_buf())).collect())
+    Some(names(&listed).filter_map(|name| Some(name.strip_prefix(below).ok()?.to_path_buf())).collect())
+}
+
+/// The paths in a list that `git` ends each with a zero byte.
+fn names(listed: &[u8]) -> impl Iterator<Item = PathBuf> {
+    listed.split(|byte| *byte == 0).filter(|name| !name.is_empty()).map(path_of)
 }
 
 /// A path from the root on, in its plainest form. What links there are is left as it is written, but for the folder that the program was

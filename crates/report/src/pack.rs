@@ -171,6 +171,33 @@ loops: {L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 
         }
     }
 
+    /// What is not drawn heats its bay all the same; a sleeve of no length is as long as the rule asks, and says so.
+    #[test]
+    fn what_is_not_given_is_named_and_what_is_assumed_is_marked() {
+        let house = HOUSE.replace("STAGE", "for construction");
+        let bays = page(&house.replace(", layout: meander", ", tails: 4 m"));
+        assert!(bays.contains("<td>not drawn: L1</td>"), "{bays}");
+        let route = ", route: [[0.1, 0.1], [3.5, 0.1], [3.5, 0.5], [0.1, 0.5]], sleeves: [{at: J1}]";
+        let joint = "movement-joints: {J1: {line: [[2, 0], [2, 3]]}}\n";
+        let joints = page(&format!("{}{joint}", house.replace(", layout: meander", route)));
+        assert!(joints.contains("L1: 2 times, all in sleeves of 300 mm *"), "{joints}");
+        assert_eq!(joints.matches("* length of the sleeve not given").count(), 2, "on the plan and on the sheet");
+        // A wall of 100 mm and 25 mm beyond each face.
+        let wall = "walls: {W1: {line: [[2, 0], [2, 3]], thickness: 100 mm}}\n";
+        let walls = page(&format!("{}{wall}", house.replace(", layout: meander", &route.replace("J1", "W1"))));
+        assert!(walls.contains(">150 mm *<"), "{walls}");
+    }
+
+    /// A firm puts its name below the sheet: a limit that nobody read in the standard is marked, once explained.
+    #[test]
+    fn what_nobody_read_in_the_standard_is_marked() {
+        let page = page(&HOUSE.replace("STAGE", "for construction"));
+        let site = &page
+            [page.find("<h1>Site sheet").expect("there is one")..page.find("<h1>Check record").expect("there is one")];
+        assert!(site.contains("EN 14336 †") && !site.contains("memory") && !site.contains("secondary text"), "{site}");
+        assert_eq!(site.matches("† not verified against the text").count(), 1);
+    }
+
     #[test]
     fn what_is_other_than_issued_is_told() {
         let (issued, built) = (HOUSE.replace("STAGE", "for construction"), HOUSE.replace("STAGE", "as built"));

@@ -10,7 +10,7 @@ use crate::nearby::{Nearby, OpenFile, beside};
 use crate::state::{Depth, Ready};
 use crate::view::View;
 use crate::work::{Checked, with_job};
-use check::FileId;
+use check::{FileId, Moved, There};
 use serde_json::{Value, json};
 use std::cell::RefCell;
 use std::sync::Arc;
@@ -94,7 +94,7 @@ impl Server {
                             continue;
                         }
                         // Where the first can be written, so can all.
-                        if departures.is_empty() && !can_be_made(&later, &view.checked, &open) {
+                        if departures.is_empty() && made_now(&later, &view.checked, &open).is_none() {
                             break;
                         }
                         departures.push(CodeAction {
@@ -122,34 +122,43 @@ impl Server {
             let checked = view
                 .map(|it| &it.checked)
                 .filter(|it| it.text(FileId::new(0)).is_some_and(|(text, _)| text == *of.text));
-            let can_be_made = |wish: &Wish| match wish {
-                Wish::Rewrite { .. } => true,
-                Wish::Later { later, .. } => checked.is_some_and(|it| can_be_made(later, it, &open)),
-            };
+            let creates = spoken.versioned_edits && spoken.creates_files;
             let offset = spoken.encoding.offset(&of.text, point(range.start));
             let context = context::at(&of.text, offset, &of.shape())?;
             let action = |wish: Wish| match wish {
                 Wish::Rewrite { title, bytes, text } => {
                     let edit = of.edit(yaml_tree::Edit { range: bytes, text }, spoken.encoding);
                     let documents = vec![(of_document.clone(), Some(of.version), vec![edit])];
-                    CodeAction {
+                    Some(CodeAction {
                         title,
                         kind: Some(CodeActionKind::REFACTOR_REWRITE),
                         edit: workspace_edit(documents, None, &spoken),
                         ..Default::default()
-                    }
+                    })
                 }
-                Wish::Later { title, is_extraction, later } => CodeAction {
-                    title,
-                    kind: Some(match is_extraction {
-                        true => CodeActionKind::REFACTOR_EXTRACT,
-                        false => CodeActionKind::REFACTOR_REWRITE,
-                    }),
-                    data: Some(json!({"document": of_document, "later": later})),
-                    ..Default::default()
-                },
+                Wish::Later { title, is_extraction, later } => {
+                    let title = match made_now(&later, checked?, &open)? {
+                        // Other loops may have to be drawn with it.
+                        Made::Remedy(remedy) if matches!(later, Later::Draw { .. }) => remedy.title,
+                        Made::Moved(Moved { there: There::New(_), library, .. })
+                            if !creates || beside(of.folder()?, &library).exists() =>
+                        {
+                            return None;
+                        }
+                        _ => title,
+                    };
+                    Some(CodeAction {
+                        title,
+                        kind: Some(match is_extraction {
+                            true => CodeActionKind::REFACTOR_EXTRACT,
+                            false => CodeActionKind::REFACTOR_REWRITE,
+                        }),
+                        data: Some(json!({"document": of_document, "later": later})),
+                        ..Default::default()
+                    })
+                }
             };
-            Some(actions::wishes(of, &context).into_iter().filter(can_be_made).map(action).collect::<Vec<_>>())
+            Some(actions::wishes(of, &context).into_iter().filter_map(action).collect::<Vec<_>>())
         });
         let mut actions = actions.await?.unwrap_or_default();
         self.resolve_now(uri, &mut actions, speech).await?;
@@ -188,8 +197,8 @@ impl Server {
                 Made::Moved(moved) => {
                     let mut changes = moved.changes;
                     match moved.there {
-                        check::There::Changed(change) => changes.push(change),
-                        check::There::New(text) => {
+                        There::Changed(change) => changes.push(change),
+                        There::New(text) => {
                             let path = beside(of.folder()?, &moved.library);
                             if path.exists() {
                                 return None;
@@ -234,9 +243,9 @@ fn edit_of(ready: &Ready, view: &View, changes: &[check::Change], uri: &Url, spe
     workspace_edit(documents, None, speech)
 }
 
-/// Whether what is worked out later will come to something.
-fn can_be_made(later: &Later, checked: &Checked, open: &Arc<Vec<OpenFile>>) -> bool {
-    checked.with_job(open.clone(), |job| later.make(job, &checked.outcome.workings).is_some()) == Some(true)
+/// What is worked out later, as it would be now: nothing is offered that comes to nothing.
+fn made_now(later: &Later, checked: &Checked, open: &Arc<Vec<OpenFile>>) -> Option<Made> {
+    checked.with_job(open.clone(), |job| later.make(job, &checked.outcome.workings))?
 }
 
 /// What is to be worked out once an action is chosen.

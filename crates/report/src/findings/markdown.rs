@@ -7,16 +7,21 @@ use super::notes::{gravest_first, notes_and_places};
 use crate::places::Texts;
 use crate::words::{file_name, sentence, wrapped};
 use crate::{CAUTION, Summary};
-use check::Outcome;
+use check::{Outcome, Severity};
+use std::cmp::Reverse;
 
-/// How many findings are shown; hosts cut comments that are too long, or refuse them.
+/// How many findings are shown, the gravest of all designs; hosts cut comments that are too long, or refuse them.
 const MOST_SHOWN: usize = 60;
+/// How many designs of which no finding is shown are named.
+const MOST_NAMED: usize = 100;
 
 /// What one design gave.
 pub struct Section {
     heading: String,
-    /// The findings, the gravest first.
-    findings: Vec<String>,
+    /// The findings that may be shown, the gravest first.
+    findings: Vec<(Severity, String)>,
+    /// How many there are.
+    all: usize,
 }
 
 /// What was found in one design.
@@ -40,9 +45,10 @@ pub fn section(outcome: &Outcome) -> Section {
         heading: format!("{}: {}", escaped(&file_name(path)), Summary::of(outcome).sentence()),
         findings: gravest_first(&outcome.findings)
             .into_iter()
-            .take(MOST_SHOWN + 1)
-            .map(|(_, it)| finding(it))
+            .take(MOST_SHOWN)
+            .map(|(_, it)| (it.severity, finding(it)))
             .collect(),
+        all: outcome.findings.len(),
     }
 }
 
@@ -56,19 +62,30 @@ pub fn comment(designs: &[Section], ending: &Ending) -> Vec<u8> {
     for it in ending.stale {
         text += &format!("- {}\n", escaped(&sentence(&it.sentence())));
     }
-    let mut left = MOST_SHOWN;
-    for Section { heading, findings } in designs.iter().filter(|it| !it.findings.is_empty()) {
+    let mut gravest: Vec<(Severity, usize)> = (designs.iter().enumerate())
+        .flat_map(|(design, section)| section.findings.iter().map(move |(severity, _)| (*severity, design)))
+        .collect();
+    gravest.sort_by_key(|(severity, _)| Reverse(*severity));
+    let mut shown = vec![0; designs.len()];
+    gravest.iter().take(MOST_SHOWN).for_each(|(_, design)| shown[*design] += 1);
+    let (told, rest): (Vec<_>, Vec<_>) = designs.iter().zip(shown).partition(|(_, shown)| *shown > 0);
+    for (Section { heading, findings, all }, shown) in told {
         text += &format!("\n### {heading}\n\n");
-        findings.iter().take(left).for_each(|it| text += it);
-        if findings.len() > left {
-            text += "- and more, which a check on the command line shows\n";
+        findings.iter().take(shown).for_each(|(_, it)| text += it);
+        if *all > shown {
+            text += &format!("- and {} more, which a check on the command line shows\n", all - shown);
         }
-        left = left.saturating_sub(findings.len());
     }
-    let clean: Vec<&str> = designs.iter().filter(|it| it.findings.is_empty()).map(|it| &*it.heading).collect();
-    if !clean.is_empty() {
-        text += "\n<details><summary>Designs without findings</summary>\n\n";
-        clean.iter().for_each(|it| text += &format!("- {it}\n"));
+    let (clean, others): (Vec<_>, Vec<_>) = rest.into_iter().partition(|(section, _)| section.all == 0);
+    for (what, sections) in [("Designs with more findings", others), ("Designs without findings", clean)] {
+        if sections.is_empty() {
+            continue;
+        }
+        text += &format!("\n<details><summary>{what}</summary>\n\n");
+        sections.iter().take(MOST_NAMED).for_each(|(section, _)| text += &format!("- {}\n", section.heading));
+        if sections.len() > MOST_NAMED {
+            text += &format!("- and {} more\n", sections.len() - MOST_NAMED);
+        }
         text += "\n</details>\n";
     }
     text += &format!("\n---\n\n{}", wrapped(CAUTION, 120));
@@ -121,7 +138,29 @@ mod tests {
         let rooms: String = (0..2000).map(|at| format!("  room{at}: {{area: 1{at}}}\n")).collect();
         let text = written(&checked(&format!("format: 1\nrooms:\n{rooms}")), Form::Markdown);
         assert_eq!(text.matches("\n- **").count(), MOST_SHOWN);
-        assert!(text.contains("- and more, which"), "{text}");
+        assert!(text.contains("- and 941 more, which a check on the command line shows\n"), "{text}");
         assert!(text.len() < 60_000, "{}", text.len());
+    }
+
+    /// What other designs are told of less than an error hides none, and thousands of designs fit into a comment: GitHub takes one of up
+    /// to 65,536 letters (the host's manual, from memory).
+    #[test]
+    fn errors_are_shown_wherever_they_stand() {
+        let hints: String = (0..100).map(|at| format!("  pipe{at}: {{material: PE-X}}\n")).collect();
+        let hints = section(&checked(&format!("format: 1\npipes:\n{hints}")));
+        let error = section(&checked("format: 1\nrooms: {hall: {area: 12}}\n"));
+        let clean = || Section {
+            heading: "a/design/in/a/folder/of/its/own.ufh.yaml: nothing found".into(),
+            findings: Vec::new(),
+            all: 0,
+        };
+        assert!(hints.findings.iter().all(|(severity, _)| *severity < Severity::Error) && hints.all > MOST_SHOWN);
+        let mut designs = vec![hints, error];
+        designs.extend((0..5000).map(|_| clean()));
+        let ending = Ending { summary: Summary::default(), unreadable: &[], stale: &[], status: 1 };
+        let text = String::from_utf8(comment(&designs, &ending)).expect("a comment is UTF-8");
+        assert_eq!(text.matches("\n- **").count(), MOST_SHOWN);
+        assert!(text.contains("\n- **error** line 2: "), "{text}");
+        assert!(text.contains("\n- and 4900 more\n") && text.len() < 65_536, "{}", text.len());
     }
 }

@@ -252,12 +252,12 @@ const NOTHING_IF_LEFT_OUT: &[&str] = &[
 fn with_numbers(figure: &Figure<f64>) -> Option<String> {
     let mut formula = figure.formula.to_string();
     for (words, read_as) in READ_AS {
-        formula = formula.replace(words, read_as);
+        if !formula.starts_with("sum over ") {
+            formula = formula.replace(words, read_as);
+        }
     }
-    let numbers = match formula.starts_with("sum of ") || formula.starts_with("mean of ") {
-        true => sum_or_mean(figure, &formula)?,
-        false => put_in_words(figure, &formula)?,
-    };
+    let is_of_all = formula.starts_with("sum ") || formula.starts_with("mean of ");
+    let numbers = if is_of_all { sum_or_mean(figure, &formula)? } else { put_in_words(figure, &formula)? };
     // What goes in has five digits; differences of temperatures lose some of them.
     let is_figure = |value: f64| (value - figure.value).abs() <= 2e-3 * figure.value.abs() + 1e-9;
     arithmetic::value(&numbers).is_some_and(is_figure).then_some(numbers)
@@ -314,6 +314,10 @@ fn sum_or_mean(figure: &Figure<f64>, formula: &str) -> Option<String> {
     let numbers: Vec<String> = figure.inputs.iter().map(|input| number(input.value)).collect();
     if figure.inputs.iter().all(|input| input.unit == one.unit) {
         return Some(numbers.join(" + "));
+    }
+    if formula.ends_with("of characteristic x area x (mean water - temperature)") {
+        let pieces = numbers.chunks_exact(4).map(|it| format!("{} x {} x ({} - {})", it[0], it[1], it[2], it[3]));
+        return Some(pieces.collect::<Vec<_>>().join(" + "));
     }
     if !figure.inputs.chunks(2).all(|it| it.len() == 2 && it[0].name == one.name && it[1].name == other.name) {
         return None;

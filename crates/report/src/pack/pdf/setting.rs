@@ -258,7 +258,7 @@ impl Setter<'_> {
                 let own = self.structure.add(role, self.section);
                 self.lines(lines, *size, *weight, own);
                 if *is_heading {
-                    let under = format!("{}, continued", lines.join(" "));
+                    let under = format!("{}, continued", lines.concat());
                     self.under = self.letters.fitting(&under, SMALL, Weight::Plain, self.wide());
                 }
                 if *is_heading && *size == HEADING {
@@ -536,7 +536,7 @@ impl Setter<'_> {
             let size = if line.is_small { SMALL } else { CELL };
             let weight = if column.is_bold && !line.is_small { Weight::Bold } else { Weight::Plain };
             let x = match column.is_number {
-                true => column.x + column.wide - self.letters.width(&line.text, size, weight),
+                true => column.x + column.wide - self.letters.width(line.text.trim_end(), size, weight),
                 false => column.x,
             };
             self.words(&line.text, x, y + size, size, weight, Some(of));
@@ -555,7 +555,7 @@ impl Setter<'_> {
             let mut y = top + high - CELL_PAD - height(lines.len(), SMALL);
             for line in lines {
                 let x = match column.is_number {
-                    true => column.x + column.wide - self.letters.width(line, SMALL, Weight::Bold),
+                    true => column.x + column.wide - self.letters.width(line.trim_end(), SMALL, Weight::Bold),
                     false => column.x,
                 };
                 self.words(line, x, y + SMALL, SMALL, Weight::Bold, own);
