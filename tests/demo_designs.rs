@@ -147,3 +147,35 @@ fn remedies_hold_what_they_promise() {
     }
     assert!(tried >= 3, "only {tried} remedies are offered");
 }
+
+/// Layouts that are drawn as they lie bring no finding that was not there before.
+#[test]
+fn layouts_that_are_drawn_are_found_as_they_were() {
+    let mut tried = 0;
+    for path in designs() {
+        let bytes = std::fs::read(&path).unwrap();
+        let outcome = check(&path, &bytes, false);
+        let job = Job {
+            path: path.to_str().unwrap(),
+            bytes: &bytes,
+            files: &|path| std::fs::read(path).map_err(|error| error.to_string()),
+            house_standard: None,
+            today: jiff::civil::date(2026, 6, 1),
+            remedies: false,
+        };
+        let names = (0..outcome.design.loops.len()).filter_map(|at| outcome.design.loops.at(at)).map(|it| it.0);
+        let Some(drawn) = names.filter_map(|name| check::draw_layout(&job, &outcome.workings, name)).next() else {
+            continue;
+        };
+        let texts = outcome.texts_after(&drawn.changes).unwrap();
+        let after = check(&path, texts[0].as_bytes(), false);
+        let about = |outcome: &Outcome| {
+            outcome.findings.iter().map(|it| (it.rule.name, it.at(&outcome.design))).collect::<Vec<_>>()
+        };
+        let before = about(&outcome);
+        let new: Vec<_> = about(&after).into_iter().filter(|it| !before.contains(it)).collect();
+        assert_eq!(new, [], "{}: {}", path.display(), drawn.title);
+        tried += 1;
+    }
+    assert!(tried >= 3, "{tried} demo designs have layouts");
+}

@@ -120,7 +120,8 @@ pub fn wishes(of: &Snapshot, context: &Context) -> Vec<Wish> {
             let Some(entry) = entry else { return wishes };
             let has = |key: &str| entry.get(key).is_some();
             if has("layout") && !has("route") {
-                wishes.push(later(format!("draw {name} as it is laid out"), false, Later::Draw { name: name.clone() }));
+                let wish = format!("draw the storey of {name} as it is laid out");
+                wishes.push(later(wish, false, Later::Draw { name: name.clone() }));
             }
             if !has("route") && !has("length") {
                 wishes.push(later(format!("split {name} into two loops"), false, Later::Split { name }));

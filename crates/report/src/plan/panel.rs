@@ -278,7 +278,11 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
             |_| dash(),
             |length| format!("{:.1}{}", length.in_metres(), if assumed(scene, loop_at) { "**" } else { "" }),
         ),
-        given.spacing.map_or_else(dash, |spacing| format!("{:.0}", spacing.value.in_millimetres())),
+        match (laid_otherwise(scene, loop_at), given.spacing) {
+            (Some(laid), _) => format!("{:.0}*", laid.in_millimetres()),
+            (None, Some(spacing)) => format!("{:.0}", spacing.value.in_millimetres()),
+            (None, None) => dash(),
+        },
         worked.volume_flow.value().map_or_else(|_| dash(), |flow| format!("{:.2}", flow.in_litres_per_minute())),
         setting,
     ];
@@ -290,6 +294,14 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
         ink.words(words);
         x += wide;
     }
+}
+
+/// The spacing at which a loop is laid out, where that is not what it states.
+fn laid_otherwise(scene: &Scene, loop_at: usize) -> Option<Length> {
+    const SAME_MILLIMETRES: f64 = 0.5;
+    let stated = scene.outcome.design.loops.at(loop_at)?.1.value.spacing?.value;
+    let laid = scene.outcome.workings.loops.get(loop_at)?.laid.as_ref()?.as_ref().ok()?.spacing;
+    ((laid - stated).abs() >= Length::millimetres(SAME_MILLIMETRES)).then_some(laid)
 }
 
 /// What the plan does not show.
@@ -312,6 +324,9 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
     }
     if scene.on.loops.iter().any(|at| assumed(scene, *at)) {
         said.push("** tails not laid out: their length is assumed".to_string());
+    }
+    if scene.on.loops.iter().any(|at| laid_otherwise(scene, *at).is_some()) {
+        said.push("* mm: laid so, to fit the floor; another spacing is stated".to_string());
     }
     if left_out > 0 {
         said.push(format!(
@@ -620,4 +635,31 @@ fn arrow(ink: &mut Ink, middle: Spot, north: Angle) {
         let foot = middle.off(way, 4.9).off(Spot::new(0.0, 1.0), BODY * 0.36);
         ink.words(Words::new("N", foot, BODY).anchor(Anchor::Middle).bold());
     });
+}
+
+#[cfg(test)]
+mod tests {
+    /// A spiral on a floor that is no multiple of its spacing is laid closer, and the table says how close; one that fits is told
+    /// as it is stated.
+    #[test]
+    fn the_spacing_in_the_table_is_the_laid_one() {
+        let text = |wide: f64| {
+            format!(
+                "format: 1\nrooms: {{hall: {{outline: [[0, 0], [5, 0], [5, {wide}], [0, {wide}]], keep-clear: none}}}}\n\
+                 manifolds: {{M1: {{at: [0.1, 0.5]}}}}\nloops:\n  \
+                 L1: {{manifold: M1, room: hall, pipe: PE-X 16 x 2, spacing: 200 mm, layout: spiral}}\n"
+            )
+        };
+        let mut seen = [false; 2];
+        for wide in [2.0, 2.2, 2.4, 2.6, 2.8, 3.0] {
+            let outcome = crate::checked(&text(wide));
+            let laid = outcome.workings.loops[0].laid.as_ref().unwrap().as_ref().unwrap().spacing.in_millimetres();
+            let svg = crate::plan::svg(&outcome, None, false).unwrap();
+            let differs = (laid - 200.0).abs() >= 0.5;
+            assert_eq!(svg.contains(&format!(">{laid:.0}*<")), differs, "{wide} m: {laid} mm");
+            assert_eq!(svg.contains("another spacing is stated"), differs, "{wide} m: {laid} mm");
+            seen[usize::from(differs)] = true;
+        }
+        assert_eq!(seen, [true, true]);
+    }
 }
