@@ -1,5 +1,9 @@
 //! The command line: arguments, files, exit status. What is said of them is said by the crates below.
 
+#[cfg(target_os = "linux")]
+#[global_allocator]
+static ALLOCATOR: tikv_jemallocator::Jemalloc = tikv_jemallocator::Jemalloc;
+
 mod arguments;
 mod commands;
 mod failure;

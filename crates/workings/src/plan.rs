@@ -11,7 +11,7 @@ mod storeys;
 
 pub use as_laid::AsLaid;
 pub use bays::{BayWorkings, ShortJoint};
-pub use laid::Laid;
+pub use laid::{Covered, Laid};
 pub use lay_out::LaidOut;
 pub use near::{Near, NearTo};
 pub use passages::{Crossed, Crossing, InJoint, Passage, crossed_by_name};

@@ -68,18 +68,18 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         }
-        let Some(looked) = laid.coverage() else { continue };
-        if (looked.covered.in_fraction() + looked.uncertainty.in_fraction()) >= least.value.in_fraction() {
+        let Some(looked) = laid.covered() else { continue };
+        if (looked.share.in_fraction() + looked.uncertainty.in_fraction()) >= least.value.in_fraction() {
             continue;
         }
         let message = format!(
             "only {} of the free floor of {} lie within half a spacing of a run; {} is the least",
-            Share::percent(looked.covered.in_percent().floor()),
+            Share::percent(looked.share.in_percent().floor()),
             room.name,
             least.value
         );
-        let mut finding = Finding::new(room.subject, room.place, message).value(looked.covered).limit(&least);
-        if let (Some(gap), Some(outline)) = (looked.largest_gap(), &room.given.outline) {
+        let mut finding = Finding::new(room.subject, room.place, message).value(looked.share).limit(&least);
+        if let (Some(gap), Some(outline)) = (laid.largest_gap(), &room.given.outline) {
             let patch =
                 format!("the largest patch without pipe, {}, is about [{:.2}, {:.2}]", gap.area, gap.at.x, gap.at.y);
             finding = finding.related(outline.at, patch);

@@ -3,8 +3,8 @@
 use super::{PlanWorkings, Stretch};
 use crate::Workings;
 use design::Design;
-use engineering::plan::{self, Coverage, Outline, Route, Run, RunSpacing};
-use quantity::Length;
+use engineering::plan::{self, Coverage, Gap, Outline, Route, Run, RunSpacing};
+use quantity::{Length, Share};
 use std::sync::{Arc, OnceLock};
 
 /// The floor of a room with an outline, and the drawn pipe in it.
@@ -14,8 +14,18 @@ use std::sync::{Arc, OnceLock};
 #[derive(Debug)]
 pub struct Laid {
     floor: Floor,
-    coverage: OnceLock<Option<Coverage>>,
+    covered: OnceLock<Option<Covered>>,
+    largest_gap: OnceLock<Option<Gap>>,
     spacings: OnceLock<Vec<RunSpacing>>,
+}
+
+/// How much of the free floor is covered.
+#[derive(Debug, Clone, Copy)]
+pub struct Covered {
+    /// The part of it that lies within half a spacing of a run.
+    pub share: Share,
+    /// About how far off that may be.
+    pub uncertainty: Share,
 }
 
 #[derive(Debug, PartialEq)]
@@ -57,13 +67,20 @@ impl Laid {
     }
 
     /// How far the pipe covers the free floor; nothing where there is no free floor.
-    pub fn coverage(&self) -> Option<&Coverage> {
-        let look = || {
-            let keep_clear: Vec<&Outline> = self.floor.keep_clear.iter().collect();
-            let runs: Vec<Run> = self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect();
-            plan::coverage(&self.floor.outline, &keep_clear, &runs)
-        };
-        self.coverage.get_or_init(look).as_ref()
+    pub fn covered(&self) -> Option<Covered> {
+        let covered = |it: Coverage| Covered { share: it.covered, uncertainty: it.uncertainty };
+        *self.covered.get_or_init(|| self.coverage().map(covered))
+    }
+
+    /// The largest patch without pipe. Few floors are asked for it, and what it is found from is too large to be kept.
+    pub fn largest_gap(&self) -> Option<Gap> {
+        *self.largest_gap.get_or_init(|| self.coverage()?.largest_gap())
+    }
+
+    fn coverage(&self) -> Option<Coverage> {
+        let keep_clear: Vec<&Outline> = self.floor.keep_clear.iter().collect();
+        let runs: Vec<Run> = self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect();
+        plan::coverage(&self.floor.outline, &keep_clear, &runs)
     }
 
     /// What lies beside each run of the loops that heat the room, with its loop.
@@ -111,7 +128,10 @@ pub(super) fn laid(
         let known = before.next().and_then(Option::as_ref);
         floor.map(|floor| match known {
             Some(known) if known.floor == floor => known.clone(),
-            _ => Arc::new(Laid { floor, coverage: OnceLock::new(), spacings: OnceLock::new() }),
+            _ => {
+                let (covered, largest_gap, spacings) = Default::default();
+                Arc::new(Laid { floor, covered, largest_gap, spacings })
+            }
         })
     };
     floors.into_iter().map(take_over).collect()
