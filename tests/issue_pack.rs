@@ -319,6 +319,27 @@ fn a_handover_pack_says_what_is_other_than_issued() {
     }
 }
 
+/// What went out keeps its revision only as long as it is the same design.
+#[test]
+fn an_issued_revision_is_not_issued_again_as_another_design() {
+    let folder = folder("not-raised");
+    let text = std::fs::read_to_string(folder.0.join(demo("tray-extension"))).unwrap();
+    let changed = text.replace("heat-loss: 690 W", "heat-loss: 680 W");
+    assert_ne!(text, changed);
+    folder.write(&demo("changed"), &changed);
+    let against =
+        |design: &str, out: &str| folder.run(&["issue", design, "--out", out, "--issued", &demo("tray-extension")]);
+    let ended = against(&demo("changed"), "out");
+    assert!(ended.status == 1 && ended.err.contains("raise the revision"), "{}", ended.err);
+    assert!(!folder.0.join("out").exists());
+    folder.write(&demo("changed"), changed.replace("revision: P1", "revision: P2"));
+    assert_eq!(against(&demo("changed"), "out").status, 0);
+    assert_eq!(against(&demo("tray-extension"), "same").status, 0);
+    let library = "demo-designs/library/house-parts.ufh.yaml";
+    let ended = folder.run(&["issue", &demo("changed"), "--out", "other", "--issued", library]);
+    assert!(ended.status == 2 && ended.err.contains("no design that was issued"), "{}", ended.err);
+}
+
 /// 12 m² over 150 mm and 10 m of tails are 90 m (plain arithmetic); what was laid takes the place of it wherever a length is told.
 #[test]
 fn a_handover_pack_has_lengths_as_laid() {

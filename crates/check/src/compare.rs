@@ -234,15 +234,23 @@ impl<'s> Side<'s> {
 
     /// What stands under the keys, in words.
     fn text(&self, keys: &[String]) -> Option<String> {
+        self.node(keys).map(in_words)
+    }
+
+    /// Whether all that stands under the keys is written as one value, such as `0.5 to 5 l/min`.
+    fn is_one_value(&self, keys: &[String]) -> bool {
+        self.node(keys).is_some_and(|node| node.as_text().is_some())
+    }
+
+    fn node(&self, keys: &[String]) -> Option<&'s Node<'s>> {
         let [block, name, below @ ..] = keys else { return None };
         let entry = *self.entries.get(&(block.as_str(), name.as_str()))?;
-        let node = below.iter().try_fold(entry, |at, key| match &at.kind {
+        below.iter().try_fold(entry, |at, key| match &at.kind {
             Kind::List(items) => items.get(key.parse::<usize>().ok()?.checked_sub(1)?),
             // One that is given without brackets stands for a list of one.
             Kind::Scalar(_) if key == "1" => Some(at),
             _ => at.get(key),
-        })?;
-        Some(in_words(node))
+        })
     }
 
     fn figure(&self, keys: &[&str], name: &str) -> Option<(&workings::Line, (f64, String))> {
@@ -486,7 +494,9 @@ impl Walk<'_, '_> {
             return;
         }
         match (was, is) {
-            (Some(Json::Object(was)), Some(Json::Object(is))) => {
+            (Some(Json::Object(was)), Some(Json::Object(is)))
+                if !self.before.is_one_value(&self.old) && !self.after.is_one_value(&self.new) =>
+            {
                 // What is called after a thing that was renamed, as a zone after its room, has its old name before.
                 let had = |key: &String| {
                     let former = self.renames.former.get(key).filter(|_| !was.contains_key(key));
@@ -707,6 +717,24 @@ mod tests {
         );
         let sketch = |text: &str| text.replace("  issued: 2026-05-04\n", "");
         assert_eq!(compared(&sketch(BASE), &sketch(&BASE.replace("600 W", "700 W"))).revision, Revision::NotIssued);
+    }
+
+    /// What is several values to the program and one to whoever writes it is told as it is written.
+    #[test]
+    fn a_value_of_several_parts_is_told_as_it_is_written() {
+        let with = |kv: &str, gauge: &str| {
+            let text = BASE.replacen("  L1: {", &format!("  L1: {{presetting: {kv}, "), 1);
+            text.replacen("  M1: {", &format!("  M1: {{flow-gauge: {gauge}, "), 1)
+        };
+        let it = compared(&with("0.5 m³/h", "0.5 to 5 l/min"), &with("2.5 turns", "1 to 6 l/min"));
+        for (at, key, was, is) in [
+            ("loops/L1", "presetting", "0.5 m³/h", "2.5 turns"),
+            ("manifolds/M1", "flow-gauge", "0.5 to 5 l/min", "1 to 6 l/min"),
+        ] {
+            let given = &thing(&it, at).given;
+            let told = [GivenChange { key: key.into(), before: Some(was.into()), after: Some(is.into()), moved: None }];
+            assert_eq!(given[..], told);
+        }
     }
 
     /// Nobody reads a list with the signs of the file, nor half of it.

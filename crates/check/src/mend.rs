@@ -1,9 +1,11 @@
 //! Making the changes of remedies, one after the other, until none is left to make.
 
 use crate::remedy::{Checked, is_of_reading, prove_by_reading, trials};
+use crate::rules::limit_thermostat_set_too_low;
 use crate::{Change, Finding, Group, Job, Outcome, Remedy, Rule, Severity, look, look_after};
 use design::{FileId, Stage};
 use quantity::{Quantity, Temperature};
+use std::cmp::{Ordering, Reverse};
 use std::collections::HashSet;
 
 /// A design that was mended.
@@ -112,7 +114,7 @@ fn step(
     };
     order.sort_by_key(|(at, remedy)| {
         let finding = &outcome.findings[*at];
-        (has_failed(*at, remedy, failed), reach(outcome, finding, remedy), std::cmp::Reverse(finding.severity), *at)
+        (has_failed(*at, remedy, failed), reach(outcome, finding, remedy), Reverse(finding.severity), *at)
     });
     let before = Checked::new(job, outcome);
     for (at, remedy) in order.into_iter().take(trials(job, outcome).min(*left_to_try)) {
@@ -127,18 +129,20 @@ fn step(
     None
 }
 
-/// How far a remedy reaches. Slips of writing are put right first, then what is wrong with one thing; then the flows and pressures that follow from it,
-/// and warmer water last, which all the rest of the house hangs on.
+/// How far a remedy reaches. Slips of writing are put right first, then water that is warmer than its floors bear and what is wrong with
+/// one thing; then the flows and pressures that follow from it, and warmer water last, which all the rest of the house hangs on.
 fn reach(outcome: &Outcome, finding: &Finding, remedy: &Remedy) -> u8 {
     let source = outcome.design.heat_source.flow_temperature;
     let own = outcome.design.manifolds.values().filter_map(|it| it.flow_temperature);
-    let mut water = source.into_iter().chain(own);
-    let warmer = |change: &Change| {
-        let to = Temperature::parse(&change.text);
-        water.any(|it| it.at == change.place && to.as_ref().is_ok_and(|to| *to > it.value))
+    let water: Vec<_> = source.into_iter().chain(own).collect();
+    let becomes = |change: &Change| {
+        let of = water.iter().find(|it| it.at == change.place)?;
+        Temperature::parse(&change.text).ok()?.in_celsius().partial_cmp(&of.value.in_celsius())
     };
-    if remedy.changes.iter().any(warmer) {
-        return 4;
+    match remedy.changes.iter().find_map(becomes) {
+        Some(Ordering::Greater) => return 4,
+        Some(Ordering::Less) if finding.severity == Severity::Error => return 1,
+        _ => {}
     }
     match finding.rule.group {
         Group::DesignFile => 0,
@@ -148,9 +152,10 @@ fn reach(outcome: &Outcome, finding: &Finding, remedy: &Remedy) -> u8 {
     }
 }
 
-/// Whether a finding weighs enough to be mended without being asked for by name.
+/// Whether a finding weighs enough to be mended without being asked for by name. A guard of the floor is set higher by nobody who was
+/// not asked.
 pub fn weighs_enough(finding: &Finding) -> bool {
-    finding.severity >= Severity::Warning
+    finding.severity >= Severity::Warning && finding.rule.name != limit_thermostat_set_too_low::RULE.name
 }
 
 #[cfg(test)]
@@ -186,6 +191,14 @@ mod tests {
         assert!(it.left.findings.iter().all(|it| it.severity < Severity::Error), "{:#?}", it.left.findings);
         let again = mend(&job(&it.text), weighs_enough);
         assert!(again.done.is_empty() && again.text == it.text, "{:?}", again.done);
+    }
+
+    /// A guard that trips below the water it lets through shows that the water is too warm, or the guard too cool: that is for a person.
+    #[test]
+    fn no_guard_is_set_higher_unasked() {
+        let it = mended("safety: {limit-thermostat: {setting: 36 °C, independent: true, without-power: true}}\n");
+        assert!(it.text.contains("setting: 36 °C"), "{:?}", it.done);
+        assert!(it.left.findings.iter().any(|it| it.rule.name == limit_thermostat_set_too_low::RULE.name));
     }
 
     /// Pipe at the wrong spacing and a covering that keeps the heat in both ask for warmer water, until they are put right.

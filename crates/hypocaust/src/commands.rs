@@ -68,6 +68,6 @@ fn told_what_could_not_be_read(mut outcome: Outcome) -> Status {
         return Status::Clean;
     }
     let coloured = coloured(&std::io::stderr());
-    eprint!("{}", String::from_utf8_lossy(&report::findings::listed(&outcome, coloured)));
+    say!("{}", String::from_utf8_lossy(&report::findings::listed(&outcome, coloured)));
     Status::Found
 }

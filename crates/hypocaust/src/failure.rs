@@ -31,8 +31,8 @@ pub fn tell(failure: Failure) -> Status {
     let mut text = String::new();
     let handler = GraphicalReportHandler::new_themed(theme).with_wrap_lines(false);
     match handler.render_report(&mut text, &*failure as &dyn Diagnostic) {
-        Ok(()) => eprint!("{text}"),
-        Err(_) => eprintln!("{failure}"),
+        Ok(()) => say!("{text}"),
+        Err(_) => say_line!("{failure}"),
     }
     Status::NotDone
 }
@@ -46,7 +46,7 @@ pub fn refuse(refusal: &clap::Error) -> Status {
     }
     let text = refusal.render().to_string();
     let Some(said) = text.strip_prefix("error: ") else {
-        eprint!("{text}");
+        say!("{text}");
         return Status::NotDone;
     };
     let (message, help) = said.trim_end().split_once('\n').unwrap_or((said.trim_end(), ""));

@@ -65,7 +65,7 @@ pub fn wanted(paths: &[String]) -> Search {
         }
     }
     // A file that is named is checked whatever it holds, though a folder brings it too; and what any path brings is not left out.
-    let plain = |path: &Path| design::plain_path(path);
+    let plain = |path: &Path| design::plain_path(&std::path::absolute(path).unwrap_or_else(|_| path.into()));
     let named: HashSet<PathBuf> = search.wanted.iter().filter(|it| it.named).map(|it| plain(&it.path)).collect();
     let mut seen = HashSet::new();
     search.wanted.retain(|it| seen.insert(plain(&it.path)));

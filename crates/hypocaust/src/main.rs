@@ -4,6 +4,21 @@
 #[global_allocator]
 static ALLOCATOR: tikv_jemallocator::Jemalloc = tikv_jemallocator::Jemalloc;
 
+/// Says something on standard error. Where nobody listens there any more that is no failure: the status tells how it went.
+macro_rules! say {
+    ($($words:tt)*) => {{
+        use std::io::Write as _;
+        let _ = write!(std::io::stderr(), $($words)*);
+    }};
+}
+
+/// The same as a line.
+macro_rules! say_line {
+    ($($words:tt)*) => {
+        say!("{}\n", format_args!($($words)*))
+    };
+}
+
 mod arguments;
 mod commands;
 mod failure;

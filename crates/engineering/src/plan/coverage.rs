@@ -35,11 +35,11 @@ type Interval = (f64, f64);
 /// line of a run.
 ///
 /// The floor is looked at along parallel lines, square to the way most pipe goes, at a sixth of the least spacing or closer, at 50 to
-/// 400 of them, and fewer for tens of thousands of legs. Along each line the answer is exact. Where more than a thirtieth is left
+/// 400 of them, and fewer for tens of thousands of legs. Along each line the answer is exact. Where more than a fiftieth is left
 /// open, it is looked at along four times as many.
 /// Nothing if there is no free floor. Runs without a spacing cover nothing.
 pub fn coverage(room: &Outline, keep_clear: &[&Outline], runs: &[Run]) -> Option<Coverage> {
-    const NEARLY_ALL: f64 = 29.0 / 30.0;
+    const NEARLY_ALL: f64 = 0.98;
     let looked = coverage_along(room, keep_clear, runs, 1.0)?;
     if looked.covered.in_fraction() > NEARLY_ALL {
         return Some(looked);

@@ -101,7 +101,7 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
     told_what_was_passed_over(&left_out, &linked);
     let told = Severity::ALL.map(|it| summary.count(it)).iter().sum::<usize>() + summary.departures + summary.accepted;
     if let Some(most) = arguments.format.most_kept().filter(|most| told > *most) {
-        eprintln!(
+        say_line!(
             "these are {told} findings, and hosts of code keep the gravest {most} of a log: have shares of the designs write logs of their own"
         );
     }
@@ -110,7 +110,7 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
     }
     if let Some(list) = list.filter(|_| arguments.write_accepted) {
         if unreadable.is_empty() {
-            eprintln!("{}", list.write(&held)?);
+            say_line!("{}", list.write(&held)?);
         } else {
             tell(failure("the list of accepted findings was left alone: not everything could be checked"));
         }
@@ -118,7 +118,7 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
     if summary.designs + summary.house_standards == 0 && unreadable.is_empty() {
         return match (&arguments.changed_since, arguments.share) {
             (Some(revision), _) => {
-                eprintln!("no design is touched by what changed since `{revision}`");
+                say_line!("no design is touched by what changed since `{revision}`");
                 Ok(status)
             }
             (None, Some(_)) => Ok(status),
@@ -155,7 +155,7 @@ fn told_what_was_passed_over(left_out: &[PathBuf], linked: &[PathBuf]) {
         }
         if !named.is_empty() {
             let words = if paths.len() == 1 { one } else { many };
-            eprintln!("{} {words}: {}; {help}", paths.len(), report::printable(&named.join(", ")));
+            say_line!("{} {words}: {}; {help}", paths.len(), report::printable(&named.join(", ")));
         }
     }
 }

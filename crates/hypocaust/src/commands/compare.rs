@@ -147,7 +147,7 @@ fn at_revision(
     let mut outside = outside.into_inner();
     outside.dedup();
     for library in outside {
-        eprintln!("`{}` is outside the repository: for both versions it is as it is now", report::printable(&library));
+        say_line!("`{}` is outside the repository: for both versions it is as it is now", report::printable(&library));
     }
     Ok((format!("{path} at {revision}"), outcome))
 }

@@ -33,6 +33,6 @@ fn write_site(house: &House, folder: &Path) -> Result<Status, Failure> {
         let path = folder.join(name);
         std::fs::write(&path, text).map_err(|error| cannot(&path, error))?;
     }
-    eprintln!("{}", folder.join("index.html").display());
+    say_line!("{}", folder.join("index.html").display());
     Ok(Status::Clean)
 }

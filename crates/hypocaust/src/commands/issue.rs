@@ -5,7 +5,9 @@ use crate::Status;
 use crate::arguments::Issue;
 use crate::failure::{Failure, coloured, failure, failure_with_help};
 use crate::files::{self, Wanted};
+use ::check::compare::Revision;
 use ::check::{Job, Outcome, Severity};
+use design::{Design, Stage};
 use jiff::civil::Date;
 use report::pack::{self, File, MANIFEST};
 use std::collections::HashSet;
@@ -17,13 +19,15 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
     let (mut outcome, day) = checked(arguments, &arguments.file, arguments.today)?;
     if outcome.findings.iter().any(|it| it.severity == Severity::Error) {
         outcome.findings.retain(|it| it.severity == Severity::Error);
+        // They were not tried out.
+        outcome.findings.iter_mut().for_each(|finding| finding.remedies.clear());
         outcome.not_checked.clear();
         outcome.departed.clear();
         let coloured = coloured(&std::io::stderr());
-        eprint!("{}", String::from_utf8_lossy(&report::findings::listed(&outcome, coloured)));
+        say!("{}", String::from_utf8_lossy(&report::findings::listed(&outcome, coloured)));
         let errors = outcome.findings.len();
         let stand = if errors == 1 { "1 error stands".to_string() } else { format!("{errors} errors stand") };
-        eprintln!(
+        say_line!(
             "`{}` is not issued: {stand}; mend the design, or agree a departure where the rule takes one",
             arguments.file
         );
@@ -37,8 +41,22 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         let help = format!("`hypocaust check {file}` tells what is wrong with it");
         return Err(failure_with_help(format!("`{file}` cannot be read whole, and nothing is held against it"), help));
     }
+    let says_nothing = |it: &Design| it.rooms.is_empty() && it.loops.is_empty() && it.electric_mats.is_empty();
+    if let (Some(file), true) = (&arguments.issued, issued.as_ref().is_some_and(|(it, _)| says_nothing(&it.design))) {
+        return Err(failure(format!("`{file}` is no design that was issued: no room, loop or electric mat")));
+    }
     let design = &outcome.design;
-    if design.rooms.is_empty() && design.loops.is_empty() && design.electric_mats.is_empty() {
+    if let (Some(file), Some((issued, _))) = (&arguments.issued, &issued)
+        && design.stage() != Stage::AsBuilt
+        && let Revision::NotRaised(revision) = ::check::compare::compare(issued, &outcome).revision
+    {
+        say_line!(
+            "`{}` is not issued: it differs from `{file}`, which went out as revision {revision}; raise the revision",
+            arguments.file
+        );
+        return Ok(Status::Found);
+    }
+    if says_nothing(design) {
         let help = "a library of pipes, floors and manifolds goes out with the designs that use it";
         return Err(failure_with_help(
             format!("`{}` has nothing to issue: no room, loop or electric mat", arguments.file),
@@ -56,7 +74,7 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
     let folder = Path::new(&arguments.out);
     put(folder, &files)?;
     for file in &files {
-        eprintln!("{}", folder.join(&file.name).display());
+        say_line!("{}", folder.join(&file.name).display());
     }
     Ok(Status::Clean)
 }

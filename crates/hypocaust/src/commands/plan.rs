@@ -42,7 +42,7 @@ pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
         }
         let text = drawing(&outcome, *storey, arguments)?;
         std::fs::write(file, text).map_err(|error| failure(format!("cannot write `{}`: {error}", file.display())))?;
-        eprintln!("{}", file.display());
+        say_line!("{}", file.display());
     }
     Ok(told_what_could_not_be_read(outcome))
 }
@@ -87,7 +87,7 @@ fn asked_for<'o>(
         ));
     }
     for storey in empty.iter().flatten().take(MOST_STOREYS) {
-        eprintln!("not drawn: storey {storey}, where no room has an outline and no loop a route");
+        say_line!("not drawn: storey {storey}, where no room has an outline and no loop a route");
     }
     Ok(drawable)
 }

@@ -49,7 +49,7 @@ pub fn remedy(arguments: &Remedy) -> Result<Status, Failure> {
     let told = report::remedies::done(&path, &mended);
     if arguments.file == "-" {
         output::print([mended.text.as_bytes()])?;
-        eprint!("{told}");
+        say!("{told}");
         return Ok(Status::Clean);
     }
     if !mended.done.is_empty() {
@@ -57,7 +57,7 @@ pub fn remedy(arguments: &Remedy) -> Result<Status, Failure> {
             .map_err(|reason| failure(format!("cannot write `{path}`: {reason}")))?;
         output::print([report::remedies::diff(&path, before, &mended.text).as_bytes()])?;
     }
-    eprint!("{told}");
+    say!("{told}");
     Ok(Status::Clean)
 }
 

@@ -70,7 +70,7 @@ fn write(path: &str, text: &str) -> Result<Status, Failure> {
         _ => failure(format!("cannot write `{path}`: {error}")),
     })?;
     file.write_all(text.as_bytes()).map_err(|error| failure(format!("cannot write `{path}`: {error}")))?;
-    eprintln!("{path}; look at it with `hypocaust check {path}`");
+    say_line!("{path}; look at it with `hypocaust check {path}`");
     Ok(Status::Clean)
 }
 
