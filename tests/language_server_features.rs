@@ -602,9 +602,7 @@ fn what_is_offered_can_be_done() {
             }
         }
     }
-    for title in
-        ["draw the storey of L1 as it is laid out", "split L1 into two loops", "move `screeded` into a library"]
-    {
+    for title in ["draw L1 as it is laid out", "split L1 into two loops", "move `screeded` into a library"] {
         assert!(titles.iter().any(|it| it == title), "{title} is not among {titles:?}");
     }
     assert_eq!(bench.editor.end(), 0);

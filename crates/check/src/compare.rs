@@ -724,7 +724,7 @@ mod tests {
     fn a_value_of_several_parts_is_told_as_it_is_written() {
         let with = |kv: &str, gauge: &str| {
             let text = BASE.replacen("  L1: {", &format!("  L1: {{presetting: {kv}, "), 1);
-            text.replacen("  M1: {", &format!("  M1: {{flow-gauge: {gauge}, "), 1)
+            text.replacen("flow-gauge: 0.5 to 5 l/min", &format!("flow-gauge: {gauge}"), 1)
         };
         let it = compared(&with("0.5 m³/h", "0.5 to 5 l/min"), &with("2.5 turns", "1 to 6 l/min"));
         for (at, key, was, is) in [

@@ -36,7 +36,7 @@ pub use areas::{Areas, Piece, length_in, stretches_in};
 pub use bays::{Bay, Bays, CutFloor, JointEnd, bays, cut_floors};
 pub use bent::{Part, split_at};
 pub use clearance::Clearance;
-pub use coverage::{Coverage, Gap, coverage};
+pub use coverage::{Coverage, Gap, coverage, rough_coverage};
 pub use free_area::{free_area, overlap, overlaps};
 pub use layout::{
     Changed, ENOUGH_COVERED, EdgeZone, Floor, Laid, NoField, NoTails, Passage as TailPassage, Pattern, Storey, TooNear,

@@ -66,21 +66,25 @@ impl Laid {
         self.floor.own.iter().map(Piece::run).collect()
     }
 
-    /// How far the pipe covers the free floor; nothing where there is no free floor.
+    /// How far the pipe covers the free floor; nothing where there is no free floor. Where it is nearly all, a rough look tells that.
     pub fn covered(&self) -> Option<Covered> {
+        const NEARLY_ALL: f64 = 0.95;
         let covered = |it: Coverage| Covered { share: it.covered, uncertainty: it.uncertainty };
-        *self.covered.get_or_init(|| self.coverage().map(covered))
+        *self.covered.get_or_init(|| {
+            let rough = covered(self.look(plan::rough_coverage)?);
+            if rough.share.in_fraction() > NEARLY_ALL { Some(rough) } else { self.look(plan::coverage).map(covered) }
+        })
     }
 
     /// The largest patch without pipe. Few floors are asked for it, and what it is found from is too large to be kept.
     pub fn largest_gap(&self) -> Option<Gap> {
-        *self.largest_gap.get_or_init(|| self.coverage()?.largest_gap())
+        *self.largest_gap.get_or_init(|| self.look(plan::coverage)?.largest_gap())
     }
 
-    fn coverage(&self) -> Option<Coverage> {
+    fn look(&self, how: impl Fn(&Outline, &[&Outline], &[Run]) -> Option<Coverage>) -> Option<Coverage> {
         let keep_clear: Vec<&Outline> = self.floor.keep_clear.iter().collect();
         let runs: Vec<Run> = self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect();
-        plan::coverage(&self.floor.outline, &keep_clear, &runs)
+        how(&self.floor.outline, &keep_clear, &runs)
     }
 
     /// What lies beside each run of the loops that heat the room, with its loop.
