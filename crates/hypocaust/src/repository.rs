@@ -36,7 +36,7 @@ impl Repository {
     /// The repository that a file is in.
     pub fn of(file: &Path) -> Result<Repository, Failure> {
         let folder = home(file);
-        let inmost = folder.ancestors().find(|folder| is_topmost(folder));
+        let inmost = upwards(&folder).find(|folder| is_topmost(folder));
         // A hook says by its surroundings which repository is meant, and how it is to be read.
         let meant = top(None).ok().filter(|top| folder.starts_with(top) && inmost.is_none_or(|it| top.starts_with(it)));
         if let Some(top) = meant {
@@ -250,11 +250,20 @@ fn real_folder(path: &Path) -> PathBuf {
 /// The folder by which a file belongs to a repository: its own, or, where that is in none, that of the file which a link leads to.
 fn home(file: &Path) -> PathBuf {
     let own = real_folder(file);
-    if own.ancestors().any(is_topmost) {
+    let in_one = |folder: &PathBuf| upwards(folder).any(is_topmost);
+    if in_one(&own) {
         return own;
     }
     let behind = real(file).parent().map(Path::to_path_buf);
-    behind.filter(|folder| folder.ancestors().any(is_topmost)).unwrap_or(own)
+    behind.filter(in_one).unwrap_or(own)
+}
+
+/// A folder and those above it, as far up as `git` would look for a repository: into no folder that its surroundings name as a ceiling.
+fn upwards(folder: &Path) -> impl Iterator<Item = &Path> {
+    let ceilings = std::env::var_os("GIT_CEILING_DIRECTORIES").unwrap_or_default();
+    let ceilings: Vec<PathBuf> = std::env::split_paths(&ceilings).filter_map(|it| it.canonicalize().ok()).collect();
+    let is_open = move |above: &&Path| *above == folder || !ceilings.iter().any(|ceiling| ceiling == above);
+    folder.ancestors().take_while(is_open)
 }
 
 /// Whether a folder is the topmost one of a repository.
