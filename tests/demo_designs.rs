@@ -67,7 +67,7 @@ fn expected(outcome: &Outcome) -> Expected {
     let not_checked = outcome
         .not_checked
         .iter()
-        .map(|it| format!("{} {} {}", it.rule.name, it.about.path(&outcome.design), it.missing));
+        .map(|it| format!("{} {} {}", it.rule.name, it.about.path(&outcome.design), it.missing(&outcome.design)));
     Expected { findings: findings.collect(), departed: departed.collect(), not_checked: not_checked.collect() }
 }
 

@@ -29,5 +29,5 @@ pub fn check_after(path: &Path, bytes: &[u8], before: Option<&Outcome>, remedies
         today: jiff::civil::date(2026, 6, 1),
         remedies,
     };
-    check::check_until(&job, before, &|| false).expect("nobody stops it")
+    check::check_until(&job, before.map(Outcome::kept).as_ref(), &|| false).expect("nobody stops it")
 }

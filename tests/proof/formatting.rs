@@ -153,10 +153,9 @@ fn all_said(outcome: &Outcome) -> Vec<String> {
         .collect();
     all.extend(outcome.departed.iter().map(|(it, by)| format!("{:?} by departure {by}", said(outcome, it))));
     let not_checked = outcome.not_checked.iter();
-    all.extend(
-        not_checked
-            .map(|it| format!("not checked: {} {} {}", it.rule.name, it.about.path(&outcome.design), it.missing)),
-    );
+    all.extend(not_checked.map(|it| {
+        format!("not checked: {} {} {}", it.rule.name, it.about.path(&outcome.design), it.missing(&outcome.design))
+    }));
     all.sort();
     all
 }

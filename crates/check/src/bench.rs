@@ -80,7 +80,9 @@ pub fn messages(rule: &Rule, example: &str) -> Vec<String> {
 
 /// What a rule could not look at in an example: the missing field of each.
 pub fn not_checked(rule: &Rule, example: &str) -> Vec<String> {
-    check(example).not_checked.into_iter().filter(|it| it.rule.name == rule.name).map(|it| it.missing).collect()
+    let outcome = check(example);
+    let of_rule = outcome.not_checked.iter().filter(|it| it.rule.name == rule.name);
+    of_rule.map(|it| it.missing(&outcome.design)).collect()
 }
 
 /// A finding as an example marks it: line and column from 1, length in letters, message.

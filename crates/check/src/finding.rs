@@ -4,7 +4,7 @@ use crate::inspection::Inspection;
 use crate::limit::{LimitValue, MovedLimit};
 use crate::remedy::Remedy;
 use crate::rule::{Group, Rule, Weight};
-use design::{Jurisdiction, Place, Source, Stage};
+use design::{Design, Jurisdiction, Place, Source, Stage};
 use quantity::Quantity;
 use std::borrow::Cow;
 use std::cmp::Ordering;
@@ -233,8 +233,14 @@ impl Finding {
 pub struct NotChecked {
     pub rule: &'static Rule,
     pub about: Subject,
+    pub gap: Gap,
+}
+
+impl NotChecked {
     /// What would let it look: the field by its stable name, or the reason.
-    pub missing: String,
+    pub fn missing(&self, design: &Design) -> String {
+        self.gap.wants(design)
+    }
 }
 
 /// Collects what the rules find.
@@ -245,8 +251,7 @@ pub struct Findings {
     weight: Weight,
     of_this_rule: usize,
     findings: Vec<Finding>,
-    not_checked: Vec<(&'static Rule, Subject, Gap)>,
-    wanted: Vec<NotChecked>,
+    not_checked: Vec<NotChecked>,
 }
 
 impl Findings {
@@ -261,7 +266,6 @@ impl Findings {
             of_this_rule: 0,
             findings: Vec::new(),
             not_checked: Vec::new(),
-            wanted: Vec::new(),
         }
     }
 
@@ -274,9 +278,6 @@ impl Findings {
         self.rule = rule;
         self.of_this_rule = 0;
         (rule.check)(inspection, self);
-        for (rule, about, gap) in self.not_checked.drain(..) {
-            self.wanted.push(NotChecked { rule, about, missing: gap.wants(inspection.design) });
-        }
     }
 
     /// Adds a finding of the rule that is being run, with the rule's severity at this stage.
@@ -323,12 +324,12 @@ impl Findings {
 
     /// Says that the rule could not look at something, and why.
     pub fn not_checked(&mut self, about: Subject, gap: &Gap) {
-        self.not_checked.push((self.rule, about, gap.clone()));
+        self.not_checked.push(NotChecked { rule: self.rule, about, gap: gap.clone() });
     }
 
     /// Says that the rule could not look at something because the file does not give `key` of it.
     pub fn missing(&mut self, about: Subject, key: &'static str) {
-        self.not_checked.push((self.rule, about, Gap::missing(about, key)));
+        self.not_checked(about, &Gap::missing(about, key));
     }
 
     /// Whether the regulations that the rule knows apply where the design stands; if not, a note that it could
@@ -363,7 +364,7 @@ impl Findings {
     }
 
     pub(crate) fn into_parts(self) -> (Vec<Finding>, Vec<NotChecked>) {
-        (self.findings, self.wanted)
+        (self.findings, self.not_checked)
     }
 }
 

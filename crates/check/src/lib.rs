@@ -114,14 +114,28 @@ pub fn check(job: &Job) -> Outcome {
     }
 }
 
-/// The same, sooner where it is known what was found `before` a change: what did not change is neither read nor worked out anew,
+/// What the next check can use of one. It takes a fraction of the room of an [`Outcome`], which may be gone by then.
+#[derive(Debug, Clone, Default)]
+pub struct Kept {
+    sources: Vec<Source>,
+    workings: workings::Kept,
+}
+
+impl Outcome {
+    /// What a check after a change can use of this one.
+    pub fn kept(&self) -> Kept {
+        Kept { sources: self.sources.clone(), workings: self.workings.kept() }
+    }
+}
+
+/// The same, sooner where something is known from a check `before` a change: what did not change is neither read nor worked out anew,
 /// and what the next check can use of this one is kept. It is given up as soon as it need not be made any more: `stop` is asked
 /// between rules and between trials.
-pub fn check_until(job: &Job, before: Option<&Outcome>, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+pub fn check_until(job: &Job, before: Option<&Kept>, stop: &dyn Fn() -> bool) -> Option<Outcome> {
     checked(job, before, true, stop)
 }
 
-fn checked(job: &Job, before: Option<&Outcome>, to_go_on: bool, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+fn checked(job: &Job, before: Option<&Kept>, to_go_on: bool, stop: &dyn Fn() -> bool) -> Option<Outcome> {
     let mut outcome = look_until(job, before, to_go_on, stop)?;
     if job.remedies {
         remedy::keep_proven(job, &mut outcome, stop);
@@ -139,24 +153,24 @@ fn look(job: &Job) -> Outcome {
 
 /// The same, after a check of a text that differs little.
 fn look_after(job: &Job, before: &Outcome) -> Outcome {
-    match look_until(job, Some(before), true, &|| false) {
+    match look_until(job, Some(&before.kept()), true, &|| false) {
         Some(outcome) => outcome,
         None => unreachable!("nobody stops it"),
     }
 }
 
 /// A check without trying remedies out, if nobody stops it. What takes room and only serves `to_go_on` from it is not kept otherwise.
-fn look_until(job: &Job, before: Option<&Outcome>, to_go_on: bool, stop: &dyn Fn() -> bool) -> Option<Outcome> {
-    let nothing = Workings::default();
-    let (sources, before) = before.map_or((&[][..], &nothing), |it| (&it.sources, &it.workings));
-    let mut reading = read(job, sources);
+fn look_until(job: &Job, before: Option<&Kept>, to_go_on: bool, stop: &dyn Fn() -> bool) -> Option<Outcome> {
+    let nothing = Kept::default();
+    let before = before.unwrap_or(&nothing);
+    let mut reading = read(job, &before.sources);
     if !to_go_on {
         reading.sources.iter_mut().for_each(Source::forget_tree);
     }
     if stop() {
         return None;
     }
-    let mut workings = workings::work_out_after(&reading.design, before);
+    let mut workings = workings::work_out_after(&reading.design, &before.workings);
     let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
     // What rests on a value that nobody would believe means nothing: it is not worked out, and rules that need it say so.
@@ -171,7 +185,7 @@ fn look_until(job: &Job, before: Option<&Outcome>, to_go_on: bool, stop: &dyn Fn
     let doubted = rules::value_not_believable::doubted(&inspection, found.so_far());
     if !doubted.is_empty() {
         let without = read_without(job, doubted, &reading.sources);
-        workings = workings::work_out_after(&without.design, &workings);
+        workings = workings::work_out_after(&without.design, &workings.kept());
         reading = without;
     }
     let inspection = Inspection::new(&reading, &workings, &house, job.today);

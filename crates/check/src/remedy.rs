@@ -1,7 +1,8 @@
 //! Remedies: changes of the text, kept only when they are shown to work.
 
 use crate::{
-    Finding, Findings, Group, House, Inspection, Job, Outcome, RULES, Rule, Severity, Weight, Workings, departures,
+    Finding, Findings, Group, House, Inspection, Job, Kept, Outcome, RULES, Rule, Severity, Weight, Workings,
+    departures,
 };
 use design::{FileId, Place, Reading, Source};
 use std::collections::{HashMap, HashSet};
@@ -374,6 +375,7 @@ fn prove_by_checking(
 pub(crate) struct Checked<'o> {
     job: &'o Job<'o>,
     outcome: &'o Outcome,
+    kept: Kept,
     times: Times<'o>,
     /// How many errors each rule found at each thing; without end where it could not look.
     errors: HashMap<(&'static str, Subject), usize>,
@@ -385,7 +387,7 @@ impl<'o> Checked<'o> {
         let mut errors = errors(findings.iter().chain(&outcome.followers));
         // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
         errors.extend(outcome.not_checked.iter().map(|it| ((it.rule.name, it.about), usize::MAX)));
-        Checked { job, outcome, times: times(findings), errors }
+        Checked { job, outcome, kept: outcome.kept(), times: times(findings), errors }
     }
 
     /// Whether a check of the changed text shows that the finding is gone and that no new error came; nothing if the
@@ -397,7 +399,7 @@ impl<'o> Checked<'o> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
         let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.outcome.sources))?;
         let design = &reading.design;
-        let workings = workings::work_out_after(design, &self.outcome.workings);
+        let workings = workings::work_out_after(design, &self.kept.workings);
         let other_house = house_if_changed(self.outcome, &reading);
         let house = other_house.as_ref().unwrap_or(&self.outcome.house);
         let inspection = Inspection::new(&reading, &workings, house, self.job.today);

@@ -9,7 +9,8 @@ use crate::nearby::{Nearby, OpenFile};
 use crate::snapshot::Snapshot;
 use crate::view::View;
 use crate::work::{Checked, Done, Work};
-use check::FileId;
+use check::{FileId, Kept};
+use std::any::Any;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
@@ -127,9 +128,10 @@ pub fn start(publish: tokio_mpsc::UnboundedSender<Publication>) -> std::io::Resu
                     let _ = results.send(Message::Done(work.run()));
                 }));
             }
+            // The next edit is not to wait for it.
             let old = std::mem::take(&mut state.replaced);
             if !old.is_empty() {
-                let _ = findings.send(Box::new(move || drop(old)));
+                let _ = remedies.send(Box::new(move || drop(old)));
             }
         }
     })?;
@@ -156,8 +158,8 @@ pub struct State {
     /// The checks that are being made, at most one of each depth.
     running: Vec<Running>,
     publications: Vec<Publication>,
-    /// Checks of older texts; to free a large one takes so long that it is left to a thread that is idle.
-    replaced: Vec<Arc<Checked>>,
+    /// What is left of checks of older texts; to free a large one takes so long that it is left to a thread that is idle.
+    replaced: Vec<Arc<dyn Any + Send + Sync>>,
 }
 
 /// A check that is being made.
@@ -177,6 +179,8 @@ struct Document {
     changed: u64,
     findings: Lane,
     remedies: Lane,
+    /// What the next check can use of the last one.
+    kept: Option<Arc<Kept>>,
     /// Which checks the client was last shown: the design and the moment of each.
     shown: Vec<(Uri, u64)>,
 }
@@ -213,6 +217,7 @@ impl State {
                     changed: self.now,
                     findings: Lane::default(),
                     remedies: Lane::default(),
+                    kept: None,
                     shown: Vec::new(),
                 };
                 self.documents.insert(document, opened);
@@ -223,8 +228,9 @@ impl State {
                 apply(&mut changed.text, changes, self.encoding);
                 changed.version = version;
                 changed.changed = self.now;
-                let useless = changed.remedies.last.take();
-                self.replaced.extend(useless.map(|(_, checked)| checked));
+                // Nothing of a check of an older text is shown: its room is for the next one.
+                let useless = [&mut changed.findings, &mut changed.remedies].map(|lane| lane.last.take());
+                self.replaced.extend(useless.into_iter().flatten().map(|(_, checked)| checked as _));
                 let path = changed.path.clone();
                 self.touch(path.as_deref());
                 self.give_up(&document);
@@ -288,7 +294,7 @@ impl State {
             path: document.path.clone(),
             text: document.text.clone(),
             nearby: Nearby::of(document.path.as_deref(), self.open_files()),
-            before: document.findings.last.as_ref().map(|(_, checked)| checked.clone()),
+            before: document.kept.clone(),
             stop: stop.clone(),
         };
         self.running.push(Running { document: uri, depth, stop });
@@ -372,12 +378,17 @@ impl State {
         if document.opened != done.opened {
             return;
         }
+        let of_findings = done.checked.as_ref().filter(|_| done.depth == Depth::Findings);
+        if let Some(checked) = of_findings {
+            let old = document.kept.replace(Arc::new(checked.outcome.kept()));
+            self.replaced.extend(old.map(|kept| kept as _));
+        }
         let lane = document.lane_mut(done.depth);
         lane.seen = done.as_of;
         lane.libraries = done.libraries;
         if let Some(checked) = done.checked {
             let old = lane.last.replace((done.as_of, checked));
-            self.replaced.extend(old.map(|(_, checked)| checked));
+            self.replaced.extend(old.map(|(_, checked)| checked as _));
         }
     }
 

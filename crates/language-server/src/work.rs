@@ -3,7 +3,7 @@
 use crate::nearby::{Nearby, OpenFile, beside};
 use crate::snapshot::name;
 use crate::state::{Depth, Uri};
-use check::{FileId, Job, Outcome};
+use check::{FileId, Job, Kept, Outcome};
 use std::cell::RefCell;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -24,7 +24,7 @@ pub struct Work {
     pub text: Arc<String>,
     pub nearby: Nearby,
     /// The check before, of which what did not change is taken over.
-    pub before: Option<Arc<Checked>>,
+    pub before: Option<Arc<Kept>>,
     /// Set as soon as nobody wants it any more.
     pub stop: Arc<AtomicBool>,
 }
@@ -81,12 +81,11 @@ pub fn check(
     path: Option<&Path>,
     text: &[u8],
     nearby: &Nearby,
-    before: Option<&Checked>,
+    before: Option<&Kept>,
     remedies: bool,
     asked: &RefCell<Vec<PathBuf>>,
     stop: &dyn Fn() -> bool,
 ) -> Option<Checked> {
-    let before = before.map(|it| &it.outcome);
     let outcome = with_job(path, text, nearby, remedies, asked, |job| check::check_until(job, before, stop))?;
     let lines = outcome.sources.iter().map(|source| LineIndex::new(&source.text)).collect();
     Some(Checked { outcome, lines, folder: nearby.folder.clone() })

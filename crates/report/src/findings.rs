@@ -14,6 +14,7 @@ mod sarif;
 mod text;
 
 pub(crate) use markdown::escaped as escaped_markdown;
+pub(crate) use notes::by_rule;
 pub use text::listed;
 
 use crate::words::is_hidden;

@@ -57,11 +57,24 @@ pub struct Workings {
 
 /// Works everything out that the design has the inputs for.
 pub fn work_out(design: &Design) -> Workings {
-    work_out_after(design, &Workings::default())
+    work_out_after(design, &Kept::default())
+}
+
+/// What the workings after a change can take over of those before, as long as it follows from what did not change.
+#[derive(Debug, Clone, Default)]
+pub struct Kept {
+    plan: plan::Kept,
+    solved: heat::Solved,
+}
+
+impl Workings {
+    pub fn kept(&self) -> Kept {
+        Kept { plan: self.plan.kept(), solved: self.solved.clone() }
+    }
 }
 
 /// The same after a change: what took long before and follows from what did not change is taken over.
-pub fn work_out_after(design: &Design, before: &Workings) -> Workings {
+pub fn work_out_after(design: &Design, before: &Kept) -> Workings {
     let (rooms, loops, solved) = (rooms::begin(design), loops::begin(design), before.solved.clone());
     let mut workings = Workings { rooms, loops, solved, ..Workings::default() };
     plan::work_out(design, &mut workings, &before.plan);

@@ -69,6 +69,18 @@ impl PlanWorkings {
     /// How many passages of one design are looked for: far more than any has, so that a hopeless file
     /// costs neither minutes nor gigabytes.
     const MOST_PASSAGES: usize = 300_000;
+
+    pub(crate) fn kept(&self) -> Kept {
+        Kept { laid_out: self.laid_out.clone(), met: self.met.clone(), laid: self.laid.clone() }
+    }
+}
+
+/// What the plan after a change can take over; each of it names all that it was made from.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Kept {
+    laid_out: Vec<Arc<LaidOut>>,
+    met: Vec<Arc<Met>>,
+    laid: Vec<Option<Arc<Laid>>>,
 }
 
 /// The routes of a storey and their meetings, taken over by the next workings as long as they are the same.
@@ -181,7 +193,7 @@ pub fn storey_of<'d>(design: &'d Design, of: &'d Loop) -> Option<&'d str> {
 /// Finds what each drawn route runs through and crosses, and tells rooms of their loops.
 ///
 /// What was made before from just the same is taken over.
-pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &PlanWorkings) {
+pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &Kept) {
     let loops = design.loops.len();
     let mut plan = PlanWorkings {
         stretches: vec![Vec::new(); loops],

@@ -1,5 +1,6 @@
 //! Reading a text again after a change in one of its entries.
 
+use crate::place::char_start;
 use crate::scan::Reader;
 use crate::{FileId, Kind, MOST_NODES, Node, Place, Scalar, Tree, parse};
 use self_cell::self_cell;
@@ -37,8 +38,7 @@ impl Parsed {
     /// Where that is not safe (a fault in one of the texts, anchors, tags, keys after a `?`, a second document, a difference that
     /// may reach into the next entry) all is read.
     pub fn after(before: &Parsed, file: FileId, text: Arc<str>) -> Parsed {
-        let far = before.borrow_dependent().reaches_far.get_or_init(|| reaches_far(before.text()));
-        let far = *far || reaches_far(&text);
+        let far = *before.borrow_dependent().reaches_far.get_or_init(|| reaches_far(before.text()));
         Parsed::new(text, |text| {
             let taken_over = if far { None } else { taken_over(text, before.tree(), before.text()) };
             match taken_over {
@@ -64,10 +64,8 @@ fn taken_over<'a>(text: &'a str, before: &Tree, old_text: &str) -> Option<Tree<'
         return None;
     }
     let (old, new) = (old_text.as_bytes(), text.as_bytes());
-    let same = |(one, other): &(&u8, &u8)| one == other;
-    let mut start = old.iter().zip(new).take_while(same).count();
-    let most = old.len().min(new.len()) - start;
-    let mut behind = old.iter().rev().zip(new.iter().rev()).take(most).take_while(same).count();
+    let mut start = alike(old, new);
+    let mut behind = alike_at_end(&old[start..], &new[start..]);
     // New lines between two entries look as if they began within the indentation of the second: they are to begin at
     // the end of the first.
     let longer = if old.len() > new.len() { old } else { new };
@@ -78,18 +76,55 @@ fn taken_over<'a>(text: &'a str, before: &Tree, old_text: &str) -> Option<Tree<'
     {
         (start, behind) = (start - 1, behind + 1);
     }
+    // A sign that reaches far has a part in the change, and is no longer than a few letters.
+    let around = start.saturating_sub(FAR_SIGN)..(new.len() - behind + FAR_SIGN).min(new.len());
+    if reaches_far_within(text, around) {
+        return None;
+    }
     let old = start..old.len() - behind;
     let change = Change { old, grown: text.len() as i64 - old_text.len() as i64, old_text, text };
     let root = change.node(root, old_text.len(), 0)?;
     Some(Tree { root: Some(root), faults: Vec::new() })
 }
 
+/// How many bytes two texts have in common at their beginning.
+fn alike(one: &[u8], other: &[u8]) -> usize {
+    let chunks = one.chunks_exact(CHUNK).zip(other.chunks_exact(CHUNK)).take_while(|(one, other)| one == other).count();
+    let known = chunks * CHUNK;
+    known + one[known..].iter().zip(&other[known..]).take_while(|(one, other)| one == other).count()
+}
+
+/// The same at their end.
+fn alike_at_end(one: &[u8], other: &[u8]) -> usize {
+    let chunks =
+        one.rchunks_exact(CHUNK).zip(other.rchunks_exact(CHUNK)).take_while(|(one, other)| one == other).count();
+    let known = chunks * CHUNK;
+    let (one, other) = (&one[..one.len() - known], &other[..other.len() - known]);
+    known + one.iter().rev().zip(other.iter().rev()).take_while(|(one, other)| one == other).count()
+}
+
+/// So many bytes are compared at once.
+const CHUNK: usize = 64;
+
 /// Whether there is anything in a text whose meaning may reach beyond its entry, or that looks like it.
 fn reaches_far(text: &str) -> bool {
-    let bytes = text.as_bytes();
-    bytes.iter().any(|it| matches!(it, b'&' | b'*' | b'!' | b'?' | b'\t' | b'\r'))
-        || ["---", "...", "%"].iter().any(|it| text.starts_with(it))
-        || ["\n---", "\n...", "\n%", "<<", "\u{feff}"].iter().any(|it| text.contains(it))
+    reaches_far_within(text, 0..text.len())
+}
+
+/// The longest sign that may reach far, in bytes.
+const FAR_SIGN: usize = 4;
+
+/// The same of a part of a text.
+fn reaches_far_within(text: &str, part: Range<usize>) -> bool {
+    let start = char_start(text, part.start);
+    let end = (part.end..text.len()).find(|at| text.is_char_boundary(*at)).unwrap_or(text.len());
+    let (part, all) = (&text[start..end], text.as_bytes());
+    let at_start = start == 0 && ["---", "...", "%"].iter().any(|it| text.starts_with(it));
+    let is_alone = |(at, _): (usize, &str)| all.get(start + at + 1) != Some(&b'\n');
+    at_start
+        || part.bytes().any(|it| matches!(it, b'&' | b'*' | b'!' | b'?' | b'\t'))
+        || part.match_indices('\r').any(is_alone)
+        || ["\n---", "\n...", "\n%", "<<", "\u{feff}"].iter().any(|it| part.contains(it))
 }
 
 /// How a text differs from an old one.
@@ -223,6 +258,15 @@ mod tests {
         ] {
             assert!(changed(from, to), "{from:?} to {to:?}");
         }
+        // Lines may end as they do on Windows.
+        let text = DESIGN.replace('\n', "\r\n");
+        for (from, to) in
+            [("12 m²", "120 m²"), ("      - y\r\n", "      - y\r\n      - z\r\n"), ("hall\r\n", "bath\r\n")]
+        {
+            assert!(agrees(&text, &text.replacen(from, to, 1)), "{from:?} to {to:?}");
+        }
+        agrees(&text, &text.replacen("hall\r\n", "hall\r", 1));
+        agrees(&text, &text.replacen("hall\r\n", "hall\n", 1));
         for (from, to) in [
             // Into the next entry, or out of the entry.
             ("hall: {", "hall: {{"),
@@ -241,9 +285,12 @@ mod tests {
 
     #[test]
     fn any_change_of_a_few_letters_is_read_as_the_whole() {
+        let windows = DESIGN.replace('\n', "\r\n");
         let pieces = [
             "",
             " ",
+            "\r",
+            "\r\n",
             "\n",
             "a",
             ": ",
@@ -264,12 +311,14 @@ mod tests {
             "?",
         ];
         let (mut taken, mut all) = (0, 0);
-        for at in (0..DESIGN.len()).filter(|at| DESIGN.is_char_boundary(*at)) {
-            for long in [0, 1, 3] {
-                let Some(after) = DESIGN.get(at + long..) else { continue };
-                for piece in pieces {
-                    taken += usize::from(agrees(DESIGN, &format!("{}{piece}{after}", &DESIGN[..at])));
-                    all += 1;
+        for (design, lengths) in [(DESIGN, &[0, 1, 3][..]), (&windows, &[1])] {
+            for at in (0..design.len()).filter(|at| design.is_char_boundary(*at)) {
+                for long in lengths {
+                    let Some(after) = design.get(at + long..) else { continue };
+                    for piece in pieces {
+                        taken += usize::from(agrees(design, &format!("{}{piece}{after}", &design[..at])));
+                        all += 1;
+                    }
                 }
             }
         }

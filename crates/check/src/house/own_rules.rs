@@ -300,7 +300,7 @@ mod tests {
         let found = outcome.findings.iter().filter(|it| it.rule.name == "ours");
         let found = found.map(|it| (it.at(&outcome.design), it.message.clone())).collect();
         let missing = outcome.not_checked.iter().filter(|it| it.rule.name == "ours");
-        (found, missing.map(|it| it.missing.clone()).collect())
+        (found, missing.map(|it| it.missing(&outcome.design)).collect())
     }
 
     #[test]

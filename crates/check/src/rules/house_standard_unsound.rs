@@ -108,13 +108,15 @@ fn broken_claims<'r>(
         let claim = match (unread, fails, is_found) {
             (Some(unread), ..) => format!("this example of {name} cannot be read: {}", unread.message),
             (None, true, false) => match not_checked {
-                Some(missing) => format!("this design must fail {name}, which cannot look: {}", missing.missing),
+                Some(missing) => {
+                    format!("this design must fail {name}, which cannot look: {}", missing.missing(&outcome.design))
+                }
                 None => format!("this design must fail {name}, and does not"),
             },
             (None, false, true) => format!("this design must pass {name}, and does not"),
             (None, false, false) if not_checked.is_some() => format!(
                 "this design must pass {name}, which cannot look: {}",
-                not_checked.map(|it| it.missing.as_str()).unwrap_or_default()
+                not_checked.map(|it| it.missing(&outcome.design)).unwrap_or_default()
             ),
             _ => return None,
         };

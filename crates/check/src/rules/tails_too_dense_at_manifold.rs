@@ -109,43 +109,69 @@ fn add(it: &Item<Loop, LoopWorkings>, stands: Point, squares: &mut [f64; ACROSS 
     let Some(Ok(route)) = &it.worked.route else { return };
     let insulated = it.given.insulated_tails.map_or(0.0, |it| it.value.in_metres() / 2.0).max(0.0);
     let bare = insulated..route.length().in_metres() - insulated;
-    let mut along = 0.0;
-    for leg in route.points().windows(2) {
-        let (from, to) = (leg[0], leg[1]);
-        let length = from.distance(to).in_metres();
-        let start = along;
-        along += length;
+    for (from, to, leg) in route.legs_along() {
+        let (start, length) = (leg.from.in_metres(), leg.length().in_metres());
         let near = |from: f64, to: f64, at: f64| from.min(to) <= at + ROUND && from.max(to) >= at - ROUND;
         if !near(from.x, to.x, stands.x) || !near(from.y, to.y, stands.y) {
             continue;
         }
+        // In squares, from the corner of all that is looked at.
+        let axis = |from: f64, to: f64, at: f64| ((from - at + ROUND) / SQUARE, (to - from) / SQUARE);
+        let (x, y) = (axis(from.x, to.x, stands.x), axis(from.y, to.y, stands.y));
         // The part of the leg within the round, so that a leg of a kilometre is no long walk.
-        let clip = |from: f64, to: f64, at: f64| match to - from {
+        let clip = |(from, by): (f64, f64)| match by {
             0.0 => (0.0, 1.0),
             by => {
-                let (one, other) = ((at - ROUND - from) / by, (at + ROUND - from) / by);
+                let (one, other) = (-from / by, (ACROSS as f64 - from) / by);
                 (one.min(other), one.max(other))
             }
         };
-        let (x, y) = (clip(from.x, to.x, stands.x), clip(from.y, to.y, stands.y));
-        let (first, last) = (x.0.max(y.0).max(0.0), x.1.min(y.1).min(1.0));
-        // From one side of a square to the next.
-        let mut share = first;
+        let (within_x, within_y) = (clip(x), clip(y));
+        let (mut share, last) = (within_x.0.max(within_y.0).max(0.0), within_x.1.min(within_y.1).min(1.0));
+        let (mut column, mut row) = (Steps::new(x, share), Steps::new(y, share));
         while share < last {
-            let square = |from: f64, by: f64, at: f64| {
-                let place = (from + by * share - at + ROUND) / SQUARE;
-                // On the line between two squares it is the one ahead.
-                let number = if by < 0.0 { (place - 1e-9).ceil() - 1.0 } else { (place + 1e-9).floor() };
-                let side = if by < 0.0 { number } else { number + 1.0 };
-                let leaves = if by == 0.0 { f64::INFINITY } else { (side * SQUARE - ROUND + at - from) / by };
-                (number.clamp(0.0, ACROSS as f64 - 1.0) as usize, leaves)
-            };
-            let (column, leaves_x) = square(from.x, to.x - from.x, stands.x);
-            let (row, leaves_y) = square(from.y, to.y - from.y, stands.y);
-            let next = leaves_x.min(leaves_y).min(last).max(share + 1e-9);
+            // On a leg of astronomic length a square is no share at all.
+            let next = column.leaves.min(row.leaves).max(share.next_up()).min(last);
             let (begins, ends) = (start + length * share, start + length * next);
-            squares[row * ACROSS + column] += (ends.min(bare.end) - begins.max(bare.start)).max(0.0);
+            squares[row.square() * ACROSS + column.square()] += (ends.min(bare.end) - begins.max(bare.start)).max(0.0);
             share = next;
+            column.pass(share);
+            row.pass(share);
+        }
+    }
+}
+
+/// From square to square along one axis.
+struct Steps {
+    /// The square that the leg is in, counted from 0.
+    at: f64,
+    /// At which share of the leg it leaves that square.
+    leaves: f64,
+    /// To which square it goes on, and after which share of it.
+    step: f64,
+    by: f64,
+}
+
+impl Steps {
+    /// A leg that starts at `from` and goes on by so many squares, as it is at a share of it.
+    fn new((from, by): (f64, f64), share: f64) -> Steps {
+        let place = from + by * share;
+        // On the line between two squares it is in the one ahead.
+        let at = if by < 0.0 { (place - 1e-9).ceil() - 1.0 } else { (place + 1e-9).floor() };
+        let side = if by < 0.0 { at } else { at + 1.0 };
+        let leaves = if by == 0.0 { f64::INFINITY } else { (side - from) / by };
+        Steps { at, leaves, step: by.signum(), by: by.abs().recip() }
+    }
+
+    fn square(&self) -> usize {
+        self.at.clamp(0.0, ACROSS as f64 - 1.0) as usize
+    }
+
+    /// Goes on, where the square ends at that share.
+    fn pass(&mut self, share: f64) {
+        if self.leaves <= share {
+            self.at += self.step;
+            self.leaves += self.by;
         }
     }
 }

@@ -953,7 +953,7 @@ mod tests {
             near(found.response.down / series.response.down, 1.0, 0.035);
             // At 15 K of the water over the room.
             let given = (series.response.up + series.response.down).in_watts_per_square_metre_kelvin();
-            let ripple = 15.0 * given * series.ripple.in_square_metre_kelvin_per_watt();
+            let ripple = 15.0 * given * massive.ripple_under(&[]).unwrap().in_square_metre_kelvin_per_watt();
             let difference = found.surface_highest.water - found.surface_mean.water;
             near(15.0 * difference, ripple, 0.12);
         }

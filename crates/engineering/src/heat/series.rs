@@ -7,7 +7,7 @@ use super::conduction::Layer;
 use super::en1264::EmbeddedPipe;
 use super::{FLOOR_FILM, FloorResponse};
 use crate::out_of_range::{Method, OutOfRange};
-use quantity::{Conductivity, HeatFlux, Length, TemperatureDifference, ThermalResistance, Transmittance};
+use quantity::{Conductivity, Length, ThermalResistance, Transmittance};
 use std::f64::consts::PI;
 
 /// Pipes in a layer of one material.
@@ -42,20 +42,20 @@ pub struct Series {
     pub above: ThermalResistance,
     /// From the pipe plane to what lies below.
     pub below: ThermalResistance,
-    /// How much hotter than its mean the surface is above a pipe, for each W/m² that the water gives.
-    pub ripple: ThermalResistance,
 }
 
-impl Series {
-    /// How much the hottest point of the surface lies above its mean.
-    ///
-    /// Units: as typed. Source: Fourier series of a row of line sources, the covering a bare resistance. Holds for: within
-    /// 1 % of a numerical solution without a covering; under one in which heat spreads sideways it is too much, see
-    /// [`MassiveFloor::ripple_under`].
-    pub fn surface_ripple(&self, upward: HeatFlux, downward: HeatFlux) -> TemperatureDifference {
-        (upward + downward) * self.ripple
-    }
+/// What of a massive floor is in the range of the method, as plain numbers in SI.
+struct InRange {
+    pitch: f64,
+    outside: f64,
+    layer: f64,
+    cover: f64,
+    under: f64,
+    covering: f64,
+    below: f64,
 }
+
+const RESISTANCES: Method = Method("the series of resistances of ISO 11855-2");
 
 impl MassiveFloor {
     /// The resistances and the linear response of the floor.
@@ -65,18 +65,8 @@ impl MassiveFloor {
     /// A. Holds for: pitch of 50 to 500 mm, pipe of 8 to 40 mm and less than 40 % of the pitch, cover
     /// of 10 to 500 mm, layer of 0.3 to 3 W/(m·K) from the pipe's underside to 500 mm below the axis.
     pub fn series(&self) -> Result<Series, OutOfRange> {
-        let method = Method("the series of resistances of ISO 11855-2");
-        let pitch = method.takes("pipe spacing", self.pitch, 50.0..=500.0)?;
-        let thickest = (0.4 * self.pitch.in_millimetres()).min(40.0);
-        let outside = self.pipe.outside_with_sheath();
-        let outside = method.takes("outside diameter of the pipe", outside, 8.0..=thickest)?;
-        let layer = method.takes("conductivity of the layer", self.conductivity, 0.3..=3.0)?;
-        let cover = method.takes("cover over the pipe", self.cover, 10.0..=500.0)?;
-        let radius = outside * 500.0;
-        let under = method.takes("layer below the pipe axis", self.below_axis, radius..=500.0)?;
-        let covering = method.takes("covering resistance", self.covering, 0.0..=2.0)?;
-        let below = method.takes("resistance below the layer", self.below, 0.01..=50.0)?;
-
+        let method = RESISTANCES;
+        let InRange { pitch, outside, layer, cover, under, covering, below } = self.in_range()?;
         let of_wall = pitch * self.pipe.wall_resistance(method)?;
         let of_water = match self.water_film {
             Some(film) => {
@@ -120,34 +110,42 @@ impl MassiveFloor {
             of_pipe_plane: resistance(of_pipe_plane),
             above: resistance(above),
             below: resistance(under_plane),
-            ripple: resistance(ripple(pitch, layer, upper, under, &[], covering, 1.0 / below)),
         })
     }
 
-    /// The ripple of the surface under coverings in which the heat spreads sideways too: tile evens out what felt lets
-    /// through. `covering` is of the layers without a thickness alone; the others stand in `layers`, from the surface down.
+    fn in_range(&self) -> Result<InRange, OutOfRange> {
+        let method = RESISTANCES;
+        let pitch = method.takes("pipe spacing", self.pitch, 50.0..=500.0)?;
+        let thickest = (0.4 * self.pitch.in_millimetres()).min(40.0);
+        let outside = self.pipe.outside_with_sheath();
+        let outside = method.takes("outside diameter of the pipe", outside, 8.0..=thickest)?;
+        let layer = method.takes("conductivity of the layer", self.conductivity, 0.3..=3.0)?;
+        let cover = method.takes("cover over the pipe", self.cover, 10.0..=500.0)?;
+        let radius = outside * 500.0;
+        let under = method.takes("layer below the pipe axis", self.below_axis, radius..=500.0)?;
+        let covering = method.takes("covering resistance", self.covering, 0.0..=2.0)?;
+        let below = method.takes("resistance below the layer", self.below, 0.01..=50.0)?;
+        Ok(InRange { pitch, outside, layer, cover, under, covering, below })
+    }
+
+    /// How much hotter than its mean the surface is above a pipe, for each W/m² that the water gives. In coverings the heat
+    /// spreads sideways too: tile evens out what felt lets through. `covering` is of the layers without a thickness alone; the
+    /// others stand in `layers`, from the surface down.
     ///
     /// Units: as typed. Source: Fourier series of a row of line sources, layer by layer; within 3 % of a numerical solution
     /// for a pitch of 100 to 300 mm and a cover of 14 to 49 mm. Holds for: as [`MassiveFloor::series`]; layers of 0.01 to
     /// 500 W/(m·K) and to 500 mm.
     pub fn ripple_under(&self, layers: &[Layer]) -> Result<ThermalResistance, OutOfRange> {
-        self.series()?;
+        let InRange { pitch, outside, layer, cover, under, covering, below } = self.in_range()?;
         let method = Method("the stripes of a surface");
         let mut above = Vec::with_capacity(layers.len());
         for layer in layers {
             let thickness = method.takes("thickness of a layer", layer.thickness, 0.0..=500.0)?;
             above.push((thickness, method.takes("conductivity of a layer", layer.conductivity, 0.01..=500.0)?));
         }
-        let upper = (self.cover + self.pipe.outside_with_sheath() / 2.0).in_metres();
-        Ok(ThermalResistance::square_metre_kelvin_per_watt(ripple(
-            self.pitch.in_metres(),
-            self.conductivity.in_watts_per_metre_kelvin(),
-            upper,
-            self.below_axis.in_metres(),
-            &above,
-            self.covering.in_square_metre_kelvin_per_watt(),
-            1.0 / self.below.in_square_metre_kelvin_per_watt(),
-        )))
+        let upper = cover + outside / 2.0;
+        let ripple = ripple(pitch, layer, upper, under, &above, covering, 1.0 / below);
+        Ok(ThermalResistance::square_metre_kelvin_per_watt(ripple))
     }
 }
 
@@ -163,15 +161,18 @@ fn ripple(pitch: f64, layer: f64, upper: f64, under: f64, layers: &[(f64, f64)],
             // What the wave meets going up, and what of it comes through to the surface.
             let (mut h, mut through) = (film, 1.0);
             for (thickness, conductivity) in layers {
-                let (own, angle) = (conductivity * k, k * thickness);
-                through /= angle.cosh() + h / own * angle.sinh();
-                h = own * (h + own * angle.tanh()) / (own + h * angle.tanh());
+                let own = conductivity * k;
+                // cosh and sinh, their common growth taken out so that nothing overflows.
+                let once = (-k * thickness).exp();
+                let (cosh, sinh) = (1.0 + once * once, 1.0 - once * once);
+                through *= 2.0 * once / (cosh + h / own * sinh);
+                h = own * (h * cosh + own * sinh) / (own * cosh + h * sinh);
             }
             through /= 1.0 + h * covering;
             h /= 1.0 + h * covering;
             let (b, u) = (h / (layer * k), below / (layer * k));
-            // cosh and sinh, their common growth taken out so that nothing overflows.
-            let (lower, whole) = ((-2.0 * k * under).exp(), (-2.0 * k * (upper + under)).exp());
+            let lower = (-2.0 * k * under).exp();
+            let whole = lower * fading * fading;
             let source = (1.0 + lower) + u * (1.0 - lower);
             let answer = (1.0 + b * u) * (1.0 - whole) + (b + u) * (1.0 + whole);
             through * 2.0 / layer * source / (k * answer) * fading
@@ -217,7 +218,8 @@ mod tests {
 
     #[test]
     fn ripple_falls_with_cover_and_rises_with_pitch() {
-        let ripple = |pitch, cover| floor(pitch, cover, 0.0).series().unwrap().ripple.in_square_metre_kelvin_per_watt();
+        let ripple =
+            |pitch, cover| floor(pitch, cover, 0.0).ripple_under(&[]).unwrap().in_square_metre_kelvin_per_watt();
         assert!(ripple(0.15, 0.03) > ripple(0.15, 0.045));
         assert!(ripple(0.2, 0.045) > ripple(0.15, 0.045));
         assert!(ripple(0.05, 0.3) < 1e-15);

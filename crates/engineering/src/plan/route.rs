@@ -120,6 +120,14 @@ impl Route {
         &self.points
     }
 
+    /// Its legs, each from point to point, with the part of the route that it is.
+    pub fn legs_along(&self) -> impl Iterator<Item = (Point, Point, Stretch)> + '_ {
+        let ends = self.points.windows(2).zip(self.along.windows(2));
+        ends.map(|(points, along)| {
+            (points[0], points[1], Stretch { from: Length::metres(along[0]), to: Length::metres(along[1]) })
+        })
+    }
+
     /// The box round the route.
     pub fn bounds(&self) -> Bounds {
         self.bounds

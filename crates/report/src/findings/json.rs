@@ -13,7 +13,7 @@ pub fn json(outcome: &Outcome) -> Box<RawValue> {
     let not_checked = outcome.not_checked.iter().map(|it| NotChecked {
         rule: it.rule.name,
         at: it.about.path(&outcome.design),
-        missing: &it.missing,
+        missing: it.missing(&outcome.design),
     });
     let switched_off = outcome.house.switched_off().iter().map(|it| {
         let (file, span) = standing(&texts, it.place);
@@ -155,7 +155,7 @@ struct Edit<'o> {
 struct NotChecked<'o> {
     rule: &'o str,
     at: String,
-    missing: &'o str,
+    missing: String,
 }
 
 #[derive(Serialize)]

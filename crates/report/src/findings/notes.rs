@@ -2,7 +2,7 @@
 
 use crate::places::{Text, Texts};
 use crate::words::{file_name, sentence};
-use check::{Finding, NotChecked, Outcome, Place, Rule, Severity};
+use check::{Finding, Outcome, Place, Rule, Severity};
 use std::collections::{HashMap, HashSet};
 
 pub fn notes(finding: &Finding, outcome: &Outcome) -> Vec<String> {
@@ -58,17 +58,18 @@ pub fn one_line(finding: &Finding, texts: &Texts) -> String {
 }
 
 /// What was not checked, the rules in the order in which they come, each missing field once.
-pub fn by_rule(not_checked: &[NotChecked]) -> Vec<(&'static Rule, Vec<&str>)> {
-    let mut by_rule: Vec<(&'static Rule, Vec<&str>)> = Vec::new();
+pub fn by_rule(outcome: &Outcome) -> Vec<(&'static Rule, Vec<String>)> {
+    let mut by_rule: Vec<(&'static Rule, Vec<String>)> = Vec::new();
     let mut position = HashMap::new();
     let mut seen = HashSet::new();
-    for it in not_checked {
+    for it in &outcome.not_checked {
         let at = *position.entry(it.rule.name).or_insert_with(|| {
             by_rule.push((it.rule, Vec::new()));
             by_rule.len() - 1
         });
-        if seen.insert((it.rule.name, &*it.missing)) {
-            by_rule[at].1.push(&it.missing);
+        let missing = it.missing(&outcome.design);
+        if seen.insert((it.rule.name, missing.clone())) {
+            by_rule[at].1.push(missing);
         }
     }
     by_rule

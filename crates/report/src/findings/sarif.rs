@@ -38,7 +38,7 @@ pub fn part(outcome: &Outcome) -> Part {
     let standing = outcome.findings.iter().map(|finding| (finding, None));
     let all: Vec<(&Finding, Option<Value>)> = standing.chain(departed).chain(accepted).collect();
     let identities = identities(outcome, all.iter().map(|(finding, _)| *finding));
-    let not_checked = by_rule(&outcome.not_checked);
+    let not_checked = by_rule(outcome);
     let mut seen = HashSet::new();
     for rule in all.iter().map(|(finding, _)| finding.rule).chain(not_checked.iter().map(|(rule, _)| *rule)) {
         if seen.insert(rule.name) {

@@ -7,7 +7,7 @@ use crate::excerpt::Excerpt;
 use crate::page::Page;
 use crate::places::Texts;
 use crate::words::{count, file_name, sentence};
-use check::{Finding, NotChecked, Outcome, Related};
+use check::{Finding, Outcome, Related};
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity as RendererSeverity};
 use codespan_reporting::term::{Config, DisplayStyle, emit_to_write_style};
 use std::collections::HashMap;
@@ -25,7 +25,7 @@ const MISSING_NAMED: usize = 4;
 pub fn text(outcome: &Outcome, coloured: bool) -> Vec<u8> {
     let mut page = Page::new(coloured);
     findings(&mut page, outcome);
-    not_checked(&mut page, &outcome.not_checked);
+    not_checked(&mut page, outcome);
     departures(&mut page, outcome);
     switched_off(&mut page, outcome);
     summed_up(&mut page, outcome);
@@ -129,16 +129,16 @@ fn elsewhere(texts: &Texts, related: &Related) -> String {
     }
 }
 
-fn not_checked(page: &mut Page, not_checked: &[NotChecked]) {
-    if not_checked.is_empty() {
+fn not_checked(page: &mut Page, outcome: &Outcome) {
+    if outcome.not_checked.is_empty() {
         return;
     }
     page.push_bold("Not checked");
     page.push("\n");
     // Rules that wait for the same are told together.
-    let mut rows: Vec<(Vec<&str>, Vec<&str>)> = Vec::new();
-    let mut position: HashMap<Vec<&str>, usize> = HashMap::new();
-    for (rule, missing) in by_rule(not_checked) {
+    let mut rows: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
+    let mut position: HashMap<Vec<String>, usize> = HashMap::new();
+    for (rule, missing) in by_rule(outcome) {
         let at = *position.entry(missing).or_insert_with_key(|missing| {
             rows.push((Vec::new(), missing.clone()));
             rows.len() - 1
@@ -192,6 +192,7 @@ mod tests {
     use super::text;
     use crate::checked;
     use check::{FileId, NotChecked, Outcome, Place, Related, Severity, Subject};
+    use workings::Gap;
 
     fn plain(outcome: &Outcome) -> String {
         String::from_utf8(text(outcome, false)).expect("only text goes onto a page")
@@ -302,7 +303,8 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         let mut outcome = checked("format: 1\n");
         for at in [0, 0, 1, 2, 3, 4, 5] {
             let missing = format!("loops/L{at}/spacing");
-            outcome.not_checked.push(NotChecked { rule: check::RULES[0], about: Subject::Design, missing });
+            let gap = Gap::NoMethod(missing);
+            outcome.not_checked.push(NotChecked { rule: check::RULES[0], about: Subject::Design, gap });
         }
         let rule = check::RULES[0].name;
         let wanted = format!(
@@ -317,8 +319,8 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         let mut outcome = checked("format: 1\n");
         for rule in [0, 1, 2] {
             for missing in ["rooms/hall/outline", "rooms/study/outline"].iter().take(if rule == 1 { 1 } else { 2 }) {
-                let missing = missing.to_string();
-                outcome.not_checked.push(NotChecked { rule: check::RULES[rule], about: Subject::Design, missing });
+                let gap = Gap::NoMethod(missing.to_string());
+                outcome.not_checked.push(NotChecked { rule: check::RULES[rule], about: Subject::Design, gap });
             }
         }
         let [first, second, third] = [0, 1, 2].map(|rule| check::RULES[rule].name);

@@ -3,6 +3,7 @@
 use super::Issue;
 use super::sheet::{Sheet, Table};
 use super::sources::printed;
+use crate::findings::by_rule;
 use crate::words::count;
 use crate::{CAUTION, Summary};
 use check::{Finding, Severity, Weight};
@@ -101,20 +102,9 @@ fn not_checked(issue: &Issue, sheet: &mut Sheet) {
         return;
     }
     sheet.words("What a rule could not look at, and the field of the design, or the reason, that would let it.");
-    let mut by_rule: Vec<(&str, Vec<&str>)> = Vec::new();
-    let mut position: HashMap<&str, usize> = HashMap::new();
-    for it in &outcome.not_checked {
-        let at = *position.entry(it.rule.name).or_insert_with(|| {
-            by_rule.push((it.rule.name, Vec::new()));
-            by_rule.len() - 1
-        });
-        by_rule[at].1.push(&it.missing);
-    }
     let mut table = Table::new(["*rule", "missing"]);
-    for (rule, mut missing) in by_rule {
-        let mut seen = std::collections::HashSet::new();
-        missing.retain(|it| seen.insert(*it));
-        table.row([rule, &missing.join("; ")]);
+    for (rule, missing) in by_rule(outcome) {
+        table.row([rule.name, &missing.join("; ")]);
     }
     sheet.table(table);
 }

@@ -498,7 +498,7 @@ manifolds: {M1: {at: [0.2, 2.8], ports: 3}}
         let before = crate::work_out(&read(&text));
         let after = |change: (&str, &str)| {
             let design = read(&text.replace(change.0, change.1));
-            let (after, anew) = (crate::work_out_after(&design, &before), crate::work_out(&design));
+            let (after, anew) = (crate::work_out_after(&design, &before.kept()), crate::work_out(&design));
             let routes = |it: &Workings| {
                 it.loops.iter().map(|it| it.route.as_ref().unwrap().as_ref().unwrap().clone()).collect::<Vec<_>>()
             };
