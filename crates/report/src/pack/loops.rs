@@ -70,6 +70,7 @@ fn table(rows: &[Row]) -> Table {
         "room",
         "pipe",
         "#spacing",
+        "#spacing laid",
         "#length",
         "#length designed",
         "#flow",
@@ -88,6 +89,7 @@ fn table(rows: &[Row]) -> Table {
             if row.rooms.is_empty() { "–".into() } else { row.rooms.join(", ") },
             or_dash(row.pipe),
             or_dash(row.spacing),
+            or_dash(row.spacing_laid),
             if row.tails_assumed { format!("{length} **") } else { length },
             or_dash(row.length_designed),
             or_dash(row.flow),
@@ -117,6 +119,10 @@ fn notes(schedule: &Schedule) -> Vec<&'static str> {
         (
             rows().any(|row| row.flow_as_set.is_some()),
             "flow as set: what the loop gets with all valves so, every loop open.",
+        ),
+        (
+            rows().any(|row| row.spacing_laid.is_some()),
+            "spacing laid: that of the layout, which fits the floor with it; the length is of that, the output of the stated one.",
         ),
         (
             rows().any(|row| row.length_designed.is_some()),
