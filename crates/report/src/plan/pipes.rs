@@ -213,7 +213,9 @@ pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd)
     let mut left = MOST_SIGNS;
     // An end whose tails are not led is at no port.
     let led = |it: &&Drawn| !matches!(&it.worked.laid, Some(Ok(laid)) if laid.without_tails.is_some());
-    for it in scene.loops.iter().filter(led) {
+    let mut in_order: Vec<&Drawn> = scene.loops.iter().filter(led).collect();
+    in_order.sort_by_key(|it| design.loops.at(it.at).and_then(|(_, entry)| entry.value.port).map(|port| port.value));
+    for it in in_order {
         let number = design.loops.at(it.at).and_then(|(_, entry)| entry.value.port).map(|port| port.value);
         for flow in [true, false] {
             if left > 0 {
@@ -258,23 +260,17 @@ fn bar(sheet: &Sheet, middle: Point, loops: &[&Drawn]) -> Block {
 /// The number of a port at the end of a pipe: white on colour where the water leaves, colour on white where it comes
 /// back. Where ends crowd, the number stands farther along its own pipe, or off with a line to its end.
 fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Option<u32>, flow: bool) {
-    let end = it.ends()[usize::from(!flow)];
-    let spot = sheet.spot(end);
     let text = port.map_or_else(|| "?".to_string(), |port| fitting(&port.to_string(), SMALL, 6.0));
     let high = 2.9;
     let wide = (width(&text, SMALL) + 1.0).max(high);
-    // How far its first leg goes straight on.
-    let leg = if flow { it.flow.first() } else { it.back.last() };
-    let onward = leg.map_or(spot, |leg| sheet.spot(if flow { leg.to() } else { leg.from() }));
-    let way = spot.way_to(onward);
-    let places = [0.0, 3.3, 6.6, 9.9, 13.2].into_iter().filter(|along| *along <= (spot.to(onward) - high).max(0.0));
-    let free = places
-        .map(|along| Block::around(spot.off(way, along), wide, high))
-        .find(|block| crowd.weight(block.within(0.5)) < u32::from(FULL) && near_field(sheet, block.middle()));
+    let places = along_from_end(sheet, it, flow);
+    let spot = places.first().copied().unwrap_or_else(|| sheet.spot(it.ends()[usize::from(!flow)]));
+    let free = (places.into_iter().map(|place| Block::around(place, wide, high)))
+        .find(|block| crowd.weight(block.within(0.2)) < u32::from(FULL) && near_field(sheet, block.middle()));
     let colour = colour(it.pen);
     let block = match free {
         Some(block) => {
-            crowd.fill(block.within(0.5), FULL);
+            crowd.fill(block.within(0.2), FULL);
             block
         }
         None => {
@@ -289,4 +285,29 @@ fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Optio
     let middle = block.middle();
     let foot = Spot::new(middle.x, middle.y + SMALL * 0.36);
     ink.words(Words::new(&text, foot, SMALL).anchor(Anchor::Middle).bold().colour(words));
+}
+
+/// Spots along a pipe from where it leaves its manifold, or back from where it comes to it, as far as its number may stand off.
+fn along_from_end(sheet: &Sheet, it: &Drawn, flow: bool) -> Vec<Spot> {
+    const STEP: f64 = 1.1;
+    const FARTHEST: f64 = 40.0;
+    let mut spots = Vec::new();
+    // How far along the sheet the next spot is, from where the part begins.
+    let mut next = 0.0;
+    let mut begins = 0.0;
+    let mut over = |from: Spot, to: Spot| {
+        let long = from.to(to);
+        while next <= long && begins + next <= FARTHEST {
+            spots.push(from.off(from.way_to(to), next));
+            next += STEP;
+        }
+        next -= long;
+        begins += long;
+        begins + next <= FARTHEST
+    };
+    match flow {
+        true => it.flow.iter().all(|part| over(sheet.spot(part.from()), sheet.spot(part.to()))),
+        false => it.back.iter().rev().all(|part| over(sheet.spot(part.to()), sheet.spot(part.from()))),
+    };
+    spots
 }
