@@ -195,7 +195,7 @@ loops: {L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 
         let house = house.replace("[4, 3], [0, 3]", "[4, 2.6], [0, 2.6]").replace("150 mm", "200 mm");
         let outcome = crate::checked(&house);
         let laid = outcome.workings.loops[0].laid.as_ref().and_then(|laid| laid.as_ref().ok()).expect("it is laid out");
-        let (laid, metres) = (laid.spacing.to_string(), laid.spacing.in_metres());
+        let (laid, metres) = (format!("{:.0} mm", laid.spacing.in_millimetres()), laid.spacing.in_metres());
         assert_ne!(laid, "200 mm");
         let page = page(&house);
         assert!(page.contains(&format!("<td class=\"n\">200 mm</td><td class=\"n\">{laid}</td>")), "{page}");

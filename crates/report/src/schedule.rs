@@ -63,7 +63,7 @@ pub(crate) struct Row<'o> {
     pub rooms: Vec<&'o str>,
     pub pipe: Option<&'o str>,
     pub spacing: Option<Length>,
-    /// As it is laid out, where that is another than the stated one.
+    /// As it is laid out, where that is another than the stated one; nobody lays to tenths of a millimetre.
     pub spacing_laid: Option<Length>,
     /// As laid, where the records say so; else as designed.
     pub length: Option<Length>,
@@ -323,6 +323,11 @@ pub(crate) fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Opt
             None => Set { kv: Some(it.presetting_kv.value().ok()?), turns: None, stated: false },
         },
     })
+}
+
+/// A spacing as it is laid, for people.
+pub(crate) fn whole_millimetres(spacing: Length) -> String {
+    format!("{:.0} mm", spacing.in_millimetres())
 }
 
 /// A setting for people; with a star where it is worked out.

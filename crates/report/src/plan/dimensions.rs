@@ -409,8 +409,9 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
     });
     crowd.line(from, spot(end, 0.0), 3 * HEAVY);
     let wanted: Vec<f64> = figures.iter().map(|figure| figure.at).collect();
+    let placed = apart(&wanted, PITCH);
     let turn = upright(out);
-    for (figure, at) in figures.iter().zip(apart(&wanted, PITCH)) {
+    for (figure, &at) in figures.iter().zip(&placed) {
         if (at - figure.at).abs() > 0.3 {
             ink.group(&format!(r#"stroke="{GREY}" stroke-width="0.13""#), |ink| {
                 ink.line(spot(figure.at, 0.6), spot(at, 1.6));
@@ -438,7 +439,11 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
             .for_each(|block| crowd.fill(block, FULL));
     };
     let mut unnamed: Vec<String> = Vec::new();
-    let chain_figures: Vec<f64> = figures.iter().map(|figure| figure.at).collect();
+    // Where the figure of a line stands, which others may have pushed aside.
+    let stands = |line: f64| {
+        let found = wanted.iter().zip(&placed).find(|(at, _)| (**at - line / sheet.scale).abs() < 1e-9);
+        found.map_or(line / sheet.scale, |(_, stands)| *stands)
+    };
     for part in &chain.parts {
         let name = fitting(&sentence(&part.name), SMALL, 34.0);
         let groups: Vec<(usize, usize, String)> = part.shown_even(sheet).collect();
@@ -448,7 +453,7 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         for group in &groups {
             let (first, last, text) = group;
             let with_name = format!("{name}: {text}");
-            let middle = (part.lines[*first] + part.lines[*last]) / 2.0 / sheet.scale;
+            let middle = (stands(part.lines[*first]) + stands(part.lines[*last])) / 2.0;
             let best = widest.is_some_and(|widest| std::ptr::eq(widest, group));
             if best && room(*first, *last) >= width(&with_name, SMALL) + 2.0 {
                 along(&with_name, middle, false, crowd);
@@ -458,7 +463,7 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
             }
         }
         if !named {
-            match name_place(part, &chain_figures, sheet.scale, width(&name, SMALL) + 4.0) {
+            match name_place(part, &wanted, sheet.scale, width(&name, SMALL) + 4.0) {
                 Some(at) => along(&name, at, false, crowd),
                 None => unnamed.push(name),
             }
@@ -467,7 +472,7 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
     if !unnamed.is_empty() {
         let text = fitting(&unnamed.join(", "), SMALL, 24.0);
         let half = width(&text, SMALL) / 2.0;
-        along(&text, -half - 1.6, false, crowd);
+        along(&text, placed.first().map_or(0.0, |first| first.min(0.0)) - half - 1.6, false, crowd);
     }
 }
 

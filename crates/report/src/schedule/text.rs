@@ -1,6 +1,6 @@
 //! The schedule for people.
 
-use super::{CoilCut, Ports, Row, Schedule, TooLong, setting};
+use super::{CoilCut, Ports, Row, Schedule, TooLong, setting, whole_millimetres};
 use crate::summary::Summary;
 use crate::words::{sentence, wrapped};
 use check::Outcome;
@@ -50,7 +50,7 @@ pub fn text(outcome: &Outcome) -> String {
         text += "\nas set: the flow that the loop gets with all valves so, every loop open\n";
     }
     if rows().any(|row| row.spacing_laid.is_some()) {
-        text += "\nlaid: the spacing of the layout, which fits the floor with it; the length is of that, the heat of the stated one\n";
+        text += "\nlaid: the spacing with which the runs fit the floor; the length is of that, the heat of the stated one\n";
     }
     if rows().any(|row| row.length_designed.is_some()) {
         text += "\ndesigned: the length by the design, where the records have another as laid; all else is worked out from the design\n";
@@ -143,7 +143,7 @@ fn row(row: &Row) -> [String; HEAD.len()] {
         word(rooms.as_deref()),
         word(row.pipe),
         value(row.spacing),
-        value(row.spacing_laid),
+        value(row.spacing_laid.map(whole_millimetres)),
         if row.tails_assumed { format!("{} **", value(row.length)) } else { value(row.length) },
         value(row.length_designed),
         value(row.flow),
