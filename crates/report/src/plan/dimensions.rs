@@ -426,17 +426,22 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         around(spot(at, 1.7), spot(at, 1.7 + long), SMALL * 0.5).into_iter().for_each(|block| crowd.fill(block, FULL));
     }
     let along_turn = upright(way);
-    let mut along = |text: &str, at: f64, bold: bool, crowd: &mut Crowd| {
+    // Words along the line stand at the first of some places, or where least stands: so far along, on the side of the figures or not.
+    let mut along = |text: &str, places: &[(f64, bool)], crowd: &mut Crowd| {
+        let half = width(text, SMALL) / 2.0;
+        let out_of = |is_out: bool| if is_out { out } else { Spot::new(-out.x, -out.y) };
+        let spot = |at: f64, is_out: bool, off: f64| from.off(way, at).off(out_of(is_out), off);
+        let blocks = |(at, is_out)| around(spot(at - half, is_out, 1.8), spot(at + half, is_out, 1.8), SMALL * 0.5);
+        let weight = |place: &&(f64, bool)| {
+            blocks(**place).into_iter().map(|block| crowd.weight(block) / u32::from(FULL)).sum::<u32>()
+        };
+        let Some(&(at, is_out)) = places.iter().min_by_key(weight) else { return };
         let down = Spot::new(along_turn.to_radians().sin(), along_turn.to_radians().cos());
         // Out may be up or down as the letters see it.
-        let is_down = down.x * out.x + down.y * out.y > 0.0;
-        let foot = spot(at, 1.0 + if is_down { SMALL * 0.76 } else { 0.0 });
-        let words = Words::new(text, foot, SMALL).anchor(Anchor::Middle).turned(along_turn).halo();
-        ink.words(if bold { words.bold() } else { words });
-        let half = width(text, SMALL) / 2.0;
-        around(spot(at - half, 1.8), spot(at + half, 1.8), SMALL * 0.5)
-            .into_iter()
-            .for_each(|block| crowd.fill(block, FULL));
+        let is_down = down.x * out_of(is_out).x + down.y * out_of(is_out).y > 0.0;
+        let foot = spot(at, is_out, 1.0 + if is_down { SMALL * 0.76 } else { 0.0 });
+        ink.words(Words::new(text, foot, SMALL).anchor(Anchor::Middle).turned(along_turn).halo());
+        blocks((at, is_out)).into_iter().for_each(|block| crowd.fill(block, FULL));
     };
     let mut unnamed: Vec<String> = Vec::new();
     // Where the figure of a line stands, which others may have pushed aside.
@@ -453,18 +458,16 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         for group in &groups {
             let (first, last, text) = group;
             let with_name = format!("{name}: {text}");
-            let middle = (stands(part.lines[*first]) + stands(part.lines[*last])) / 2.0;
+            let (begins, ends) = (stands(part.lines[*first]), stands(part.lines[*last]));
             let best = widest.is_some_and(|widest| std::ptr::eq(widest, group));
-            if best && room(*first, *last) >= width(&with_name, SMALL) + 2.0 {
-                along(&with_name, middle, false, crowd);
-                named = true;
-            } else {
-                along(text, middle, false, crowd);
-            }
+            named |= best && room(*first, *last) >= width(&with_name, SMALL) + 2.0;
+            let text = if best && named { &with_name } else { text };
+            let middle = (part.lines[*first] + part.lines[*last]) / 2.0 / sheet.scale;
+            along(text, &[((begins + ends) / 2.0, true), (middle, false)], crowd);
         }
         if !named {
-            match name_place(part, &wanted, sheet.scale, width(&name, SMALL) + 4.0) {
-                Some(at) => along(&name, at, false, crowd),
+            match name_place(part, &placed, sheet.scale, width(&name, SMALL) + 4.0) {
+                Some(at) => along(&name, &[(at, true), (at, false)], crowd),
                 None => unnamed.push(name),
             }
         }
@@ -472,7 +475,9 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
     if !unnamed.is_empty() {
         let text = fitting(&unnamed.join(", "), SMALL, 24.0);
         let half = width(&text, SMALL) / 2.0;
-        along(&text, placed.first().map_or(0.0, |first| first.min(0.0)) - half - 1.6, false, crowd);
+        let (first, last) = (placed.first().map_or(0.0, |it| it.min(0.0)), placed.last().map_or(end, |it| it.max(end)));
+        let (before, behind) = (first - half - 1.6, last + half + 1.6);
+        along(&text, &[(before, true), (behind, true), (before, false), (behind, false)], crowd);
     }
 }
 

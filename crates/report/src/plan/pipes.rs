@@ -186,8 +186,9 @@ fn name_on_pipe(ink: &mut Ink, block: Block, text: &str, colour: &str, turned: b
     ink.words(words.turned(if turned { 90.0 } else { 0.0 }));
 }
 
-/// Manifolds, each a bar behind the ends of its loops, and the ports at those ends.
-pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
+/// Manifolds, each a bar behind the ends of its loops, and the ports at those ends. Gives back the bars, each with the name that is to
+/// stand beside it.
+pub fn manifolds<'o>(scene: &Scene<'o>, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) -> Vec<(Block, &'o str)> {
     let design = &scene.outcome.design;
     let mut of_manifolds: Vec<Vec<&Drawn>> = vec![Vec::new(); design.manifolds.len()];
     for it in &scene.loops {
@@ -224,7 +225,12 @@ pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd)
             }
         }
     }
-    for (bar, name) in bars {
+    bars
+}
+
+/// The names of manifolds, beside their bars.
+pub fn manifold_names(bars: &[(Block, &str)], ink: &mut Ink, crowd: &mut Crowd) {
+    for &(bar, name) in bars {
         let text = fitting(&sentence(name), SMALL + 0.3, 30.0);
         let size = SMALL + 0.3;
         let (wide, tall) = (width(&text, size) + 0.4, size + 0.4);
@@ -234,6 +240,10 @@ pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd)
             Spot::new(bar.right() + 1.0 + wide / 2.0, middle.y),
             Spot::new(middle.x, bar.y - 1.0 - tall / 2.0),
             Spot::new(middle.x, bar.foot() + 1.0 + tall / 2.0),
+            Spot::new(bar.x - 1.0 - wide / 2.0, bar.y),
+            Spot::new(bar.right() + 1.0 + wide / 2.0, bar.y),
+            Spot::new(bar.x - 1.0 - wide / 2.0, bar.foot()),
+            Spot::new(bar.right() + 1.0 + wide / 2.0, bar.foot()),
             middle,
         ];
         let candidates = places.into_iter().enumerate().map(|(rank, at)| (Block::around(at, wide, tall), rank as u32));
