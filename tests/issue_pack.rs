@@ -363,6 +363,13 @@ fn a_pack_gives_way_only_to_a_later_one_of_its_project() {
     refused("more", &[], &["revision P3 stands in `out`"]);
     let help = ["`demo-designs/lantern-house.ufh.yaml` is of Lantern House (LH-031)", "of Kiln Yard (KY-014)"];
     refused("kiln-yard", &["--issued", &demo("lantern-house")], &help);
+    folder.write(&demo("more"), text.replace("revision: P3", "revision: P2"));
+    refused("more", &[], &["revision P3 stands in `out`", "and this is P2, which comes before it"]);
+    refused(
+        "kiln-yard",
+        &["--issued", "out/manifest.json"],
+        &["is the manifest of a pack of Kiln Yard (KY-014), revision P3"],
+    );
     folder.write(&demo("more"), text.replace("revision: P3", "revision: P4"));
     assert_eq!(issue(&folder, &demo("more"), "out").status, 0);
     // One that goes back is not issued as if it were later.

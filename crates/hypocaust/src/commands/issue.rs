@@ -34,6 +34,16 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         );
         return Ok(Status::Found);
     }
+    if let Some(file) = &arguments.issued
+        && let Some(pack) = std::fs::read(file).ok().and_then(|bytes| pack::read(&bytes))
+    {
+        let design = pack.made_from.first().map_or("the design", |(name, _)| name);
+        let message = format!(
+            "`{file}` is the manifest of a pack of {}, revision {}, and no design",
+            pack.project, pack.revision
+        );
+        return Err(failure_with_help(message, format!("name what it was made from, `{design}` as it was then")));
+    }
     let issued = arguments.issued.as_deref().map(|file| checked(arguments, file, Some(day))).transpose()?;
     let unread = |it: &&(Outcome, Date)| {
         it.0.findings.iter().any(|it| it.severity == Severity::Error && ::check::OF_READING.contains(&it.rule.name))
@@ -227,8 +237,8 @@ fn may_be_replaced(folder: &Path, files: &[File]) -> Result<Vec<String>, Failure
     }
 }
 
-/// Whether a pack may take the place of the one that stands in a folder: not of another project's, and not of what went out as the same
-/// revision and was made from other files.
+/// Whether a pack may take the place of the one that stands in a folder: not of another project's, and not of what went out as a later
+/// revision, or as the same one made from other files.
 fn is_succeeded(folder: &Path, standing: &Pack, new: &Pack) -> Result<(), Failure> {
     let folder = folder.display();
     let help = "name another folder, or move the pack away";
@@ -237,12 +247,12 @@ fn is_succeeded(folder: &Path, standing: &Pack, new: &Pack) -> Result<(), Failur
             format!("in `{folder}` stands the pack of {}, and this is one of {}", standing.project, new.project);
         return Err(failure_with_help(message, help));
     }
-    let is_same_revision = later(&standing.revision, &new.revision) == Some(Ordering::Equal);
     let went_out = standing.is_issued && !standing.is_handover && !new.is_handover;
-    if went_out && is_same_revision && standing.made_from != new.made_from {
-        let message =
-            format!("revision {} stands in `{folder}` as it went out, made from other files", standing.revision);
-        return Err(failure_with_help(message, format!("raise the revision; {help}, if it never went out")));
-    }
-    Ok(())
+    let why = match later(&standing.revision, &new.revision) {
+        Some(Ordering::Equal) if went_out && standing.made_from != new.made_from => "made from other files".to_string(),
+        Some(Ordering::Greater) if went_out => format!("and this is {}, which comes before it", new.revision),
+        _ => return Ok(()),
+    };
+    let message = format!("revision {} stands in `{folder}` as it went out, {why}", standing.revision);
+    Err(failure_with_help(message, format!("raise the revision; {help}, if it never went out")))
 }
