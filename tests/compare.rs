@@ -74,8 +74,9 @@ fn a_revision_that_was_not_raised_and_a_new_error_end_with_1() {
     assert_eq!(ended.status, 1);
     assert!(ended.out.contains("  new: error[insulation-below-minimum] floors/screeded: "), "{}", ended.out);
     let ended = compare(&folder, &["colder.ufh.yaml", "old.ufh.yaml"]);
-    assert_eq!(ended.status, 0);
+    assert_eq!(ended.status, 1);
     assert!(ended.out.contains("  cleared: error[insulation-below-minimum] floors/screeded: "), "{}", ended.out);
+    assert!(ended.out.contains("\nthe revision was lowered: it was P2 and is P1\n"), "{}", ended.out);
 }
 
 #[test]
@@ -116,7 +117,7 @@ fn a_design_is_compared_with_what_it_was_in_the_repository() {
     assert_eq!(document["things"], Value::Array(Vec::new()), "{document:#}");
 
     for (arguments, said) in [
-        (&["house/a.ufh.yaml", "--since", "gone"][..], "is no revision of this repository"),
+        (&["house/a.ufh.yaml", "--since", "gone"][..], "is no revision of the repository `"),
         (&["house/b.ufh.yaml", "--since", "P1"], "`house/b.ufh.yaml` was not there at `P1`"),
         (&["-", "--since", "P1"], "name a file"),
         (&["house/a.ufh.yaml"], "`hypocaust compare house/a.ufh.yaml --since REVISION`"),

@@ -264,7 +264,7 @@ fn a_firm_goes_from_its_first_check_to_the_merge_of_a_change() {
     let versions = [&document["old"]["stage"], &document["new"]["stage"], &document["revision"]];
     assert_eq!(
         (ended.status, versions),
-        (0, [&"for construction".into(), &"as built".into(), &"raised".into()]),
+        (0, [&"for construction".into(), &"as built".into(), &"changed".into()]),
         "{document:#}"
     );
     let tails = document["things"].as_array().into_iter().flatten().find(|it| it["at"] == "loops/L2");

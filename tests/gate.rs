@@ -87,6 +87,40 @@ fn a_list_makes_a_firm_begin_green_and_only_becomes_shorter() {
     assert!(!folder.read("ci/accepted.yaml").contains("barn"));
 }
 
+/// A form that ends with 1 shows what for: an accepted finding that stands no more; one that has become worse is told once, as itself.
+#[test]
+fn what_was_accepted_and_is_gone_or_worse_is_told_once_in_every_form() {
+    let folder = Folder::new("gone").with("a.ufh.yaml", thin("for comment", 20, ""));
+    let list = ["a.ufh.yaml", "--accepted", "list.yaml", "--fail-on", "warning"];
+    assert_eq!(check(&folder, &[&list[..], &["--write-accepted"]].concat()).status, 0);
+    let first = folder.read("list.yaml");
+    let run = |form: &str| check(&folder, &[&list[..], &["--format", form]].concat());
+
+    folder.write("a.ufh.yaml", thin("for comment", 10, ""));
+    for form in ["text", "junit", "gitlab", "sarif", "markdown", "github"] {
+        let ended = run(form);
+        assert_eq!((ended.status, ended.out.contains("stands as such")), (1, false), "{form}: {}", ended.out);
+        let told = if form == "sarif" { "\"accepted-as\":\"" } else { "accepted before, and worse now" };
+        assert!(ended.out.contains(told), "{form}: {}", ended.out);
+    }
+    assert_eq!(check(&folder, &[&list[..], &["--write-accepted"]].concat()).status, 1);
+    assert_eq!(folder.read("list.yaml"), first, "what has become worse still stands");
+
+    folder.write("a.ufh.yaml", thin("for comment", 150, ""));
+    for form in ["text", "junit", "gitlab", "sarif", "markdown", "github"] {
+        let ended = run(form);
+        assert_eq!(ended.status, 1, "{form}");
+        assert!(ended.out.contains("no longer stands as such"), "{form}: {}", ended.out);
+    }
+    let junit = run("junit").out;
+    assert!(junit.contains("<testsuite name=\"accepted findings\" tests=\"2\" failures=\"2\""), "{junit}");
+    let issues: Value = serde_json::from_str(&run("gitlab").out).expect("it is JSON");
+    let mut gone = issues.as_array().into_iter().flatten().filter(|it| it["check_name"] == "accepted-and-gone");
+    let (gone, other) = (gone.next().expect("it is an issue"), gone.next().expect("so is the other"));
+    assert_ne!(gone["fingerprint"], other["fingerprint"]);
+    assert_eq!((&gone["location"]["path"], &gone["severity"]), (&"a.ufh.yaml".into(), &"major".into()));
+}
+
 #[test]
 fn what_has_become_graver_or_guards_people_fails() {
     let folder = Folder::new("graver").with("a.ufh.yaml", thin("preliminary", 20, ""));
@@ -120,7 +154,7 @@ fn what_lies_farther_beyond_its_limit_fails() {
     let list = ["a.ufh.yaml", "--accepted", "accepted.yaml"];
     assert_eq!(check(&folder, &[&list[..], &["--write-accepted"]].concat()).status, 0);
     let written = folder.read("accepted.yaml");
-    assert!(written.contains("at: loops/L1, severity: error, value: 140, message: "), "{written}");
+    assert!(written.contains("at: loops/L1, severity: error, value: 140, places: 0, message: "), "{written}");
     for (tails, status) in [(60, 0), (40, 0), (80, 1)] {
         folder.write("a.ufh.yaml", long(tails));
         let ended = check(&folder, &list);
@@ -561,8 +595,21 @@ fn what_git_cannot_tell_is_told() {
     for revision in ["gone", "--help", ""] {
         let ended = check(&folder, &["a.ufh.yaml", &format!("--changed-since={revision}")]);
         assert_eq!((ended.status, &*ended.out), (2, ""), "{revision}: {}", ended.err);
-        assert!(ended.err.contains("is no revision of this repository"), "{}", ended.err);
+        assert!(ended.err.contains("is no revision of the repository `"), "{}", ended.err);
     }
+    // A repository within another has revisions of its own.
+    let inner = Folder(folder.0.join("vendor"));
+    std::fs::create_dir(&inner.0).expect("a folder can be made");
+    inner.write("b.ufh.yaml", "format: 1\nrooms: {}\n");
+    inner.in_git();
+    folder.git(&["tag", "P1"]);
+    let ended = check(&folder, &["vendor/b.ufh.yaml", "--changed-since", "P1"]);
+    assert_eq!(ended.status, 2);
+    assert!(
+        ended.err.contains("`P1` is no revision of the repository `vendor`, which is one of its own within `"),
+        "{}",
+        ended.err
+    );
     folder.git(&["switch", "--quiet", "--orphan", "alone"]);
     folder.commit("alone");
     let ended = check(&folder, &["--changed-since", "main", "-"]);

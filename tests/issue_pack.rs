@@ -147,7 +147,9 @@ fn the_folder_of_a_pack_stays_the_same_folder() {
     let folder = folder("stays");
     issued(&folder, &demo("lantern-house"), "out");
     let before = std::fs::metadata(folder.0.join("out")).unwrap().ino();
-    let files = issued(&folder, &demo("kiln-yard"), "out");
+    let other = folder.read(&demo("kiln-yard")).replace("Kiln Yard", "Lantern House").replace("KY-014", "LH-031");
+    folder.write(&demo("smaller"), other);
+    let files = issued(&folder, &demo("smaller"), "out");
     assert_eq!(std::fs::metadata(folder.0.join("out")).unwrap().ino(), before);
     let names: Vec<&str> = files.keys().map(String::as_str).collect();
     assert_eq!(names, ["issue-pack.html", "issue-pack.pdf", "loops.csv", "manifest.json", "plan.svg"]);
@@ -338,6 +340,41 @@ fn an_issued_revision_is_not_issued_again_as_another_design() {
     let library = "demo-designs/library/house-parts.ufh.yaml";
     let ended = folder.run(&["issue", &demo("changed"), "--out", "other", "--issued", library]);
     assert!(ended.status == 2 && ended.err.contains("no design that was issued"), "{}", ended.err);
+}
+
+/// The pack of another project, or what went out as the same revision of another text, is not replaced.
+#[test]
+fn a_pack_gives_way_only_to_a_later_one_of_its_project() {
+    let folder = folder("gives-way");
+    let before = issued(&folder, &demo("kiln-yard"), "out");
+    let refused = |design: &str, more: &[&str], whys: &[&str]| {
+        let ended = folder.run(&[&["issue", &demo(design), "--out", "out"], more].concat());
+        assert!(ended.status == 2 && whys.iter().all(|why| ended.err.contains(why)), "{}", ended.err);
+        assert_eq!(before, files(&folder.0.join("out")));
+    };
+    refused("lantern-house", &[], &["Kiln Yard (KY-014)", "Lantern House (LH-031)"]);
+    let text = folder.read(&demo("kiln-yard"));
+    folder.write(&demo("more"), text.replace("designer: M. Lathe", "designer: N. Lathe"));
+    refused("more", &[], &["revision P3 stands in `out`", "raise the revision"]);
+    folder.write(
+        &demo("more"),
+        text.replace("designer: M. Lathe", "designer: N. Lathe").replace("revision: P3", "revision: ' p 3'"),
+    );
+    refused("more", &[], &["revision P3 stands in `out`"]);
+    let help = ["`demo-designs/lantern-house.ufh.yaml` is of Lantern House (LH-031)", "of Kiln Yard (KY-014)"];
+    refused("kiln-yard", &["--issued", &demo("lantern-house")], &help);
+    folder.write(&demo("more"), text.replace("revision: P3", "revision: P2"));
+    refused("more", &[], &["revision P3 stands in `out`", "and this is P2, which comes before it"]);
+    refused(
+        "kiln-yard",
+        &["--issued", "out/manifest.json"],
+        &["is the manifest of a pack of Kiln Yard (KY-014), revision P3"],
+    );
+    folder.write(&demo("more"), text.replace("revision: P3", "revision: P4"));
+    assert_eq!(issue(&folder, &demo("more"), "out").status, 0);
+    // One that goes back is not issued as if it were later.
+    let ended = folder.run(&["issue", &demo("kiln-yard"), "--out", "other", "--issued", &demo("more")]);
+    assert!(ended.status == 1 && ended.err.contains("it is revision P3, and"), "{}", ended.err);
 }
 
 /// 12 m² over 150 mm and 10 m of tails are 90 m (plain arithmetic); what was laid takes the place of it wherever a length is told.

@@ -258,12 +258,15 @@ fn no_words_cover_others() {
         ("lantern-house", Some("ground")),
         ("lantern-house", Some("first")),
         ("kiln-yard", None),
+        ("lock-house-kitchen", None),
+        ("tray-extension", None),
+        ("weigh-house", None),
         ("full-of-faults", None),
     ] {
         let svg = plan_of_demo(name, storey);
         let drawing = roxmltree::Document::parse(&svg).unwrap();
         let words = words(&drawing);
-        assert!(words.len() > 80, "{} texts in {name}", words.len());
+        assert!(words.len() > 60, "{} texts in {name}", words.len());
         for (at, (text, one)) in words.iter().enumerate() {
             assert!(
                 one[0] > 20.0 && one[1] > 10.0 && one[2] < 410.0 && one[3] < 287.0,

@@ -1,13 +1,14 @@
 //! Accepted findings: what stood in a firm's designs on the day when the check began there.
 //!
 //! The list names findings by design, rule and thing, never by line, by how grave they were, and by how far they were out. It accepts
-//! those and nothing else: not a second finding of the rule at the same thing, not one that has become graver or whose value lies farther
-//! beyond its limit, and none of a rule that guards people, for which there are departures with a reason. It is never added to; it only
-//! becomes shorter.
+//! those and nothing else: not a second finding of the rule at the same thing, not one that has become graver, whose value lies farther
+//! beyond its limit or that stands in more places, and none of a rule that guards people, for which there are departures with a reason.
+//! It is never added to; it only becomes shorter.
 
 use crate::same::{self, Known};
 use crate::{Amount, Finding, Outcome, RULES, Severity};
-use std::collections::HashMap;
+use quantity::{Number, Quantity};
+use std::collections::{HashMap, HashSet};
 use yaml_tree::lines::LineIndex;
 use yaml_tree::{FileId, Node};
 
@@ -29,8 +30,10 @@ pub struct Entry {
     pub rule: String,
     /// How grave it was.
     pub severity: Severity,
-    /// Its value in SI units, where it had one that is held against a limit.
+    /// Its value in SI units, where it had one.
     pub value: Option<String>,
+    /// In how many places it stood beside its own, where there were any.
+    pub places: Option<usize>,
     /// What it said then; for readers, and to tell several of one rule at one thing apart.
     pub message: String,
 }
@@ -43,7 +46,7 @@ pub struct NotAList {
 }
 
 /// The keys of an entry, as they are written.
-const KEYS: [&str; 5] = ["rule", "at", "severity", "value", "message"];
+const KEYS: [&str; 6] = ["rule", "at", "severity", "value", "places", "message"];
 /// How much farther out a value may come to lie and still be the finding that stood (common practice, no source): a hundredth.
 const SHARE: f64 = 0.01;
 
@@ -62,21 +65,40 @@ impl Entry {
         }
     }
 
-    /// Whether a finding of its rule at its thing is no worse than what stood.
-    fn accepts(&self, finding: &Finding) -> bool {
+    /// Whether a finding of its rule at its thing is no worse than what stood; `places` are those that it stands in beside its own.
+    fn accepts(&self, finding: &Finding, places: usize) -> bool {
         let was = self.value.as_ref().and_then(|value| value.parse::<f64>().ok());
-        let is_worse = was
-            .zip(measured(finding))
-            .is_some_and(|(was, (value, limit))| (value - was) * (value - limit).signum() > SHARE * was.abs());
-        finding.severity <= self.severity && !is_worse && may_be_accepted(finding)
+        let is_farther = was.zip(measured(finding)).is_some_and(|(was, (value, side))| {
+            let farther = (value - was) * side;
+            farther > SHARE * was.abs() || is_count(finding) && farther > 0.0
+        });
+        // A list that was written before places were counted says nothing of them.
+        let in_more = self.places.is_some_and(|was| places > was);
+        finding.severity <= self.severity && !is_farther && !in_more && may_be_accepted(finding)
     }
 }
 
-/// The value of a finding and its limit, where it has both.
+/// The value of a finding, and the side of its limit that it lies on. Where there is no limit in numbers the value is how much is wrong,
+/// such as a number of passes without a sleeve, and more is worse.
 fn measured(finding: &Finding) -> Option<(f64, f64)> {
     let Amount { value, unit } = finding.value?;
-    let limit = finding.limit.as_ref()?.amount.filter(|limit| limit.unit == unit)?;
-    Some((value, limit.value))
+    let limit = finding.limit.as_ref().and_then(|it| it.amount).filter(|limit| limit.unit == unit);
+    Some((value, limit.map_or(1.0, |limit| (value - limit.value).signum())))
+}
+
+/// Whether the value of a finding is a number of things, of which one more is one more.
+fn is_count(finding: &Finding) -> bool {
+    finding.value.is_some_and(|it| it.unit == Number::SI_UNIT && it.value.fract() == 0.0)
+}
+
+/// For each finding, those that are told with others behind, in how many places it stands beside its own. What only follows from it is
+/// told there too, and is a finding of its own.
+fn places(outcome: &Outcome) -> Vec<usize> {
+    let mut places: Vec<usize> = outcome.findings.iter().chain(&outcome.followers).map(|it| it.related.len()).collect();
+    for cause in &outcome.causes {
+        places[*cause] = places[*cause].saturating_sub(1);
+    }
+    places
 }
 
 impl Accepted {
@@ -136,12 +158,17 @@ impl Accepted {
                     let reason = format!("`{value}` is no value in SI units: a number without its unit");
                     return Err(wrong(finding.place.start, reason));
                 }
+                let places = finding.get("places").map(|it| it.as_text().unwrap_or_default());
+                if let Some(places) = places.filter(|it| it.parse::<usize>().is_err()) {
+                    return Err(wrong(finding.place.start, format!("`{places}` is no number of places")));
+                }
                 entries.push(Entry {
                     design: path.into(),
                     at: text("at")?,
                     rule: text("rule")?,
                     severity,
                     value: value.map(str::to_string),
+                    places: places.and_then(|it| it.parse().ok()),
                     message: text("message")?,
                 });
             }
@@ -158,10 +185,12 @@ impl Accepted {
                 text += &format!("  {}:\n", written(&entry.design));
                 design = Some(&entry.design);
             }
-            let Entry { at, rule, severity, value, message, .. } = entry;
+            let Entry { at, rule, severity, value, places, message, .. } = entry;
             let (rule, at, severity, message) = (written(rule), written(at), severity.word(), quoted(message));
             let value = value.as_ref().map(|value| format!(", value: {value}")).unwrap_or_default();
-            text += &format!("    - {{rule: {rule}, at: {at}, severity: {severity}{value}, message: {message}}}\n");
+            let places = places.map(|places| format!(", places: {places}")).unwrap_or_default();
+            text +=
+                &format!("    - {{rule: {rule}, at: {at}, severity: {severity}{value}{places}, message: {message}}}\n");
         }
         text
     }
@@ -169,9 +198,9 @@ impl Accepted {
     /// The findings of a design that a list may accept.
     pub fn of(design: &str, outcome: &Outcome) -> Vec<Entry> {
         // What follows from another stands too, and would be told once that is mended.
-        let all = outcome.findings.iter().chain(&outcome.followers);
-        let findings = all.filter(|finding| may_be_accepted(finding));
-        let entry = |finding: &Finding| Entry {
+        let all = outcome.findings.iter().chain(&outcome.followers).zip(places(outcome));
+        let findings = all.filter(|(finding, _)| may_be_accepted(finding));
+        let entry = |(finding, places): (&Finding, usize)| Entry {
             design: design.to_string(),
             at: finding.at(&outcome.design),
             rule: finding.rule.name.to_string(),
@@ -180,27 +209,47 @@ impl Accepted {
             value: measured(finding)
                 .and_then(|(value, _)| format!("{value:.5e}").parse().ok())
                 .map(|it: f64| it.to_string()),
+            places: Some(places),
             message: finding.message.clone(),
         };
         findings.map(entry).collect()
     }
 
-    /// Sets the findings of a design that the list accepts apart, and gives the positions of the entries that accept one. What
-    /// follows from one of them is told for itself, unless the list accepts it too.
+    /// Sets the findings of a design that the list accepts apart, and gives the positions of the entries that something stands behind:
+    /// a finding that is accepted, or one that has become worse and says so. What follows from one that is accepted is told for itself,
+    /// unless the list accepts it too.
     pub fn accept(&self, design: &str, outcome: &mut Outcome) -> Vec<usize> {
         let Some(own) = self.of_design.get(design) else { return Vec::new() };
         let all: Vec<&Finding> = outcome.findings.iter().chain(&outcome.followers).collect();
-        let places: Vec<String> = all.iter().map(|finding| finding.at(&outcome.design)).collect();
+        let (of, places) = (all.iter().map(|finding| finding.at(&outcome.design)).collect::<Vec<_>>(), places(outcome));
         let now: Vec<Known> =
-            (all.iter().zip(&places)).map(|(it, at)| Known { rule: it.rule.name, at, message: &it.message }).collect();
+            (all.iter().zip(&of)).map(|(it, at)| Known { rule: it.rule.name, at, message: &it.message }).collect();
         let then: Vec<Known> = (own.iter().map(|at| &self.entries[*at]))
             .map(|it| Known { rule: &it.rule, at: &it.at, message: &it.message })
             .collect();
-        let by = same::pairs(&now, &then, |finding, entry| self.entries[own[entry]].accepts(all[finding]));
+        let accepts = |finding: usize, entry: usize| self.entries[own[entry]].accepts(all[finding], places[finding]);
+        let by = same::pairs(&now, &then, accepts);
+        let taken: HashSet<usize> = by.iter().flatten().copied().collect();
+        let is_worse = |finding: usize, entry: usize| {
+            by[finding].is_none() && !taken.contains(&entry) && may_be_accepted(all[finding])
+        };
+        let worse = same::pairs(&now, &then, is_worse);
+        let standing = by.iter().chain(&worse).flatten().map(|entry| own[*entry]).collect();
+        let was: Vec<(usize, String)> = worse
+            .iter()
+            .enumerate()
+            .filter_map(|(finding, entry)| Some((finding, self.entries[own[(*entry)?]].message.clone())))
+            .collect();
         let goes: Vec<bool> = by.iter().map(Option::is_some).collect();
+        let told = outcome.findings.len();
+        for (finding, was) in was {
+            let findings = &mut outcome.findings;
+            let finding = if finding < told { &mut findings[finding] } else { &mut outcome.followers[finding - told] };
+            finding.accepted_as = Some(was);
+        }
         let accepted = outcome.take_out(&goes);
         outcome.accepted.extend(accepted);
-        by.into_iter().flatten().map(|entry| own[entry]).collect()
+        standing
     }
 }
 
@@ -376,7 +425,7 @@ mod tests {
             assert_eq!(stands, !is_accepted, "{thickness} mm");
         }
         // A list without values, as the first ones were, goes by how grave things are.
-        let without = list.entries.iter().map(|it| Entry { value: None, ..it.clone() }).collect();
+        let without = list.entries.iter().map(|it| Entry { value: None, places: None, ..it.clone() }).collect();
         let mut now = thin(20);
         Accepted::new(without).accept("a", &mut now);
         assert!(now.findings.iter().all(|it| it.rule.name != "insulation-below-minimum"));
@@ -417,6 +466,7 @@ mod tests {
             rule: rule.into(),
             severity: Severity::Error,
             value: None,
+            places: None,
             message: "x".into(),
         };
         let entries = before.findings.iter().map(|it| entry(it.rule.name, &it.at(&before.design))).collect();
@@ -425,6 +475,63 @@ mod tests {
         assert!(after.findings.iter().any(|it| it.rule.name == "unit-missing-or-wrong"));
         assert!(after.accepted.iter().all(|it| !it.rule.stays_as_it_is()));
         assert!(Accepted::of("a", &before).iter().all(|it| it.rule != "unit-missing-or-wrong"));
+    }
+
+    /// One that has become worse stands and says what it was; its entry is not told as one that is gone.
+    #[test]
+    fn what_has_become_worse_says_what_it_was_and_keeps_its_entry() {
+        let thin = |thickness| outcome(&floors("for comment", &[("thin", thickness)]));
+        let rule = "insulation-below-minimum";
+        let list = Accepted::new(Accepted::of("a", &thin(25)));
+        let at = list.entries.iter().position(|it| it.rule == rule).expect("the insulation is too thin");
+        let mut now = thin(20);
+        assert!(list.accept("a", &mut now).contains(&at));
+        let found = now.findings.iter().find(|it| it.rule.name == rule).expect("it is thinner still");
+        assert_eq!(found.accepted_as.as_ref(), Some(&list.entries[at].message));
+        // Thick enough, there is nothing behind it.
+        assert!(!list.accept("a", &mut thin(200)).contains(&at));
+    }
+
+    /// A wall that is passed without sleeves twice, and then four times; a manifold with one port too few, and then two.
+    #[test]
+    fn what_stands_in_more_places_is_not_accepted() {
+        let base = include_str!("bench/base.ufh.yaml");
+        let passes = |legs: usize| {
+            let route: Vec<String> = (0..legs)
+                .map(|leg| format!("[{}, {}]", if leg % 2 == 0 { 6 } else { 1 }, 0.5 + 0.3 * leg as f64))
+                .collect();
+            let (before, _) = base.split_once("loops:\n").expect("the base has loops");
+            let wall = "walls:\n  W1: {line: [[5, 0], [5, 4]]}\n";
+            let route = route.join(", ");
+            outcome(&format!(
+                "{before}{wall}loops:\n  L1: {{manifold: M1, room: hall, pipe: PEX-16, route: [{route}]}}\n"
+            ))
+        };
+        let ports = |ports: usize, loops: usize| {
+            let (before, _) = base.split_once("loops:\n").expect("the base has loops");
+            let (start, manifolds) = before.split_once("manifolds:\n").expect("the base has manifolds");
+            let after = manifolds.split_once("\n").map_or("", |(_, after)| after);
+            let loops: String = (1..=loops)
+                .map(|at| {
+                    format!("  L{at}: {{manifold: M1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m}}\n")
+                })
+                .collect();
+            outcome(&format!("{start}manifolds:\n  M1: {{ports: {ports}}}\n{after}loops:\n{loops}"))
+        };
+        for (rule, then, rest) in [
+            ("sleeve-missing-at-wall", passes(4), [(passes(4), true), (passes(3), true), (passes(5), false)]),
+            ("ports-too-few", ports(4, 5), [(ports(4, 5), true), (ports(5, 6), false), (ports(4, 6), false)]),
+        ] {
+            let list = Accepted::new(Accepted::of("a", &then));
+            assert_eq!(Accepted::read(&list.text()), Ok(list.clone()));
+            assert!(list.entries.iter().any(|it| it.rule == rule), "{:#?}", list.entries);
+            for (number, (mut now, is_accepted)) in rest.into_iter().enumerate() {
+                list.accept("a", &mut now);
+                let stands = now.findings.iter().any(|it| it.rule.name == rule);
+                assert_eq!(stands, !is_accepted, "{rule} {number}");
+                assert_eq!(now.accepted.iter().any(|it| it.rule.name == rule), is_accepted, "{rule} {number}");
+            }
+        }
     }
 
     #[test]
@@ -449,7 +556,7 @@ mod tests {
             (
                 "format: 1\naccepted:\n  a:\n    - {rule: x, at: y, sevrity: error, message: z}\n",
                 4,
-                "an accepted finding has no `sevrity`; it has `rule`, `at`, `severity`, `value`, `message`; did you mean `severity`",
+                "an accepted finding has no `sevrity`; it has `rule`, `at`, `severity`, `value`, `places`, `message`; did you mean `severity`",
             ),
             ("format: 1\nacepted:\n", 2, "no `acepted`; it has `format`, `accepted`; did you mean `accepted`"),
             ("format: 1\naccepted: {\n", 2, "closed"),

@@ -36,7 +36,8 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
     let mut related: Vec<(usize, Related)> = Vec::new();
     for (finding, root) in findings.iter().zip(&roots) {
         let Some(root) = *root else { continue };
-        related.push((root, Related { message: format!("and so {}", finding.message), place: finding.place }));
+        let (message, severity) = (format!("and so {}", finding.message), Some(finding.severity));
+        related.push((root, Related { message, place: finding.place, severity }));
     }
     for (root, related) in related {
         findings[root].related.push(related);

@@ -10,7 +10,8 @@ use design::{Departure, Design, Given, Shape, Stage, Value};
 use engineering::plan::{Line, Lines, Point, Route};
 use quantity::Length;
 use serde_json::Value as Json;
-use std::collections::{HashMap, HashSet};
+use std::cmp::Ordering;
+use std::collections::{BTreeSet, HashMap, HashSet};
 use yaml_tree::{FileId, Kind, Node};
 
 /// What lies between two versions of a design.
@@ -28,8 +29,12 @@ pub struct Comparison {
 /// Whether the revision was raised.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Revision {
-    /// It is another one.
+    /// It is a later one.
     Raised,
+    /// It is another one, and the two do not say which is the later.
+    Changed { was: String, is: String },
+    /// It is an earlier one.
+    Lowered { was: String, is: String },
     /// Nothing that a drawing shows has changed.
     SameDesign,
     /// The old version was not issued: its revision is still being drawn.
@@ -203,6 +208,8 @@ struct Side<'s> {
     /// What stands under the keys of a block.
     entries: HashMap<(&'s str, &'s str), &'s Node<'s>>,
     figures: HashMap<String, workings::Line>,
+    /// Where names stand that nothing has, in order. They are read as the name that was probably meant, and say another all the same.
+    unknown: Vec<&'s str>,
 }
 
 fn trees(outcome: &Outcome) -> Vec<yaml_tree::Tree<'_>> {
@@ -224,7 +231,10 @@ impl<'s> Side<'s> {
         }
         let lines = workings::figures(&outcome.design, &outcome.workings, &|_| false);
         let figures = lines.into_iter().map(|line| (line.name.clone(), line)).collect();
-        Side { outcome, plain: Value::plain(&outcome.design), entries, figures }
+        let all = outcome.findings.iter().chain(&outcome.followers);
+        let unknown =
+            all.filter(|it| it.rule.name == "unknown-reference").filter_map(|it| it.path.as_deref()).collect();
+        Side { outcome, plain: Value::plain(&outcome.design), entries, figures, unknown }
     }
 
     /// What stands under the keys, as plain data.
@@ -251,6 +261,13 @@ impl<'s> Side<'s> {
             Kind::Scalar(_) if key == "1" => Some(at),
             _ => at.get(key),
         })
+    }
+
+    /// The keys of a thing under which a name stands that nothing has.
+    fn unknown_of(&self, thing: &[&str]) -> Vec<&'s str> {
+        let begins = format!("{}/", thing.join("/"));
+        let first = self.unknown.partition_point(|path| *path < begins.as_str());
+        self.unknown[first..].iter().map_while(|path| path.strip_prefix(begins.as_str())).collect()
     }
 
     fn figure(&self, keys: &[&str], name: &str) -> Option<(&workings::Line, (f64, String))> {
@@ -309,12 +326,15 @@ impl Renames {
 
     /// A path of the old version as it is in the new one.
     fn path(&self, path: &str) -> String {
-        let mut steps = path.splitn(3, '/');
-        let (block, name, rest) = (steps.next().unwrap_or_default(), steps.next().unwrap_or_default(), steps.next());
-        match self.in_block.get(block).and_then(|names| names.get(name)) {
-            Some(new) => [block, new].into_iter().chain(rest).collect::<Vec<_>>().join("/"),
-            None => path.to_string(),
-        }
+        let renamed = || {
+            let (block, below) = path.split_once('/')?;
+            let names = self.in_block.get(block)?;
+            // A name may have the sign in it that parts the steps; none has it more often than this.
+            let ends = below.match_indices('/').map(|(at, _)| at).take(8).chain([below.len()]);
+            let longest = ends.filter(|end| names.contains_key(&below[..*end])).last()?;
+            Some(format!("{block}/{}{}", names[&below[..longest]], &below[longest..]))
+        };
+        renamed().unwrap_or_else(|| path.to_string())
     }
 
     /// What the old version said, with the new names.
@@ -397,7 +417,10 @@ fn departures(before: &Side, after: &Side, renames: &Renames, things: &mut Vec<T
     // `L4` is the same as `loops/L4`.
     let known = |name: &str| {
         let mut steps = name.splitn(3, '/').skip(1);
-        (steps.next().map(str::to_string), steps.next().and_then(|at| at.rsplit('/').next()).map(str::to_string))
+        let (rule, at) = (steps.next().map(str::to_string), steps.next());
+        let is_block = |step: &str| Design::INFO.fields.iter().any(|field| field.key == step);
+        let below = at.map(|at| at.split_once('/').filter(|(block, _)| is_block(block)).map_or(at, |(_, below)| below));
+        (rule, below.map(str::to_string))
     };
     let (then, now) = (said(before, true), said(after, false));
     let mut left: HashMap<_, Vec<usize>> = HashMap::new();
@@ -439,6 +462,19 @@ fn changed(
         let mut walk =
             Walk { before, after, renames, old: keys(old), new: keys(new), below: old.len(), given: Vec::new() };
         walk.differ(Some(was), Some(is));
+        let said: HashSet<&str> = walk.given.iter().map(|given| given.key.as_str()).collect();
+        let (then, now) = (before.unknown_of(old), after.unknown_of(new));
+        let unknown: BTreeSet<&str> = then.into_iter().chain(now).filter(|key| !said.contains(key)).collect();
+        let unknown = unknown.into_iter().filter_map(|key| {
+            let below =
+                |keys: &[&str]| keys.iter().copied().chain(key.split('/')).map(str::to_string).collect::<Vec<_>>();
+            let (was, is) = (before.text(&below(old))?, after.text(&below(new))?);
+            let is_renamed = renames.anywhere.get(&was) == Some(&is);
+            let change = GivenChange { key: key.to_string(), before: Some(was), after: Some(is), moved: None };
+            (change.before != change.after && !is_renamed).then_some(change)
+        });
+        let unknown: Vec<GivenChange> = unknown.collect();
+        walk.given.extend(unknown);
         thing.given = walk.given;
         // How far the pipe moved says more than the corners of its route.
         thing
@@ -642,19 +678,73 @@ fn findings(old: &Outcome, new: &Outcome, renames: &Renames) -> (Vec<FindingChan
 
 fn revision(old: &Design, new: &Design, things: &[Thing]) -> Revision {
     let of = |design: &Design| design.project.revision.as_ref().map(|it| it.value.trim().to_string());
-    let (was, is) = (of(old), of(new));
     // What was done on site, who checked it, what was accepted and how far it has come are no part of what is drawn.
     let is_drawn =
         |thing: &&Thing| !["project", "records"].contains(&thing.at.as_str()) && !thing.at.starts_with("departures/");
-    match was {
+    let (was, is) = match (of(old), of(new)) {
+        (None, Some(_)) => return Revision::Raised,
+        (Some(was), Some(is)) => match later(&was, &is) {
+            Some(Ordering::Less) => return Revision::Raised,
+            Some(Ordering::Greater) => return Revision::Lowered { was, is },
+            None => return Revision::Changed { was, is },
+            Some(Ordering::Equal) => (Some(was), Some(is)),
+        },
         // One that went was not raised.
-        _ if was != is && is.is_some() => Revision::Raised,
+        (was, None) => (was, None),
+    };
+    match was.or(is) {
         _ if things.iter().filter(is_drawn).count() == 0 => Revision::SameDesign,
         Some(revision) if old.project.issued.is_some() && old.stage() != Stage::Preliminary => {
             Revision::NotRaised(revision)
         }
         _ => Revision::NotIssued,
     }
+}
+
+/// Which of two revisions is the later, however they are spelt; nothing where that cannot be told, as of `P3` and `C1`. Numbers are
+/// counted, letters go by the alphabet where they stand alone or behind a number, and `P2.1` or `P2A` is later than `P2` (common practice,
+/// no source).
+pub fn later(one: &str, other: &str) -> Option<Ordering> {
+    let (one, other) = (parts(one), parts(other));
+    for (at, (left, right)) in one.iter().zip(&other).enumerate() {
+        let is_number = |part: &str| part.starts_with(|c: char| c.is_ascii_digit());
+        let is_letter = |part: &str| part.chars().count() == 1;
+        let order = match (is_number(left), is_number(right)) {
+            // Leading zeros are gone, so that the longer number is the greater.
+            (true, true) => left.len().cmp(&right.len()).then_with(|| left.cmp(right)),
+            (false, false) if left == right => continue,
+            (false, false) if is_letter(left) && is_letter(right) && (at > 0 || one.len() == 1 && other.len() == 1) => {
+                left.cmp(right)
+            }
+            _ => return None,
+        };
+        if order != Ordering::Equal {
+            return Some(order);
+        }
+    }
+    Some(one.len().cmp(&other.len()))
+}
+
+/// What a revision is made of: numbers, and words between them in capitals.
+fn parts(revision: &str) -> Vec<String> {
+    let mut parts: Vec<String> = Vec::new();
+    let mut before = None;
+    for c in revision.chars() {
+        let kind = c.is_alphanumeric().then(|| c.is_ascii_digit());
+        if kind.is_some() {
+            if before != Some(kind) {
+                parts.push(String::new());
+            }
+            parts.last_mut().expect("there is one now").extend(c.to_uppercase());
+        }
+        before = Some(kind);
+    }
+    let plain = |part: String| match part.trim_start_matches('0') {
+        "" => "0".to_string(),
+        number if part.starts_with('0') => number.to_string(),
+        _ => part,
+    };
+    parts.into_iter().map(plain).collect()
 }
 
 #[cfg(test)]
@@ -828,6 +918,80 @@ mod tests {
         let given = &thing(&it, "loops/L1").given[0];
         assert_eq!((given.key.as_str(), given.moved), ("route", None), "{it:#?}");
         assert_eq!(given.after.as_deref(), Some("(0, 2), (3, 2), (3, 1), (0, 1)"));
+    }
+
+    /// Revisions as firms count them (common practice, no source).
+    #[test]
+    fn a_revision_is_later_however_it_is_spelt() {
+        use Ordering::{Equal, Greater, Less};
+        for (one, other, order) in [
+            ("P1", "P2", Some(Less)),
+            ("P9", "P10", Some(Less)),
+            ("P2", "P1", Some(Greater)),
+            ("P2", "p2", Some(Equal)),
+            ("P2", " P 02", Some(Equal)),
+            ("P2", "P-2", Some(Equal)),
+            ("A", "B", Some(Less)),
+            ("b", "A", Some(Greater)),
+            ("9", "10", Some(Less)),
+            ("P2", "P2.1", Some(Less)),
+            ("P2A", "P2", Some(Greater)),
+            ("P2a", "P2B", Some(Less)),
+            ("0", "00", Some(Equal)),
+            ("99999999999999999999999", "100000000000000000000000", Some(Less)),
+            ("P3", "C1", None),
+            ("P3", "A", None),
+            ("1", "A", None),
+            ("first issue", "second issue", None),
+            ("", "", Some(Equal)),
+        ] {
+            assert_eq!(later(one, other), order, "{one} {other}");
+            assert_eq!(later(other, one), order.map(Ordering::reverse), "{other} {one}");
+        }
+    }
+
+    #[test]
+    fn a_revision_that_is_lowered_or_spelt_otherwise_was_not_raised() {
+        let more = BASE.replace("600 W", "700 W");
+        let of = |old: &str, new: &str| {
+            let with = |text: &str, revision: &str| text.replacen("revision: P1", &format!("revision: {revision}"), 1);
+            compared(&with(BASE, old), &with(&more, new)).revision
+        };
+        assert_eq!(of("P2", "p2"), Revision::NotRaised("P2".into()));
+        assert_eq!(of("P2", "P1"), Revision::Lowered { was: "P2".into(), is: "P1".into() });
+        assert_eq!(of("P2", "C1"), Revision::Changed { was: "P2".into(), is: "C1".into() });
+        assert_eq!(of("P2", "P3"), Revision::Raised);
+    }
+
+    /// What was probably meant is read in place of a name that nothing has; the design says that name all the same.
+    #[test]
+    fn a_name_that_nothing_has_is_told_as_written() {
+        let misspelt = BASE.replace("room: study", "room: stdy");
+        for (old, new, wanted) in [(BASE, misspelt.as_str(), ["study", "stdy"]), (&misspelt, BASE, ["stdy", "study"])] {
+            let it = compared(old, new);
+            let given = &thing(&it, "loops/L2").given;
+            let rows: Vec<_> =
+                given.iter().map(|it| (it.key.as_str(), it.before.as_deref(), it.after.as_deref())).collect();
+            assert_eq!(rows, [("room", Some(wanted[0]), Some(wanted[1]))]);
+        }
+        let renamed = misspelt.replace("L2:", "L9:");
+        assert!(compared(&misspelt, &renamed).things.iter().all(|it| it.given.is_empty()));
+    }
+
+    /// A name may have in it the sign that parts the steps of a path.
+    #[test]
+    fn a_name_with_a_stroke_in_it_is_a_name() {
+        let named = |name: &str| {
+            BASE.replace("floor: screeded", "floor: thin")
+                .replacen("  screeded:", "  thin:", 1)
+                .replace("130 mm", "20 mm")
+                .replace("thin", &format!("\"{name}\""))
+        };
+        let it = compared(&named("a"), &named("b/c"));
+        let found = |it: &Comparison| it.findings.iter().map(|it| it.at.clone()).collect::<Vec<_>>();
+        assert_eq!(found(&it), [""; 0], "the same floor has the same findings");
+        assert_eq!(found(&compared(&named("b/c"), &named("d/e"))), [""; 0]);
+        assert_eq!(thing(&it, "floors/b/c").fate, Fate::Renamed("a".into()));
     }
 
     #[test]

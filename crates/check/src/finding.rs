@@ -80,6 +80,8 @@ impl LimitShown {
 pub struct Related {
     pub message: String,
     pub place: Place,
+    /// How grave it is, where it is a finding that follows.
+    pub severity: Option<Severity>,
 }
 
 /// Prints a value and its limit, given in SI: as always, and so that they differ.
@@ -104,6 +106,8 @@ pub struct Finding {
     /// The name of the figure whose workings stand behind the value: `loops.L1.length`.
     pub figure: Option<String>,
     pub remedies: Vec<Remedy>,
+    /// What it said when it was accepted, where it has become worse than that.
+    pub accepted_as: Option<String>,
     /// The value at its place is left out of all that is worked out.
     pub(crate) is_doubted: bool,
     /// What stands at its place is probably misspelt: something else is missing because of it, and no departure accepts that.
@@ -127,6 +131,7 @@ impl Finding {
             related: Vec::new(),
             figure: None,
             remedies: Vec::new(),
+            accepted_as: None,
             is_doubted: false,
             is_misspelt: false,
             printed: None,
@@ -160,7 +165,7 @@ impl Finding {
         self.rule.takes_departures && !self.is_misspelt
     }
 
-    /// The worked-out or given value that is out of line.
+    /// The worked-out or given value that is out of line; without a limit in numbers, how much is wrong.
     pub fn value<Q: Quantity>(mut self, value: Q) -> Finding {
         self.value = Some(Amount::of(value));
         self.printed = Some(|value, limit| {
@@ -185,7 +190,7 @@ impl Finding {
 
     /// Another place that belongs to it.
     pub fn related(mut self, place: Place, message: impl Into<String>) -> Finding {
-        self.related.push(Related { message: message.into(), place });
+        self.related.push(Related { message: message.into(), place, severity: None });
         self
     }
 

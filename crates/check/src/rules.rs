@@ -184,6 +184,7 @@ pub mod primary_pipe_too_small;
 pub mod pump_and_source_not_interlocked;
 pub mod radon_or_damp_layer_pierced;
 pub mod record_date_not_possible;
+pub mod records_out_of_order;
 pub mod repair_not_recorded;
 pub mod required_field_missing;
 pub mod residual_current_device_missing;
@@ -443,6 +444,7 @@ pub static RULES: &[&Rule] = &[
     &pump_and_source_not_interlocked::RULE,
     &radon_or_damp_layer_pierced::RULE,
     &record_date_not_possible::RULE,
+    &records_out_of_order::RULE,
     &repair_not_recorded::RULE,
     &required_field_missing::RULE,
     &residual_current_device_missing::RULE,

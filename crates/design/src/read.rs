@@ -247,7 +247,7 @@ impl Reader {
             }
             quantity::Fault::DecimalComma(better) => (node.place, FaultKind::DecimalComma { better }),
             quantity::Fault::NoUnit => {
-                let meant = meant_by_bare(kind, units, text);
+                let meant = meant_by_bare(self.key, kind, units, text);
                 (node.place, FaultKind::BareNumber { kind, number: text.to_string(), meant })
             }
             quantity::Fault::WrongUnit { unit, at, nearest, converted } => {
@@ -276,7 +276,7 @@ impl Reader {
 }
 
 /// What a person may have meant by a bare number, the likeliest first.
-fn meant_by_bare(kind: &str, units: &'static [quantity::Unit], number: &str) -> Vec<String> {
+fn meant_by_bare(key: &str, kind: &str, units: &'static [quantity::Unit], number: &str) -> Vec<String> {
     // A share of `0.9` is nine tenths, and one of `1` may be the whole or a hundredth.
     if kind == quantity::Share::KIND
         && let Ok(share) = number.parse::<f64>()
@@ -288,9 +288,19 @@ fn meant_by_bare(kind: &str, units: &'static [quantity::Unit], number: &str) -> 
     }
     let mut usual = sizes(units);
     usual.truncate(2);
-    // A floor is so many millimetres thick and so many metres wide.
-    if kind == quantity::Length::KIND && number.parse::<f64>().is_ok_and(|number| number.abs() < 20.0) {
-        usual.reverse();
+    if kind == quantity::Length::KIND
+        && let Ok(number) = number.parse::<f64>()
+    {
+        // A floor is so many millimetres thick and so many metres wide, and a coil has so many metres.
+        let is_in_metres = match key {
+            "coil" | "coils" | "tails" | "insulated-tails" | "longest-loop" | "perimeter" => true,
+            "spacing" | "compression" | "flatness" | "laps" | "least-bend-radius" => number.abs() < 1.0,
+            key if key.ends_with("thickness") || key.ends_with("diameter") => number.abs() < 1.0,
+            _ => number.abs() < 20.0,
+        };
+        if is_in_metres {
+            usual.reverse();
+        }
     }
     usual.into_iter().map(|unit| format!("{number} {unit}")).collect()
 }

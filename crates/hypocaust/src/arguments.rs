@@ -156,7 +156,7 @@ pub struct Start {
 
 /// Check designs and say what is wrong, where, why, and what would put it right.
 ///
-/// A folder is searched for `*.ufh.yaml`. Left out are files that an ignore file names or that lie in hidden folders, unless `git` keeps
+/// A folder is searched for `*.ufh.yaml`. Left out are files that an ignore file names, and hidden ones and those in hidden folders, unless `git` keeps
 /// them all the same and no `.ignore` names them; how many is told. Libraries, files of pipes, floors and manifolds without a project, rooms or loops, are passed over,
 /// and so are links to folders elsewhere, which is told. A file that you name is checked whatever it holds.
 /// A firm's own limits, severities and rules stand in a `house-standard.yaml`, which holds for all designs in its folder and below;
@@ -351,8 +351,9 @@ Exit status:
 pub struct Issue {
     /// The design file.
     pub file: String,
-    /// The folder for the pack; it is made if it is not there. An earlier pack that lies there as it was written is replaced; where
-    /// anything else lies, or a file of that pack was changed since, nothing is written.
+    /// The folder for the pack; it is made if it is not there. An earlier pack of the project that lies there as it was written is
+    /// replaced; where anything else lies, a file of that pack was changed since, or it went out as the same revision of another text,
+    /// nothing is written.
     #[arg(long, value_name = "FOLDER")]
     pub out: String,
     /// The design as it was issued before, to be held against this one: what changed gets a sheet of its own. Above all for a design as
@@ -411,8 +412,8 @@ Examples:
 
 Exit status:
   0  compared
-  1  compared; findings at or above the failing severity are new or graver, or the revision was not raised, or part of a
-     version could not be read
+  1  compared; findings at or above the failing severity are new or graver, or the revision was not raised or was lowered, or
+     part of a version could not be read
   2  not compared, with the reason")]
 pub struct Compare {
     /// The old version; with `--since`, the design itself.

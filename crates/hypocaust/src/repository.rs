@@ -48,6 +48,19 @@ impl Repository {
             .map_err(|refused| refused.told("the designs are in no repository of `git`"))
     }
 
+    /// What it is called in a message: its folder as seen from here, and the one that it is within, which knows other revisions.
+    fn name(&self) -> String {
+        let here = absolute(Path::new(""));
+        let folder = |top: &Path| match top.strip_prefix(&here) {
+            Ok(below) if !below.as_os_str().is_empty() => format!("`{}`", below.display()),
+            _ => format!("`{}`", top.display()),
+        };
+        match upwards(&self.top).skip(1).find(|above| is_topmost(above)) {
+            Some(outer) => format!("{}, which is one of its own within {}", folder(&self.top), folder(outer)),
+            None => folder(&self.top),
+        }
+    }
+
     /// Whether a file is in it, and in none within it.
     pub fn holds(&self, file: &Path) -> bool {
         let folder = home(file);
@@ -63,7 +76,8 @@ impl Repository {
         };
         let base = self.git(&["merge-base", &commit, "HEAD"]).map_err(|_| {
             let help = "in CI, fetch the whole history, or as much of it as reaches back to where the branch parted";
-            failure_with_help(format!("`{revision}` and what is checked out have no revision in common"), help)
+            let own = self.name();
+            failure_with_help(format!("in {own} `{revision}` and what is checked out have no revision in common"), help)
         })?;
         let base = String::from_utf8_lossy(&base).trim().to_string();
         // Without looking for renames a file that was renamed is one that went and one that came: both names count.
@@ -163,7 +177,7 @@ impl Repository {
         let commit = self.git(&["rev-parse", "--verify", "--quiet", "--end-of-options", &peeled]).map_err(|_| {
             let help =
                 "name a branch, a tag or a commit; in CI, fetch it first: a clone may hold the last commits only";
-            failure_with_help(format!("`{revision}` is no revision of this repository"), help)
+            failure_with_help(format!("`{revision}` is no revision of the repository {}", self.name()), help)
         })?;
         Ok(String::from_utf8_lossy(&commit).trim().to_string())
     }

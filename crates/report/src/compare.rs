@@ -103,6 +103,10 @@ pub(crate) fn summary(comparison: &Comparison) -> String {
 fn revision(comparison: &Comparison) -> String {
     match &comparison.revision {
         Revision::Raised => "the revision was raised".into(),
+        Revision::Changed { was, is } => {
+            format!("the revision was {was} and is {is}; which of them is later they do not say")
+        }
+        Revision::Lowered { was, is } => format!("the revision was lowered: it was {was} and is {is}"),
         Revision::SameDesign => "nothing that is drawn has changed".into(),
         Revision::NotIssued => "the old version was not issued; its revision stands".into(),
         Revision::NotRaised(revision) => {

@@ -138,9 +138,9 @@ impl Writer {
                 text
             }
             Form::Json => json::document(&json, ending),
-            Form::Gitlab => gitlab::report(&json),
+            Form::Gitlab => gitlab::report(&json, ending),
             Form::Sarif => sarif::log(runs, ending),
-            Form::Junit => junit::suites(&suites, ending),
+            Form::Junit => junit::suites(&suites, ending, self.fails_from),
             Form::Markdown => markdown::comment(&sections, ending),
         }
     }

@@ -20,8 +20,8 @@ mod sheet;
 mod site;
 mod sources;
 
-pub use identity::sha256;
-pub use manifest::digests;
+pub use identity::{Project, sha256};
+pub use manifest::{Pack, read};
 
 use check::Outcome;
 use design::Stage;
@@ -186,6 +186,47 @@ loops: {L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 
         let wall = "walls: {W1: {line: [[2, 0], [2, 3]], thickness: 100 mm}}\n";
         let walls = page(&format!("{}{wall}", house.replace(", layout: meander", &route.replace("J1", "W1"))));
         assert!(walls.contains(">150 mm *<"), "{walls}");
+    }
+
+    /// A spiral in a room of 2.6 m, which is no multiple of its spacing, is laid closer than stated, and every schedule says so.
+    #[test]
+    fn the_spacing_that_is_laid_is_told_beside_the_one_stated() {
+        let house = HOUSE.replace("STAGE", "for construction").replace("layout: meander", "layout: spiral");
+        let house = house.replace("[4, 3], [0, 3]", "[4, 2.6], [0, 2.6]").replace("150 mm", "200 mm");
+        let outcome = crate::checked(&house);
+        let laid = outcome.workings.loops[0].laid.as_ref().and_then(|laid| laid.as_ref().ok()).expect("it is laid out");
+        let (laid, metres) = (format!("{:.0} mm", laid.spacing.in_millimetres()), laid.spacing.in_metres());
+        assert_ne!(laid, "200 mm");
+        let page = page(&house);
+        assert!(page.contains(&format!("<td class=\"n\">200 mm</td><td class=\"n\">{laid}</td>")), "{page}");
+        assert!(crate::schedule::text(&outcome).contains(&format!(" 200 mm  {laid} ")));
+        assert!(crate::schedule::csv(&outcome).contains(&format!(",{:.0}\r\n", metres * 1000.0)));
+        let document: serde_json::Value = serde_json::from_str(&crate::schedule::json(&outcome)).expect("it is JSON");
+        let told = &document["manifolds"][0]["loops"][0];
+        assert_eq!((told["spacing"].as_f64(), told["spacing-laid"].as_f64()), (Some(0.2), Some(metres)));
+    }
+
+    /// A setting that was worked out for the head needed does not hold beside one that is stated for all that the pump offers.
+    #[test]
+    fn settings_for_two_pressures_are_told_apart() {
+        let house = HOUSE.replace("STAGE", "for construction").replace(", layout: meander", ", tails: 4 m");
+        let house = house.replace("{ports: 2,", "{ports: 2, pump: {head: 30 kPa},");
+        let loops = |more: &str| {
+            format!("{house}  L2: {{manifold: M1, port: 2, room: hall, pipe: PE-X 16 x 2, spacing: 150 mm, tails: 6 m{more}}}\n")
+                .replace("loops: {L1: {", "loops:\n  L1: {")
+                .replace("tails: 4 m}}", "tails: 4 m}")
+        };
+        let (none, one) = (page(&loops("")), page(&loops(", presetting: 0.9 m³/h")));
+        assert!(none.contains("presettings are for the pump set to ") && !none.contains("by its gauge"), "{none}");
+        assert!(
+            one.contains("presettings stated are for all of the pump&#39;s 30.0 kPa, those worked out (*) are for "),
+            "{one}"
+        );
+        let site = &one[one.find("Setting the manifolds").expect("there is a site sheet")..];
+        assert!(site.contains("<td class=\"n\">by its gauge</td>") && site.contains("Kv 0.90 m³/h</td>"), "{site}");
+        // What is handed over says what the design asks for: nobody recorded how the pump was set.
+        let built = page(&loops("").replace("for construction", "as built"));
+        assert!(built.contains("Pump by the design: set to "), "{built}");
     }
 
     /// A firm puts its name below the sheet: a limit that nobody read in the standard is marked, once explained.

@@ -52,7 +52,7 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>, with_findings: bool) -> Opti
     building::ground(&scene, &sheet, &mut ink, &mut crowd);
     building::walls(&scene, &sheet, &mut ink, &mut crowd);
     pipes::draw(&scene, &sheet, &mut ink, &mut crowd);
-    pipes::manifolds(&scene, &sheet, &mut ink, &mut crowd);
+    let bars = pipes::manifolds(&scene, &sheet, &mut ink, &mut crowd);
     let mut words = Ink::default();
     dimensions.draw(&sheet, &mut words, &mut crowd);
     let mut column = Ink::default();
@@ -60,6 +60,7 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>, with_findings: bool) -> Opti
     let marks = panel::draw(&scene, &sheet, &mut column, found, dimensions.left_out);
     let mut marked = Ink::default();
     panel::mark(&marks, &mut marked, &mut crowd);
+    pipes::manifold_names(&bars, &mut ink, &mut crowd);
     building::names(&scene, &sheet, &mut ink, &mut crowd);
     pipes::names(&scene, &sheet, &mut ink, &mut crowd);
     for layer in [words, marked] {

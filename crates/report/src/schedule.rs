@@ -40,6 +40,8 @@ pub(crate) struct Ports<'o> {
     pub head_available: Option<Pressure>,
     /// What the presettings count for.
     pub set_for: Option<SetFor>,
+    /// What those that are worked out count for, where they stand beside some that are stated for another pressure of the pump.
+    pub worked_out_for: Option<Pressure>,
     pub rows: Vec<Row<'o>>,
 }
 
@@ -61,6 +63,8 @@ pub(crate) struct Row<'o> {
     pub rooms: Vec<&'o str>,
     pub pipe: Option<&'o str>,
     pub spacing: Option<Length>,
+    /// As it is laid out, where that is another than the stated one; nobody lays to tenths of a millimetre.
+    pub spacing_laid: Option<Length>,
     /// As laid, where the records say so; else as designed.
     pub length: Option<Length>,
     /// As designed, where it was laid otherwise.
@@ -126,7 +130,24 @@ impl<'o> Schedule<'o> {
             let (head_needed, head_available) = (head_needed.value().ok(), head_available.value().ok());
             let head_is_upper_end = it.head_is_upper_end();
             let set_for = SetFor::of(outcome, &entry.value, it);
-            Ports { name, storey, flow, pressure_drop, head_needed, head_is_upper_end, head_available, set_for, rows }
+            let worked_out_for = match set_for {
+                Some(SetFor::Offered(offers)) if has_worked_out_settings(&rows) => {
+                    at_most_needed(it).filter(|needed| *needed < offers)
+                }
+                _ => None,
+            };
+            Ports {
+                name,
+                storey,
+                flow,
+                pressure_drop,
+                head_needed,
+                head_is_upper_end,
+                head_available,
+                set_for,
+                worked_out_for,
+                rows,
+            }
         });
         let manifolds = manifolds.collect();
         let (coils, too_long) = coils(outcome);
@@ -135,11 +156,15 @@ impl<'o> Schedule<'o> {
 
     /// Whether a setting is not stated but worked out.
     pub fn has_worked_out_settings(&self) -> bool {
-        self.manifolds.iter().flat_map(|it| &it.rows).filter_map(|row| row.presetting.as_ref()).any(|set| !set.stated)
+        self.manifolds.iter().any(Ports::has_worked_out_settings)
     }
 }
 
 impl Ports<'_> {
+    pub fn has_worked_out_settings(&self) -> bool {
+        has_worked_out_settings(&self.rows)
+    }
+
     /// What is worked out of the manifold as a whole, in words.
     pub fn figures(&self) -> Vec<String> {
         let figures = [
@@ -155,6 +180,7 @@ impl Ports<'_> {
                 SetFor::Offered(head) => format!("presettings stated are for all of the pump's {head}"),
                 SetFor::Curve(head) => format!("presettings are for the {head} that the pump's curve gives"),
             }),
+            self.worked_out_for.map(|head| format!("those worked out (*) are for {head} and do not hold beside them")),
         ];
         figures.into_iter().flatten().collect()
     }
@@ -173,8 +199,7 @@ impl SetFor {
         if it.loops.iter().any(is_stated) {
             return offers.map(SetFor::Offered);
         }
-        let needed = it.pressure_across.value().ok()? + it.common_pressure_drop.value().ok()?;
-        Some(SetFor::Needed(offers.map_or(needed, |offers| offers.min(needed))))
+        at_most_needed(it).map(SetFor::Needed)
     }
 
     pub fn head(self) -> Pressure {
@@ -182,6 +207,16 @@ impl SetFor {
             SetFor::Needed(head) | SetFor::Offered(head) | SetFor::Curve(head) => head,
         }
     }
+}
+
+fn has_worked_out_settings(rows: &[Row]) -> bool {
+    rows.iter().filter_map(|row| row.presetting.as_ref()).any(|set| !set.stated)
+}
+
+/// What the manifold needs of a pump that keeps its pressure, or all that the pump offers.
+fn at_most_needed(it: &ManifoldWorkings) -> Option<Pressure> {
+    let needed = it.pressure_across.value().ok()? + it.common_pressure_drop.value().ok()?;
+    Some(it.head_available.value().map_or(needed, |offers| offers.min(needed)))
 }
 
 impl<'o> Row<'o> {
@@ -198,6 +233,7 @@ impl<'o> Row<'o> {
             rooms: it.rooms.iter().filter_map(|room| Some(outcome.design.rooms.at(*room)?.0)).collect(),
             pipe: given.pipe.as_ref().map(|pipe| pipe.value.0.as_str()),
             spacing: given.spacing.map(|spacing| spacing.value),
+            spacing_laid: spacing_laid_otherwise(outcome, at),
             length,
             length_designed: designed
                 .filter(|designed| laid.is_some_and(|laid| laid.to_string() != designed.to_string())),
@@ -219,6 +255,14 @@ pub(crate) fn as_laid(outcome: &Outcome, at: usize) -> Option<Length> {
     let laid = outcome.workings.plan.as_laid.get(&at)?;
     let pipe = &outcome.workings.loops.get(at)?.pipe;
     Some(laid.route.rounded_length(pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.least_bend_radius)))
+}
+
+/// The spacing at which a loop is laid out, where that is not what it states.
+pub(crate) fn spacing_laid_otherwise(outcome: &Outcome, at: usize) -> Option<Length> {
+    let same = Length::millimetres(0.5);
+    let stated = outcome.design.loops.at(at)?.1.value.spacing?.value;
+    let laid = outcome.workings.loops.get(at)?.laid.as_ref()?.as_ref().ok()?.spacing;
+    ((laid - stated).abs() >= same).then_some(laid)
 }
 
 /// Whether the length of a loop counts tails that are neither laid out nor stated.
@@ -279,6 +323,11 @@ pub(crate) fn presetting(outcome: &Outcome, at: usize, it: &LoopWorkings) -> Opt
             None => Set { kv: Some(it.presetting_kv.value().ok()?), turns: None, stated: false },
         },
     })
+}
+
+/// A spacing as it is laid, for people.
+pub(crate) fn whole_millimetres(spacing: Length) -> String {
+    format!("{:.0} mm", spacing.in_millimetres())
 }
 
 /// A setting for people; with a star where it is worked out.

@@ -14,7 +14,8 @@ use workings::Line;
 /// the one that was probably meant is given back, where there is one.
 pub fn named<'l>(lines: &'l [Line], name: &str) -> Result<Vec<&'l Line>, Option<String>> {
     let name = name.replace('/', ".");
-    let wanted: Vec<&Line> = lines.iter().filter(|line| carries(&line.name, &name)).collect();
+    // A name of the design may have that sign in it, too.
+    let wanted: Vec<&Line> = lines.iter().filter(|line| carries(&line.name.replace('/', "."), &name)).collect();
     if wanted.is_empty() { Err(nearest(lines, &name)) } else { Ok(wanted) }
 }
 
@@ -40,9 +41,16 @@ mod tests {
 
     fn sheet() -> Vec<Line> {
         let line = |name: &str| Line { name: name.into(), worked: Err(Gap::Unreadable), unit: "m", shown: None };
-        ["rooms.hall.area", "loops.L1.length", "loops.L1.flow", "loops.L10.length", "loops.L1.length-in-room.hall"]
-            .map(line)
-            .into()
+        [
+            "rooms.hall.area",
+            "loops.L1.length",
+            "loops.L1.flow",
+            "loops.L10.length",
+            "loops.L1.length-in-room.hall",
+            "rooms.bed/2.area",
+        ]
+        .map(line)
+        .into()
     }
 
     fn names(name: &str) -> Result<Vec<String>, Option<String>> {
@@ -55,6 +63,9 @@ mod tests {
         let of_l1 = ["loops.L1.length", "loops.L1.flow", "loops.L1.length-in-room.hall"].map(String::from).to_vec();
         for name in ["loops.L1", "loops/L1", "L1"] {
             assert_eq!(names(name), Ok(of_l1.clone()), "{name}");
+        }
+        for name in ["bed/2", "rooms/bed/2", "rooms.bed/2.area", "rooms.bed/2"] {
+            assert_eq!(names(name), Ok(vec!["rooms.bed/2.area".to_string()]), "{name}");
         }
         assert_eq!(names("loops").map(|it| it.len()), Ok(4));
         assert_eq!(names("loops.L1.length"), Ok(vec!["loops.L1.length".to_string()]));

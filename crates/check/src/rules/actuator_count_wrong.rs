@@ -101,7 +101,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         let mut finding = Finding::new(subject, actuators.at, message)
             .value(Number::new(f64::from(actuators.value)))
-            .source(SOURCE)
+            .limit(&LimitValue::new(Number::new(wanted as f64), SOURCE))
             .remedy(Remedy::new(title, actuators.at, wanted.to_string()));
         if let Some(open) = zone.always_open.filter(|open| open.value) {
             finding = finding.related(open.at, "it is always open");
@@ -128,7 +128,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(
             Finding::new(Subject::Zone(first), place(&entry.value), message)
                 .value(Number::new(f64::from(actuators)))
-                .source(SOURCE)
+                .limit(&LimitValue::new(Number::new(f64::from(most.value)), SOURCE))
                 .related(most.at, "what one channel can switch")
                 .remedy(Remedy::new(larger, most.at, actuators.to_string())),
         );

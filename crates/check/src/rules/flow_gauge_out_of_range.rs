@@ -134,7 +134,9 @@ fn tell(
             finding.related(Subject::Loop(*at).place(inspection.design), format!("flows at {flow}"))
         })
     };
-    finding.value(flow).source(LEAST.source).figure(format!("loops.{}.volume-flow", name(first)))
+    let (least, most) = (least_shown(inspection, &gauge.value), gauge.value.greatest);
+    let limit = LimitValue::new(if flow < least { least } else { most }, LEAST.source);
+    finding.value(flow).limit(&limit).figure(format!("loops.{}.volume-flow", name(first)))
 }
 
 /// How many loops a message names.

@@ -116,7 +116,8 @@ fn too_few(inspection: &Inspection, found: &mut Findings, points: &[f64]) {
             let noun = if *points == 1.0 { "point" } else { "points" };
             let message =
                 format!("room {} has {points} {noun} for measuring moisture; {wanted} is the least", room.name);
-            let finding = Finding::new(room.subject, room.place, message).value(Number::new(*points)).source(SOURCE);
+            let finding = Finding::new(room.subject, room.place, message).value(Number::new(*points));
+            let finding = finding.limit(&LimitValue::new(Number::new(wanted), SOURCE));
             found.add(finding);
         }
     }

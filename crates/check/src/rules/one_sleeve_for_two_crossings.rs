@@ -79,7 +79,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let change = add_sleeves(inspection, it.given, &missing);
         let finding = Finding::new(it.subject, place, message)
             .value(Number::new((all - missing.len()) as f64))
-            .source("common practice, no source");
+            .limit(&LimitValue::new(Number::new(all as f64), "common practice, no source"));
         found.add(
             passes(inspection, finding, crossing.what, bare())
                 .remedy(Remedy::of(format!("lay a sleeve on the other crossings of {name}"), change)),

@@ -76,7 +76,8 @@ fn class(pipe: &LaidPipe, found: &mut Findings) {
             let message =
                 format!("pipe {} is of class {}; floor heating asks for class 4 or 5", pipe.name, class.value);
             let remedy = Remedy::new("lay pipe of class 4", class.at, "4");
-            found.add(Finding::new(pipe.subject, class.at, message).source(CLASSES).remedy(remedy));
+            let (value, least) = (Number::new(f64::from(class.value)), LimitValue::new(Number::new(4.0), CLASSES));
+            found.add(Finding::new(pipe.subject, class.at, message).value(value).limit(&least).remedy(remedy));
         }
         Some(_) => {}
         None => missing(pipe, found, "class"),

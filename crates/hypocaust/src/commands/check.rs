@@ -139,7 +139,7 @@ fn told_what_was_passed_over(left_out: &[PathBuf], linked: &[PathBuf]) {
             left_out,
             "file named like a design was left out",
             "files named like designs were left out",
-            "an ignore file names it, or its folder is hidden; name it to check it",
+            "an ignore file names it, or it is hidden, as what begins with a dot; name it to check it",
         ),
         (
             linked,

@@ -46,7 +46,7 @@ pub fn compare(arguments: &Compare) -> Result<Status, Failure> {
     };
     output::print([printed.as_bytes()])?;
     let worse = comparison.findings.iter().any(|it| it.became.is_worse() && it.finding.severity >= arguments.fail_on);
-    let not_raised = matches!(comparison.revision, Revision::NotRaised(_));
+    let not_raised = matches!(comparison.revision, Revision::NotRaised(_) | Revision::Lowered { .. });
     Ok(if worse || not_raised || !is_whole { Status::Found } else { Status::Clean })
 }
 

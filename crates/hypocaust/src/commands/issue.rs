@@ -5,11 +5,12 @@ use crate::Status;
 use crate::arguments::Issue;
 use crate::failure::{Failure, coloured, failure, failure_with_help};
 use crate::files::{self, Wanted};
-use ::check::compare::Revision;
+use ::check::compare::{Revision, later};
 use ::check::{Job, Outcome, Severity};
 use design::{Design, Stage};
 use jiff::civil::Date;
-use report::pack::{self, File, MANIFEST};
+use report::pack::{self, File, MANIFEST, Pack, Project};
+use std::cmp::Ordering;
 use std::collections::HashSet;
 use std::io::Write;
 use std::path::Path;
@@ -33,6 +34,16 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         );
         return Ok(Status::Found);
     }
+    if let Some(file) = &arguments.issued
+        && let Some(pack) = std::fs::read(file).ok().and_then(|bytes| pack::read(&bytes))
+    {
+        let design = pack.made_from.first().map_or("the design", |(name, _)| name);
+        let message = format!(
+            "`{file}` is the manifest of a pack of {}, revision {}, and no design",
+            pack.project, pack.revision
+        );
+        return Err(failure_with_help(message, format!("name what it was made from, `{design}` as it was then")));
+    }
     let issued = arguments.issued.as_deref().map(|file| checked(arguments, file, Some(day))).transpose()?;
     let unread = |it: &&(Outcome, Date)| {
         it.0.findings.iter().any(|it| it.severity == Severity::Error && ::check::OF_READING.contains(&it.rule.name))
@@ -46,15 +57,34 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         return Err(failure(format!("`{file}` is no design that was issued: no room, loop or electric mat")));
     }
     let design = &outcome.design;
+    if let (Some(file), Some((issued, _))) = (&arguments.issued, &issued) {
+        let (own, other) = (Project::of(&outcome), Project::of(issued));
+        if own.is_another_than(&other) {
+            return Err(failure_with_help(
+                format!("`{file}` is of {other}, and `{}` of {own}", arguments.file),
+                "name the design of this project as it was issued before",
+            ));
+        }
+    }
     if let (Some(file), Some((issued, _))) = (&arguments.issued, &issued)
         && design.stage() != Stage::AsBuilt
-        && let Revision::NotRaised(revision) = ::check::compare::compare(issued, &outcome).revision
     {
-        say_line!(
-            "`{}` is not issued: it differs from `{file}`, which went out as revision {revision}; raise the revision",
-            arguments.file
-        );
-        return Ok(Status::Found);
+        let own = &arguments.file;
+        match ::check::compare::compare(issued, &outcome).revision {
+            Revision::NotRaised(revision) => {
+                say_line!(
+                    "`{own}` is not issued: it differs from `{file}`, which went out as revision {revision}; raise the revision"
+                );
+                return Ok(Status::Found);
+            }
+            Revision::Lowered { was, is } => {
+                say_line!(
+                    "`{own}` is not issued: it is revision {is}, and `{file}` is {was} already; raise the revision"
+                );
+                return Ok(Status::Found);
+            }
+            _ => {}
+        }
     }
     if says_nothing(design) {
         let help = "a library of pipes, floors and manifolds goes out with the designs that use it";
@@ -180,9 +210,9 @@ fn may_be_replaced(folder: &Path, files: &[File]) -> Result<Vec<String>, Failure
     if !folder.is_dir() {
         return Err(failure(format!("`{}` is there already and is no folder", folder.display())));
     }
-    let manifest = std::fs::read(folder.join(MANIFEST)).ok().and_then(|bytes| pack::digests(&bytes));
-    let is_written = manifest.is_some();
-    let known: HashSet<(String, String)> = manifest.into_iter().flatten().collect();
+    let standing = std::fs::read(folder.join(MANIFEST)).ok().and_then(|bytes| pack::read(&bytes));
+    let is_written = standing.is_some();
+    let known: HashSet<&(String, String)> = standing.iter().flat_map(|it| &it.files).collect();
     let mut earlier = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(unreadable)? {
         let entry = entry.map_err(unreadable)?;
@@ -200,5 +230,29 @@ fn may_be_replaced(folder: &Path, files: &[File]) -> Result<Vec<String>, Failure
         }
         earlier.push(name);
     }
-    Ok(earlier)
+    let new = files.iter().find(|file| file.name == MANIFEST).and_then(|file| pack::read(&file.bytes));
+    match (&standing, &new) {
+        (Some(standing), Some(new)) => is_succeeded(folder, standing, new).map(|()| earlier),
+        _ => Ok(earlier),
+    }
+}
+
+/// Whether a pack may take the place of the one that stands in a folder: not of another project's, and not of what went out as a later
+/// revision, or as the same one made from other files.
+fn is_succeeded(folder: &Path, standing: &Pack, new: &Pack) -> Result<(), Failure> {
+    let folder = folder.display();
+    let help = "name another folder, or move the pack away";
+    if new.project.is_another_than(&standing.project) {
+        let message =
+            format!("in `{folder}` stands the pack of {}, and this is one of {}", standing.project, new.project);
+        return Err(failure_with_help(message, help));
+    }
+    let went_out = standing.is_issued && !standing.is_handover && !new.is_handover;
+    let why = match later(&standing.revision, &new.revision) {
+        Some(Ordering::Equal) if went_out && standing.made_from != new.made_from => "made from other files".to_string(),
+        Some(Ordering::Greater) if went_out => format!("and this is {}, which comes before it", new.revision),
+        _ => return Ok(()),
+    };
+    let message = format!("revision {} stands in `{folder}` as it went out, {why}", standing.revision);
+    Err(failure_with_help(message, format!("raise the revision; {help}, if it never went out")))
 }

@@ -63,6 +63,8 @@ pub fn json(versions: &Versions) -> String {
     });
     let revision = match &comparison.revision {
         Revision::Raised => "raised",
+        Revision::Changed { .. } => "changed",
+        Revision::Lowered { .. } => "lowered",
         Revision::SameDesign => "same-design",
         Revision::NotIssued => "not-issued",
         Revision::NotRaised(_) => "not-raised",

@@ -1,12 +1,13 @@
 //! Findings as the code quality report of GitLab, which the host shows in a merge request.
 
-use super::as_json;
-use super::identity::identities;
+use super::identity::{identities, identity_of};
 use super::notes::notes_and_places;
+use super::{Ending, as_json};
 use crate::places::Texts;
 use check::{Outcome, Severity};
-use serde_json::json;
 use serde_json::value::{RawValue, to_raw_value};
+use serde_json::{Value, json};
+use std::collections::HashMap;
 
 /// The issues of one design.
 pub fn issues(outcome: &Outcome) -> Box<RawValue> {
@@ -41,13 +42,35 @@ pub fn issues(outcome: &Outcome) -> Box<RawValue> {
     to_raw_value(&issues).expect("every key is a word, and memory takes every byte")
 }
 
-/// The report: one list of the issues of all designs.
-pub fn report(designs: &[Box<RawValue>]) -> Vec<u8> {
+/// The report: one list of the issues of all designs, and of the accepted findings that stand no more.
+pub fn report(designs: &[Box<RawValue>], ending: &Ending) -> Vec<u8> {
+    let gone = to_raw_value(&gone(ending)).expect("every key is a word, and memory takes every byte");
     let mut all: Vec<&RawValue> = Vec::new();
-    for design in designs {
-        all.extend(serde_json::from_str::<Vec<&RawValue>>(design.get()).expect("each part is a list"));
+    for part in designs.iter().chain([&gone]) {
+        all.extend(serde_json::from_str::<Vec<&RawValue>>(part.get()).expect("each part is a list"));
     }
     as_json(&all)
+}
+
+/// Accepted findings that stand no more, each at the beginning of its design: they weigh as warnings do.
+fn gone(ending: &Ending) -> Vec<Value> {
+    let mut seen: HashMap<[&str; 3], usize> = HashMap::new();
+    let mut issues = Vec::new();
+    for it in ending.stale {
+        let nth = seen.entry([&it.rule, &it.design, &it.at]).or_default();
+        *nth += 1;
+        issues.push(json!({
+            "type": "issue",
+            "description": it.sentence(),
+            "content": {"body": it.message},
+            "check_name": "accepted-and-gone",
+            "categories": ["Bug Risk"],
+            "fingerprint": identity_of(&["accepted-and-gone", &it.rule, &it.design, &it.at, &nth.to_string()]),
+            "severity": "major",
+            "location": {"path": it.design, "lines": {"begin": 1, "end": 1}},
+        }));
+    }
+    issues
 }
 
 #[cfg(test)]

@@ -13,9 +13,14 @@ pub fn identities<'f>(outcome: &Outcome, findings: impl Iterator<Item = &'f Find
         // Where a rule finds several things wrong with one, they are told apart by their order.
         let nth = seen.entry((finding.rule.name, at.clone())).or_default();
         *nth += 1;
-        identities.push(format!("{:016x}", hash(&[finding.rule.name, &design, &at, &nth.to_string()])));
+        identities.push(identity_of(&[finding.rule.name, &design, &at, &nth.to_string()]));
     }
     identities
+}
+
+/// The identity of what is known by these words.
+pub fn identity_of(words: &[&str]) -> String {
+    format!("{:016x}", hash(words))
 }
 
 /// FNV-1a of 64 bits: a hash that is the same everywhere and in every version, which that of the standard library need not be.

@@ -102,6 +102,8 @@ struct Finding<'o> {
     span: Span,
     related: Vec<Related<'o>>,
     remedies: Vec<Remedy<'o>>,
+    /// What it said when it was accepted, where it has become worse than that.
+    accepted_as: Option<&'o str>,
 }
 
 #[derive(Serialize)]
@@ -206,6 +208,7 @@ impl<'o> Finding<'o> {
             span,
             related: related.collect(),
             remedies: remedies.collect(),
+            accepted_as: finding.accepted_as.as_deref(),
         }
     }
 }

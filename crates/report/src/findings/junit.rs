@@ -1,13 +1,14 @@
 //! Findings as JUnit XML, for build servers that show results of tests.
 //!
 //! A design is a suite. Each finding is a case of it: one that fails the check is a failure, one that does not has passed and tells what
-//! was found; what a rule could not look at, what a departure accepts and what was accepted before is skipped, with the reason.
+//! was found; what a rule could not look at, what a departure accepts and what was accepted before is skipped, with the reason. What was
+//! accepted before and is gone is a suite of its own.
 
 use super::Ending;
-use super::notes::{by_rule, notes_and_places, one_line};
+use super::notes::{notes_and_places, one_line};
 use crate::CAUTION;
 use crate::places::Texts;
-use crate::words::escaped;
+use crate::words::{escaped, sentence};
 use check::{Finding, Outcome, Severity};
 
 /// A design with its cases.
@@ -57,8 +58,9 @@ pub fn suite(outcome: &Outcome, fails_from: Severity) -> Suite {
         };
         suite.add(&name(finding), path, &inside);
     }
-    for (rule, missing) in by_rule(outcome) {
-        suite.skip(rule.name, path, &format!("not checked: {}", missing.join(", ")));
+    for it in &outcome.not_checked {
+        let name = format!("{} at {}", it.rule.name, it.about.path(&outcome.design));
+        suite.skip(&name, path, &format!("not checked: {}", it.missing(&outcome.design)));
     }
     for (finding, by) in &outcome.departed {
         let departure = outcome.design.departures.get(*by);
@@ -74,8 +76,8 @@ pub fn suite(outcome: &Outcome, fails_from: Severity) -> Suite {
 }
 
 /// The document, of the designs in the order given; what could not be read is an error.
-pub fn suites(designs: &[Suite], ending: &Ending) -> Vec<u8> {
-    let mut unread = Vec::new();
+pub fn suites(designs: &[Suite], ending: &Ending, fails_from: Severity) -> Vec<u8> {
+    let mut others = Vec::new();
     for it in ending.unreadable {
         let mut suite = Suite::new(&it.file);
         suite.errors += 1;
@@ -84,9 +86,10 @@ pub fn suites(designs: &[Suite], ending: &Ending) -> Vec<u8> {
             &it.file,
             &format!("<error type=\"unreadable\" message=\"{}\"/>", escaped(&it.reason)),
         );
-        unread.push(suite);
+        others.push(suite);
     }
-    let all = || designs.iter().chain(&unread);
+    others.extend(gone(ending, fails_from));
+    let all = || designs.iter().chain(&others);
     let sum = |of: fn(&Suite) -> usize| all().map(of).sum::<usize>();
     let mut text = format!(
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"hypocaust\" tests=\"{}\" failures=\"{}\" errors=\"{}\">\n",
@@ -103,4 +106,20 @@ pub fn suites(designs: &[Suite], ending: &Ending) -> Vec<u8> {
     }
     text += "</testsuites>\n";
     text.into_bytes()
+}
+
+/// The accepted findings that stand no more: they fail the check as warnings do.
+fn gone(ending: &Ending, fails_from: Severity) -> Option<Suite> {
+    let mut suite = Suite::new("accepted findings");
+    for it in ending.stale {
+        let said = escaped(&sentence(&it.sentence()));
+        let inside = if fails_from <= Severity::Warning {
+            suite.failures += 1;
+            format!("<failure type=\"warning\" message=\"{said}\"/>")
+        } else {
+            format!("<system-out>{said}</system-out>")
+        };
+        suite.add(&format!("{} at {}", it.rule, it.at), &it.design, &inside);
+    }
+    (suite.tests > 0).then_some(suite)
 }

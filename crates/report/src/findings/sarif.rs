@@ -111,7 +111,7 @@ pub fn log(designs: Vec<Part>, ending: &Ending) -> Vec<u8> {
         whole.notifications.push(json!({
             "descriptor": {"id": "left-out"},
             "level": "note",
-            "message": {"text": format!("{left_out} left out: an ignore file names it, or its folder is hidden")},
+            "message": {"text": format!("{left_out} left out: an ignore file names it, or it is hidden, as what begins with a dot")},
         }));
     }
     let notification = |id: &str, text: &str| json!({"id": id, "shortDescription": {"text": text}});
@@ -221,6 +221,7 @@ fn result(outcome: &Outcome, texts: &Texts, finding: &Finding, identity: &str) -
             "source": limit.map(|it| it.whose(&outcome.sources)),
             "figure": finding.figure,
             "caution": finding.rule.caution,
+            "accepted-as": finding.accepted_as,
         },
     })
 }

@@ -10,6 +10,7 @@ use crate::words::{count, file_name, sentence};
 use check::{Finding, Outcome, Related};
 use codespan_reporting::diagnostic::{Diagnostic, Label, Severity as RendererSeverity};
 use codespan_reporting::term::{Config, DisplayStyle, emit_to_write_style};
+use std::cmp::Reverse;
 use std::collections::HashMap;
 
 /// How many findings of one rule are shown with their lines; each further one has one line.
@@ -94,8 +95,8 @@ fn findings(page: &mut Page, outcome: &Outcome) {
 }
 
 fn diagnostic(texts: &Texts, outcome: &Outcome, finding: &Finding) -> (Excerpt, Diagnostic<usize>) {
-    let related = finding.related.iter().take(RELATED_SHOWN);
-    let places = std::iter::once(finding.place).chain(related.clone().map(|it| it.place));
+    let related = shown(&finding.related);
+    let places = std::iter::once(finding.place).chain(related.iter().map(|it| it.place));
     let (excerpt, marks) = Excerpt::new(texts, places);
     let mut marks = marks.into_iter();
     let mut diagnostic = Diagnostic::new(RendererSeverity::Error)
@@ -103,7 +104,7 @@ fn diagnostic(texts: &Texts, outcome: &Outcome, finding: &Finding) -> (Excerpt, 
         .with_message(sentence(&finding.message))
         .with_labels(marks.next().flatten().map(|(file, range)| Label::primary(file, range)).into_iter().collect());
     let mut notes = Vec::new();
-    for (related, mark) in related.zip(marks) {
+    for (related, mark) in related.into_iter().zip(marks) {
         match mark {
             Some((file, range)) => {
                 let label = Label::secondary(file, range).with_message(sentence(&related.message));
@@ -118,6 +119,15 @@ fn diagnostic(texts: &Texts, outcome: &Outcome, finding: &Finding) -> (Excerpt, 
     }
     notes.extend(super::notes::notes(finding, outcome));
     (excerpt, diagnostic.with_notes(notes))
+}
+
+/// As many related places as are shown, in their order: where there are more, findings that follow before mere places, the gravest first.
+fn shown(related: &[Related]) -> Vec<&Related> {
+    let mut order: Vec<usize> = (0..related.len()).collect();
+    order.sort_by_key(|at| Reverse(related[*at].severity));
+    order.truncate(RELATED_SHOWN);
+    order.sort_unstable();
+    order.into_iter().map(|at| &related[at]).collect()
 }
 
 /// A related place whose line cannot be shown beside the others.
@@ -263,7 +273,7 @@ error[duplicate-name]: `W1` is given twice; only the first is read
             let finding = &mut outcome.findings[0];
             finding.place = Place::new(FileId::new(0), start..end);
             let place = Place::new(FileId::new((start % 2) as u16), past_the_end - end..past_the_end - start);
-            finding.related = vec![Related { message: "here".into(), place }];
+            finding.related = vec![Related { message: "here".into(), place, severity: None }];
             assert!(plain(&outcome).contains("house.ufh.yaml:"), "{start}..{end}");
         }
         outcome.findings[0].place = Place::new(FileId::new(9), 0..1);
@@ -278,7 +288,7 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         let at = good.find("area: 1.00100 ").unwrap_or_default();
         for finding in &mut outcome.findings {
             let place = Place::new(FileId::new(0), at..at + 4);
-            finding.related = vec![Related { message: "far away".into(), place }];
+            finding.related = vec![Related { message: "far away".into(), place, severity: None }];
         }
         let text = plain(&outcome);
         let position = good.lines().nth(1).and_then(|line| line.find("1.08999")).map(|at| good.get(10..at + 10));
@@ -287,6 +297,20 @@ error[duplicate-name]: `W1` is given twice; only the first is read
         assert!(text.contains(" = far away: house.ufh.yaml:2:"), "{text}");
         assert!(text.lines().all(|line| line.chars().count() < 420), "{text}");
         assert!(text.contains("│ …") && text.len() < 20_000);
+    }
+
+    #[test]
+    fn what_follows_is_not_among_the_places_that_are_only_counted() {
+        let mut outcome = checked("format: 1\nrooms: {hall: {area: 12}}\n");
+        outcome.findings.truncate(1);
+        let place = outcome.findings[0].place;
+        let related = |message: &str, severity| Related { message: message.into(), place, severity };
+        let mut all: Vec<Related> = (0..9).map(|at| related(&format!("place {at}"), None)).collect();
+        all.push(related("and so it is wrong", Some(Severity::Error)));
+        outcome.findings[0].related = all;
+        let text = plain(&outcome);
+        let is_shown = ["place 4", "and so it is wrong", "and 4 more places"].iter().all(|it| text.contains(it));
+        assert!(is_shown && !text.contains("place 5"), "{text}");
     }
 
     #[test]

@@ -248,8 +248,15 @@ fn settings(issue: &Issue, sheet: &mut Sheet) {
     let schedule = Schedule::of(issue.outcome);
     for manifold in &schedule.manifolds {
         sheet.heading(format!("Manifold {} as it was set", manifold.name));
-        let mut table =
-            Table::new(["#port", "*loop", "rooms", "#presetting", "#flow designed", "#flow set", "#difference"]);
+        let mut table = Table::new([
+            "#port",
+            "*loop",
+            "rooms",
+            "#presetting designed",
+            "#flow designed",
+            "#flow set",
+            "#difference",
+        ]);
         for row in &manifold.rows {
             let set = records.set_flows.get(row.name).map(|it| it.0);
             let off = row.flow.zip(set).filter(|(wanted, _)| wanted.in_litres_per_minute() > 0.0);
@@ -264,7 +271,8 @@ fn settings(issue: &Issue, sheet: &mut Sheet) {
             ]);
         }
         sheet.table(table);
-        sheet.words(format!("Pump: {}.", pump(manifold)));
+        // No record says what it was set to.
+        sheet.words(format!("Pump by the design: {}.", pump(manifold)));
     }
     if schedule.has_worked_out_settings() {
         sheet.words("A star marks a setting that was worked out and not stated.");

@@ -6,6 +6,45 @@ use design::Given;
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
 
+const NOT_NAMED: &str = "project not named";
+const NONE: &str = "none";
+
+/// Whose design it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Project {
+    name: Option<String>,
+    reference: Option<String>,
+}
+
+impl Project {
+    pub fn of(outcome: &Outcome) -> Project {
+        let Identity { project, reference, .. } = Identity::of(outcome);
+        Project::printed(&project, &reference)
+    }
+
+    /// As a title block prints it.
+    pub(super) fn printed(name: &str, reference: &str) -> Project {
+        let given = |text: &str, without: &str| (text != without).then(|| text.to_string());
+        Project { name: given(name, NOT_NAMED), reference: given(reference, NONE) }
+    }
+
+    /// Whether it is surely not the same: by the references, where both have one, else by the names.
+    pub fn is_another_than(&self, other: &Project) -> bool {
+        let differ = |one: &Option<String>, other: &Option<String>| Some(one.as_ref()? != other.as_ref()?);
+        differ(&self.reference, &other.reference).or_else(|| differ(&self.name, &other.name)).unwrap_or(false)
+    }
+}
+
+impl std::fmt::Display for Project {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        match (&self.name, &self.reference) {
+            (Some(name), Some(reference)) => write!(f, "{name} ({reference})"),
+            (Some(one), None) | (None, Some(one)) => f.write_str(one),
+            (None, None) => f.write_str(NOT_NAMED),
+        }
+    }
+}
+
 /// What names an issue of a design.
 pub struct Identity {
     pub project: String,
@@ -24,9 +63,9 @@ impl Identity {
             given.as_ref().map_or_else(|| without.to_string(), |it| sentence(it.value.trim()).into_owned())
         };
         Identity {
-            project: text(&project.name, "project not named"),
-            reference: text(&project.reference, "none"),
-            revision: text(&project.revision, "none"),
+            project: text(&project.name, NOT_NAMED),
+            reference: text(&project.reference, NONE),
+            revision: text(&project.revision, NONE),
             stage: outcome.design.stage().word(),
             issued: project.issued.map_or("not issued".to_string(), |day| day.value.to_string()),
             sources: outcome.sources.iter().map(|it| (it.path.clone(), sha256(it.text.as_bytes()))).collect(),
@@ -50,6 +89,20 @@ pub fn sha256(bytes: &[u8]) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::Project;
+
+    #[test]
+    fn a_project_is_another_by_its_reference_before_its_name() {
+        let of = Project::printed;
+        assert!(
+            of("Mill", "M-1").is_another_than(&of("Mill", "M-2"))
+                && of("Mill", "none").is_another_than(&of("Barn", "M-2"))
+        );
+        assert!(!of("Mill", "M-1").is_another_than(&of("Old Mill", "M-1")));
+        assert!(!of("project not named", "none").is_another_than(&of("Mill", "M-1")), "nobody knows");
+        assert_eq!(of("Mill", "M-1").to_string(), "Mill (M-1)");
+    }
+
     /// The example of FIPS 180-4 for the message `abc`.
     #[test]
     fn the_digest_is_the_standards() {

@@ -2,7 +2,7 @@
 
 use super::Issue;
 use super::sheet::{Sheet, Table, or_dash};
-use crate::schedule::{Ports, Row, Schedule, setting};
+use crate::schedule::{Ports, Row, Schedule, setting, whole_millimetres};
 
 /// The schedule, if there is a loop.
 pub fn sheet(issue: &Issue) -> Option<Sheet> {
@@ -70,6 +70,7 @@ fn table(rows: &[Row]) -> Table {
         "room",
         "pipe",
         "#spacing",
+        "#spacing laid",
         "#length",
         "#length designed",
         "#flow",
@@ -88,6 +89,7 @@ fn table(rows: &[Row]) -> Table {
             if row.rooms.is_empty() { "–".into() } else { row.rooms.join(", ") },
             or_dash(row.pipe),
             or_dash(row.spacing),
+            or_dash(row.spacing_laid.map(whole_millimetres)),
             if row.tails_assumed { format!("{length} **") } else { length },
             or_dash(row.length_designed),
             or_dash(row.flow),
@@ -117,6 +119,10 @@ fn notes(schedule: &Schedule) -> Vec<&'static str> {
         (
             rows().any(|row| row.flow_as_set.is_some()),
             "flow as set: what the loop gets with all valves so, every loop open.",
+        ),
+        (
+            rows().any(|row| row.spacing_laid.is_some()),
+            "spacing laid: with that the runs fit the floor; the length is of that, the output of the stated one.",
         ),
         (
             rows().any(|row| row.length_designed.is_some()),

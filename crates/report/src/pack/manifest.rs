@@ -1,17 +1,20 @@
 //! The manifest: the files of a pack and those that it came from, with their digests, for programs. The shape is that of
 //! `schema/manifest.schema.json`.
 
-use super::identity::{Identity, sha256};
+use super::identity::{Identity, Project, sha256};
 use super::{File, Issue};
 use crate::CAUTION;
+use design::Stage;
 use serde::Serialize;
+
+const HANDOVER: &str = "handover";
 
 pub fn json(issue: &Issue, files: &[File]) -> String {
     let identity = &issue.identity;
     let entry = |(file, digest): &(String, String)| Entry { file: file.clone(), bytes: None, sha256: digest.clone() };
     let manifest = Manifest {
         format: 1,
-        pack: if issue.is_as_built() { "handover" } else { "issue" },
+        pack: if issue.is_as_built() { HANDOVER } else { "issue" },
         project: &identity.project,
         reference: &identity.reference,
         revision: &identity.revision,
@@ -73,8 +76,22 @@ struct Entry {
     sha256: String,
 }
 
-/// The files that a manifest names, each with its digest; nothing if it is no manifest of a pack as it was written.
-pub fn digests(manifest: &[u8]) -> Option<Vec<(String, String)>> {
+/// A pack by its manifest.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pack {
+    pub project: Project,
+    pub revision: String,
+    /// Whether it went out: the design gives a day of issue, and is no sketch.
+    pub is_issued: bool,
+    /// Whether it is of a design as built.
+    pub is_handover: bool,
+    /// What it was made from, and its files, each with its digest.
+    pub made_from: Vec<(String, String)>,
+    pub files: Vec<(String, String)>,
+}
+
+/// What a manifest says of its pack; nothing if it is no manifest of a pack as it was written.
+pub fn read(manifest: &[u8]) -> Option<Pack> {
     let text = std::str::from_utf8(manifest).ok()?;
     let read: serde_json::Value = serde_json::from_str(text).ok()?;
     let own = read["own-sha-256"].as_str().filter(|own| own.len() == NOTHING.len())?;
@@ -86,27 +103,45 @@ pub fn digests(manifest: &[u8]) -> Option<Vec<(String, String)>> {
     }
     let of =
         |entry: &serde_json::Value| Some((entry["file"].as_str()?.to_string(), entry["sha-256"].as_str()?.to_string()));
-    read["files"].as_array()?.iter().map(of).collect()
+    let all = |key: &str| -> Option<Vec<_>> { read[key].as_array()?.iter().map(of).collect() };
+    let word = |key: &str| read[key].as_str();
+    Some(Pack {
+        project: Project::printed(word("project")?, word("reference")?),
+        revision: word("revision")?.to_string(),
+        is_issued: word("issued").is_some() && word("stage")? != Stage::Preliminary.word(),
+        is_handover: word("pack")? == HANDOVER,
+        made_from: all("made-from")?,
+        files: all("files")?,
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pack::{MANIFEST, files};
 
     #[test]
     fn a_manifest_that_was_changed_is_none() {
-        let own = sha256(format!("{{\"files\": [], \"own-sha-256\": \"{NOTHING}\"}}").as_bytes());
-        let manifest = format!("{{\"files\": [], \"own-sha-256\": \"{own}\"}}");
-        assert_eq!(digests(manifest.as_bytes()), Some(Vec::new()));
+        let house =
+            "format: 1\nproject: {name: Mill, reference: M-1, revision: P1, stage: for comment, issued: 2026-05-04}\n";
+        let files = files(&crate::checked(house), jiff::civil::date(2026, 6, 1), None);
+        let manifest = files.iter().find(|file| file.name == MANIFEST).expect("there is one");
+        let pack = read(&manifest.bytes).expect("it is as it was written");
+        assert_eq!((&pack.project.to_string()[..], &pack.revision[..]), ("Mill (M-1)", "P1"));
+        assert!(pack.is_issued && !pack.is_handover);
+        assert_eq!(pack.made_from, [("house.ufh.yaml".to_string(), sha256(house.as_bytes()))]);
+        assert_eq!(pack.files.len(), files.len() - 1);
+        let manifest = std::str::from_utf8(&manifest.bytes).expect("it is text");
+        let own = &manifest[manifest.find("own-sha-256").expect("it has its own digest") + 15..][..64];
         for changed in [
-            manifest.replace("[]", "[ ]"),
-            manifest.replace(&own, NOTHING),
-            manifest.replace(&own, "é"),
+            manifest.replace("M-1", "M-2"),
+            manifest.replace(own, NOTHING),
+            manifest.replace(own, "é"),
             "{}".into(),
             "[".into(),
             String::new(),
         ] {
-            assert_eq!(digests(changed.as_bytes()), None, "{changed}");
+            assert_eq!(read(changed.as_bytes()), None, "{changed}");
         }
     }
 }

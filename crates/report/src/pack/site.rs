@@ -229,20 +229,30 @@ fn presettings(issue: &Issue, sheet: &mut Sheet) {
                 or_dash(row.port),
                 row.name.to_string(),
                 row.rooms.join(", "),
-                or_dash(row.presetting.as_ref().map(setting)),
+                match &row.presetting {
+                    // What was worked out for another pressure of the pump is no setting for this one.
+                    Some(set) if !set.stated && manifold.worked_out_for.is_some() => "by its gauge".to_string(),
+                    set => or_dash(set.as_ref().map(setting)),
+                },
                 or_dash(row.flow),
                 String::new(),
                 String::new(),
             ]);
         }
         sheet.table(table);
+        if manifold.worked_out_for.is_some() {
+            sheet.words(
+                "By its gauge: no presetting is stated. With the others set as stated, close the valve until its gauge shows the flow \
+                 wanted.",
+            );
+        }
     }
-    if schedule.has_worked_out_settings() {
+    if schedule.manifolds.iter().any(|it| it.worked_out_for.is_none() && it.has_worked_out_settings()) {
         sheet.words("A star marks a setting that was worked out and not stated.");
     }
 }
 
-/// What the pump is set to, so that the presettings hold.
+/// What the pump is to be set to, so that the presettings hold.
 pub fn pump(manifold: &Ports) -> String {
     let offers = manifold.head_available.map_or(String::new(), |head| format!("; it offers {head} at this flow"));
     let set = match manifold.set_for {

@@ -125,9 +125,9 @@ impl<'o> Dimensions<'o> {
         order.sort_by(|one, other| self.chains[*one].span().0.total_cmp(&self.chains[*other].span().0));
         for at in order {
             let chain = &self.chains[at];
-            let (begins, ends) = chain.span();
+            let (begins, ends) = chain.span_with_figures(scale);
             let side = chain.side.unwrap_or(Side::Left);
-            let between = 0.0028 * scale;
+            let between = 0.0008 * scale;
             let rows = rows.entry(side).or_default();
             let free = rows.iter().position(|reached| *reached + between <= begins);
             let tier = free.unwrap_or(rows.len());
@@ -157,7 +157,7 @@ impl<'o> Dimensions<'o> {
         ink.group(&format!(r#"stroke="{GREY}" stroke-width="0.13""#), |ink| {
             for chain in &self.chains {
                 let Some((side, Place { from, way, out })) = self.outside(sheet, chain) else { continue };
-                let figures = chain.figures(sheet);
+                let figures = chain.figures(sheet.scale);
                 for at in figures.iter().map(|figure| figure.at) {
                     let there = from.off(way, at);
                     let room = chain.room.bounds();
@@ -286,6 +286,21 @@ impl Chain<'_> {
         (one.min(other), one.max(other))
     }
 
+    /// The same with its figures, which stand beside their places where these crowd.
+    fn span_with_figures(&self, scale: f64) -> (f64, f64) {
+        let (begins, ends) = self.span();
+        let wanted: Vec<f64> = self.figures(scale).iter().map(|figure| figure.at).collect();
+        let placed = apart(&wanted, PITCH);
+        let (first, last) = (placed.first().map_or(0.0, |it| it.min(0.0)), placed.last().copied().unwrap_or(0.0));
+        let metres = |sheet: f64| (sheet + PITCH / 2.0).max(0.0) * scale / 1000.0;
+        let (before, behind) = (metres(-first), metres(last - (ends - begins) * 1000.0 / scale));
+        let is_forward = match self.level() {
+            Some(true) => self.from.x <= self.to.x,
+            _ => self.from.y <= self.to.y,
+        };
+        if is_forward { (begins - before, ends + behind) } else { (begins - behind, ends + before) }
+    }
+
     /// The side on which its room looks out of the plan, so that no other room lies between.
     fn side_of(&self, outlines: &[(usize, &Outline)], bounds: Bounds) -> Option<Side> {
         let own = self.room.bounds();
@@ -315,15 +330,15 @@ impl Chain<'_> {
     }
 
     /// What a tape shows: at which places on the sheet it is read, and what it says there.
-    fn figures(&self, sheet: &Sheet) -> Vec<Figure> {
+    fn figures(&self, scale: f64) -> Vec<Figure> {
         let mut figures = vec![Figure { at: 0.0, says: "0".to_string(), is_wall: true }];
         let figure = |millimetres: f64, is_wall: bool| Figure {
-            at: millimetres / sheet.scale,
+            at: millimetres / scale,
             says: format!("{millimetres:.0}"),
             is_wall,
         };
         for part in &self.parts {
-            let within = |at: usize| part.shown_even(sheet).any(|(first, last, _)| first < at && at < last);
+            let within = |at: usize| part.shown_even(scale).any(|(first, last, _)| first < at && at < last);
             let lines = part.lines.iter().enumerate().filter(|(at, _)| !within(*at));
             figures.extend(lines.map(|(_, line)| figure(*line, false)));
         }
@@ -337,12 +352,12 @@ impl Chain<'_> {
 impl Part {
     /// The evenly spaced lines that are shown as such: first, last, and what is written between them. Where the words
     /// find no place each line has its figure.
-    fn shown_even<'p>(&'p self, sheet: &'p Sheet) -> impl Iterator<Item = (usize, usize, String)> + 'p {
-        self.even.iter().filter_map(|&(first, last)| {
+    fn shown_even(&self, scale: f64) -> impl Iterator<Item = (usize, usize, String)> {
+        self.even.iter().filter_map(move |&(first, last)| {
             let gaps = last - first;
             let gap = (self.lines[last] - self.lines[first]) / gaps as f64;
             let text = format!("{gaps} × {gap:.0}");
-            let room = (self.lines[last] - self.lines[first]) / sheet.scale;
+            let room = (self.lines[last] - self.lines[first]) / scale;
             (room >= width(&text, SMALL) + 2.0).then_some((first, last, text))
         })
     }
@@ -388,7 +403,7 @@ const PITCH: f64 = SMALL + 0.25;
 /// Draws a chain from a spot along a way; the figures stand on the side that is out.
 fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, place: Place) {
     let Place { from, way, out } = place;
-    let figures = chain.figures(sheet);
+    let figures = chain.figures(sheet.scale);
     let end = figures.last().map_or(0.0, |figure| figure.at);
     let spot = |along: f64, off: f64| from.off(way, along).off(out, off);
     ink.group(r##"stroke="#000" stroke-width="0.18" fill="#fff""##, |ink| {
@@ -409,8 +424,9 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
     });
     crowd.line(from, spot(end, 0.0), 3 * HEAVY);
     let wanted: Vec<f64> = figures.iter().map(|figure| figure.at).collect();
+    let placed = apart(&wanted, PITCH);
     let turn = upright(out);
-    for (figure, at) in figures.iter().zip(apart(&wanted, PITCH)) {
+    for (figure, &at) in figures.iter().zip(&placed) {
         if (at - figure.at).abs() > 0.3 {
             ink.group(&format!(r#"stroke="{GREY}" stroke-width="0.13""#), |ink| {
                 ink.line(spot(figure.at, 0.6), spot(at, 1.6));
@@ -425,41 +441,48 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
         around(spot(at, 1.7), spot(at, 1.7 + long), SMALL * 0.5).into_iter().for_each(|block| crowd.fill(block, FULL));
     }
     let along_turn = upright(way);
-    let mut along = |text: &str, at: f64, bold: bool, crowd: &mut Crowd| {
+    // Words along the line stand at the first of some places, or where least stands: so far along, on the side of the figures or not.
+    let mut along = |text: &str, places: &[(f64, bool)], crowd: &mut Crowd| {
+        let half = width(text, SMALL) / 2.0;
+        let out_of = |is_out: bool| if is_out { out } else { Spot::new(-out.x, -out.y) };
+        let spot = |at: f64, is_out: bool, off: f64| from.off(way, at).off(out_of(is_out), off);
+        let blocks = |(at, is_out)| around(spot(at - half, is_out, 1.8), spot(at + half, is_out, 1.8), SMALL * 0.5);
+        let weight = |place: &&(f64, bool)| {
+            blocks(**place).into_iter().map(|block| crowd.weight(block) / u32::from(FULL)).sum::<u32>()
+        };
+        let Some(&(at, is_out)) = places.iter().min_by_key(weight) else { return };
         let down = Spot::new(along_turn.to_radians().sin(), along_turn.to_radians().cos());
         // Out may be up or down as the letters see it.
-        let is_down = down.x * out.x + down.y * out.y > 0.0;
-        let foot = spot(at, 1.0 + if is_down { SMALL * 0.76 } else { 0.0 });
-        let words = Words::new(text, foot, SMALL).anchor(Anchor::Middle).turned(along_turn).halo();
-        ink.words(if bold { words.bold() } else { words });
-        let half = width(text, SMALL) / 2.0;
-        around(spot(at - half, 1.8), spot(at + half, 1.8), SMALL * 0.5)
-            .into_iter()
-            .for_each(|block| crowd.fill(block, FULL));
+        let is_down = down.x * out_of(is_out).x + down.y * out_of(is_out).y > 0.0;
+        let foot = spot(at, is_out, 1.0 + if is_down { SMALL * 0.76 } else { 0.0 });
+        ink.words(Words::new(text, foot, SMALL).anchor(Anchor::Middle).turned(along_turn).halo());
+        blocks((at, is_out)).into_iter().for_each(|block| crowd.fill(block, FULL));
     };
     let mut unnamed: Vec<String> = Vec::new();
-    let chain_figures: Vec<f64> = figures.iter().map(|figure| figure.at).collect();
+    // Where the figure of a line stands, which others may have pushed aside.
+    let stands = |line: f64| {
+        let found = wanted.iter().zip(&placed).find(|(at, _)| (**at - line / sheet.scale).abs() < 1e-9);
+        found.map_or(line / sheet.scale, |(_, stands)| *stands)
+    };
     for part in &chain.parts {
         let name = fitting(&sentence(&part.name), SMALL, 34.0);
-        let groups: Vec<(usize, usize, String)> = part.shown_even(sheet).collect();
+        let groups: Vec<(usize, usize, String)> = part.shown_even(sheet.scale).collect();
         let room = |first: usize, last: usize| (part.lines[last] - part.lines[first]) / sheet.scale;
         let widest = groups.iter().max_by(|one, other| room(one.0, one.1).total_cmp(&room(other.0, other.1)));
         let mut named = false;
         for group in &groups {
             let (first, last, text) = group;
             let with_name = format!("{name}: {text}");
-            let middle = (part.lines[*first] + part.lines[*last]) / 2.0 / sheet.scale;
+            let (begins, ends) = (stands(part.lines[*first]), stands(part.lines[*last]));
             let best = widest.is_some_and(|widest| std::ptr::eq(widest, group));
-            if best && room(*first, *last) >= width(&with_name, SMALL) + 2.0 {
-                along(&with_name, middle, false, crowd);
-                named = true;
-            } else {
-                along(text, middle, false, crowd);
-            }
+            named |= best && room(*first, *last) >= width(&with_name, SMALL) + 2.0;
+            let text = if best && named { &with_name } else { text };
+            let middle = (part.lines[*first] + part.lines[*last]) / 2.0 / sheet.scale;
+            along(text, &[((begins + ends) / 2.0, true), (middle, false)], crowd);
         }
         if !named {
-            match name_place(part, &chain_figures, sheet.scale, width(&name, SMALL) + 4.0) {
-                Some(at) => along(&name, at, false, crowd),
+            match name_place(part, &placed, sheet.scale, width(&name, SMALL) + 4.0) {
+                Some(at) => along(&name, &[(at, true), (at, false)], crowd),
                 None => unnamed.push(name),
             }
         }
@@ -467,7 +490,9 @@ fn draw_chain(ink: &mut Ink, crowd: &mut Crowd, sheet: &Sheet, chain: &Chain, pl
     if !unnamed.is_empty() {
         let text = fitting(&unnamed.join(", "), SMALL, 24.0);
         let half = width(&text, SMALL) / 2.0;
-        along(&text, -half - 1.6, false, crowd);
+        let (first, last) = (placed.first().map_or(0.0, |it| it.min(0.0)), placed.last().map_or(end, |it| it.max(end)));
+        let (before, behind) = (first - half - 1.6, last + half + 1.6);
+        along(&text, &[(before, true), (behind, true), (before, false), (behind, false)], crowd);
     }
 }
 
@@ -504,14 +529,14 @@ fn in_room(sheet: &Sheet, crowd: &Crowd, chain: &Chain) -> Option<Place> {
     let corners = [low, high, Point::new(low.x, high.y), Point::new(high.x, low.y)].map(side);
     let (least, most) = corners.iter().fold((f64::MAX, f64::MIN), |(a, b), it| (a.min(*it), b.max(*it)));
     let long = from.to(to);
-    let figures = chain.figures(sheet);
+    let figures = chain.figures(sheet.scale);
     // The plan's own directions: up the sheet is up the plan.
     let metres = |spot: Spot, by: f64| Point::new(spot.x * by, -spot.y * by);
     let shift = |point: Point, by: f64, along: f64| {
         let (side, on) = (metres(out, by * sheet.scale / 1000.0), metres(way, along));
         Point::new(point.x + side.x + on.x, point.y + side.y + on.y)
     };
-    let steps = 24;
+    let steps = 72;
     let places = (0..=steps).map(|step| least + (most - least) * f64::from(step) / f64::from(steps));
     // The wall must stand there too, just where the tape is held.
     let stands = |by: f64| {

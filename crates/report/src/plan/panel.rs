@@ -9,7 +9,7 @@ use super::pipes::pens;
 use super::scene::Scene;
 use super::sleeves;
 use crate::Summary;
-use crate::schedule::tails_assumed;
+use crate::schedule::{spacing_laid_otherwise, tails_assumed};
 use crate::words::{count, sentence};
 use check::Severity;
 use quantity::{Angle, Length};
@@ -278,7 +278,7 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
             |_| dash(),
             |length| format!("{:.1}{}", length.in_metres(), if assumed(scene, loop_at) { "**" } else { "" }),
         ),
-        match (laid_otherwise(scene, loop_at), given.spacing) {
+        match (spacing_laid_otherwise(scene.outcome, loop_at), given.spacing) {
             (Some(laid), _) => format!("{:.0}*", laid.in_millimetres()),
             (None, Some(spacing)) => format!("{:.0}", spacing.value.in_millimetres()),
             (None, None) => dash(),
@@ -294,14 +294,6 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
         ink.words(words);
         x += wide;
     }
-}
-
-/// The spacing at which a loop is laid out, where that is not what it states.
-fn laid_otherwise(scene: &Scene, loop_at: usize) -> Option<Length> {
-    const SAME_MILLIMETRES: f64 = 0.5;
-    let stated = scene.outcome.design.loops.at(loop_at)?.1.value.spacing?.value;
-    let laid = scene.outcome.workings.loops.get(loop_at)?.laid.as_ref()?.as_ref().ok()?.spacing;
-    ((laid - stated).abs() >= Length::millimetres(SAME_MILLIMETRES)).then_some(laid)
 }
 
 /// What the plan does not show.
@@ -325,7 +317,7 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
     if scene.on.loops.iter().any(|at| assumed(scene, *at)) {
         said.push("** tails not laid out: their length is assumed".to_string());
     }
-    if scene.on.loops.iter().any(|at| laid_otherwise(scene, *at).is_some()) {
+    if scene.on.loops.iter().any(|at| spacing_laid_otherwise(scene.outcome, *at).is_some()) {
         said.push("* mm: laid so, to fit the floor; another spacing is stated".to_string());
     }
     if left_out > 0 {

@@ -186,8 +186,9 @@ fn name_on_pipe(ink: &mut Ink, block: Block, text: &str, colour: &str, turned: b
     ink.words(words.turned(if turned { 90.0 } else { 0.0 }));
 }
 
-/// Manifolds, each a bar behind the ends of its loops, and the ports at those ends.
-pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
+/// Manifolds, each a bar behind the ends of its loops, and the ports at those ends. Gives back the bars, each with the name that is to
+/// stand beside it.
+pub fn manifolds<'o>(scene: &Scene<'o>, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) -> Vec<(Block, &'o str)> {
     let design = &scene.outcome.design;
     let mut of_manifolds: Vec<Vec<&Drawn>> = vec![Vec::new(); design.manifolds.len()];
     for it in &scene.loops {
@@ -213,7 +214,9 @@ pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd)
     let mut left = MOST_SIGNS;
     // An end whose tails are not led is at no port.
     let led = |it: &&Drawn| !matches!(&it.worked.laid, Some(Ok(laid)) if laid.without_tails.is_some());
-    for it in scene.loops.iter().filter(led) {
+    let mut in_order: Vec<&Drawn> = scene.loops.iter().filter(led).collect();
+    in_order.sort_by_key(|it| design.loops.at(it.at).and_then(|(_, entry)| entry.value.port).map(|port| port.value));
+    for it in in_order {
         let number = design.loops.at(it.at).and_then(|(_, entry)| entry.value.port).map(|port| port.value);
         for flow in [true, false] {
             if left > 0 {
@@ -222,7 +225,12 @@ pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd)
             }
         }
     }
-    for (bar, name) in bars {
+    bars
+}
+
+/// The names of manifolds, beside their bars.
+pub fn manifold_names(bars: &[(Block, &str)], ink: &mut Ink, crowd: &mut Crowd) {
+    for &(bar, name) in bars {
         let text = fitting(&sentence(name), SMALL + 0.3, 30.0);
         let size = SMALL + 0.3;
         let (wide, tall) = (width(&text, size) + 0.4, size + 0.4);
@@ -232,6 +240,10 @@ pub fn manifolds(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd)
             Spot::new(bar.right() + 1.0 + wide / 2.0, middle.y),
             Spot::new(middle.x, bar.y - 1.0 - tall / 2.0),
             Spot::new(middle.x, bar.foot() + 1.0 + tall / 2.0),
+            Spot::new(bar.x - 1.0 - wide / 2.0, bar.y),
+            Spot::new(bar.right() + 1.0 + wide / 2.0, bar.y),
+            Spot::new(bar.x - 1.0 - wide / 2.0, bar.foot()),
+            Spot::new(bar.right() + 1.0 + wide / 2.0, bar.foot()),
             middle,
         ];
         let candidates = places.into_iter().enumerate().map(|(rank, at)| (Block::around(at, wide, tall), rank as u32));
@@ -258,23 +270,17 @@ fn bar(sheet: &Sheet, middle: Point, loops: &[&Drawn]) -> Block {
 /// The number of a port at the end of a pipe: white on colour where the water leaves, colour on white where it comes
 /// back. Where ends crowd, the number stands farther along its own pipe, or off with a line to its end.
 fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Option<u32>, flow: bool) {
-    let end = it.ends()[usize::from(!flow)];
-    let spot = sheet.spot(end);
     let text = port.map_or_else(|| "?".to_string(), |port| fitting(&port.to_string(), SMALL, 6.0));
     let high = 2.9;
     let wide = (width(&text, SMALL) + 1.0).max(high);
-    // How far its first leg goes straight on.
-    let leg = if flow { it.flow.first() } else { it.back.last() };
-    let onward = leg.map_or(spot, |leg| sheet.spot(if flow { leg.to() } else { leg.from() }));
-    let way = spot.way_to(onward);
-    let places = [0.0, 3.3, 6.6, 9.9, 13.2].into_iter().filter(|along| *along <= (spot.to(onward) - high).max(0.0));
-    let free = places
-        .map(|along| Block::around(spot.off(way, along), wide, high))
-        .find(|block| crowd.weight(block.within(0.5)) < u32::from(FULL) && near_field(sheet, block.middle()));
+    let places = along_from_end(sheet, it, flow);
+    let spot = places.first().copied().unwrap_or_else(|| sheet.spot(it.ends()[usize::from(!flow)]));
+    let free = (places.into_iter().map(|place| Block::around(place, wide, high)))
+        .find(|block| crowd.weight(block.within(0.2)) < u32::from(FULL) && near_field(sheet, block.middle()));
     let colour = colour(it.pen);
     let block = match free {
         Some(block) => {
-            crowd.fill(block.within(0.5), FULL);
+            crowd.fill(block.within(0.2), FULL);
             block
         }
         None => {
@@ -289,4 +295,29 @@ fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Optio
     let middle = block.middle();
     let foot = Spot::new(middle.x, middle.y + SMALL * 0.36);
     ink.words(Words::new(&text, foot, SMALL).anchor(Anchor::Middle).bold().colour(words));
+}
+
+/// Spots along a pipe from where it leaves its manifold, or back from where it comes to it, as far as its number may stand off.
+fn along_from_end(sheet: &Sheet, it: &Drawn, flow: bool) -> Vec<Spot> {
+    const STEP: f64 = 1.1;
+    const FARTHEST: f64 = 40.0;
+    let mut spots = Vec::new();
+    // How far along the sheet the next spot is, from where the part begins.
+    let mut next = 0.0;
+    let mut begins = 0.0;
+    let mut over = |from: Spot, to: Spot| {
+        let long = from.to(to);
+        while next <= long && begins + next <= FARTHEST {
+            spots.push(from.off(from.way_to(to), next));
+            next += STEP;
+        }
+        next -= long;
+        begins += long;
+        begins + next <= FARTHEST
+    };
+    match flow {
+        true => it.flow.iter().all(|part| over(sheet.spot(part.from()), sheet.spot(part.to()))),
+        false => it.back.iter().rev().all(|part| over(sheet.spot(part.to()), sheet.spot(part.from()))),
+    };
+    spots
 }

@@ -4,7 +4,7 @@ use super::{CoilCut, Row, Schedule};
 use crate::words::printable;
 use check::Outcome;
 
-const HEAD: [&str; 22] = [
+const HEAD: [&str; 23] = [
     "manifold",
     "port",
     "loop",
@@ -27,6 +27,7 @@ const HEAD: [&str; 22] = [
     "coil m",
     "left of coil m",
     "length as designed m",
+    "spacing as laid mm",
 ];
 
 /// A line of heads with their units, then one line for each loop.
@@ -68,6 +69,7 @@ fn cells(manifold: &str, row: &Row, coils: &[CoilCut]) -> [String; HEAD.len()] {
         number(coil.map(|(_, coil)| coil.size.in_metres()), 1),
         number(coil.map(|(_, coil)| coil.left.in_metres()), 1),
         number(row.length_designed.or(row.length).map(|it| it.in_metres()), 1),
+        number(row.spacing_laid.or(row.spacing).map(|it| it.in_millimetres()), 0),
     ]
 }
 

@@ -46,6 +46,7 @@ fn manifold(it: &Ports) -> Value {
         "head-needed-is-upper-end": it.head_is_upper_end,
         "head-available": si(it.head_available),
         "head-for-presettings": si(it.set_for.map(SetFor::head)),
+        "head-for-presettings-worked-out": si(it.worked_out_for.or(it.set_for.map(SetFor::head))),
         "loops": it.rows.iter().map(row).collect::<Vec<_>>(),
     })
 }
@@ -57,6 +58,7 @@ fn row(it: &Row) -> Value {
         "rooms": it.rooms,
         "pipe": it.pipe,
         "spacing": si(it.spacing),
+        "spacing-laid": si(it.spacing_laid.or(it.spacing)),
         "length": si(it.length),
         "length-designed": si(it.length_designed.or(it.length)),
         "length-to-cut": si(it.length_to_cut),

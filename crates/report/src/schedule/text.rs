@@ -1,17 +1,18 @@
 //! The schedule for people.
 
-use super::{CoilCut, Ports, Row, Schedule, TooLong, setting};
+use super::{CoilCut, Ports, Row, Schedule, TooLong, setting, whole_millimetres};
 use crate::summary::Summary;
 use crate::words::{sentence, wrapped};
 use check::Outcome;
 use std::fmt::Display;
 
-const HEAD: [&str; 14] = [
+const HEAD: [&str; 15] = [
     "port",
     "loop",
     "room",
     "pipe",
     "spacing",
+    "laid",
     "length",
     "designed",
     "flow",
@@ -47,6 +48,9 @@ pub fn text(outcome: &Outcome) -> String {
     let rows = || schedule.manifolds.iter().flat_map(|it| &it.rows).chain(&schedule.unjoined);
     if rows().any(|row| row.flow_as_set.is_some()) {
         text += "\nas set: the flow that the loop gets with all valves so, every loop open\n";
+    }
+    if rows().any(|row| row.spacing_laid.is_some()) {
+        text += "\nlaid: the spacing with which the runs fit the floor; the length is of that, the heat of the stated one\n";
     }
     if rows().any(|row| row.length_designed.is_some()) {
         text += "\ndesigned: the length by the design, where the records have another as laid; all else is worked out from the design\n";
@@ -98,10 +102,12 @@ fn table(rows: &[Row]) -> String {
     cells.extend(rows.iter().map(row));
     // Nobody wants an empty column.
     let is_set = rows.iter().any(|row| row.flow_as_set.is_some());
+    let is_closer = rows.iter().any(|row| row.spacing_laid.is_some());
     let is_other = rows.iter().any(|row| row.length_designed.is_some());
     let columns = || {
         (0..HEAD.len()).filter(|column| match HEAD[*column] {
             "as set" => is_set,
+            "laid" => is_closer,
             "designed" => is_other,
             _ => true,
         })
@@ -137,6 +143,7 @@ fn row(row: &Row) -> [String; HEAD.len()] {
         word(rooms.as_deref()),
         word(row.pipe),
         value(row.spacing),
+        value(row.spacing_laid.map(whole_millimetres)),
         if row.tails_assumed { format!("{} **", value(row.length)) } else { value(row.length) },
         value(row.length_designed),
         value(row.flow),

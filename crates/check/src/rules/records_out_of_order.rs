@@ -1,0 +1,128 @@
+//! The days of the records follow each other as the work does.
+//!
+//! Pipe is tested, covered, and then heated. A record that has it the other way round was made up afterwards or is a slip of the pen,
+//! and nobody can rely on the rest of it; or the work was done so, and pipe was heated that nobody had tested.
+//!
+//! ## How it is worked out
+//! The first heat, which is `first-heat` or the first day of the heating log, is held against the first pressure test and, where no
+//! screed is recorded, against `pipe-covered`; the heating log against `first-heat`; the first screed against `pipe-covered`; each
+//! test of moisture against the screed of its rooms. The same day passes. A test that comes after covering and a screed that is heated
+//! too soon have rules of their own. Which of two days is the wrong one a hand has to say.
+//!
+//! ## Limit
+//! The order of the work: common practice, no source.
+//!
+//! ```yaml fails
+//! records:
+//!   pressure-test: {date: 2026-03-04, pressure: 6 bar, duration: 60 min, end-pressure: 5.9 bar}
+//!   first-heat: 2026-03-02
+//! #             ^^^^^^^^^^ the floor was first heated on 2026-03-02, 2 days before its pipe was first tested on 2026-03-04
+//! ```
+//! ```yaml passes
+//! records:
+//!   pressure-test: {date: 2026-03-04, pressure: 6 bar, duration: 60 min, end-pressure: 5.9 bar}
+//!   first-heat: 2026-04-20
+//! ```
+//! ```yaml fails
+//! records:
+//!   first-heat: 2026-04-20
+//!   heating-log:
+//!     - {date: 2026-04-19, flow-temperature: 25 °C}
+//! #            ^^^^^^^^^^ the heating was logged on 2026-04-19, 1 day before the floor was first heated on 2026-04-20
+//!     - {date: 2026-04-20, flow-temperature: 25 °C}
+//! ```
+
+use super::heated_too_soon::first_heat;
+use super::prelude::*;
+use crate::records::{OnSite, days_after, rooms_of};
+use design::Placed;
+use jiff::civil::Date;
+
+pub static RULE: Rule = Rule {
+    name: "records-out-of-order",
+    group: Group::Records,
+    weights: [Warning, Warning, Warning, Error],
+    file: include_str!("records_out_of_order.rs"),
+    check,
+    ..Rule::USUAL
+};
+
+fn check(inspection: &Inspection, found: &mut Findings) {
+    let records = &inspection.design.records;
+    let heat = first_heat(inspection);
+    let tested = records.pressure_tests.iter().filter_map(|it| it.date).min_by_key(|day| day.value);
+    let screed = records.screeds.iter().filter_map(|it| it.laid).min_by_key(|day| day.value);
+    // Heat on a screed that is not laid yet is heat too soon.
+    let covered = records.pipe_covered.filter(|_| records.screeds.is_empty());
+    for (what, day, before, other) in [
+        ("the floor was first heated", heat, "its pipe was first tested", tested),
+        ("the floor was first heated", heat, "its pipe was covered", covered),
+        ("screed was laid", screed, "the pipe was first covered", records.pipe_covered),
+    ] {
+        out_of_order(what, day, before, other).into_iter().for_each(|it| found.add(it));
+    }
+    let mut log = records.heating_log.iter().filter_map(|it| it.date);
+    let too_early = |day: &Placed<Date>| records.first_heat.is_some_and(|first| day.value < first.value);
+    let logged =
+        out_of_order("the heating was logged", log.find(too_early), "the floor was first heated", records.first_heat);
+    let more = log.filter(too_early);
+    if let Some(logged) = logged {
+        found.add(more.fold(logged, |it, day| it.related(day.at, "so was it on this day")));
+    }
+
+    let on_site = OnSite::of(inspection);
+    for it in &records.moisture {
+        let laid = rooms_of(inspection, &it.rooms).filter_map(|room| on_site.room(room).screed_laid);
+        let first = laid.min_by_key(|day| day.value);
+        let measured = out_of_order("moisture was measured", it.date, "the screed was laid", first);
+        measured.into_iter().for_each(|it| found.add(it));
+    }
+}
+
+/// What is to be said of a day that comes before another, which it should follow.
+fn out_of_order(what: &str, day: Option<Placed<Date>>, before: &str, other: Option<Placed<Date>>) -> Option<Finding> {
+    let (day, other) = (day?, other?);
+    if day.value >= other.value {
+        return None;
+    }
+    let early = days_after(&other, &day);
+    let message = format!("{what} on {}, {early} before {before} on {}", day.value, other.value);
+    let finding = Finding::new(Subject::Records, day.at, message).value(early).source("common practice, no source");
+    Some(finding.related(other.at, format!("{before} on this day")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::messages;
+
+    #[test]
+    fn the_same_day_passes_and_the_day_before_does_not() {
+        let said = |text: &str| messages(&RULE, &format!("records: {{{text}}}\n"));
+        for (before, after) in [
+            ("first-heat: DAY", "pressure-test: {date: 2026-03-04}"),
+            ("heating-log: {date: DAY}", "pressure-test: {date: 2026-03-04}"),
+            ("first-heat: DAY", "pipe-covered: 2026-03-04"),
+            ("screed: {laid: DAY}", "pipe-covered: 2026-03-04"),
+            ("heating-log: {date: DAY}", "first-heat: 2026-03-04"),
+            ("moisture: {date: DAY}", "screed: {laid: 2026-03-04}"),
+        ] {
+            let on = |day: &str| said(&format!("{}, {after}", before.replace("DAY", day)));
+            assert_eq!(on("2026-03-04"), [""; 0], "{before} {after}");
+            assert_eq!(on("2026-03-03").len(), 1, "{before} {after}: {:?}", on("2026-03-03"));
+            assert!(on("2026-03-03")[0].contains(" on 2026-03-03, 1 day before "), "{:?}", on("2026-03-03"));
+        }
+    }
+
+    #[test]
+    fn each_room_has_its_own_screed_and_a_log_is_told_once() {
+        let moisture = "records:\n  screed: [{laid: 2026-03-06, rooms: [hall]}, {laid: 2026-04-06, rooms: [study]}]\n  \
+                        moisture: [{date: 2026-03-20, rooms: [hall]}, {date: 2026-03-20, rooms: [study]}]\n";
+        assert_eq!(
+            messages(&RULE, moisture),
+            ["moisture was measured on 2026-03-20, 17 days before the screed was laid on 2026-04-06"]
+        );
+        let log = "records: {first-heat: 2026-03-06, heating-log: [{date: 2026-03-02}, {date: 2026-03-03}, {date: 2026-03-06}]}\n";
+        assert_eq!(messages(&RULE, log).len(), 1);
+    }
+}
