@@ -72,20 +72,25 @@ pub fn split_loop(job: &Job, before: &Workings, name: &str) -> Option<Remedy> {
 
 /// The routes that the layouts of a loop's storey were given, drawn: from then on they stay as they are.
 ///
-/// They are drawn together, as one alone would have the others laid out anew beside it. What has no tails is not drawn.
+/// They are drawn together, as one alone would have the others laid out anew beside it. What has no tails is not drawn; the
+/// others of its storey are.
 pub fn draw_layout(job: &Job, before: &Workings, name: &str) -> Option<Remedy> {
     with_inspection(job, Some(before), |inspection| {
         let asked = inspection.loop_at(inspection.design.loops.position(name)?)?;
-        laid_route(&asked)?;
+        if asked.given.route.is_some() {
+            return None;
+        }
         let storey = workings::storey_of(inspection.design, asked.given);
         let changes: Vec<Change> = inspection
             .loops()
             .filter(|it| workings::storey_of(inspection.design, it.given) == storey)
             .filter_map(|it| add_key(inspection, it.given.place, &drawn(inspection, &it, laid_route(&it)?)))
             .collect();
-        let title = match changes.len() {
-            1 => format!("draw {name} as it is laid out"),
-            count => format!("draw {name} and the other loops of its storey as they are laid out, {count} in all"),
+        let title = match (changes.len(), laid_route(&asked)) {
+            (0, _) => return None,
+            (count, None) => format!("draw what has tails on the storey of {name} as it is laid out, {count} in all"),
+            (1, _) => format!("draw {name} as it is laid out"),
+            (count, _) => format!("draw {name} and the other loops of its storey as they are laid out, {count} in all"),
         };
         Remedy::of(title, changes)
     })
@@ -350,6 +355,13 @@ mod tests {
             outcome.findings.iter().map(|it| format!("{}: {}", it.rule.name, it.message)).collect::<Vec<_>>()
         };
         assert_eq!(said(&after), said(&text));
+        // Asked for at a loop to which no tails lead, the others are drawn.
+        let text =
+            text.replace("wall: W1, from: 3.5 m", "wall: W2, from: 3.5 m").replace("layout: meander", "layout: spiral");
+        let remedy = draw_layout(&job(&text, &none), &Workings::default(), "L2").expect("the other is laid out");
+        assert_eq!(remedy.title, "draw what has tails on the storey of L2 as it is laid out, 1 in all");
+        let after = applied(&text, &remedy.changes);
+        assert_eq!(draw_layout(&job(&after, &none), &Workings::default(), "L2"), None, "nothing else has tails");
     }
 
     #[test]

@@ -154,6 +154,9 @@ fn laid<'i>(inspection: &Inspection<'i>, at: usize) -> Option<&'i Laid> {
 fn first_of(inspection: &Inspection, room: usize, least: Share) -> Option<usize> {
     let loops = &inspection.workings.rooms.get(room)?.loops;
     let is_cold = |laid: &Laid| laid.rooms.iter().any(|(of, covered)| *of == room && *covered < least);
+    // What could not be laid out at all is told by itself.
+    let is_laid = |at: &usize| inspection.workings.loops.get(*at).is_none_or(|it| !matches!(it.laid, Some(Err(_))));
+    let loops: Vec<usize> = loops.iter().copied().filter(is_laid).collect();
     let all = loops.iter().all(|at| laid(inspection, *at).is_some_and(is_cold));
     let with_area = |at: &usize| inspection.design.loops.at(*at).is_some_and(|(_, it)| it.value.area.is_some());
     let by_port = |at: &usize| {
@@ -214,6 +217,20 @@ mod tests {
         assert_eq!(said.len(), 1, "{said:?}");
         assert!(said[0].contains("loop L2"), "{said:?}");
         assert_eq!(messages(&RULE, &format!("{head}{other}{one}")), said);
+    }
+
+    /// A loop with too little floor to be laid out does not hide how cold the room is.
+    #[test]
+    fn a_loop_that_is_not_laid_out_hides_nothing() {
+        let nook = "[[0, 0], [3, 0], [3, 3], [7, 3], [7, 3.25], [3, 3.25], [3, 3.3], [0, 3.3]]";
+        let other =
+            "  L2: {manifold: M1, port: 2, room: hall, pipe: PEX-16, spacing: 400 mm, area: 0.3 m², layout: spiral}\n";
+        let text = format!("{}{other}", text(nook, "spacing: 200 mm, layout: spiral"));
+        let not_laid = messages(&crate::rules::layout_not_laid_out::RULE, &text);
+        assert!(not_laid.iter().any(|it| it.contains("loop L2 is not laid out")), "{not_laid:?}");
+        let said = messages(&RULE, &text);
+        assert_eq!(said.len(), 1, "{said:?}");
+        assert!(said[0].contains("loop L1") && said[0].contains("of the free floor of hall"), "{said:?}");
     }
 
     #[test]

@@ -74,6 +74,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                     NoField::Measure => "state a spacing that pipe is laid at",
                     NoField::TooNarrow => "a closer spacing, other loops' share of the room or a drawn route may help",
                     NoField::TooManyCorners => "draw its walls with fewer, or the route of the loop by hand",
+                    NoField::CutUp => "draw what stands there simpler, or the route of the loop by hand",
                     NoField::TooLarge => "a wider spacing, or several loops that share the room, may help",
                 };
                 format!("loop {} is not laid out: {reason}; {helps}", it.name)

@@ -14,6 +14,7 @@ mod near;
 mod parts;
 mod round_corners;
 mod spiral;
+mod spread;
 mod storey;
 mod tails;
 mod ways;
@@ -229,6 +230,8 @@ pub enum NoField {
     TooLarge,
     /// The outline of the room has more corners than walls have.
     TooManyCorners,
+    /// Walls, keep-clear areas or joints cut the floor into more pieces than any has.
+    CutUp,
 }
 
 impl fmt::Display for NoField {
@@ -238,6 +241,7 @@ impl fmt::Display for NoField {
             NoField::TooNarrow => "no part of the floor is wide enough for a run there and back",
             NoField::TooLarge => "the floor would take more pipe than any loop has",
             NoField::TooManyCorners => "the outline of its room has more corners than walls have",
+            NoField::CutUp => "walls, keep-clear areas or joints cut its floor into more pieces than any has",
         })
     }
 }
@@ -250,6 +254,12 @@ const MOST_CORNERS: usize = 4000;
 
 /// What a ragged outline costs grows faster than its corners.
 const MOST_SHARP_CORNERS: usize = 300;
+
+/// What cuts up a floor costs as often as it crosses: nothing that is built does so thousands of times.
+const MOST_CROSSINGS: usize = 4000;
+
+/// No floor is in so many bays.
+const MOST_BAYS: usize = 1000;
 
 /// How much farther from the wall the first run may go to make room for bulbs, in metres: beyond that, too much floor
 /// would stay cold.

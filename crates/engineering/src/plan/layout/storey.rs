@@ -1,5 +1,6 @@
 //! A storey: which loop heats which part of which floor, the ways of the tails, and then the routes.
 
+use super::super::box_tree::BoxTree;
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
 use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
@@ -9,16 +10,18 @@ use super::islands;
 use super::joins::{self, opened};
 use super::near::{self, Pipe, bent};
 use super::round_corners::Corners;
+use super::spread::{self, spread};
 use super::tails::strip;
 use super::zone::Zone;
 use super::{
-    Changed, Closed, ENOUGH_COVERED, Floor, Laid, MOST_CORNERS, MOST_PIPE, MOST_SHARP_CORNERS, Measures, NoField,
-    NoTails, Passage, Pattern, ROOMY, ROUNDING, Storey, TooNear, USUAL_EDGE, Uncovered, Wanted, bendable, bends,
-    between, closed, other_lines,
+    Changed, Closed, ENOUGH_COVERED, Floor, Laid, MOST_BAYS, MOST_CORNERS, MOST_CROSSINGS, MOST_PIPE,
+    MOST_SHARP_CORNERS, Measures, NoField, NoTails, Passage, Pattern, ROOMY, ROUNDING, Storey, TooNear, USUAL_EDGE,
+    Uncovered, Wanted, bendable, bends, between, closed, other_lines,
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
 use std::collections::BTreeMap;
+use std::ops::ControlFlow;
 
 /// How far behind the face of a wall a manifold may hang and still be of that room, in metres.
 pub(super) const IN_A_WALL: f64 = 1.0;
@@ -89,7 +92,7 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
         if tried.iter().any(|(apart, known)| (*apart, known) == (tails.apart, &ways)) {
             continue;
         }
-        let (laid, fault) = laid_with(&laying, parts.clone(), &ways, &mut patterns);
+        let (laid, fault) = laid_best(&laying, &parts, &ways, &mut patterns);
         tried.push((tails.apart, ways.clone()));
         if best.as_ref().is_none_or(|best| fault < best.0) {
             best = Some((fault, laid));
@@ -102,6 +105,7 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
     let Some((fault, laid)) = best else { return Vec::new() };
     // What was kept free for tails that were not joined after all goes back to the floors there.
     if let Some((tails, mut ways)) = best_led {
+        laying.tails = tails;
         let mut is_kept = false;
         for (number, way) in ways.iter_mut().enumerate() {
             let of_loop = laid[laying.loops[number]].as_ref();
@@ -111,8 +115,7 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
             }
         }
         if is_kept {
-            laying.tails = tails;
-            let (given_back, less) = laid_with(&laying, parts, &ways, &mut patterns);
+            let (given_back, less) = laid_best(&laying, &parts, &ways, &mut patterns);
             if less < fault {
                 return given_back;
             }
@@ -153,16 +156,38 @@ fn fault_of(laid: &Laid, tails_pass: bool) -> f64 {
     no_tails + bad_pipe + if tails_pass { 20.0 * cold } else { 0.0 }
 }
 
-/// The loops, with their tails led in one way, and how bad that is.
+/// The loops, with their tails led in one way, and how bad that is; with the pipe spread in rooms that stay cold, if that is
+/// better.
+fn laid_best(
+    laying: &Laying,
+    parts: &[Result<Part, NoField>],
+    ways: &Ways,
+    patterns: &mut Patterns,
+) -> (Vec<Result<Laid, NoField>>, f64) {
+    let (laid, fault) = laid_with(laying, parts.to_vec(), ways, patterns, &[]);
+    let rooms = laid.iter().flatten().flat_map(|laid| laid.rooms.iter());
+    let mut cold: Vec<usize> = rooms.filter(|it| it.1 < ENOUGH_COVERED).map(|it| it.0).collect();
+    cold.sort_unstable();
+    cold.dedup();
+    if cold.is_empty() || fault == 0.0 {
+        return (laid, fault);
+    }
+    let (spread, less) = laid_with(laying, parts.to_vec(), ways, patterns, &cold);
+    if less < fault { (spread, less) } else { (laid, fault) }
+}
+
+/// The loops, with their tails led in one way and the pipe spread in some rooms, and how bad that is.
 fn laid_with(
     laying: &Laying,
     mut parts: Vec<Result<Part, NoField>>,
     ways: &Ways,
     patterns: &mut Patterns,
+    spread_in: &[usize],
 ) -> (Vec<Result<Laid, NoField>>, f64) {
     laying.leave_ways_free(&mut parts, ways);
     let mut fields = laying.fields(&parts, ways, patterns);
     laying.splice(&parts, &mut fields);
+    laying.spread(&parts, &mut fields, spread_in);
     laying.ease(&parts, &mut fields);
     let laid = laying.finished(&parts, fields);
     let passed = |number: usize| parts[number].as_ref().is_ok_and(|part| part.to_tails > 0.0);
@@ -180,10 +205,10 @@ fn laid_with(
 /// The bay in which each piece of a room that joints cut is laid. Of several loops each gets bays of its own, or shares one
 /// with others where there are more loops than bays; where there are fewer, more pieces come in: a loop lays several bays
 /// that follow each other from the manifold on, one by one.
-fn bays_of_pieces(floors: &[Floor], pieces: &mut Vec<(usize, Wanted)>) -> Vec<Option<usize>> {
+fn bays_of_pieces(floors: &[Floor], cut_up: &[bool], pieces: &mut Vec<(usize, Wanted)>) -> Vec<Option<usize>> {
     let mut of_rooms: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (piece, (_, wanted)) in pieces.iter().enumerate() {
-        if floors.get(wanted.room).is_some_and(|floor| floor.bays.len() > 1) {
+        if floors.get(wanted.room).is_some_and(|floor| floor.bays.len() > 1) && !cut_up[wanted.room] {
             of_rooms.entry(wanted.room).or_default().push(piece);
         }
     }
@@ -249,6 +274,18 @@ fn is_ragged(outline: &Outline) -> bool {
     count > MOST_CORNERS || (0..count).filter(is_sharp).count() > MOST_SHARP_CORNERS
 }
 
+/// Whether what stands on a floor or parts it cuts it up more than anything built does.
+fn is_cut_up(floor: &Floor) -> bool {
+    let things = || floor.keep_clear.iter().chain(&floor.things);
+    let mut crossings = 0;
+    let tree = BoxTree::new(things().map(|(thing, _)| thing.bounds()));
+    let all = tree.pairs(|_, _| {
+        crossings += 1;
+        if crossings > MOST_CROSSINGS { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    });
+    all.is_break() || floor.bays.len() > MOST_BAYS
+}
+
 /// The room that a manifold stands in, or the nearest if it hangs in a niche of that room's wall.
 pub(super) fn home_of(floors: &[Floor], rooms: impl Iterator<Item = usize>, manifold: Point) -> Option<usize> {
     let far = |room: &usize| floors[*room].outline.straight_distance(manifold).in_metres();
@@ -276,6 +313,8 @@ pub(super) struct Laying<'a> {
     chains: Vec<Option<Vec<usize>>>,
     /// The passages of each room.
     of_rooms: BTreeMap<usize, Vec<usize>>,
+    /// Whether the floor of each room is so cut up that nothing is laid there.
+    cut_up: Vec<bool>,
     pub(super) tails: Tails,
     /// The least from pipe to pipe, middle to middle.
     between: f64,
@@ -302,7 +341,8 @@ impl<'a> Laying<'a> {
                 pieces[number].1.area = None;
             }
         }
-        let bays = bays_of_pieces(floors, &mut pieces);
+        let cut_up: Vec<bool> = floors.iter().map(is_cut_up).collect();
+        let bays = bays_of_pieces(floors, &cut_up, &mut pieces);
         let (loops, wanted): (Vec<usize>, Vec<Wanted>) = pieces.into_iter().unzip();
         let count = wanted.len();
         let between = wanted.iter().map(|wanted| between(wanted.outside)).fold(0.0, f64::max);
@@ -317,6 +357,7 @@ impl<'a> Laying<'a> {
             homes: Vec::new(),
             chains: Vec::new(),
             of_rooms: BTreeMap::new(),
+            cut_up,
             tails: TAILS[0],
             between,
         };
@@ -545,6 +586,7 @@ impl<'a> Laying<'a> {
                 Some(_) if is_ragged(&floor.outline) => {
                     parts[number] = Err(NoField::TooManyCorners);
                 }
+                Some(_) if self.cut_up[wanted.room] => parts[number] = Err(NoField::CutUp),
                 Some(measures) => of_rooms.entry(wanted.room).or_default().push((number, measures)),
             }
         }
@@ -747,6 +789,9 @@ impl<'a> Laying<'a> {
 
     /// Floor of a room so far from its walls, and so much nearer to what stands in it than pipe may come.
     fn floor(&self, room: usize, edge: f64, nearer: f64, taken: &[Vec<Point>]) -> Shapes {
+        if self.cut_up[room] {
+            return Vec::new();
+        }
         let ground = moved(&shapes(&self.floors[room].outline), -edge);
         let bounds = Bounds::around(ground.iter().flatten().flatten().copied());
         let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
@@ -800,6 +845,34 @@ impl<'a> Laying<'a> {
                 let left = opened_floor(&left, part.measures.narrowest());
                 part.to_tails = square_metres(&part.floor) - square_metres(&left);
                 part.floor = left;
+            }
+        }
+    }
+
+    /// Spreads the pipe in some rooms.
+    fn spread(&self, parts: &[Result<Part, NoField>], fields: &mut [Result<Field, NoField>], rooms: &[usize]) {
+        if rooms.is_empty() {
+            return;
+        }
+        let edge = self.least_edge();
+        let floors: Vec<Shapes> = rooms.iter().map(|&room| self.floor(room, edge - ROUNDING, ROUNDING, &[])).collect();
+        let drawn = self.drawn.iter().flat_map(|(route, _)| route.points().windows(2).map(|two| (two[0], two[1])));
+        let ground = spread::Ground { floors: &floors, edge, apart: self.tails.apart, drawn: drawn.collect() };
+        let mut numbers = Vec::new();
+        let mut lines = Vec::new();
+        for (number, (field, part)) in fields.iter_mut().zip(parts).enumerate() {
+            if let (Ok(field), Ok(part)) = (field, part)
+                && !field.line.is_empty()
+            {
+                let Measures { radius, spacing, .. } = part.measures;
+                numbers.push(number);
+                lines.push(spread::Line { points: std::mem::take(&mut field.line), radius, spacing });
+            }
+        }
+        spread(&mut lines, &ground);
+        for (number, line) in numbers.into_iter().zip(lines) {
+            if let Ok(field) = &mut fields[number] {
+                field.line = line.points;
             }
         }
     }

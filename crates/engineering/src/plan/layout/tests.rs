@@ -270,6 +270,15 @@ fn what_cannot_be_laid_says_why() {
         assert!(lay(&star(40), &[], wanted(pattern, 150.0, 75.0)).is_ok());
         assert_eq!(lay(&star(10_000), &[], wanted(pattern, 150.0, 75.0)).unwrap_err(), NoField::TooManyCorners);
     }
+    // A hundred walls across each other, as a slip of the pen may have them.
+    let across = |at: u32| {
+        let at = f64::from(at) * 0.05;
+        rectangle(at, at, at + 5.0, at + 5.0)
+    };
+    let across: Vec<Outline> = (0..100).map(across).collect();
+    let wide = rectangle(0.0, 0.0, 12.0, 12.0);
+    assert!(lay(&wide, &across[..20], wanted(Pattern::Spiral, 150.0, 75.0)).is_ok());
+    assert_eq!(lay(&wide, &across, wanted(Pattern::Spiral, 150.0, 75.0)).unwrap_err(), NoField::CutUp);
     assert!(lay_out(&Storey::default(), &[]).is_empty());
     assert!(lay_out(&Storey::default(), &[wanted(Pattern::Meander, 150.0, 75.0)])[0].is_err());
 }

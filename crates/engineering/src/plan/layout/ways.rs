@@ -27,6 +27,12 @@ const STRAIGHT_IN: f64 = 0.6;
 /// Floor no farther from a gate along the wall than this lies beside it, in metres.
 const BESIDE: f64 = 0.3;
 
+/// So many pairs that found no way are tried again, each by itself.
+const MOST_AGAIN: usize = 12;
+
+/// So far to either side of a manifold pipe comes down from its ports at most, if there is room for all there, in metres.
+const BESIDE_MANIFOLD: f64 = 1.0;
+
 /// The most rooms that tails are led through.
 const MOST_ROOMS: usize = 60;
 
@@ -157,11 +163,8 @@ impl Laying<'_> {
         let mut taken: Vec<Vec<Point>> = Vec::new();
         for (at, loops) in of_manifolds {
             let Some(home) = self.room_of(at) else { continue };
-            let Some((manifold, begin)) = self.manifold_gate(at, home) else { continue };
-            let mut best: Vec<(usize, Vec<Point>)> = Vec::new();
-            let mut leads = loops;
-            // Where not all can be led the others are put in order again, as if those had no port: they lie closer then.
-            for is_again in [false, true] {
+            let Some((manifold, begin)) = self.manifold_gate(at, home, loops.len()) else { continue };
+            let find = |leads: Vec<usize>, taken: &[Vec<Point>]| {
                 let mut bundle = Bundle {
                     laying: self,
                     parts,
@@ -170,22 +173,34 @@ impl Laying<'_> {
                     manifold,
                     begin,
                     short_cuts: true,
-                    taken: &taken,
+                    taken,
                     stops: BTreeMap::new(),
                     levels: BTreeMap::new(),
                 };
-                let (found, not_found) = bundle.find(leads.clone());
-                if is_again && found.len() < best.len() {
+                let (found, not_found) = bundle.find(leads);
+                let why = |(number, no): (usize, NoTails)| (number, bundle.too_many(number).unwrap_or(no));
+                (found, not_found.into_iter().map(why).collect::<Vec<_>>())
+            };
+            let (mut best, not_found) = find(loops.clone(), &taken);
+            // Where not all can be led the others are put in order again, as if those had no port: they lie closer then, and
+            // may leave room for some of those after all.
+            let mut left_out: Vec<usize> = not_found.iter().map(|(number, _)| *number).collect();
+            for (number, no) in not_found {
+                ways[number] = Err(no);
+            }
+            for again in std::iter::once(None).chain(left_out.clone().into_iter().take(MOST_AGAIN).map(Some)) {
+                if left_out.is_empty() {
                     break;
                 }
-                best = found;
-                let all = not_found.is_empty();
-                for (number, no) in not_found {
-                    ways[number] = Err(bundle.too_many(number).unwrap_or(no));
-                    leads.retain(|it| *it != number);
-                }
-                if all {
-                    break;
+                let leads = loops.iter().copied().filter(|it| Some(*it) == again || !left_out.contains(it));
+                let (found, not_found) = find(leads.collect(), &taken);
+                if found.len() > best.len() || (again.is_none() && found.len() == best.len()) {
+                    best = found;
+                    left_out.retain(|it| best.iter().all(|(number, _)| number != it));
+                    for (number, no) in not_found {
+                        left_out.push(number);
+                        ways[number] = Err(no);
+                    }
                 }
             }
             taken.extend(best.iter().map(|(_, way)| strip(way, self.pair() - 0.002)));
@@ -197,7 +212,7 @@ impl Laying<'_> {
     }
 
     /// The gate at a manifold: the wall nearest to it, and how far from that the tails begin.
-    fn manifold_gate(&self, at: Point, room: usize) -> Option<(Gate, f64)> {
+    fn manifold_gate(&self, at: Point, room: usize, pairs: usize) -> Option<(Gate, f64)> {
         let outline = &self.floors[room].outline;
         let edge = outline.nearest_edge(at);
         let corners = outline.corners();
@@ -215,7 +230,9 @@ impl Laying<'_> {
         let (forwards, backwards) = (on_wall.metres_to(to), on_wall.metres_to(from));
         let (right, left) = if hand > 0.0 { (forwards, backwards) } else { (backwards, forwards) };
         let edge = self.edge(room) + self.tails.apart / 2.0;
-        let mut gate = Gate { at: on_wall, inward, step: self.pair(), right: right - edge, left: left - edge };
+        // As far from each other as is usual; closer, where some would lie far off.
+        let step = self.pair().min((2.0 * BESIDE_MANIFOLD / pairs.max(2) as f64).max(self.pairs_apart()));
+        let mut gate = Gate { at: on_wall, inward, step, right: right - edge, left: left - edge };
         // No port lies behind what stands beside the manifold.
         let floor = &self.floors[room];
         for (thing, off) in floor.keep_clear.iter().chain(&floor.things) {
