@@ -1,7 +1,7 @@
 //! The protocol's lines and characters to bytes and back; the only place that knows UTF-16.
 
 use std::ops::Range;
-use yaml_tree::lines::LineIndex;
+use yaml_tree::lines::{self, LineIndex};
 
 /// What a client counts as one character of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -43,7 +43,12 @@ impl Encoding {
     /// The byte at a point. Past the end of a line it is that end, before its line break; past the last line the
     /// end of the text; inside a character the start of it.
     pub fn offset(self, text: &str, point: Point) -> usize {
-        let Some(start) = line_start(text, point.line) else { return text.len() };
+        self.offset_in(text, line_start(text, point.line), point)
+    }
+
+    /// The same of a line that starts there, or that the text does not have.
+    fn offset_in(self, text: &str, start: Option<usize>, point: Point) -> usize {
+        let Some(start) = start else { return text.len() };
         let line = text.get(start..).unwrap_or_default();
         let mut left = point.character as usize;
         for (at, character) in line.char_indices() {
@@ -58,7 +63,11 @@ impl Encoding {
 
     /// The bytes between two points, in whichever order they are given.
     pub fn range(self, text: &str, between: (Point, Point)) -> Range<usize> {
-        let (one, other) = (self.offset(text, between.0), self.offset(text, between.1));
+        let (one, other) = between;
+        let start = line_start(text, one.line);
+        // Most edits are within a line, and to find one takes long in a long text.
+        let other_start = if other.line == one.line { start } else { line_start(text, other.line) };
+        let (one, other) = (self.offset_in(text, start, one), self.offset_in(text, other_start, other));
         one.min(other)..one.max(other)
     }
 
@@ -84,15 +93,10 @@ impl Encoding {
 
 /// The first byte of a line that is counted from zero. A line ends with a line feed, a carriage return or both.
 fn line_start(text: &str, line: u32) -> Option<usize> {
-    let bytes = text.as_bytes();
-    let mut start = 0;
-    for _ in 0..line {
-        let rest = bytes.get(start..)?;
-        let ends = rest.iter().position(|byte| matches!(byte, b'\n' | b'\r'))?;
-        let both = rest.get(ends..ends + 2) == Some(b"\r\n");
-        start += ends + if both { 2 } else { 1 };
+    match line.checked_sub(1) {
+        None => Some(0),
+        Some(before) => lines::starts_after(text).nth(before as usize),
     }
-    Some(start)
 }
 
 #[cfg(test)]

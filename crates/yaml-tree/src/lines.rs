@@ -18,23 +18,20 @@ pub struct Position {
     pub column: u32,
 }
 
+/// The first byte of each line but the first.
+pub fn starts_after(text: &str) -> impl Iterator<Item = usize> + '_ {
+    let bytes = text.as_bytes();
+    let ends = memchr::memchr2_iter(b'\n', b'\r', bytes);
+    ends.filter(|at| bytes[*at] == b'\n' || bytes.get(at + 1) != Some(&b'\n')).map(|at| at + 1)
+}
+
 impl LineIndex {
     /// Takes a text of up to 4 GiB; what lies behind that counts as its end.
     pub fn new(text: &str) -> LineIndex {
         let cut = |at: usize| u32::try_from(at).unwrap_or(u32::MAX);
-        let bytes = text.as_bytes();
         let first = if text.starts_with('\u{feff}') { 3 } else { 0 };
         let mut starts = vec![first];
-        for (at, byte) in bytes.iter().enumerate() {
-            let ends = match byte {
-                b'\n' => true,
-                b'\r' => bytes.get(at + 1) != Some(&b'\n'),
-                _ => false,
-            };
-            if ends {
-                starts.push(cut(at + 1));
-            }
-        }
+        starts.extend(starts_after(text).map(cut));
         LineIndex { starts, first, length: cut(text.len()) }
     }
 
