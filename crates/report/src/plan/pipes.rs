@@ -208,7 +208,6 @@ pub fn manifolds<'o>(scene: &Scene<'o>, sheet: &Sheet, ink: &mut Ink, crowd: &mu
         ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.6""##, |ink| {
             ink.named("manifold", name, |ink| ink.block(bar, ""));
         });
-        crowd.fill(bar, HEAVY);
         bars.push((bar, name));
     }
     let mut left = MOST_SIGNS;
@@ -225,6 +224,7 @@ pub fn manifolds<'o>(scene: &Scene<'o>, sheet: &Sheet, ink: &mut Ink, crowd: &mu
             }
         }
     }
+    bars.iter().for_each(|(bar, _)| crowd.fill(*bar, HEAVY));
     bars
 }
 
@@ -275,8 +275,11 @@ fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Optio
     let wide = (width(&text, SMALL) + 1.0).max(high);
     let places = along_from_end(sheet, it, flow);
     let spot = places.first().copied().unwrap_or_else(|| sheet.spot(it.ends()[usize::from(!flow)]));
-    let free = (places.into_iter().map(|place| Block::around(place, wide, high)))
-        .find(|block| crowd.weight(block.within(0.2)) < u32::from(FULL) && near_field(sheet, block.middle()));
+    // A sleeve or a wall is not hidden, where a few millimetres on the pipe lies free.
+    let blocks = places.into_iter().map(|place| Block::around(place, wide, high)).enumerate();
+    let weighed = blocks.map(|(steps, block)| (block, crowd.weight(block.within(0.2)), steps as u32));
+    let free = weighed.filter(|(block, weight, _)| *weight < u32::from(FULL) && near_field(sheet, block.middle()));
+    let free = free.min_by_key(|(_, weight, steps)| weight + 10 * steps).map(|(block, ..)| block);
     let colour = colour(it.pen);
     let block = match free {
         Some(block) => {
@@ -291,10 +294,12 @@ fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Optio
     };
     let (fill, words) = if flow { (colour, "#fff") } else { ("#fff", colour) };
     let style = format!(r#"rx="1.45" fill="{fill}" stroke="{colour}" stroke-width="0.35""#);
-    ink.block(block, &style);
     let middle = block.middle();
     let foot = Spot::new(middle.x, middle.y + SMALL * 0.36);
-    ink.words(Words::new(&text, foot, SMALL).anchor(Anchor::Middle).bold().colour(words));
+    ink.named("port", it.name, |ink| {
+        ink.block(block, &style);
+        ink.words(Words::new(&text, foot, SMALL).anchor(Anchor::Middle).bold().colour(words));
+    });
 }
 
 /// Spots along a pipe from where it leaves its manifold, or back from where it comes to it, as far as its number may stand off.
