@@ -579,6 +579,23 @@ fn progress_is_shown_on_a_terminal_and_nowhere_else() {
     assert_eq!(shown("1.ufh.yaml"), "", "one design is soon done");
 }
 
+/// A repository within another stands in it at a commit; where it does not know a revision of the outer one, it is asked from there.
+#[test]
+fn a_change_is_found_in_a_repository_within_the_repository() {
+    let shared = Folder::new("shared-designs");
+    shared.write("a.ufh.yaml", "format: 1\nrooms: {}\n");
+    shared.write("b.ufh.yaml", "format: 1\nrooms: {}\n");
+    let shared = shared.in_git();
+    let firm = Folder::new("firm-of-shared").with("own.ufh.yaml", "format: 1\nrooms: {}\n").in_git();
+    let from = shared.0.to_string_lossy();
+    firm.git(&["-c", "protocol.file.allow=always", "submodule", "--quiet", "add", &from, "shared"]);
+    firm.commit("designs of the group");
+    firm.git(&["tag", "P1"]);
+    assert_eq!(checked(&firm, &[".", "--changed-since", "P1"]), [""; 0]);
+    firm.write("shared/b.ufh.yaml", "format: 1\nrooms: {hall: {}}\n");
+    assert_eq!(checked(&firm, &[".", "--changed-since", "P1"]), ["shared/b.ufh.yaml"]);
+}
+
 #[test]
 fn what_git_cannot_tell_is_told() {
     let folder = Folder::new("no-git").with("a.ufh.yaml", "format: 1\nrooms: {}\n");

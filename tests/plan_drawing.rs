@@ -281,6 +281,49 @@ fn no_words_cover_others() {
     }
 }
 
+/// Where pipes crowd at the manifold the number of each port still stands on its own pipe, the flow's on the full line, and on no other
+/// number.
+#[test]
+fn numbers_of_ports_stand_on_their_pipes() {
+    let crowded = [include_str!("hostile/home-5156.ufh.yaml"), include_str!("hostile/home-5240.ufh.yaml")];
+    let crowded = crowded.map(|design| plan_of("ports", design));
+    for svg in [crowded[0].clone(), crowded[1].clone(), plan_of_demo("lantern-house", Some("ground"))] {
+        let drawing = roxmltree::Document::parse(&svg).unwrap();
+        let pipes: HashMap<&str, roxmltree::Node> = things(&drawing, "loop").into_iter().collect();
+        let ports = things(&drawing, "port");
+        assert!(ports.len() >= 4, "{}", ports.len());
+        let mut seen: Vec<(f64, f64)> = Vec::new();
+        for (name, port) in ports {
+            let of = |tag: &str| port.children().find(|it| it.has_tag_name(tag)).unwrap();
+            let block = of("rect");
+            let is_flow = of("text").attribute("fill") == Some("#fff");
+            let middle = (
+                number(&block, "x") + number(&block, "width") / 2.0,
+                number(&block, "y") + number(&block, "height") / 2.0,
+            );
+            let paths = pipes[name].children().filter(|it| it.has_tag_name("path"));
+            let mut own = paths.filter(|path| path.attribute("stroke-dasharray").is_none() == is_flow);
+            let path = own.next().unwrap().attribute("d").unwrap();
+            // Corners and ends of bends; a bend lies less than a millimetre off its chord at these scales.
+            let numbers = |part: &str| part.split_whitespace().map(|it| it.parse().unwrap()).collect::<Vec<f64>>();
+            let parts = path.split(['M', 'L', 'A']).filter(|part| !part.is_empty()).map(numbers);
+            let ends: Vec<(f64, f64)> = parts.map(|all| (all[all.len() - 2], all[all.len() - 1])).collect();
+            let off = ends.windows(2).map(|two| {
+                let (way, to) =
+                    ((two[1].0 - two[0].0, two[1].1 - two[0].1), (middle.0 - two[0].0, middle.1 - two[0].1));
+                let along = ((way.0 * to.0 + way.1 * to.1) / (way.0 * way.0 + way.1 * way.1)).clamp(0.0, 1.0);
+                f64::hypot(to.0 - along * way.0, to.1 - along * way.1)
+            });
+            let off = off.fold(f64::MAX, f64::min);
+            assert!(off < 1.0, "port of {name}, flow {is_flow}: {off} mm beside its pipe");
+            for other in &seen {
+                assert!(f64::hypot(other.0 - middle.0, other.1 - middle.1) > 1.9, "port of {name} at {middle:?}");
+            }
+            seen.push(middle);
+        }
+    }
+}
+
 /// Nothing is loaded, nothing runs, nothing is too small to read.
 fn assert_harmless(svg: &str) {
     let drawing = roxmltree::Document::parse(svg).unwrap_or_else(|error| panic!("{error}"));

@@ -55,7 +55,7 @@ impl Repository {
             Ok(below) if !below.as_os_str().is_empty() => format!("`{}`", below.display()),
             _ => format!("`{}`", top.display()),
         };
-        match upwards(&self.top).skip(1).find(|above| is_topmost(above)) {
+        match self.outer() {
             Some(outer) => format!("{}, which is one of its own within {}", folder(&self.top), folder(outer)),
             None => folder(&self.top),
         }
@@ -72,17 +72,36 @@ impl Repository {
         let commit = match self.commit(revision) {
             // Before the first commit everything is new.
             Err(_) if revision == "HEAD" => return self.everything(),
-            commit => commit?,
+            Err(unknown) => return self.changes_from(&self.as_of_outer(revision).ok_or(unknown)?),
+            Ok(commit) => commit,
         };
         let base = self.git(&["merge-base", &commit, "HEAD"]).map_err(|_| {
             let help = "in CI, fetch the whole history, or as much of it as reaches back to where the branch parted";
             let own = self.name();
             failure_with_help(format!("in {own} `{revision}` and what is checked out have no revision in common"), help)
         })?;
-        let base = String::from_utf8_lossy(&base).trim().to_string();
+        self.changes_from(String::from_utf8_lossy(&base).trim())
+    }
+
+    /// The commit at which this repository stood in the one that it is within, where that parted from a revision of its own.
+    fn as_of_outer(&self, revision: &str) -> Option<String> {
+        let outer = Repository { top: self.outer()?.to_path_buf(), is_meant: false };
+        let base = outer.git(&["merge-base", &outer.commit(revision).ok()?, "HEAD"]).ok()?;
+        let own = self.top.strip_prefix(&outer.top).ok()?;
+        let (kind, commit) = outer.entry(String::from_utf8_lossy(&base).trim(), own)?;
+        (kind == "160000").then_some(commit)
+    }
+
+    /// The topmost folder of the repository that this one is within.
+    fn outer(&self) -> Option<&Path> {
+        upwards(&self.top).skip(1).find(|above| is_topmost(above))
+    }
+
+    /// What differs between the files as they are now and a commit.
+    fn changes_from(&self, commit: &str) -> Result<Changes<'_>, Failure> {
         // Without looking for renames a file that was renamed is one that went and one that came: both names count.
         let differ =
-            ["diff", "--name-only", "--no-renames", "--no-ext-diff", "--ignore-submodules=none", "-z", &base, "--"];
+            ["diff", "--name-only", "--no-renames", "--no-ext-diff", "--ignore-submodules=none", "-z", commit, "--"];
         self.listed(&[&differ, &["ls-files", "--others", "--exclude-standard", "-z"]])
     }
 

@@ -54,13 +54,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let screed = records.screeds.iter().filter_map(|it| it.laid).min_by_key(|day| day.value);
     // Heat on a screed that is not laid yet is heat too soon.
     let covered = records.pipe_covered.filter(|_| records.screeds.is_empty());
-    for (what, day, before, other) in [
-        ("the floor was first heated", heat, "its pipe was first tested", tested),
-        ("the floor was first heated", heat, "its pipe was covered", covered),
-        ("screed was laid", screed, "the pipe was first covered", records.pipe_covered),
-    ] {
-        out_of_order(what, day, before, other).into_iter().for_each(|it| found.add(it));
-    }
+    let heated = "the floor was first heated";
+    let before_test = out_of_order(heated, heat, "its pipe was first tested", tested);
+    let before_covering = out_of_order(heated, heat, "its pipe was covered", covered);
+    // One day that is wrong is one finding, whatever it comes before.
+    let of_heat = match (before_test, before_covering) {
+        (Some(mut first), Some(other)) => {
+            first.related.extend(other.related);
+            Some(first)
+        }
+        (one, other) => one.or(other),
+    };
+    let of_screed = out_of_order("screed was laid", screed, "the pipe was first covered", records.pipe_covered);
+    of_heat.into_iter().chain(of_screed).for_each(|it| found.add(it));
+
     let mut log = records.heating_log.iter().filter_map(|it| it.date);
     let too_early = |day: &Placed<Date>| records.first_heat.is_some_and(|first| day.value < first.value);
     let logged =
@@ -124,5 +131,10 @@ mod tests {
         );
         let log = "records: {first-heat: 2026-03-06, heating-log: [{date: 2026-03-02}, {date: 2026-03-03}, {date: 2026-03-06}]}\n";
         assert_eq!(messages(&RULE, log).len(), 1);
+        let both = "records: {first-heat: 2026-03-02, pressure-test: {date: 2026-03-04}, pipe-covered: 2026-03-05}\n";
+        assert_eq!(
+            messages(&RULE, both),
+            ["the floor was first heated on 2026-03-02, 2 days before its pipe was first tested on 2026-03-04"]
+        );
     }
 }

@@ -123,7 +123,12 @@ pub fn check(arguments: &Check) -> Result<Status, Failure> {
             }
             (None, Some(_)) => Ok(status),
             (None, None) => {
-                let help = "libraries of pipes, floors and manifolds are passed over in a folder; name one to check it";
+                let help = match left_out.is_empty() {
+                    true => {
+                        "libraries of pipes, floors and manifolds are passed over in a folder; name one to check it"
+                    }
+                    false => "name what was left out to check it",
+                };
                 Err(failure_with_help("there is no design to check", help))
             }
         };

@@ -186,9 +186,12 @@ fn name_on_pipe(ink: &mut Ink, block: Block, text: &str, colour: &str, turned: b
     ink.words(words.turned(if turned { 90.0 } else { 0.0 }));
 }
 
+/// The corners of a bar, one after the other.
+pub type Bar = [Spot; 4];
+
 /// Manifolds, each a bar behind the ends of its loops, and the ports at those ends. Gives back the bars, each with the name that is to
 /// stand beside it.
-pub fn manifolds<'o>(scene: &Scene<'o>, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) -> Vec<(Block, &'o str)> {
+pub fn manifolds<'o>(scene: &Scene<'o>, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) -> Vec<(Bar, &'o str)> {
     let design = &scene.outcome.design;
     let mut of_manifolds: Vec<Vec<&Drawn>> = vec![Vec::new(); design.manifolds.len()];
     for it in &scene.loops {
@@ -206,9 +209,8 @@ pub fn manifolds<'o>(scene: &Scene<'o>, sheet: &Sheet, ink: &mut Ink, crowd: &mu
         }
         let bar = bar(sheet, middle, &of_manifolds[at]);
         ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.6""##, |ink| {
-            ink.named("manifold", name, |ink| ink.block(bar, ""));
+            ink.named("manifold", name, |ink| ink.shape(&bar, true, r#"stroke-linejoin="miter""#));
         });
-        crowd.fill(bar, HEAVY);
         bars.push((bar, name));
     }
     let mut left = MOST_SIGNS;
@@ -225,28 +227,31 @@ pub fn manifolds<'o>(scene: &Scene<'o>, sheet: &Sheet, ink: &mut Ink, crowd: &mu
             }
         }
     }
+    for ([from, to, other, last], _) in &bars {
+        crowd.line(*from, *to, HEAVY);
+        crowd.line(from.middle(*last), to.middle(*other), HEAVY);
+        crowd.line(*last, *other, HEAVY);
+    }
     bars
 }
 
 /// The names of manifolds, beside their bars.
-pub fn manifold_names(bars: &[(Block, &str)], ink: &mut Ink, crowd: &mut Crowd) {
-    for &(bar, name) in bars {
+pub fn manifold_names(bars: &[(Bar, &str)], ink: &mut Ink, crowd: &mut Crowd) {
+    for (bar, name) in bars {
         let text = fitting(&sentence(name), SMALL + 0.3, 30.0);
         let size = SMALL + 0.3;
         let (wide, tall) = (width(&text, size) + 0.4, size + 0.4);
-        let middle = bar.middle();
-        let places = [
-            Spot::new(bar.x - 1.0 - wide / 2.0, middle.y),
-            Spot::new(bar.right() + 1.0 + wide / 2.0, middle.y),
-            Spot::new(middle.x, bar.y - 1.0 - tall / 2.0),
-            Spot::new(middle.x, bar.foot() + 1.0 + tall / 2.0),
-            Spot::new(bar.x - 1.0 - wide / 2.0, bar.y),
-            Spot::new(bar.right() + 1.0 + wide / 2.0, bar.y),
-            Spot::new(bar.x - 1.0 - wide / 2.0, bar.foot()),
-            Spot::new(bar.right() + 1.0 + wide / 2.0, bar.foot()),
-            middle,
-        ];
-        let candidates = places.into_iter().enumerate().map(|(rank, at)| (Block::around(at, wide, tall), rank as u32));
+        let middle = bar[0].middle(bar[2]);
+        // Beside the ends of the bar, along its sides, at its corners.
+        let sides = (0..4).map(|at| bar[at].middle(bar[(at + 1) % 4]));
+        let mut ways: Vec<Spot> = sides.chain(*bar).collect();
+        ways.sort_by(|one, other| one.to(middle).total_cmp(&other.to(middle)));
+        let places = ways.into_iter().map(|spot| {
+            let way = middle.way_to(spot);
+            spot.off(way, 1.0 + (way.x.abs() * wide + way.y.abs() * tall) / 2.0)
+        });
+        let candidates = places.chain([middle]).enumerate();
+        let candidates = candidates.map(|(rank, at)| (Block::around(at, wide, tall), rank as u32));
         let Some(block) = crowd.take(candidates) else { continue };
         let foot = Spot::new(block.middle().x, block.middle().y + size * 0.36);
         ink.words(Words::new(&text, foot, size).anchor(Anchor::Middle).bold().halo());
@@ -254,17 +259,37 @@ pub fn manifold_names(bars: &[(Block, &str)], ink: &mut Ink, crowd: &mut Crowd) 
 }
 
 /// The bar that stands for a manifold: behind those ends of its loops that are near it. Its true size is not known.
-fn bar(sheet: &Sheet, middle: Point, loops: &[&Drawn]) -> Block {
+fn bar(sheet: &Sheet, middle: Point, loops: &[&Drawn]) -> Bar {
+    /// How far it reaches beyond its last ends, and to either side of them.
+    const BEYOND: f64 = 2.6;
+    const BESIDE: f64 = 1.3;
     let near = |end: &Point| end.distance(middle) <= Length::metres(0.8);
     let ends = loops.iter().flat_map(|it| it.ends()).filter(near).chain([middle]).map(|end| sheet.spot(end));
-    let (mut low, mut high) = (sheet.spot(middle), sheet.spot(middle));
-    for end in ends {
-        low = Spot::new(low.x.min(end.x), low.y.min(end.y));
-        high = Spot::new(high.x.max(end.x), high.y.max(end.y));
-    }
-    let (wide, high_) = (high.x - low.x, high.y - low.y);
-    let (more_x, more_y) = if wide > high_ { (2.6, 1.3) } else { (1.3, 2.6) };
-    Block { x: low.x - more_x, y: low.y - more_y, wide: wide + 2.0 * more_x, high: high_ + 2.0 * more_y }
+    let ends: Vec<Spot> = ends.collect();
+    // How far the ends reach to both sides of the first along a direction.
+    let reach = |way: Spot| {
+        let along = |end: &Spot| (end.x - ends[0].x) * way.x + (end.y - ends[0].y) * way.y;
+        ends.iter().map(along).fold((0.0, 0.0), |(low, high): (f64, f64), it| (low.min(it), high.max(it)))
+    };
+    let farthest = |from: Spot| ends.iter().copied().max_by(|a, b| from.to(*a).total_cmp(&from.to(*b))).unwrap_or(from);
+    let one = farthest(ends[0]);
+    let (level, plumb, slanting) = (Spot::new(1.0, 0.0), Spot::new(0.0, 1.0), one.way_to(farthest(one)));
+    let breadth = |way: Spot| {
+        let (low, high) = reach(Spot::new(-way.y, way.x));
+        high - low
+    };
+    let upright = if breadth(level) < breadth(plumb) { level } else { plumb };
+    // In a building that stands askew on the sheet it stands askew too.
+    let way = if breadth(slanting) + BEYOND < breadth(upright) { slanting } else { upright };
+    let off = Spot::new(-way.y, way.x);
+    let ((low, high), (left, right)) = (reach(way), reach(off));
+    let corner = |along: f64, beside: f64| ends[0].off(way, along).off(off, beside);
+    [
+        corner(low - BEYOND, left - BESIDE),
+        corner(high + BEYOND, left - BESIDE),
+        corner(high + BEYOND, right + BESIDE),
+        corner(low - BEYOND, right + BESIDE),
+    ]
 }
 
 /// The number of a port at the end of a pipe: white on colour where the water leaves, colour on white where it comes
@@ -275,8 +300,11 @@ fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Optio
     let wide = (width(&text, SMALL) + 1.0).max(high);
     let places = along_from_end(sheet, it, flow);
     let spot = places.first().copied().unwrap_or_else(|| sheet.spot(it.ends()[usize::from(!flow)]));
-    let free = (places.into_iter().map(|place| Block::around(place, wide, high)))
-        .find(|block| crowd.weight(block.within(0.2)) < u32::from(FULL) && near_field(sheet, block.middle()));
+    // A sleeve or a wall is not hidden, where a few millimetres on the pipe lies free.
+    let blocks = places.into_iter().map(|place| Block::around(place, wide, high)).enumerate();
+    let weighed = blocks.map(|(steps, block)| (block, crowd.weight(block.within(0.2)), steps as u32));
+    let free = weighed.filter(|(block, weight, _)| *weight < u32::from(FULL) && near_field(sheet, block.middle()));
+    let free = free.min_by_key(|(_, weight, steps)| weight + 10 * steps).map(|(block, ..)| block);
     let colour = colour(it.pen);
     let block = match free {
         Some(block) => {
@@ -291,10 +319,12 @@ fn port(sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn, port: Optio
     };
     let (fill, words) = if flow { (colour, "#fff") } else { ("#fff", colour) };
     let style = format!(r#"rx="1.45" fill="{fill}" stroke="{colour}" stroke-width="0.35""#);
-    ink.block(block, &style);
     let middle = block.middle();
     let foot = Spot::new(middle.x, middle.y + SMALL * 0.36);
-    ink.words(Words::new(&text, foot, SMALL).anchor(Anchor::Middle).bold().colour(words));
+    ink.named("port", it.name, |ink| {
+        ink.block(block, &style);
+        ink.words(Words::new(&text, foot, SMALL).anchor(Anchor::Middle).bold().colour(words));
+    });
 }
 
 /// Spots along a pipe from where it leaves its manifold, or back from where it comes to it, as far as its number may stand off.
