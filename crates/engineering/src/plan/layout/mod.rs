@@ -411,7 +411,8 @@ fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entr
             }
             Pattern::Spiral => {
                 let turning = spiral::turning_in_the_middle(floor, measures);
-                for spacing in [turning, measures.spacing, 0.95 * measures.spacing, 0.9 * measures.spacing] {
+                let others = SPIRAL_SPACINGS.map(|part| part * measures.spacing);
+                for spacing in std::iter::once(turning).chain(others) {
                     attempt(&mut best, spiral::coil_at(floor, measures, spacing, entry));
                 }
             }
@@ -432,7 +433,7 @@ fn other_lines(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Vec
         }
         Pattern::Spiral => {
             let at = |part: f64| spiral::coil_at(floor, measures, part * measures.spacing, entry);
-            [1.0, 0.95, 0.9].into_iter().filter_map(at).collect()
+            SPIRAL_SPACINGS.into_iter().filter_map(at).collect()
         }
     };
     lines.iter_mut().for_each(|line| ease(line, floor, measures));
@@ -458,6 +459,9 @@ fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<
         Pattern::Spiral => spiral::coil(floor, measures, entry),
     }
 }
+
+/// At which parts of the spacing asked for a spiral is tried: an even number of runs has to fit across the floor.
+const SPIRAL_SPACINGS: [f64; 4] = [1.0, 0.95, 0.9, 0.85];
 
 /// Where the meander one way is as good as this, it is not tried the other way.
 const GOOD_ENOUGH: f64 = 0.98;

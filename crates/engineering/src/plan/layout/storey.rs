@@ -169,11 +169,17 @@ fn laid_best(
     let mut cold: Vec<usize> = rooms.filter(|it| it.1 < ENOUGH_COVERED).map(|it| it.0).collect();
     cold.sort_unstable();
     cold.dedup();
-    if cold.is_empty() || fault == 0.0 {
+    if cold.is_empty() {
         return (laid, fault);
     }
     let (spread, less) = laid_with(laying, parts.to_vec(), ways, patterns, &cold);
-    if less < fault { (spread, less) } else { (laid, fault) }
+    let is_better = less < fault || (less == fault && how_cold(&spread) < how_cold(&laid));
+    if is_better { (spread, less) } else { (laid, fault) }
+}
+
+/// How much less of their rooms loops cover than they should, all together.
+fn how_cold(laid: &[Result<Laid, NoField>]) -> f64 {
+    laid.iter().flatten().map(|laid| (ENOUGH_COVERED.in_fraction() - laid.covered.in_fraction()).max(0.0)).sum()
 }
 
 /// The loops, with their tails led in one way and the pipe spread in some rooms, and how bad that is.

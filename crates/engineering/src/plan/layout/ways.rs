@@ -177,8 +177,8 @@ impl Laying<'_> {
                     stops: BTreeMap::new(),
                     levels: BTreeMap::new(),
                 };
-                let (found, not_found) = bundle.find(leads);
-                let why = |(number, no): (usize, NoTails)| (number, bundle.too_many(number).unwrap_or(no));
+                let (found, not_found) = bundle.find(leads.clone());
+                let why = |(number, no): (usize, NoTails)| (number, bundle.too_many(number, &leads).unwrap_or(no));
                 (found, not_found.into_iter().map(why).collect::<Vec<_>>())
             };
             let (mut best, not_found) = find(loops.clone(), &taken);
@@ -194,6 +194,12 @@ impl Laying<'_> {
                 }
                 let leads = loops.iter().copied().filter(|it| Some(*it) == again || !left_out.contains(it));
                 let (found, not_found) = find(leads.collect(), &taken);
+                // As many as fit are led, and this one would fit too: then it is something else that stands in its way.
+                for &(number, no) in not_found.iter().filter(|(number, _)| Some(*number) == again) {
+                    if !matches!(no, NoTails::TooMany { .. }) {
+                        ways[number] = Err(no);
+                    }
+                }
                 if found.len() > best.len() || (again.is_none() && found.len() == best.len()) {
                     best = found;
                     left_out.retain(|it| best.iter().all(|(number, _)| number != it));
@@ -465,8 +471,8 @@ impl Bundle<'_> {
         of_this.count() + self.taken.iter().filter(lies_there).count()
     }
 
-    /// The place on the way of a pair that more pairs have to pass than fit there, if there is one.
-    fn too_many(&self, number: usize) -> Option<NoTails> {
+    /// The place on the way of a pair that more of those that are led have to pass than fit there, if there is one.
+    fn too_many(&self, number: usize, leads: &[usize]) -> Option<NoTails> {
         let crowded = |pairs: usize, width: f64, from_side: f64, rooms: [usize; 2]| {
             // A first pair takes the distance from tail to tail.
             let beside_first = width - 2.0 * from_side - self.laying.tails.apart;
@@ -484,8 +490,8 @@ impl Bundle<'_> {
         let chain = self.chains[number].as_ref().ok()?;
         let mut doorways = chain.iter().filter_map(|&passage| {
             let it = &self.laying.passages[passage];
-            let chains = || self.chains.iter().flatten();
-            let pairs = chains().filter(|chain| chain.contains(&passage)).count();
+            let pairs =
+                leads.iter().flat_map(|led| &self.chains[*led]).filter(|chain| chain.contains(&passage)).count();
             crowded(pairs, it.from.metres_to(it.to), FROM_JAMB, it.rooms)
         });
         doorways.next().or(beside)
