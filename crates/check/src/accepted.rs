@@ -32,6 +32,8 @@ pub struct Entry {
     pub severity: Severity,
     /// Its value in SI units, where it had one.
     pub value: Option<String>,
+    /// The limit that this was held against, in SI units, where it is a number.
+    pub limit: Option<String>,
     /// In how many places it stood beside its own, where there were any.
     pub places: Option<usize>,
     /// What it said then; for readers, and to tell several of one rule at one thing apart.
@@ -46,7 +48,7 @@ pub struct NotAList {
 }
 
 /// The keys of an entry, as they are written.
-const KEYS: [&str; 6] = ["rule", "at", "severity", "value", "places", "message"];
+const KEYS: [&str; 7] = ["rule", "at", "severity", "value", "limit", "places", "message"];
 /// How much farther out a value may come to lie and still be the finding that stood (common practice, no source): a hundredth.
 const SHARE: f64 = 0.01;
 
@@ -67,23 +69,39 @@ impl Entry {
 
     /// Whether a finding of its rule at its thing is no worse than what stood; `places` are those that it stands in beside its own.
     fn accepts(&self, finding: &Finding, places: usize) -> bool {
-        let was = self.value.as_ref().and_then(|value| value.parse::<f64>().ok());
-        let is_farther = was.zip(measured(finding)).is_some_and(|(was, (value, side))| {
-            let farther = (value - was) * side;
-            farther > SHARE * was.abs() || is_count(finding) && farther > 0.0
-        });
+        let number = |written: &Option<String>| written.as_ref().and_then(|it| it.parse::<f64>().ok());
+        let is_farther =
+            number(&self.value).zip(measured(finding)).is_some_and(|(was, Measured { value, limit, side })| {
+                // A list that was written before limits stood in it goes by the value alone.
+                let moved = number(&self.limit).zip(limit).map_or(0.0, |(was, limit)| limit - was);
+                let farther = (value - was - moved) * side;
+                farther > SHARE * was.abs() || is_count(finding) && farther > 0.0
+            });
         // A list that was written before places were counted says nothing of them.
         let in_more = self.places.is_some_and(|was| places > was);
         finding.severity <= self.severity && !is_farther && !in_more && may_be_accepted(finding)
     }
 }
 
-/// The value of a finding, and the side of its limit that it lies on. Where there is no limit in numbers the value is how much is wrong,
-/// such as a number of passes without a sleeve, and more is worse.
-fn measured(finding: &Finding) -> Option<(f64, f64)> {
+/// How far out a finding lies, in SI units.
+struct Measured {
+    value: f64,
+    limit: Option<f64>,
+    /// The side of the limit that it lies on. Where there is no limit in numbers the value is how much is wrong, such as a number of
+    /// passes without a sleeve, and more is worse.
+    side: f64,
+}
+
+fn measured(finding: &Finding) -> Option<Measured> {
     let Amount { value, unit } = finding.value?;
     let limit = finding.limit.as_ref().and_then(|it| it.amount).filter(|limit| limit.unit == unit);
-    Some((value, limit.map_or(1.0, |limit| (value - limit.value).signum())))
+    let limit = limit.map(|limit| limit.value);
+    Some(Measured { value, limit, side: limit.map_or(1.0, |limit| (value - limit).signum()) })
+}
+
+/// Six digits are more than anyone measures, and let a list be read.
+fn six_digits(value: f64) -> String {
+    format!("{value:.5e}").parse().unwrap_or(value).to_string()
 }
 
 /// Whether the value of a finding is a number of things, of which one more is one more.
@@ -153,11 +171,16 @@ impl Accepted {
                     let words = Severity::ALL.map(Severity::word).join(", ");
                     return Err(wrong(finding.place.start, format!("`{weight}` is no severity; there are {words}")));
                 };
-                let value = finding.get("value").map(|value| value.as_text().unwrap_or_default());
-                if let Some(value) = value.filter(|it| !it.parse().is_ok_and(f64::is_finite)) {
-                    let reason = format!("`{value}` is no value in SI units: a number without its unit");
-                    return Err(wrong(finding.place.start, reason));
-                }
+                let number = |key: &str| {
+                    let number = finding.get(key).map(|it| it.as_text().unwrap_or_default().to_string());
+                    match number.filter(|it| !it.parse().is_ok_and(f64::is_finite)) {
+                        Some(wrongly) => {
+                            let reason = format!("`{wrongly}` is no {key} in SI units: a number without its unit");
+                            Err(wrong(finding.place.start, reason))
+                        }
+                        None => Ok(finding.get(key).and_then(Node::as_text).map(str::to_string)),
+                    }
+                };
                 let places = finding.get("places").map(|it| it.as_text().unwrap_or_default());
                 if let Some(places) = places.filter(|it| it.parse::<usize>().is_err()) {
                     return Err(wrong(finding.place.start, format!("`{places}` is no number of places")));
@@ -167,7 +190,8 @@ impl Accepted {
                     at: text("at")?,
                     rule: text("rule")?,
                     severity,
-                    value: value.map(str::to_string),
+                    value: number("value")?,
+                    limit: number("limit")?,
                     places: places.and_then(|it| it.parse().ok()),
                     message: text("message")?,
                 });
@@ -185,12 +209,14 @@ impl Accepted {
                 text += &format!("  {}:\n", written(&entry.design));
                 design = Some(&entry.design);
             }
-            let Entry { at, rule, severity, value, places, message, .. } = entry;
+            let Entry { at, rule, severity, value, limit, places, message, .. } = entry;
             let (rule, at, severity, message) = (written(rule), written(at), severity.word(), quoted(message));
             let value = value.as_ref().map(|value| format!(", value: {value}")).unwrap_or_default();
+            let limit = limit.as_ref().map(|limit| format!(", limit: {limit}")).unwrap_or_default();
             let places = places.map(|places| format!(", places: {places}")).unwrap_or_default();
-            text +=
-                &format!("    - {{rule: {rule}, at: {at}, severity: {severity}{value}{places}, message: {message}}}\n");
+            text += &format!(
+                "    - {{rule: {rule}, at: {at}, severity: {severity}{value}{limit}{places}, message: {message}}}\n"
+            );
         }
         text
     }
@@ -205,10 +231,8 @@ impl Accepted {
             at: finding.at(&outcome.design),
             rule: finding.rule.name.to_string(),
             severity: finding.severity,
-            // Six digits are more than anyone measures, and let a list be read.
-            value: measured(finding)
-                .and_then(|(value, _)| format!("{value:.5e}").parse().ok())
-                .map(|it: f64| it.to_string()),
+            value: measured(finding).map(|it| six_digits(it.value)),
+            limit: measured(finding).and_then(|it| it.limit).map(six_digits),
             places: Some(places),
             message: finding.message.clone(),
         };
@@ -425,7 +449,8 @@ mod tests {
             assert_eq!(stands, !is_accepted, "{thickness} mm");
         }
         // A list without values, as the first ones were, goes by how grave things are.
-        let without = list.entries.iter().map(|it| Entry { value: None, places: None, ..it.clone() }).collect();
+        let without =
+            list.entries.iter().map(|it| Entry { value: None, limit: None, places: None, ..it.clone() }).collect();
         let mut now = thin(20);
         Accepted::new(without).accept("a", &mut now);
         assert!(now.findings.iter().all(|it| it.rule.name != "insulation-below-minimum"));
@@ -466,6 +491,7 @@ mod tests {
             rule: rule.into(),
             severity: Severity::Error,
             value: None,
+            limit: None,
             places: None,
             message: "x".into(),
         };

@@ -236,7 +236,11 @@ fn into(text: &str, file: design::FileId, block: &str, indented: &str) -> Option
 }
 
 /// Calls `ask` with what the rules look at; figures are worked out only for whoever says what was worked out `before`.
-fn with_inspection<T>(job: &Job, before: Option<&Workings>, ask: impl FnOnce(&Inspection) -> Option<T>) -> Option<T> {
+pub(crate) fn with_inspection<T>(
+    job: &Job,
+    before: Option<&Workings>,
+    ask: impl FnOnce(&Inspection) -> Option<T>,
+) -> Option<T> {
     let reading = crate::read(job, &[]);
     let workings = before.map(|before| workings::work_out_after(&reading.design, &before.kept())).unwrap_or_default();
     let house = House::of(&reading);

@@ -20,7 +20,7 @@ pub(crate) fn gather(inspection: &Inspection, findings: &mut Vec<Finding>) -> Ve
         if rules.is_empty() {
             return None;
         }
-        let about = bearing_on(inspection, finding.about);
+        let about = bearing_on(inspection, finding.decided_by.unwrap_or(finding.about));
         let causes = rules.iter().flat_map(|rule| about.iter().filter_map(|about| at.get(&(*rule, *about)).copied()));
         causes.filter(|cause| findings[*cause].severity >= finding.severity).min()
     };

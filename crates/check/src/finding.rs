@@ -108,6 +108,8 @@ pub struct Finding {
     pub remedies: Vec<Remedy>,
     /// What it said when it was accepted, where it has become worse than that.
     pub accepted_as: Option<String>,
+    /// What decides it, where not all that its thing hangs on does: of a manifold the loop that needs most.
+    pub(crate) decided_by: Option<Subject>,
     /// The value at its place is left out of all that is worked out.
     pub(crate) is_doubted: bool,
     /// What stands at its place is probably misspelt: something else is missing because of it, and no departure accepts that.
@@ -132,6 +134,7 @@ impl Finding {
             figure: None,
             remedies: Vec::new(),
             accepted_as: None,
+            decided_by: None,
             is_doubted: false,
             is_misspelt: false,
             printed: None,
@@ -224,6 +227,12 @@ impl Finding {
                 (&self.message[..first], &self.message[first + end..second], &self.message[second + end..]);
             self.message = format!("{head}{}{middle}{}{tail}", apart.0, apart.1);
         }
+    }
+
+    /// Says what decides it: what bears on nothing of that is no cause of it.
+    pub(crate) fn decided_by(mut self, what: Subject) -> Finding {
+        self.decided_by = Some(what);
+        self
     }
 
     /// A change that may clear it; kept only if a check of the changed text shows that it does.

@@ -42,16 +42,23 @@ impl Outcome {
     pub(crate) fn take_out(&mut self, goes: &[bool]) -> Vec<Finding> {
         let standing = self.findings.len();
         let causes = std::mem::take(&mut self.causes);
-        let mut out = Vec::new();
+        let mut out: Vec<(Option<usize>, Finding)> = Vec::new();
         // Each finding that stays, with its number before.
         let mut findings: Vec<(usize, Finding)> = Vec::with_capacity(standing);
         let mut followers: Vec<(usize, Finding)> = Vec::new();
         for (number, finding) in self.findings.drain(..).chain(self.followers.drain(..)).enumerate() {
             let cause = number.checked_sub(standing).map(|follower| causes[follower]);
             match cause {
+                _ if goes[number] => out.push((cause, finding)),
                 Some(cause) if !goes[cause] => followers.push((cause, finding)),
-                _ if goes[number] => out.push(finding),
                 _ => findings.push((number, finding)),
+            }
+        }
+        // What goes is not told with its cause either.
+        for (cause, gone) in &out {
+            let cause = findings.iter_mut().find(|(before, _)| Some(*before) == *cause);
+            if let Some((_, cause)) = cause {
+                cause.related.retain(|it| !(it.place == gone.place && it.message.ends_with(&gone.message)));
             }
         }
         // What was told with another comes into the order of the file.
@@ -61,7 +68,7 @@ impl Outcome {
         self.causes = followers.iter().map(|(cause, _)| position[cause]).collect();
         self.findings = findings.into_iter().map(|(_, finding)| finding).collect();
         self.followers = followers.into_iter().map(|(_, finding)| finding).collect();
-        out
+        out.into_iter().map(|(_, finding)| finding).collect()
     }
 
     /// Takes out what is wrong with a file itself and is told where that file is checked by itself, such as a house standard that many

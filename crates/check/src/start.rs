@@ -1,6 +1,8 @@
 //! A new design from a few wishes: a construction, and rooms as sizes.
 
+use crate::asked::with_inspection;
 use crate::remedy::written;
+use crate::rules::manifold_flows_unbalanced::{any_preset, left_by_pump, presettings};
 use crate::{Files, Job, look, mend};
 use design::{Method, SourceKind, Use};
 use jiff::civil::Date;
@@ -242,23 +244,24 @@ pub fn start(wishes: &Wishes, today: Date) -> Result<String, String> {
     // The water is as warm as the floor that needs the warmest; that shows when the loops have been worked out.
     let first = text(wishes, &sketch, 40.0);
     let files: &Files = &|_| Err(String::new());
-    let outcome = look(&Job {
-        path: "new.ufh.yaml",
-        bytes: first.as_bytes(),
-        files,
-        house_standard: None,
-        today,
-        remedies: false,
-    });
+    let outcome = look(&job(&first, files, today));
     let needed = outcome.workings.loops.iter().filter_map(|it| Some(it.flow_temperature_needed.as_ref().ok()?.value));
     let warmest = needed.reduce(Temperature::max).map_or(40.0, |it| it.in_celsius().ceil());
     let sketched = text(wishes, &sketch, warmest.clamp(28.0, 55.0));
     // What is still to be said of it is put right as it would be for a designer.
-    Ok(mend(
-        &Job { path: "new.ufh.yaml", bytes: sketched.as_bytes(), files, house_standard: None, today, remedies: false },
-        |_| true,
-    )
-    .text)
+    let mended = mend(&job(&sketched, files, today), |_| true);
+    // A flow that was set after the valves asks for other valves.
+    let set_anew = with_inspection(&job(&mended.text, files, today), Some(&mended.left.workings), |inspection| {
+        let set = inspection.manifolds().filter(|it| any_preset(inspection, it.worked));
+        let changes = set.filter_map(|it| presettings(inspection, &it, left_by_pump(it.worked))).flatten();
+        mended.left.texts_after(&changes.collect::<Vec<_>>())?.into_iter().next()
+    });
+    let holds = |text: &String| look(&job(text, files, today)).findings.len() <= mended.left.findings.len();
+    Ok(set_anew.filter(holds).unwrap_or(mended.text))
+}
+
+fn job<'j>(text: &'j str, files: &'j Files, today: Date) -> Job<'j> {
+    Job { path: "new.ufh.yaml", bytes: text.as_bytes(), files, house_standard: None, today, remedies: false }
 }
 
 fn text(wishes: &Wishes, sketch: &Sketch, celsius: f64) -> String {
@@ -346,6 +349,7 @@ fn round(number: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Outcome;
 
     const TODAY: Date = jiff::civil::date(2026, 6, 1);
 
@@ -369,15 +373,13 @@ mod tests {
                 for rooms in houses {
                     let text = begun(method, source, rooms);
                     let files: &Files = &|_| Err(String::new());
-                    let job = Job {
-                        path: "a.ufh.yaml",
-                        bytes: text.as_bytes(),
-                        files,
-                        house_standard: None,
-                        today: TODAY,
-                        remedies: false,
-                    };
-                    let findings = look(&job).findings;
+                    let Outcome { findings, workings, .. } = look(&job(&text, files, TODAY));
+                    for it in &workings.loops {
+                        // A valve is set for the flow that stands beside it.
+                        let (Ok(flow), Ok(as_set)) = (&it.flow, &it.flow_as_set) else { continue };
+                        let off = (as_set.value / flow.value - 1.0).abs();
+                        assert!(off < 0.06, "{method} {rooms:?}: {} and as set {}", flow.value, as_set.value);
+                    }
                     said.extend(findings.iter().map(|it| format!("{method} {:?}: {}", it.rule, it.message)));
                 }
             }

@@ -90,7 +90,8 @@ impl Summary {
         ];
         let found: Vec<String> =
             words.iter().filter(|it| it.0 > 0).map(|&(number, one, many)| count(number, one, many)).collect();
-        let mut said = if found.is_empty() { "nothing found".to_string() } else { found.join(", ") };
+        let nothing = if self.accepted > 0 { "nothing new found" } else { "nothing found" };
+        let mut said = if found.is_empty() { nothing.to_string() } else { found.join(", ") };
         if self.not_checked > 0 {
             said += &format!("; {} not made", count(self.not_checked, "check", "checks"));
         }

@@ -654,7 +654,7 @@ impl One<'_> {
         if let Some(stated) = &self.given.area {
             return Ok(match (reach(self.workings, self.given, self.at, &it.rooms), &self.given.spacing) {
                 (Some(reach), Some(spacing)) if reach < stated.value => {
-                    Figure::new(reach, "least of the stated area and length-in-room x spacing", "plain geometry")
+                    Figure::new(reach, "least of the stated area and drawn length x spacing", "plain geometry")
                         .with_given("area", stated)
                         .with("drawn length x spacing", reach)
                         .with_given("spacing", spacing)
@@ -666,7 +666,7 @@ impl One<'_> {
         self.room(it)?;
         let mut served = Figure::new(
             Area::ZERO,
-            "share of the rooms' free area that no other loop is stated to heat; of a drawn loop at most length-in-room x spacing",
+            "share of the rooms' free area that no other loop is stated to heat; of a drawn loop at most drawn length x spacing",
             "plain geometry",
         );
         for room in &it.rooms {

@@ -364,7 +364,8 @@ fn flow_temperature_needed(workings: &Workings, at: usize) -> Worked<Temperature
     for it in &workings.rooms[at].loops {
         let needed = workings.loops[*it].flow_temperature_needed.as_ref().map_err(Gap::clone)?;
         if warmest.as_ref().map_or(true, |so_far| needed.value > so_far.value) {
-            warmest = Ok(needed.clone());
+            let figure = Figure::new(needed.value, "greatest flow-temperature-needed of its loops", needed.source);
+            warmest = Ok(figure.with("flow-temperature-needed", needed.value).assuming_all(&needed.assumptions));
         }
     }
     warmest

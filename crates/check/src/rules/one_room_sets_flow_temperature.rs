@@ -49,7 +49,6 @@ pub static RULE: Rule = Rule {
         "room-temperature-out-of-line",
         "spacing-off-module",
         "spacing-too-wide",
-        "loop-over-maximum-length",
         "unlike-floors-on-one-manifold",
     ],
     file: include_str!("one_room_sets_flow_temperature.rs"),

@@ -94,7 +94,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             finding = finding.remedy(super::primary_pipe_too_small::wider(inspection, &it));
         }
         if let Some(index) = index {
-            finding = finding.related(index.place, "the loop that needs most");
+            finding = finding.related(index.place, "the loop that needs most").decided_by(index.subject);
             let across = it.worked.pressure_drop.as_ref().map_or(Pressure::ZERO, |drop| drop.value);
             let most = usable - (needed.value - across);
             finding = finding.remedy(lower).remedy(stronger(inspection, &it, needed.value)).remedy(split(

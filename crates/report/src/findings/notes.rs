@@ -8,7 +8,7 @@ use std::collections::{HashMap, HashSet};
 pub fn notes(finding: &Finding, outcome: &Outcome) -> Vec<String> {
     let mut notes = Vec::new();
     if let Some(was) = &finding.accepted_as {
-        notes.push(format!("accepted before, and worse now: {}", sentence(was)));
+        notes.push(format!("accepted before, and worse now; then it was: {}", sentence(was)));
     }
     if let Some(limit) = &finding.limit {
         notes.push(format!("source: {}", sentence(&limit.whose(&outcome.sources))));

@@ -218,7 +218,7 @@ const READ_AS: &[(&str, &str)] = &[
         "9810 x static-height + 20000",
     ),
     (
-        "share of the rooms' free area that no other loop is stated to heat; of a drawn loop at most length-in-room x spacing",
+        "share of the rooms' free area that no other loop is stated to heat; of a drawn loop at most drawn length x spacing",
         "free-area x share",
     ),
     (
