@@ -13,7 +13,8 @@
 //! ## Limit
 //! 95 % of the free floor at the least, no turn tighter than the pipe bends, 10 mm between one pipe and
 //! another, the pattern that is asked for: common practice,
-//! no source. A turn that is too tight, pipe too near to pipe, or under 85 % is a warning at any stage.
+//! no source. A turn that is too tight, pipe too near to pipe, or under 85 % is a warning at any stage; once it is to be built, a turn
+//! that is too tight is an error, as it is where it is drawn.
 //!
 //! ```yaml fails
 //! rooms:
@@ -38,7 +39,7 @@ use engineering::plan::{Changed, Laid, Uncovered};
 pub static RULE: Rule = Rule {
     name: "layout-falls-short",
     group: Group::Geometry,
-    weights: [Hint, Warning, Warning, Warning],
+    weights: [Hint, Warning, Error, Error],
     limits: &[LEAST],
     file: include_str!("layout_falls_short.rs"),
     check,
@@ -138,6 +139,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             !tight.is_empty() || laid.too_near.is_some() || cold.iter().any(|(_, covered)| *covered < FAR_SHORT);
         let weight = match RULE.weight(inspection.design.stage()) {
             Hint if is_grave => Warning,
+            Error if tight.is_empty() => Warning,
             usual => usual,
         };
         found.add_as(weight, finding.remedy(spiral));
@@ -176,6 +178,7 @@ pub(super) fn tells_of(inspection: &Inspection, room: usize) -> bool {
 #[cfg(test)]
 mod tests {
     use super::RULE;
+    use crate::Severity;
     use crate::bench::{check, messages};
 
     fn text(outline: &str, more: &str) -> String {
@@ -199,6 +202,41 @@ mod tests {
         {
             assert!(outcome.findings.iter().all(|it| it.rule.name != name), "{name}");
         }
+    }
+
+    /// Beside a unit at the door of a hall pipe has to bend tighter than it can; what nobody can build is not issued to be built.
+    #[test]
+    fn a_turn_that_is_too_tight_is_an_error_once_it_is_to_be_built() {
+        let room = |name: &str, from: f64, to: f64| {
+            format!(
+                "  {name}: {{floor: screeded, outline: [[1.3, {from}], [4.5, {from}], [4.5, {to}], [1.3, {to}]], keep-clear: none}}\n"
+            )
+        };
+        let rooms = [room("r0", 0.0, 2.6), room("r1", 2.7, 5.3), room("r2", 5.4, 8.0)].concat();
+        let of_loop = |name: &str, port: u8, room: &str, layout: &str| {
+            format!(
+                "  {name}: {{manifold: M1, port: {port}, room: {room}, pipe: PEX-16, spacing: 150 mm, layout: {layout}}}\n"
+            )
+        };
+        let loops =
+            [of_loop("L1", 4, "r0", "spiral"), of_loop("L2", 3, "r1", "meander"), of_loop("L3", 1, "r2", "meander")];
+        let text = format!(
+            "rooms:\n  hall: {{outline: [[0, 0], [1.2, 0], [1.2, 8], [0, 8]], keep-clear: {{unit: [[0.3, 0], [0.9, 0], [0.9, 0.5], [0.3, \
+             0.5]]}}}}\n{rooms}walls: {{W1: {{line: [[1.25, 0], [1.25, 8]], thickness: 100 mm}}}}\nopenings: {{D0: {{wall: W1, from: 0.2 m, to: \
+             1.1 m}}, D1: {{wall: W1, from: 2.9 m, to: 3.8 m}}, D2: {{wall: W1, from: 6 m, to: 6.9 m}}}}\nmanifolds: {{M1: {{at: [0.05, 1.64], \
+             ports: 5}}}}\nloops:\n{}",
+            loops.concat()
+        );
+        let mut told = 0;
+        for (stage, weight) in [("for comment", Severity::Warning), ("for construction", Severity::Error)] {
+            let outcome = check(&format!("project: {{name: Mill, stage: {stage}}}\n{text}"));
+            let of_rule = outcome.findings.iter().filter(|it| it.rule.name == RULE.name);
+            for it in of_rule.filter(|it| it.message.contains("tighter than its pipe bends")) {
+                assert_eq!(it.severity, weight, "{stage}: {}", it.message);
+                told += 1;
+            }
+        }
+        assert!(told >= 2, "{told}");
     }
 
     /// Of two loops in a cold room that of the first port is told, whichever stands first.

@@ -1,10 +1,10 @@
-//! A drawn loop begins and ends at its manifold.
+//! A loop begins and ends at its manifold.
 //!
 //! A route that stops short is a length, a pressure drop and a coil that are too short, and a pipe that the
 //! installer has to find a way for on site.
 //!
 //! ## How it is worked out
-//! The distance of both ends of the drawn route from the place of the manifold in plan. Where the manifold
+//! The distance of both ends of the route, drawn or laid out, from the place of the manifold in plan. Where the manifold
 //! stands on another storey, the way up or down is not drawn and the ends cannot be judged.
 //!
 //! ## Limit
@@ -46,10 +46,15 @@ const MOST: Limit = Limit { name: "from-the-manifold", value: "0.5 m", source: "
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most: LimitValue<Length> = MOST.get(&RULE, inspection);
     for it in inspection.loops() {
-        if it.given.route.is_none() || !is_drawn(&it, found) {
+        // A layout says by itself where its tails are not laid out.
+        let is_led =
+            it.worked.laid.as_ref().is_some_and(|it| it.as_ref().is_ok_and(|laid| laid.without_tails.is_none()));
+        if !is_led && (it.given.route.is_none() || !is_drawn(&it, found)) {
             continue;
         }
-        let (Some(Ok(route)), Some(given)) = (&it.worked.route, &it.given.route) else { continue };
+        let Some(Ok(route)) = &it.worked.route else { continue };
+        let drawn = it.given.route.as_ref();
+        let Some(at) = drawn.map(|route| route.at).or(it.given.layout.map(|layout| layout.at)) else { continue };
         let Some((name, manifold)) = it.worked.manifold.and_then(|at| inspection.design.manifolds.at(at)) else {
             if it.given.manifold.is_none() && !it.given.broken {
                 found.missing(it.subject, "manifold");
@@ -81,14 +86,14 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             (true, true) => format!("begins {begins} and ends {ends}"),
         };
         let message = format!("the route of loop {} {far} from manifold {name}; {} is the most", it.name, most.value);
-        let points = match &given.value {
-            Route::Points(points) => &points[..],
-            Route::Path(_) => &[],
+        let points = match drawn.map(|route| &route.value) {
+            Some(Route::Points(points)) => &points[..],
+            Some(Route::Path(_)) | None => &[],
         };
         let place = match (is_far(begins), points) {
             (true, [first, ..]) => first.at,
             (false, [.., last]) => last.at,
-            _ => given.at,
+            _ => at,
         };
         let remedy = Remedy::of(
             format!("draw it to manifold {name}"),
@@ -132,6 +137,46 @@ mod tests {
             ["the route of loop L1 begins 600 mm and ends 600 mm from manifold M1; 500 mm is the most"]
         );
         assert_eq!(says("M 5.4 1 H 1 V 2 L 6 1.2").len(), 1);
+    }
+
+    /// In a nook beside a hall there is no room for the ends of four loops.
+    #[test]
+    fn a_route_that_is_laid_out_is_held_to_it_too() {
+        let rooms: String = (0..4)
+            .map(|number| {
+                let (from, to) = (2.5 * f64::from(number), 2.5 * f64::from(number) + 2.4);
+                format!("  r{number}: {{floor: screeded, outline: [[1.6, {from}], [5.6, {from}], [5.6, {to}], [1.6, {to}]], keep-clear: none}}\n")
+            })
+            .collect();
+        let doors = [("D0", 0.8), ("D1", 3.3), ("D2", 5.8), ("D3", 8.3)]
+            .map(|(name, from)| format!("  {name}: {{wall: W1, from: {from} m, to: {} m}}\n", from + 0.9))
+            .concat();
+        let loops: String = (0..4)
+            .map(|number| {
+                let port = number + 1;
+                format!("  L{port}: {{manifold: M1, port: {port}, room: r{number}, pipe: PEX-16, spacing: 150 mm, layout: meander}}\n")
+            })
+            .collect();
+        let hall = "[[0, 0], [1.5, 0], [1.5, 9.9], [0, 9.9], [0, 5.2], [-0.6, 5.2], [-0.6, 4.2], [0, 4.2]]";
+        let outcome = check(&format!(
+            "rooms:\n  hall: {{outline: {hall}, keep-clear: none}}\n{rooms}walls: {{W1: {{line: [[1.55, 0], [1.55, 9.9]], thickness: 100 \
+             mm}}}}\nopenings:\n{doors}manifolds:\n  M1: {{at: [0.2, 4.7], ports: 6}}\nloops:\n{loops}"
+        ));
+        let stands = workings::point(design::Point { x: 0.2, y: 4.7 });
+        let mut far = 0;
+        for (at, it) in outcome.workings.loops.iter().enumerate() {
+            let name = outcome.design.loops.at(at).unwrap().0;
+            let (Some(Ok(route)), Some(Ok(laid))) = (&it.route, &it.laid) else { continue };
+            let ends =
+                [route.points().first(), route.points().last()].map(|it| it.unwrap().distance(stands).in_metres());
+            let is_far = laid.without_tails.is_none() && ends.iter().any(|it| *it > 0.501);
+            far += usize::from(is_far);
+            let begins = format!("the route of loop {name} ");
+            let is_told =
+                outcome.findings.iter().any(|it| it.rule.name == RULE.name && it.message.starts_with(&begins));
+            assert_eq!(is_told, is_far, "{name} {ends:?}");
+        }
+        assert!(far > 0, "some do not reach it");
     }
 
     #[test]
