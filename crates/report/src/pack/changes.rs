@@ -26,7 +26,7 @@ pub fn sheet(issue: &Issue, issued: &Outcome) -> Sheet {
     for thing in &comparison.things {
         table.head(format!("{}{}", thing.at, fate(thing)));
         for [what, before, after] in rows(thing) {
-            table.row([what, answer(before), answer(after)]);
+            table.row([what, before, after]);
         }
     }
     if table.rows.is_empty() {
@@ -43,13 +43,4 @@ pub fn sheet(issue: &Issue, issued: &Outcome) -> Sheet {
         sheet.table(table);
     }
     sheet
-}
-
-/// What may be so or not, in the words of the other sheets.
-fn answer(given: String) -> String {
-    match given.as_str() {
-        "true" => "yes".into(),
-        "false" => "no".into(),
-        _ => given,
-    }
 }
