@@ -9,8 +9,8 @@
 //! test of moisture against the screed of its rooms. The last screed, or `pipe-covered` where none is recorded, is held against
 //! `base-prepared`, and against the day of `as-built` where all pipe lies in screed: what is covered is measured no more. A house whose
 //! floors are part screed and part not is not asked for these two, for one day stands for all of them. The same day passes. A test that
-//! comes after covering and a screed that is heated too soon have rules of their own, and moisture may be measured before the first heat
-//! as well as after it. Which of two days is the wrong one a hand has to say.
+//! comes after covering, a screed that is heated too soon and a day that is still to come have rules of their own, and moisture may be
+//! measured before the first heat as well as after it. Which of two days is the wrong one a hand has to say.
 //!
 //! ## Limit
 //! The order of the work: common practice, no source.
@@ -58,6 +58,10 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let records = &inspection.design.records;
+    // A day that is still to come is told as such.
+    let out_of_order = |what, day, before, other: Option<Placed<Date>>| {
+        out_of_order(what, day, before, other.filter(|it| it.value <= inspection.today))
+    };
     let heat = first_heat(inspection);
     let tested = records.pressure_tests.iter().filter_map(|it| it.date).min_by_key(|day| day.value);
     let laid = || records.screeds.iter().filter_map(|it| it.laid);
@@ -200,6 +204,13 @@ mod tests {
         assert!(messages(&RULE, &format!("{boards}{records}")).is_empty());
         let poured = "screed: [{laid: 2026-03-06, rooms: [hall]}, {laid: 2026-04-06, rooms: [study]}]";
         assert!(messages(&RULE, &format!("records: {{{poured}, base-prepared: 2026-03-20}}\n")).is_empty());
+    }
+
+    #[test]
+    fn a_day_that_is_still_to_come_is_left_to_its_own_rule() {
+        let text = |day: &str| format!("records: {{screed: {{laid: 2026-03-06}}, base-prepared: {day}}}\n");
+        assert_eq!(messages(&RULE, &text("2026-06-01")).len(), 1);
+        assert!(messages(&RULE, &text("2026-06-02")).is_empty());
     }
 
     /// A reading before the first heat tells how far the screed has dried by itself.
