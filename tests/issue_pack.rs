@@ -191,8 +191,13 @@ fn what_is_not_of_a_pack_is_left_alone() {
     assert_eq!(issued(&folder, &demo("kiln-yard"), "out"), before);
     refused("out/plan.svg", "no folder");
     refused("..", "no name");
-    folder.write("out/sub/letter.txt", "mine");
-    refused("out", "sub");
+    // A folder that has the name of no file of the pack is nobody's concern.
+    folder.write("out/photographs/hall.txt", "mine");
+    assert_eq!(issue(&folder, &demo("kiln-yard"), "out").status, 0);
+    assert_eq!(folder.read("out/photographs/hall.txt"), "mine");
+    folder.remove("out/issue-pack.html");
+    folder.write("out/issue-pack.html/letter.txt", "mine");
+    refused("out", "issue-pack.html");
 }
 
 #[test]
@@ -301,6 +306,20 @@ fn names_of_any_kind_can_be_read_back() {
     assert_eq!(page.matches("</style>").count(), 1);
 }
 
+/// A pack that is dated before the work that it records is not the pack of that work.
+#[test]
+fn a_handover_pack_is_not_dated_before_its_records() {
+    let folder = folder("dated");
+    let built = include_str!("seeded/weaving-shed.ufh.yaml").replace("../../demo-designs/library", "library");
+    let early = built.replace("issued: 2026-05-25\n", "issued: 2026-05-19\n");
+    assert_ne!(built, early);
+    folder.write(&demo("built"), &early);
+    let ended = issue(&folder, &demo("built"), "out");
+    let why = "3 days after the design as built was issued on 2026-05-19";
+    assert!(ended.status == 1 && ended.err.contains(why), "{}", ended.err);
+    assert!(!folder.0.join("out").exists());
+}
+
 /// What was built is held against what was issued: the sheet has what the design says now and said then.
 #[test]
 fn a_handover_pack_says_what_is_other_than_issued() {
@@ -372,6 +391,18 @@ fn a_pack_gives_way_only_to_a_later_one_of_its_project() {
     );
     folder.write(&demo("more"), text.replace("revision: P3", "revision: P4"));
     assert_eq!(issue(&folder, &demo("more"), "out").status, 0);
+    // A sketch that has a revision is known by it as well.
+    let sketch = text.replace("stage: for construction", "stage: preliminary");
+    folder.write(&demo("sketch"), &sketch);
+    assert_eq!(issue(&folder, &demo("sketch"), "sketched").status, 0);
+    folder.write(&demo("again"), sketch.replace("designer: M. Lathe", "designer: N. Lathe"));
+    let ended = issue(&folder, &demo("again"), "sketched");
+    assert!(ended.status == 2 && ended.err.contains("raise the revision"), "{}", ended.err);
+    let widened = sketch.replacen("spacing: 150 mm", "spacing: 160 mm", 1);
+    assert_ne!(widened, sketch);
+    folder.write(&demo("again"), widened);
+    let ended = folder.run(&["issue", &demo("again"), "--out", "elsewhere", "--issued", &demo("sketch")]);
+    assert!(ended.status == 1 && ended.err.contains("raise the revision"), "{}", ended.err);
     // One that goes back is not issued as if it were later.
     let ended = folder.run(&["issue", &demo("kiln-yard"), "--out", "other", "--issued", &demo("more")]);
     assert!(ended.status == 1 && ended.err.contains("it is revision P3, and"), "{}", ended.err);

@@ -28,6 +28,26 @@ fn run(arguments: &[&str], folder: &Path) -> (i32, String, String) {
     (output.status.code().expect("the program ends by itself"), text(output.stdout), text(output.stderr))
 }
 
+/// The screeder leaves a flag where its pole stands: 2.5 m by 1.5 m from the corner are 50 mm by 30 mm at 1:50 (plain arithmetic).
+#[test]
+fn points_for_measuring_moisture_are_flagged() {
+    let design = "format: 1\nrooms: {hall: {outline: [[0, 0], [6, 0], [6, 5], [0, 5]], keep-clear: none}}\n\
+                  records: {moisture-points: {p1: {at: [2.5, 1.5]}, p2: {room: hall}, p3: {at: [900, 1]}}}\n";
+    let svg = plan_of("moisture-points", design);
+    let drawing = roxmltree::Document::parse(&svg).unwrap();
+    let flags = things(&drawing, "moisture-point");
+    let [("p1", flag)] = flags[..] else { panic!("{flags:?}") };
+    let foot = flag.descendants().find(|it| it.has_tag_name("circle")).unwrap();
+    let room = things(&drawing, "room")[0].1.children().find(|it| it.has_tag_name("polygon")).unwrap();
+    let corner = points(&room).into_iter().fold((f64::MAX, f64::MIN), |it, (x, y)| (it.0.min(x), it.1.max(y)));
+    let scale = scale(&drawing);
+    let off = (number(&foot, "cx") - corner.0, corner.1 - number(&foot, "cy"));
+    assert!((off.0 - 2500.0 / scale).abs() < 2e-3 && (off.1 - 1500.0 / scale).abs() < 2e-3, "{off:?}");
+    for said in [">p1<", ">measure moisture here: leave a flag<"] {
+        assert!(svg.contains(said), "{said}");
+    }
+}
+
 /// The plan of a design given as text.
 fn plan_of(name: &str, design: &str) -> String {
     let folder = folder(name);

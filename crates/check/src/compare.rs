@@ -283,12 +283,16 @@ impl<'s> Side<'s> {
     }
 }
 
-/// What a node says, without the signs of the file: `date 2026-05-01, pressure 6 bar`; points as `(0, 4.2)`.
+/// What a node says, without the signs of the file: `date 2026-05-01, pressure 6 bar`; points as `(0, 4.2)`, what is so as `yes`.
 fn in_words(node: &Node) -> String {
     let is_plain = |node: &Node| matches!(node.kind, Kind::Null | Kind::Scalar(_));
     match &node.kind {
         Kind::Null => "nothing".into(),
-        Kind::Scalar(scalar) => scalar.text.split_whitespace().collect::<Vec<_>>().join(" "),
+        Kind::Scalar(scalar) => match &*scalar.text {
+            "true" if !scalar.quoted => "yes".into(),
+            "false" if !scalar.quoted => "no".into(),
+            text => text.split_whitespace().collect::<Vec<_>>().join(" "),
+        },
         Kind::List(items) => {
             let are_points = items.iter().all(|item| matches!(&item.kind, Kind::List(_)));
             let said = items.iter().map(|item| match are_points {
@@ -833,14 +837,14 @@ mod tests {
         let log = (1..12).map(|day| format!("{{date: 2026-05-{day:02}, flow-temperature: 25 °C}}"));
         let log = log.collect::<Vec<_>>().join(", ");
         let base = format!("{BASE}records: {{first-heat: 2026-05-01}}\n");
-        let more = format!("heating-log: [{log}], as-built: {{routes: {{L1: [[0, 0], [4.2, 0]]}}}}");
+        let more = format!("heating-log: [{log}], as-built: {{dimensioned: true, routes: {{L1: [[0, 0], [4.2, 0]]}}}}");
         let built = base.replace("05-01}", &format!("05-01, {more}}}"));
         let given = thing(&compared(&base, &built), "records").given.clone();
         let said = |key: &str| given.iter().find(|it| it.key == key).and_then(|it| it.after.clone());
         let heating = said("heating-log").expect("it came");
         assert!(heating.starts_with("date 2026-05-01, flow-temperature 25 °C; date 2026-05-02,"), "{heating}");
         assert!(heating.ends_with("date 2026-05-11, flow-temperature 25 °C"), "{heating}");
-        assert_eq!(said("as-built").as_deref(), Some("routes (L1 ((0, 0), (4.2, 0)))"));
+        assert_eq!(said("as-built").as_deref(), Some("dimensioned yes, routes (L1 ((0, 0), (4.2, 0)))"));
     }
 
     #[test]

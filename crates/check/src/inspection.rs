@@ -2,7 +2,7 @@
 
 use crate::house::House;
 use crate::zones::Zones;
-use design::{Design, ElectricMat, Floor, Loop, Manifold, Named, Pipe, Place, Reading, Room};
+use design::{Design, ElectricMat, Floor, Loop, Manifold, Named, Pipe, Place, Reading, Room, Stage};
 use engineering::heat::materials;
 use jiff::civil::Date;
 use std::borrow::Cow;
@@ -104,6 +104,11 @@ impl<'i> Inspection<'i> {
     /// Where the file says its stage. There is such a place at every stage but `preliminary`.
     pub fn stage_place(&self) -> Place {
         self.design.project.stage.as_ref().map_or(self.design.project.place, |stage| stage.at)
+    }
+
+    /// Whether the pipe lies in the floor: nobody is told to lay it otherwise then.
+    pub(crate) fn is_laid(&self) -> bool {
+        self.design.stage() == Stage::AsBuilt
     }
 
     /// Every pipe that loops are made of, with those loops: named in `pipes`, or a size written out.

@@ -352,8 +352,8 @@ pub struct Issue {
     /// The design file.
     pub file: String,
     /// The folder for the pack; it is made if it is not there. An earlier pack of the project that lies there as it was written is
-    /// replaced; where anything else lies, a file of that pack was changed since, or it went out as the same revision of another text,
-    /// nothing is written.
+    /// replaced, and folders in it are let alone; where any other file lies, a file of that pack was changed since, or it went out as the
+    /// same revision of another text, nothing is written.
     #[arg(long, value_name = "FOLDER")]
     pub out: String,
     /// The design as it was issued before, to be held against this one: what changed gets a sheet of its own. Above all for a design as

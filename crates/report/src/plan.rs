@@ -13,6 +13,8 @@ mod pipes;
 mod scene;
 pub(crate) mod sleeves;
 
+pub(crate) use building::flag;
+
 use crate::words::sentence;
 use check::Outcome;
 use crowd::Crowd;
@@ -52,6 +54,7 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>, with_findings: bool) -> Opti
     building::ground(&scene, &sheet, &mut ink, &mut crowd);
     building::walls(&scene, &sheet, &mut ink, &mut crowd);
     pipes::draw(&scene, &sheet, &mut ink, &mut crowd);
+    building::flags(&scene, &sheet, &mut ink, &mut crowd);
     let bars = pipes::manifolds(&scene, &sheet, &mut ink, &mut crowd);
     let mut words = Ink::default();
     dimensions.draw(&sheet, &mut words, &mut crowd);

@@ -6,7 +6,7 @@
 //! The loops that name a coil, each with what is lost in cutting, are cut from coils of those sizes, the longest loops first,
 //! each from the coil with the least left that still holds it. What is left over all coils is held against the limit. The
 //! same is done with every size that the pipe comes in, each coil in the end no larger than it need be; where that takes less
-//! pipe, it is proposed.
+//! pipe, it is proposed. Pipe that is laid, `as built`, is cut already.
 //!
 //! ## Limit
 //! 12 % left over: common practice, no source.
@@ -36,7 +36,8 @@ use std::collections::BTreeMap;
 pub static RULE: Rule = Rule {
     name: "coils-cut-wastefully",
     group: Group::Hydraulics,
-    weights: [Silent, Hint, Hint, Hint],
+    // Pipe that is laid is not cut anew.
+    weights: [Silent, Hint, Hint, Silent],
     limits: &[LEFT],
     file: include_str!("coils_cut_wastefully.rs"),
     check,

@@ -3,7 +3,8 @@
 //! A screed that is heated in one step grows at its base before it grows at its face, and cracks.
 //!
 //! ## How it is worked out
-//! The difference between two days of the log that follow each other, over the days between them.
+//! The difference between two days of the log that follow each other, over the days between them. Of several readings on one day the
+//! coolest and the warmest are held against each other, and each against the last of the day before.
 //!
 //! ## Limit
 //! 5 K a day: tiling and screed trade texts, one text. Some screed makers allow 10 K a day.
@@ -48,25 +49,47 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     if log.len() < inspection.design.records.heating_log.len() {
         found.missing(Subject::Records, "heating-log/flow-temperature");
     }
-    for days in log.windows(2) {
-        let [(day, from), (next_day, to)] = days else { continue };
-        let between = days_after(next_day, day).in_days().max(1.0);
-        let change = (to.value - from.value).abs() / between;
+    let mut before: Option<&Reading> = None;
+    for day in log.chunk_by(|(one, _), (other, _)| one.value == other.value) {
+        let steepest_of_day = steepest_of(day, before);
+        before = day.last();
+        let Some((from, to, change)) = steepest_of_day else { continue };
         // Half a tenth of a kelvin is what rounding adds to two readings.
         if change <= steepest.value + TemperatureDifference::kelvin(0.05) {
             continue;
         }
         let message = format!(
             "the water went from {} to {}, {change} a day; {} a day is the most",
-            from.value, to.value, steepest.value
+            from.1.value, to.1.value, steepest.value
         );
-        let finding = Finding::new(Subject::Records, to.at, message).value(change).limit(&steepest);
-        found.add(finding.related(from.at, format!("{} on {}", from.value, day.value)));
+        let finding = Finding::new(Subject::Records, to.1.at, message).value(change).limit(&steepest);
+        found.add(finding.related(from.1.at, format!("{} on {}", from.1.value, from.0.value)));
     }
 }
 
+/// The steepest change that the readings of one day tell, a day: between two of them, or from the last one before.
+fn steepest_of<'r>(
+    day: &'r [Reading],
+    before: Option<&'r Reading>,
+) -> Option<(&'r Reading, &'r Reading, TemperatureDifference)> {
+    let warmth = |at: &usize| day[*at].1.value.in_celsius();
+    let coolest = (0..day.len()).min_by(|one, other| warmth(one).total_cmp(&warmth(other)))?;
+    let warmest = (0..day.len()).max_by(|one, other| warmth(one).total_cmp(&warmth(other)))?;
+    let (first, last) = (&day[coolest.min(warmest)], &day[coolest.max(warmest)]);
+    let within = (day.len() > 1).then_some((first, last));
+    let since = before.into_iter().flat_map(|before| [(before, first), (before, last)]);
+    let changes = since.chain(within).map(|(from, to)| {
+        let days = days_after(&to.0, &from.0).in_days().max(1.0);
+        (from, to, (to.1.value - from.1.value).abs() / days)
+    });
+    changes.max_by(|one, other| one.2.in_kelvin().total_cmp(&other.2.in_kelvin()))
+}
+
+/// A day of the heating log and its temperature.
+pub(crate) type Reading = (Placed<Date>, Placed<Temperature>);
+
 /// The heating log in the order of its days, as far as day and temperature are given.
-pub(crate) fn log(inspection: &Inspection) -> Vec<(Placed<Date>, Placed<Temperature>)> {
+pub(crate) fn log(inspection: &Inspection) -> Vec<Reading> {
     let days = inspection.design.records.heating_log.iter();
     let mut log: Vec<_> = days.filter_map(|day| Some((day.date?, day.flow_temperature?))).collect();
     log.sort_by_key(|(day, _)| day.value);
@@ -97,6 +120,18 @@ mod tests {
         assert!(steps(&[(1, 25.0), (3, 35.0)]).is_empty());
         assert!(steps(&[(2, 30.0), (1, 25.0)]).is_empty());
         assert_eq!(steps(&[(1, 25.0), (1, 35.0)]).len(), 1);
+    }
+
+    #[test]
+    fn several_readings_of_one_day_count_together() {
+        assert_eq!(
+            steps(&[(1, 25.0), (2, 29.0), (2, 33.0)]),
+            ["the water went from 25.0 °C to 33.0 °C, 8.0 K a day; 5.0 K a day is the most"]
+        );
+        assert_eq!(steps(&[(1, 25.0), (1, 28.0), (1, 31.0)]).len(), 1);
+        assert_eq!(steps(&[(1, 25.0), (1, 35.0), (1, 25.0)]).len(), 1);
+        assert!(steps(&[(1, 25.0), (1, 29.0), (2, 30.0), (2, 33.0)]).is_empty());
+        assert!(steps(&[(1, 25.0), (1, 25.0), (2, 30.0)]).is_empty());
     }
 
     #[test]

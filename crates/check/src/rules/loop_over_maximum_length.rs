@@ -156,12 +156,12 @@ fn shared_out(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, longest: L
     Remedy::of(format!("let loop {name} heat {handed} m² of its floor"), changes)
 }
 
-/// The same loop at the next wider spacing at which it is short enough, while it is not drawn and its floor gives enough.
+/// The same loop at the next wider spacing at which it is short enough, while it is neither drawn nor laid and its floor gives enough.
 fn wider(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, longest: Length) -> Option<Remedy> {
     let (worked, Subject::Loop(at)) = (it.worked, it.subject) else { return None };
     let (spacing, tails) = (it.given.spacing?, worked.tail_length.as_ref().ok()?);
     let (area, water) = (worked.area_served.as_ref().ok()?, worked.flow_temperature.as_ref().ok()?);
-    if worked.route.is_some() {
+    if worked.route.is_some() || inspection.is_laid() {
         return None;
     }
     let widest = worked.rooms.iter().filter_map(|room| super::spacing_too_wide::widest(inspection, *room));

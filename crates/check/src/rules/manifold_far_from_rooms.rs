@@ -27,7 +27,8 @@ use super::prelude::*;
 pub static RULE: Rule = Rule {
     name: "manifold-far-from-rooms",
     group: Group::Manifold,
-    weights: [Hint; 4],
+    // Where a manifold is built its pipe is laid.
+    weights: [Hint, Hint, Hint, Silent],
     limits: &[MOST],
     file: include_str!("manifold_far_from_rooms.rs"),
     check,

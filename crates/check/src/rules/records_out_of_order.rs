@@ -6,8 +6,11 @@
 //! ## How it is worked out
 //! The first heat, which is `first-heat` or the first day of the heating log, is held against the first pressure test and, where no
 //! screed is recorded, against `pipe-covered`; the heating log against `first-heat`; the first screed against `pipe-covered`; each
-//! test of moisture against the screed of its rooms. The same day passes. A test that comes after covering and a screed that is heated
-//! too soon have rules of their own. Which of two days is the wrong one a hand has to say.
+//! test of moisture against the screed of its rooms. The last screed, or `pipe-covered` where none is recorded, is held against
+//! `base-prepared`, and against the day of `as-built` where all pipe lies in screed: what is covered is measured no more. A house whose
+//! floors are part screed and part not is not asked for these two, for one day stands for all of them. The same day passes. A test that
+//! comes after covering, a screed that is heated too soon and a day that is still to come have rules of their own, and moisture may be
+//! measured before the first heat as well as after it. Which of two days is the wrong one a hand has to say.
 //!
 //! ## Limit
 //! The order of the work: common practice, no source.
@@ -31,10 +34,16 @@
 //! #            ^^^^^^^^^^ the heating was logged on 2026-04-19, 1 day before the floor was first heated on 2026-04-20
 //!     - {date: 2026-04-20, flow-temperature: 25 °C}
 //! ```
+//! ```yaml fails
+//! records:
+//!   screed: {laid: 2026-03-06}
+//! #                ^^^^^^^^^^ screed was laid on 2026-03-06, 3 days before the pipe under it was measured on 2026-03-09
+//!   as-built: {date: 2026-03-09, dimensioned: true, signed-by: F. Layer}
+//! ```
 
 use super::heated_too_soon::first_heat;
 use super::prelude::*;
-use crate::records::{OnSite, days_after, rooms_of};
+use crate::records::{OnSite, days_after, rooms_of, screed_of};
 use design::Placed;
 use jiff::civil::Date;
 
@@ -49,24 +58,41 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let records = &inspection.design.records;
+    // A day that is still to come is told as such.
+    let out_of_order = |what, day, before, other: Option<Placed<Date>>| {
+        out_of_order(what, day, before, other.filter(|it| it.value <= inspection.today))
+    };
     let heat = first_heat(inspection);
     let tested = records.pressure_tests.iter().filter_map(|it| it.date).min_by_key(|day| day.value);
-    let screed = records.screeds.iter().filter_map(|it| it.laid).min_by_key(|day| day.value);
+    let laid = || records.screeds.iter().filter_map(|it| it.laid);
     // Heat on a screed that is not laid yet is heat too soon.
     let covered = records.pipe_covered.filter(|_| records.screeds.is_empty());
     let heated = "the floor was first heated";
-    let before_test = out_of_order(heated, heat, "its pipe was first tested", tested);
-    let before_covering = out_of_order(heated, heat, "its pipe was covered", covered);
-    // One day that is wrong is one finding, whatever it comes before.
-    let of_heat = match (before_test, before_covering) {
-        (Some(mut first), Some(other)) => {
-            first.related.extend(other.related);
-            Some(first)
-        }
-        (one, other) => one.or(other),
+    let poured = "screed was laid";
+    // One day stands for a whole house: it is held against others only where all floors are covered alike.
+    let in_screed = InScreed::of(inspection);
+    let (closing, closed) = match laid().max_by_key(|day| day.value) {
+        Some(last) => (poured, Some(last).filter(|_| in_screed == InScreed::All)),
+        None => ("the pipe was covered", records.pipe_covered.filter(|_| in_screed != InScreed::Some)),
     };
-    let of_screed = out_of_order("screed was laid", screed, "the pipe was first covered", records.pipe_covered);
-    of_heat.into_iter().chain(of_screed).for_each(|it| found.add(it));
+    let base = records.base_prepared.filter(|_| inspection.design.electric_mats.is_empty());
+    let measured = records.as_built.as_ref().and_then(|it| it.date).filter(|_| in_screed == InScreed::All);
+    let all = [
+        out_of_order(heated, heat, "its pipe was first tested", tested),
+        out_of_order(heated, heat, "its pipe was covered", covered),
+        out_of_order(poured, laid().min_by_key(|day| day.value), "the pipe was first covered", records.pipe_covered),
+        out_of_order(closing, closed, "the base was prepared", base),
+        out_of_order(closing, closed, "the pipe under it was measured", measured),
+    ];
+    // One day that is wrong is one finding, whatever it comes before.
+    let mut of_days: Vec<Finding> = Vec::new();
+    for it in all.into_iter().flatten() {
+        match of_days.iter_mut().find(|other| other.place == it.place) {
+            Some(other) => other.related.extend(it.related),
+            None => of_days.push(it),
+        }
+    }
+    of_days.into_iter().for_each(|it| found.add(it));
 
     let mut log = records.heating_log.iter().filter_map(|it| it.date);
     let too_early = |day: &Placed<Date>| records.first_heat.is_some_and(|first| day.value < first.value);
@@ -83,6 +109,26 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let first = laid.min_by_key(|day| day.value);
         let measured = out_of_order("moisture was measured", it.date, "the screed was laid", first);
         measured.into_iter().for_each(|it| found.add(it));
+    }
+}
+
+/// How many of the floors with pipe are screeds.
+#[derive(Clone, Copy, PartialEq)]
+enum InScreed {
+    All,
+    Some,
+    None,
+}
+
+impl InScreed {
+    fn of(inspection: &Inspection) -> InScreed {
+        let rooms = inspection.workings.rooms.iter().enumerate().filter(|(_, room)| !room.loops.is_empty());
+        let (with, without): (Vec<_>, Vec<_>) = rooms.partition(|(at, _)| screed_of(inspection, *at).is_some());
+        match (with.is_empty(), without.is_empty()) {
+            (false, true) => InScreed::All,
+            (false, false) => InScreed::Some,
+            (true, _) => InScreed::None,
+        }
     }
 }
 
@@ -113,6 +159,10 @@ mod tests {
             ("screed: {laid: DAY}", "pipe-covered: 2026-03-04"),
             ("heating-log: {date: DAY}", "first-heat: 2026-03-04"),
             ("moisture: {date: DAY}", "screed: {laid: 2026-03-04}"),
+            ("screed: {laid: DAY}", "base-prepared: 2026-03-04"),
+            ("pipe-covered: DAY", "base-prepared: 2026-03-04"),
+            ("screed: {laid: DAY}", "as-built: {date: 2026-03-04}"),
+            ("pipe-covered: DAY", "as-built: {date: 2026-03-04}"),
         ] {
             let on = |day: &str| said(&format!("{}, {after}", before.replace("DAY", day)));
             assert_eq!(on("2026-03-04"), [""; 0], "{before} {after}");
@@ -136,5 +186,37 @@ mod tests {
             messages(&RULE, both),
             ["the floor was first heated on 2026-03-02, 2 days before its pipe was first tested on 2026-03-04"]
         );
+    }
+
+    /// Boards are stuck down, and their pipe measured, in one room while the screed of another has long set.
+    #[test]
+    fn a_day_that_stands_for_floors_of_several_kinds_is_not_held_against_one_of_them() {
+        let records =
+            "records: {screed: {laid: 2026-03-06}, base-prepared: 2026-03-20, as-built: {date: 2026-03-20}}\n";
+        assert_eq!(
+            messages(&RULE, records),
+            ["screed was laid on 2026-03-06, 14 days before the base was prepared on 2026-03-20"],
+            "one day, told once"
+        );
+        let boards = "floors:\n  screeded: {method: floating-screed, layers: [{material: screed, thickness: 65 mm, pipe: at base, screed: sand-cement}]}\n  \
+                      boarded: {method: bonded-board, layers: [{material: XPS, thickness: 40 mm, pipe: at top}]}\n\
+                      rooms: {hall: {floor: screeded, area: 12 m²}, study: {floor: boarded, area: 11 m²}}\n";
+        assert!(messages(&RULE, &format!("{boards}{records}")).is_empty());
+        let poured = "screed: [{laid: 2026-03-06, rooms: [hall]}, {laid: 2026-04-06, rooms: [study]}]";
+        assert!(messages(&RULE, &format!("records: {{{poured}, base-prepared: 2026-03-20}}\n")).is_empty());
+    }
+
+    #[test]
+    fn a_day_that_is_still_to_come_is_left_to_its_own_rule() {
+        let text = |day: &str| format!("records: {{screed: {{laid: 2026-03-06}}, base-prepared: {day}}}\n");
+        assert_eq!(messages(&RULE, &text("2026-06-01")).len(), 1);
+        assert!(messages(&RULE, &text("2026-06-02")).is_empty());
+    }
+
+    /// A reading before the first heat tells how far the screed has dried by itself.
+    #[test]
+    fn moisture_may_be_measured_before_the_first_heat() {
+        let text = "records: {screed: {laid: 2026-03-06}, moisture: {date: 2026-04-02}, first-heat: 2026-04-20}\n";
+        assert!(messages(&RULE, text).is_empty());
     }
 }

@@ -182,8 +182,11 @@ pub(super) fn output_if(inspection: &Inspection, room: &RoomItem, otherwise: Oth
     Ok(output + passing)
 }
 
-/// All the loops of a room laid at another spacing that it takes, where every one of them states its own and is not drawn.
+/// All the loops of a room laid at another spacing that it takes, where every one of them states its own and is neither drawn nor laid.
 pub(super) fn laid_at(inspection: &Inspection, room: &RoomItem, spacing: Length) -> Option<Remedy> {
+    if inspection.is_laid() {
+        return None;
+    }
     if let Subject::Room(at) = room.subject
         && super::spacing_too_wide::widest(inspection, at).is_some_and(|(most, _)| spacing > most.value)
     {

@@ -86,8 +86,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-/// The widest spacing up to a limit that the floor of a room holds.
+/// The widest spacing up to a limit that the floor of a room holds, for pipe that is still to be laid.
 fn closer(inspection: &Inspection, room: usize, limit: Length, at: Place) -> Option<Remedy> {
+    if inspection.is_laid() {
+        return None;
+    }
     let all = spacings(inspection, room);
     let spacing = all.into_iter().find(|spacing| *spacing <= limit + Length::millimetres(0.1))?;
     let mut remedy = Remedy::new(format!("lay it at {spacing}"), at, spacing.to_string());
@@ -118,7 +121,7 @@ pub(super) fn widest(inspection: &Inspection, room: usize) -> Option<(LimitValue
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::messages;
+    use crate::bench::{check, messages};
 
     fn says(source: &str, used: &str, spacing: &str) -> usize {
         let text = format!(
@@ -145,5 +148,19 @@ mod tests {
         assert_eq!(messages(&RULE, text), ["loop L1 is laid at 200 mm in bath, a bathroom; 150 mm is the most"]);
         let zone = "rooms:\n  hall: {use: hall, area: 9 m², edge-zone: {width: 1 m, spacing: 175 mm}}\nloops:\n  L1: {room: hall, spacing: 200 mm}\n";
         assert_eq!(messages(&RULE, zone), ["the edge zone of hall is laid at 175 mm; 150 mm is the most"]);
+    }
+
+    /// What lies in a floor is told as it is; nobody can lay it closer.
+    #[test]
+    fn pipe_that_is_laid_is_not_laid_anew() {
+        let offered = |stage: &str| {
+            let outcome = check(&format!(
+                "project: {{stage: {stage}, revision: P5, issued: 2026-05-04, checker: B. Reader}}\nrooms:\n  bath: {{use: bathroom, floor: \
+                 screeded, area: 4 m²}}\nloops:\n  L1: {{room: bath, spacing: 200 mm}}\n"
+            ));
+            let finding = outcome.findings.into_iter().find(|it| it.rule.name == RULE.name);
+            finding.expect("it is too wide at any stage").remedies.len()
+        };
+        assert_eq!((offered("for construction"), offered("as built")), (1, 0));
     }
 }

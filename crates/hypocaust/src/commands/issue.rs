@@ -70,7 +70,15 @@ pub fn issue(arguments: &Issue) -> Result<Status, Failure> {
         && design.stage() != Stage::AsBuilt
     {
         let own = &arguments.file;
-        match ::check::compare::compare(issued, &outcome).revision {
+        let revision = match ::check::compare::compare(issued, &outcome).revision {
+            // Whoever names it here says that it went out, sketch or not.
+            Revision::NotIssued => match &issued.design.project.revision {
+                Some(revision) => Revision::NotRaised(revision.value.clone()),
+                None => Revision::NotIssued,
+            },
+            other => other,
+        };
+        match revision {
             Revision::NotRaised(revision) => {
                 say_line!(
                     "`{own}` is not issued: it differs from `{file}`, which went out as revision {revision}; raise the revision"
@@ -204,7 +212,7 @@ fn may_be_replaced(folder: &Path, files: &[File]) -> Result<Vec<String>, Failure
                 "`{}` is there already, and is not a file of an earlier pack as it was written",
                 folder.join(name).display()
             ),
-            "name another folder, or move that file away",
+            "name another folder, or move it away",
         ))
     };
     if !folder.is_dir() {
@@ -217,7 +225,12 @@ fn may_be_replaced(folder: &Path, files: &[File]) -> Result<Vec<String>, Failure
     for entry in std::fs::read_dir(folder).map_err(unreadable)? {
         let entry = entry.map_err(unreadable)?;
         let name = entry.file_name().to_string_lossy().into_owned();
-        if !entry.file_type().map_err(unreadable)?.is_file() {
+        let kind = entry.file_type().map_err(unreadable)?;
+        let is_of_pack = || files.iter().any(|file| file.name == name) || known.iter().any(|(file, _)| *file == name);
+        if kind.is_dir() && !is_of_pack() {
+            continue;
+        }
+        if !kind.is_file() {
             return refuse(&name);
         }
         if name == MANIFEST && is_written {
@@ -248,8 +261,12 @@ fn is_succeeded(folder: &Path, standing: &Pack, new: &Pack) -> Result<(), Failur
         return Err(failure_with_help(message, help));
     }
     let went_out = standing.is_issued && !standing.is_handover && !new.is_handover;
+    // What is built may bear the revision that it was built to.
+    let is_built = new.is_handover && !standing.is_handover;
     let why = match later(&standing.revision, &new.revision) {
-        Some(Ordering::Equal) if went_out && standing.made_from != new.made_from => "made from other files".to_string(),
+        Some(Ordering::Equal) if !is_built && standing.has_revision && standing.made_from != new.made_from => {
+            "made from other files".to_string()
+        }
         Some(Ordering::Greater) if went_out => format!("and this is {}, which comes before it", new.revision),
         _ => return Ok(()),
     };

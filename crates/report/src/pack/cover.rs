@@ -86,7 +86,11 @@ fn earlier(issue: &Issue) -> String {
         }
     });
     let earlier: Vec<String> = earlier.collect();
-    if earlier.is_empty() { "none told".into() } else { earlier.join(", ") }
+    match (&earlier[..], issue.issued.map(Identity::of)) {
+        ([], None) => "none told".into(),
+        ([], Some(issued)) => format!("{} of {}", issued.revision, issued.issued),
+        _ => earlier.join(", "),
+    }
 }
 
 /// Who needs a sheet.

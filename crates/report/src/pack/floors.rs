@@ -2,10 +2,11 @@
 
 use super::Issue;
 use super::sheet::{Drawing, Part, Sheet, Table, or_dash, yes_or_no};
-use crate::plan::ink::{Anchor, Ink, Words, number};
+use crate::plan::flag;
+use crate::plan::ink::{Anchor, Ink, Words, fitting, number};
 use crate::plan::paper::{Block, Spot};
 use crate::plan::sleeves;
-use crate::words::count;
+use crate::words::{count, sentence};
 use check::{days_to_dry, screed_of_floor};
 use design::{EdgeStrip, JointKind, PipePosition, Screed};
 use engineering::plan::{Bounds, Outline, Point};
@@ -40,12 +41,12 @@ fn build_up(issue: &Issue, at: usize, sheet: &mut Sheet) {
     let outcome = issue.outcome;
     let (Some((name, entry)), worked) = (outcome.design.floors.at(at), &outcome.workings.floors[at]) else { return };
     let given = &entry.value;
-    sheet.heading(format!("Floor {name}"));
+    sheet.heading(format!("Build-up: {name}"));
     let mut layers = Table::new(["#", "*layer, from the surface down", "#thickness", "pipe", "how held", "note"]);
     for (number, layer) in given.layers.iter().enumerate() {
         let layer = &layer.value;
         let notes = [
-            layer.screed.map(|it| format!("bound with {}", it.value)),
+            layer.screed.map(|it| bound_with(it.value).to_string()),
             layer.strength_class.as_ref().map(|it| format!("strength {}", it.value)),
             layer.adhesive_class.as_ref().map(|it| format!("adhesive {}", it.value)),
             layer.highest_temperature.map(|it| format!("at most {}", it.value)),
@@ -114,6 +115,16 @@ fn build_up(issue: &Issue, at: usize, sheet: &mut Sheet) {
     sheet.table(Table::of_facts(facts));
     if given.base.as_ref().and_then(|base| base.kind).is_some_and(|kind| kind.value.is_timber()) && screed.is_some() {
         sheet.caution("A screed on a timber floor: do not lay it without a structural engineer's written word.");
+    }
+}
+
+/// What binds a screed.
+fn bound_with(screed: Screed) -> &'static str {
+    match screed {
+        Screed::SandCement => "bound with cement",
+        Screed::CalciumSulphate => "bound with calcium sulphate",
+        Screed::MasticAsphalt => "bound with bitumen",
+        Screed::Special => "special screed, by its maker's figures",
     }
 }
 
@@ -222,7 +233,10 @@ fn bays(issue: &Issue, sheet: &mut Sheet) {
             .filter_map(|at| design.movement_joints.at(*at)?.1.value.line)
             .map(|line| (point(line.value.from), point(line.value.to)))
             .collect();
-        if let Some(drawing) = sketch(&bays, &joints) {
+        let points = on.moisture_points.iter().filter_map(|at| design.records.moisture_points.at(*at));
+        let points: Vec<(&str, Point)> =
+            points.filter_map(|(name, entry)| Some((name, point(entry.value.at?.value)))).collect();
+        if let Some(drawing) = sketch(&bays, &joints, &points) {
             sheet.parts.push(Part::Sketch(drawing));
         }
         let mut table = Table::new([
@@ -274,8 +288,12 @@ fn heated_by(issue: &Issue, bay: &workings::BayWorkings) -> String {
     if said.is_empty() { "nothing".into() } else { said.join("; ") }
 }
 
-/// The bays of a storey with their numbers.
-fn sketch(bays: &[(usize, &workings::BayWorkings)], joints: &[(Point, Point)]) -> Option<Drawing> {
+/// The bays of a storey with their numbers, and the points where their moisture is to be measured.
+fn sketch(
+    bays: &[(usize, &workings::BayWorkings)],
+    joints: &[(Point, Point)],
+    points: &[(&str, Point)],
+) -> Option<Drawing> {
     const WIDE: f64 = 170.0;
     const HIGH: f64 = 110.0;
     const EDGE: f64 = 4.0;
@@ -311,8 +329,17 @@ fn sketch(bays: &[(usize, &workings::BayWorkings)], joints: &[(Point, Point)]) -
         let text = (at + 1).to_string();
         ink.words(Words::new(&text, Spot::new(middle.x, middle.y + 1.0), 2.8).anchor(Anchor::Middle).bold());
     }
+    let within =
+        |at: &Point| bounds.low.x <= at.x && at.x <= bounds.high.x && bounds.low.y <= at.y && at.y <= bounds.high.y;
+    let points: Vec<&(&str, Point)> = points.iter().filter(|(_, at)| within(at)).collect();
+    for (name, at) in &points {
+        let foot = spot(*at);
+        flag(&mut ink, foot);
+        ink.words(Words::new(&fitting(&sentence(name), 2.2, 20.0), Spot::new(foot.x + 0.9, foot.y), 2.2).halo());
+    }
     let foot = Block { x: 0.0, y: sheet_high - 4.0, wide: sheet_wide, high: 4.0 };
-    let says = format!("1:{scale:.0}; dashed: joint; grey: not heated");
+    let flags = if points.is_empty() { "" } else { "; flag: measure moisture" };
+    let says = format!("1:{scale:.0}; dashed: joint; grey: not heated{flags}");
     ink.words(Words::new(&says, Spot::new(EDGE, foot.y + 2.6), 2.2));
     let (wide, high) = (sheet_wide.max(60.0), sheet_high);
     let svg = format!(

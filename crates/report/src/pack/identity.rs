@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 use std::fmt::Write;
 
 const NOT_NAMED: &str = "project not named";
-const NONE: &str = "none";
+pub(super) const NONE: &str = "none";
 
 /// Whose design it is.
 #[derive(Debug, Clone, PartialEq, Eq)]

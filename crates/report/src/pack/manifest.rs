@@ -1,7 +1,7 @@
 //! The manifest: the files of a pack and those that it came from, with their digests, for programs. The shape is that of
 //! `schema/manifest.schema.json`.
 
-use super::identity::{Identity, Project, sha256};
+use super::identity::{Identity, NONE, Project, sha256};
 use super::{File, Issue};
 use crate::CAUTION;
 use design::Stage;
@@ -81,6 +81,8 @@ struct Entry {
 pub struct Pack {
     pub project: Project,
     pub revision: String,
+    /// Whether it was given a revision.
+    pub has_revision: bool,
     /// Whether it went out: the design gives a day of issue, and is no sketch.
     pub is_issued: bool,
     /// Whether it is of a design as built.
@@ -108,6 +110,7 @@ pub fn read(manifest: &[u8]) -> Option<Pack> {
     Some(Pack {
         project: Project::printed(word("project")?, word("reference")?),
         revision: word("revision")?.to_string(),
+        has_revision: word("revision")? != NONE,
         is_issued: word("issued").is_some() && word("stage")? != Stage::Preliminary.word(),
         is_handover: word("pack")? == HANDOVER,
         made_from: all("made-from")?,

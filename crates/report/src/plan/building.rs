@@ -153,6 +153,34 @@ pub fn walls(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
     });
 }
 
+/// The points for measuring moisture, each with the flag that the screeder leaves there: above the pipes, which they keep clear of.
+pub fn flags(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
+    for (name, spot) in moisture_points(scene, sheet) {
+        ink.named("moisture-point", name, |ink| flag(ink, spot));
+        crowd.fill(Block { x: spot.x - 0.8, y: spot.y - FLAG_HIGH, wide: 3.2, high: FLAG_HIGH + 0.8 }, HEAVY);
+    }
+}
+
+/// The points for measuring moisture that have a place on the sheet.
+fn moisture_points<'o>(scene: &Scene<'o>, sheet: &Sheet) -> impl Iterator<Item = (&'o str, Spot)> {
+    scene.moisture_points().map(|(name, at)| (name, sheet.spot(at))).filter(|(_, spot)| near_field(sheet, *spot))
+}
+
+const FLAG_HIGH: f64 = 4.0;
+
+/// A flag whose pole stands on a spot.
+pub fn flag(ink: &mut Ink, foot: Spot) {
+    let up = |high: f64, aside: f64| Spot::new(foot.x + aside, foot.y - high);
+    let pole = |ink: &mut Ink| ink.line(foot, up(FLAG_HIGH, 0.0));
+    // White round the pole lifts it off the pipes.
+    ink.group(r##"stroke="#fff" stroke-width="1""##, pole);
+    ink.group(r##"fill="#000" stroke="#000" stroke-width="0.3" stroke-linejoin="round""##, |ink| {
+        pole(ink);
+        ink.shape(&[up(FLAG_HIGH, 0.0), up(FLAG_HIGH - 0.9, 2.2), up(FLAG_HIGH - 1.8, 0.0)], true, "");
+        ink.circle(foot, 0.45, "");
+    });
+}
+
 /// The names of all that was drawn, where they are least in the way: after the pipes.
 pub fn names(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
     let design = &scene.outcome.design;
@@ -189,6 +217,9 @@ pub fn names(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd) {
         if near_field(sheet, spot) {
             label(ink, crowd, spot, &with_kind(name, purpose), None);
         }
+    }
+    for (name, spot) in moisture_points(scene, sheet) {
+        label(ink, crowd, spot, name, None);
     }
     for &at in &scene.on.electric_mats {
         let Some((name, entry)) = design.electric_mats.at(at) else { continue };

@@ -1,6 +1,6 @@
 //! The column beside the plan: loops, signs, findings, cautions, title.
 
-use super::building::hatch;
+use super::building::{flag, hatch};
 use super::crowd::Crowd;
 use super::ink::{Anchor, BODY, BOLD, GREY, HEADING, Ink, SMALL, TITLE, Words, fitting, lines, width};
 use super::marks::Mark;
@@ -479,6 +479,9 @@ fn signs(scene: &Scene, has_marks: bool) -> Vec<Sign> {
     let mats = scene.on.electric_mats.len() > scene.mats_without_outline().count();
     sign(mats, "electric mat", |ink, at| {
         sample_area(ink, at, &[1.0, -1.0]);
+    });
+    sign(scene.moisture_points().next().is_some(), "measure moisture here: leave a flag", |ink, at| {
+        flag(ink, Spot::new(at.x - 0.8, at.y + 1.8));
     });
     sign(has_marks, "finding: error, warning, other", |ink, at| {
         sign_of_finding(ink, Spot::new(at.x - 3.8, at.y), Severity::Error, 1);

@@ -101,6 +101,15 @@ impl<'o> Scene<'o> {
         mats.filter(|(_, entry)| entry.value.outline.is_none()).map(|(name, _)| name)
     }
 
+    /// The points for measuring moisture whose place is given: name, place.
+    pub fn moisture_points(&self) -> impl Iterator<Item = (&'o str, Point)> + use<'o, '_> {
+        self.on.moisture_points.iter().filter_map(|&at| {
+            let (name, entry) = self.outcome.design.records.moisture_points.at(at)?;
+            let point = workings::point(entry.value.at?.value);
+            point.fault().is_none().then_some((name, point))
+        })
+    }
+
     /// The walls whose line is given.
     pub fn walls(&self) -> impl Iterator<Item = Wall<'o>> + '_ {
         self.on.walls.iter().filter_map(|&at| {

@@ -19,6 +19,7 @@ pub struct OnStorey<'d> {
     pub manifolds: Vec<usize>,
     pub loops: Vec<usize>,
     pub electric_mats: Vec<usize>,
+    pub moisture_points: Vec<usize>,
 }
 
 /// The storeys that rooms and loops are on, those of the block `storeys` first and in its order; one without a name if
@@ -56,6 +57,10 @@ pub fn on_storey<'d>(design: &'d Design, name: Option<&'d str>) -> OnStorey<'d> 
         electric_mats: those(design.electric_mats.values(), |it| {
             room(it.room.as_ref().map(|room| &room.value)).is_none_or(|room| here(&room.storey))
         }),
+        moisture_points: those(design.records.moisture_points.values(), |it| {
+            let of_room = || room(it.room.as_ref().map(|room| &room.value)).is_none_or(|room| here(&room.storey));
+            if it.storey.is_some() { here(&it.storey) } else { of_room() }
+        }),
     }
 }
 
@@ -72,6 +77,7 @@ walls: {W1: {storey: first}, W2: {thickness: 100 mm}}
 openings: {D1: {wall: W1}, D2: {wall: W2}, D3: {wall: W9}}
 manifolds: {M1: {storey: ground}}
 loops: {L1: {room: landing}, L2: {manifold: M1}, L3: {spacing: 150 mm}, L4: {room: hall, storey: first}}
+records: {moisture-points: {P1: {room: hall}, P2: {room: landing}, P3: {room: hall, storey: first}, P4: {}}}
 ";
         let design = design::read("a.ufh.yaml", text.as_bytes(), &|path| Err(path.to_string())).design;
         assert_eq!(storeys(&design), [Some("ground"), Some("first")]);
@@ -82,6 +88,7 @@ loops: {L1: {room: landing}, L2: {manifold: M1}, L3: {spacing: 150 mm}, L4: {roo
             walls: vec![0, 1],
             openings: vec![0, 1],
             loops: vec![0, 2, 3],
+            moisture_points: vec![1, 2, 3],
             ..OnStorey::default()
         };
         assert_eq!(first, wanted);
