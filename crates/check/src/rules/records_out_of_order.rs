@@ -43,8 +43,8 @@
 
 use super::heated_too_soon::first_heat;
 use super::prelude::*;
-use crate::records::{OnSite, days_after, rooms_of, screed_of};
-use design::Placed;
+use crate::records::{days_after, rooms_of, screed_of};
+use design::{Placed, ScreedRecord as Screed};
 use jiff::civil::Date;
 
 pub static RULE: Rule = Rule {
@@ -63,8 +63,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         out_of_order(what, day, before, other.filter(|it| it.value <= inspection.today))
     };
     let heat = first_heat(inspection);
-    let tested = records.pressure_tests.iter().filter_map(|it| it.date).min_by_key(|day| day.value);
-    let laid = || records.screeds.iter().filter_map(|it| it.laid);
+    // Each loop has its own first test; one that has none is told by another rule.
+    let loops = inspection.design.loops.iter().map(|(name, _)| name);
+    let tested = loops.filter_map(|name| first_test(inspection, name)).max_by_key(|day| day.value);
+    let tested = tested.or_else(|| first(records.pressure_tests.iter().filter_map(|it| it.date)));
+    // Under screed without pipe nothing is covered.
+    let has_pipe = |it: &&Placed<Screed>| {
+        it.rooms.is_empty() || rooms_of(inspection, &it.rooms).any(|at| !inspection.workings.rooms[at].loops.is_empty())
+    };
+    let laid = || records.screeds.iter().filter(has_pipe).filter_map(|it| it.laid);
     // Heat on a screed that is not laid yet is heat too soon.
     let covered = records.pipe_covered.filter(|_| records.screeds.is_empty());
     let heated = "the floor was first heated";
@@ -103,13 +110,30 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(more.fold(logged, |it, day| it.related(day.at, "so was it on this day")));
     }
 
-    let on_site = OnSite::of(inspection);
     for it in &records.moisture {
-        let laid = rooms_of(inspection, &it.rooms).filter_map(|room| on_site.room(room).screed_laid);
-        let first = laid.min_by_key(|day| day.value);
-        let measured = out_of_order("moisture was measured", it.date, "the screed was laid", first);
+        // Of screed that was laid anew the first may have been measured as well.
+        let first_in = |room: usize| {
+            let there =
+                |it: &&Placed<Screed>| it.rooms.is_empty() || rooms_of(inspection, &it.rooms).any(|at| at == room);
+            first(records.screeds.iter().filter(there).filter_map(|it| it.laid))
+        };
+        let laid = rooms_of(inspection, &it.rooms).filter_map(first_in);
+        // A measurement without rooms is of what is laid by then.
+        let laid = if it.rooms.is_empty() { first(laid) } else { laid.max_by_key(|day| day.value) };
+        let measured = out_of_order("moisture was measured", it.date, "the screed was laid", laid);
         measured.into_iter().for_each(|it| found.add(it));
     }
+}
+
+fn first(days: impl Iterator<Item = Placed<Date>>) -> Option<Placed<Date>> {
+    days.min_by_key(|day| day.value)
+}
+
+/// The first day on which a loop was tested.
+fn first_test(inspection: &Inspection, name: &str) -> Option<Placed<Date>> {
+    let tests = inspection.design.records.pressure_tests.iter();
+    let of_loop = tests.filter(|it| it.loops.is_empty() || it.loops.iter().any(|it| it.value.name == name));
+    first(of_loop.filter_map(|it| it.date))
 }
 
 /// How many of the floors with pipe are screeds.
@@ -204,6 +228,39 @@ mod tests {
         assert!(messages(&RULE, &format!("{boards}{records}")).is_empty());
         let poured = "screed: [{laid: 2026-03-06, rooms: [hall]}, {laid: 2026-04-06, rooms: [study]}]";
         assert!(messages(&RULE, &format!("records: {{{poured}, base-prepared: 2026-03-20}}\n")).is_empty());
+    }
+
+    #[test]
+    fn each_loop_has_its_own_test_and_each_room_its_own_screed() {
+        let said = |records: &str| messages(&RULE, &format!("records: {{{records}}}\n"));
+        let late =
+            "pressure-test: [{date: 2026-03-04, loops: [L1]}, {date: 2026-05-04, loops: [L2]}], first-heat: 2026-04-20";
+        assert_eq!(
+            said(late),
+            ["the floor was first heated on 2026-04-20, 14 days before its pipe was first tested on 2026-05-04"]
+        );
+        // Tested again after it was heated.
+        let again = "pressure-test: [{date: 2026-03-04, loops: [L1, L2]}, {date: 2026-05-04, loops: [L2]}], first-heat: 2026-04-20";
+        assert_eq!(said(again), [""; 0]);
+        let two = "screed: [{laid: 2026-03-06, rooms: [hall]}, {laid: 2026-03-20, rooms: [study]}]";
+        let measured = said(&format!("{two}, moisture: {{date: 2026-03-10, rooms: [hall, study]}}"));
+        assert_eq!(measured, ["moisture was measured on 2026-03-10, 10 days before the screed was laid on 2026-03-20"]);
+        assert_eq!(said(&format!("{two}, moisture: {{date: 2026-03-10}}")), [""; 0]);
+        // Laid anew where it had cracked.
+        let anew = "screed: [{laid: 2026-03-06, rooms: [hall]}, {laid: 2026-06-10, rooms: [hall]}]";
+        assert_eq!(said(&format!("{anew}, moisture: {{date: 2026-05-04, rooms: [hall]}}")), [""; 0]);
+    }
+
+    /// Screed of a passage without pipe covers none.
+    #[test]
+    fn screed_without_pipe_may_come_before_the_pipe_is_covered() {
+        let rooms = "rooms: {hall: {floor: screeded, area: 12 m²}, study: {floor: screeded, area: 11 m²}, passage: {floor: screeded, area: 4 m²}}\n";
+        let screed = |first: &str| {
+            let records =
+                format!("screed: [{{laid: 2026-02-20, rooms: [{first}]}}, {{laid: 2026-03-06, rooms: [study]}}]");
+            messages(&RULE, &format!("{rooms}records: {{pipe-covered: 2026-03-06, {records}}}\n")).len()
+        };
+        assert_eq!((screed("passage"), screed("hall")), (0, 1));
     }
 
     #[test]
