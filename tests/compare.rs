@@ -77,6 +77,14 @@ fn a_revision_that_was_not_raised_and_a_new_error_end_with_1() {
     assert_eq!(ended.status, 1);
     assert!(ended.out.contains("  cleared: error[insulation-below-minimum] floors/screeded: "), "{}", ended.out);
     assert!(ended.out.contains("\nthe revision was lowered: it was P2 and is P1\n"), "{}", ended.out);
+    folder.write(
+        "sooner.ufh.yaml",
+        ISSUED.replace("revision: P1", "revision: P2").replace("issued: 2026-05-04", "issued: 2026-05-03"),
+    );
+    let ended = compare(&folder, &["old.ufh.yaml", "sooner.ufh.yaml"]);
+    let told =
+        "\nthe revision was raised, but is issued on 2026-05-03, before the one that it follows, on 2026-05-04\n";
+    assert!(ended.status == 0 && ended.out.contains(told), "{}", ended.out);
 }
 
 #[test]

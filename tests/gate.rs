@@ -634,6 +634,48 @@ fn a_change_is_found_in_a_repository_within_the_repository() {
     assert_eq!(checked(&firm, &[".", "--changed-since", "P1"]), ["shared/b.ufh.yaml"]);
 }
 
+/// One that came, or moved, since the revision was not in its place then: all that is in it is new there.
+#[test]
+fn a_repository_that_came_since_is_new_as_a_whole() {
+    let shared = Folder::new("shared-later");
+    shared.write("a.ufh.yaml", "format: 1\nrooms: {}\n");
+    shared.write("b.ufh.yaml", "format: 1\nrooms: {}\n");
+    let shared = shared.in_git();
+    let firm = Folder::new("firm-of-later").with("own.ufh.yaml", "format: 1\nrooms: {}\n").in_git();
+    firm.git(&["tag", "P0"]);
+    let from = shared.0.to_string_lossy();
+    firm.git(&["-c", "protocol.file.allow=always", "submodule", "--quiet", "add", &from, "shared"]);
+    assert_eq!(checked(&firm, &[".", "--changed-since", "P0"]), ["shared/a.ufh.yaml", "shared/b.ufh.yaml"]);
+    firm.commit("designs of the group");
+    firm.git(&["tag", "P1"]);
+    assert_eq!(checked(&firm, &[".", "--changed-since", "P0"]), ["shared/a.ufh.yaml", "shared/b.ufh.yaml"]);
+    firm.git(&["mv", "shared", "group"]);
+    assert_eq!(checked(&firm, &[".", "--changed-since", "P1"]), ["group/a.ufh.yaml", "group/b.ufh.yaml"]);
+}
+
+/// A list that says the same twice accepts one finding, and does not say that what stands is gone.
+#[test]
+fn an_entry_that_stands_twice_is_told_as_that() {
+    let base = include_str!("../crates/check/src/bench/base.ufh.yaml").replace("130 mm", "20 mm");
+    let folder = Folder::new("entry-twice").with("a.ufh.yaml", base);
+    let list = ["a.ufh.yaml", "--accepted", "list.yaml", "--fail-on", "warning"];
+    assert_eq!(check(&folder, &[&list[..], &["--write-accepted"]].concat()).status, 0);
+    let once = folder.read("list.yaml");
+    let entry =
+        once.lines().find(|line| line.contains("insulation-below-minimum")).expect("the insulation is too thin");
+    folder.write("list.yaml", once.replace(entry, &format!("{entry}\n{entry}")));
+    let ended = check(&folder, &list);
+    let told = "insulation-below-minimum at floors/screeded stands more often in the list than in the design\n";
+    assert!(ended.status == 1 && ended.out.contains(told) && !ended.out.contains("no longer"), "{}", ended.out);
+    folder.write("a.ufh.yaml", folder.read("a.ufh.yaml").replace("20 mm", "130 mm"));
+    assert!(
+        check(&folder, &list).out.contains("insulation-below-minimum at floors/screeded was accepted as error and no")
+    );
+    folder.write("a.ufh.yaml", folder.read("a.ufh.yaml").replace("130 mm", "20 mm"));
+    assert_eq!(check(&folder, &[&list[..], &["--write-accepted"]].concat()).status, 0);
+    assert_eq!(folder.read("list.yaml"), once);
+}
+
 #[test]
 fn what_git_cannot_tell_is_told() {
     let folder = Folder::new("no-git").with("a.ufh.yaml", "format: 1\nrooms: {}\n");

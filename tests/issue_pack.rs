@@ -408,6 +408,67 @@ fn a_pack_gives_way_only_to_a_later_one_of_its_project() {
     assert!(ended.status == 1 && ended.err.contains("it is revision P3, and"), "{}", ended.err);
 }
 
+/// Of two revisions whose marks are of different kinds the list of earlier ones and the days of issue tell which is later.
+#[test]
+fn a_pack_gives_way_to_none_that_may_be_the_earlier_one() {
+    let folder = folder("may-be-earlier");
+    let text = folder.read(&demo("kiln-yard"));
+    let of = |revision: &str, day: &str, earlier: &str| {
+        let earlier = if earlier.is_empty() { String::new() } else { format!("\n  earlier-revisions: {earlier}") };
+        let text = text.replace("revision: P3", &format!("revision: {revision}"));
+        folder.write(&demo("more"), text.replace("issued: 2026-05-04", &format!("issued: {day}{earlier}")));
+        issue(&folder, &demo("more"), "out")
+    };
+    let is_refused = |ended: Ended, why: &str| {
+        assert!(ended.status == 2 && ended.err.contains(why), "{}", ended.err);
+    };
+    assert_eq!(of("C1", "2026-05-04", "").status, 0);
+    is_refused(of("P2", "2026-04-30", ""), "and this is P2, which comes before it");
+    is_refused(
+        of("P2", "2026-05-04", ""),
+        "and this is P2; neither the marks nor the days of issue tell which is later",
+    );
+    is_refused(of("P2", "2026-05-04", ""), "list C1 under `earlier-revisions` if it is the earlier one");
+    is_refused(of("Rev C1", "2026-05-05", ""), "made from other files");
+    let listed = of("P2", "2026-05-04", "[{revision: C1, issued: 2026-05-04}]");
+    assert_eq!(listed.status, 0, "{}", listed.err);
+    // The pack that stands now says that C1 came before it.
+    is_refused(of("C1", "2026-05-20", ""), "and this is C1, which comes before it");
+    let later = of("D1", "2026-05-05", "");
+    assert_eq!(later.status, 0, "{}", later.err);
+    assert_eq!(of("AA", "2026-05-06", "").status, 0);
+    is_refused(of("Z", "2026-05-07", ""), "and this is Z, which comes before it");
+}
+
+/// Designs that give neither name nor reference are the same by their file alone.
+#[test]
+fn a_pack_gives_way_to_none_whose_project_cannot_be_told() {
+    let folder = folder("whose");
+    let text = folder.read(&demo("kiln-yard"));
+    let named = "  name: Kiln Yard\n  reference: KY-014\n";
+    assert!(text.contains(named));
+    let later =
+        |text: &str| text.replace("revision: P3", "revision: P4").replace("issued: 2026-05-04", "issued: 2026-05-05");
+    let unnamed = text.replace(named, "");
+    folder.write(&demo("one"), &unnamed);
+    folder.write(&demo("other"), later(&unnamed));
+    let before = issued(&folder, &demo("one"), "out");
+    assert_eq!(before, issued(&folder, &demo("one"), "out"));
+    let ended = issue(&folder, &demo("other"), "out");
+    assert!(ended.status == 2 && ended.err.contains("nothing tells whether this one of"), "{}", ended.err);
+    assert_eq!(before, files(&folder.0.join("out")));
+    let ended = folder.run(&["issue", &demo("other"), "--out", "out", "--issued", &demo("one")]);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    // One reference under two names.
+    folder.write(&demo("first"), &text);
+    folder.write(&demo("second"), later(&text).replace("name: Kiln Yard", "name: Kiln Row"));
+    issued(&folder, &demo("first"), "named");
+    let ended = issue(&folder, &demo("second"), "named");
+    assert!(ended.status == 2 && ended.err.contains("Kiln Row (KY-014) is of the same project"), "{}", ended.err);
+    folder.write(&demo("first"), folder.read(&demo("second")));
+    issued(&folder, &demo("first"), "named");
+}
+
 /// 12 m² over 150 mm and 10 m of tails are 90 m (plain arithmetic); what was laid takes the place of it wherever a length is told.
 #[test]
 fn a_handover_pack_has_lengths_as_laid() {

@@ -52,10 +52,20 @@ const KEYS: [&str; 7] = ["rule", "at", "severity", "value", "limit", "places", "
 /// How much farther out a value may come to lie and still be the finding that stood (common practice, no source): a hundredth.
 const SHARE: f64 = 0.01;
 
-impl Entry {
-    /// Told where it accepts nothing any more.
+/// An entry that accepts nothing.
+#[derive(Debug, Clone, Copy)]
+pub struct Stale<'e> {
+    pub entry: &'e Entry,
+    /// Whether another one that says the same has taken what stands.
+    pub is_doubled: bool,
+}
+
+impl Stale<'_> {
     pub fn sentence(&self) -> String {
-        let Entry { design, at, rule, severity, .. } = self;
+        let Entry { design, at, rule, severity, .. } = self.entry;
+        if self.is_doubled {
+            return format!("{design}: {rule} at {at} stands more often in the list than in the design");
+        }
         let severity = severity.word();
         let said = format!("{design}: {rule} at {at} was accepted as {severity} and no longer stands as such");
         if RULES.iter().any(|it| it.name == rule) {
@@ -66,7 +76,9 @@ impl Entry {
             None => format!("{said}; no rule of the program is called {rule}"),
         }
     }
+}
 
+impl Entry {
     /// Whether a finding of its rule at its thing is no worse than what stood; `places` are those that it stands in beside its own.
     fn accepts(&self, finding: &Finding, places: usize) -> bool {
         let number = |written: &Option<String>| written.as_ref().and_then(|it| it.parse::<f64>().ok());
@@ -461,7 +473,11 @@ mod tests {
         let list =
             "format: 1\naccepted:\n  a:\n    - {rule: loop-over-maximum-lenght, at: x, severity: error, message: z}\n";
         let list = Accepted::read(list).expect("it is a list");
-        assert!(list.entries[0].sentence().ends_with("did you mean loop-over-maximum-length"));
+        assert!(
+            Stale { entry: &list.entries[0], is_doubled: false }
+                .sentence()
+                .ends_with("did you mean loop-over-maximum-length")
+        );
     }
 
     #[test]
@@ -582,7 +598,7 @@ mod tests {
             (
                 "format: 1\naccepted:\n  a:\n    - {rule: x, at: y, sevrity: error, message: z}\n",
                 4,
-                "an accepted finding has no `sevrity`; it has `rule`, `at`, `severity`, `value`, `places`, `message`; did you mean `severity`",
+                "an accepted finding has no `sevrity`; it has `rule`, `at`, `severity`, `value`, `limit`, `places`, `message`; did you mean `severity`",
             ),
             ("format: 1\nacepted:\n", 2, "no `acepted`; it has `format`, `accepted`; did you mean `accepted`"),
             ("format: 1\naccepted: {\n", 2, "closed"),

@@ -8,6 +8,7 @@ use crate::same::{self, Known};
 use crate::{Finding, Outcome, Severity};
 use design::{Departure, Design, Given, Shape, Stage, Value};
 use engineering::plan::{Line, Lines, Point, Route};
+use jiff::civil::Date;
 use quantity::Length;
 use serde_json::Value as Json;
 use std::cmp::Ordering;
@@ -31,6 +32,8 @@ pub struct Comparison {
 pub enum Revision {
     /// It is a later one.
     Raised,
+    /// It is a later one, and its day of issue lies before that of the old one.
+    RaisedBefore { was: Date, is: Date },
     /// It is another one, and the two do not say which is the later.
     Changed { was: String, is: String },
     /// It is an earlier one.
@@ -681,44 +684,100 @@ fn findings(old: &Outcome, new: &Outcome, renames: &Renames) -> (Vec<FindingChan
 }
 
 fn revision(old: &Design, new: &Design, things: &[Thing]) -> Revision {
-    let of = |design: &Design| design.project.revision.as_ref().map(|it| it.value.trim().to_string());
     // What was done on site, who checked it, what was accepted and how far it has come are no part of what is drawn.
     let is_drawn =
         |thing: &&Thing| !["project", "records"].contains(&thing.at.as_str()) && !thing.at.starts_with("departures/");
-    let (was, is) = match (of(old), of(new)) {
-        (None, Some(_)) => return Revision::Raised,
-        (Some(was), Some(is)) => match later(&was, &is) {
-            Some(Ordering::Less) => return Revision::Raised,
-            Some(Ordering::Greater) => return Revision::Lowered { was, is },
-            None => return Revision::Changed { was, is },
-            Some(Ordering::Equal) => (Some(was), Some(is)),
-        },
-        // One that went was not raised.
-        (was, None) => (was, None),
+    let (before, after) = (Issued::of(old), Issued::of(new));
+    let raised = || match before.day.zip(after.day).filter(|(was, is)| is < was) {
+        Some((was, is)) => Revision::RaisedBefore { was, is },
+        None => Revision::Raised,
     };
-    match was.or(is) {
+    let texts = || (before.revision.unwrap_or_default().to_string(), after.revision.unwrap_or_default().to_string());
+    if after.revision.is_some() {
+        match order(&before, &after) {
+            Some(Ordering::Less) => return raised(),
+            Some(Ordering::Greater) => {
+                let (was, is) = texts();
+                return Revision::Lowered { was, is };
+            }
+            None => {
+                let (was, is) = texts();
+                return Revision::Changed { was, is };
+            }
+            Some(Ordering::Equal) => {}
+        }
+    }
+    // One that went was not raised.
+    match before.revision {
         _ if things.iter().filter(is_drawn).count() == 0 => Revision::SameDesign,
-        Some(revision) if old.project.issued.is_some() && old.stage() != Stage::Preliminary => {
-            Revision::NotRaised(revision)
+        Some(revision) if before.day.is_some() && old.stage() != Stage::Preliminary => {
+            Revision::NotRaised(revision.to_string())
         }
         _ => Revision::NotIssued,
     }
 }
 
-/// Which of two revisions is the later, however they are spelt; nothing where that cannot be told, as of `P3` and `C1`. Numbers are
-/// counted, letters go by the alphabet where they stand alone or behind a number, and `P2.1` or `P2A` is later than `P2` (common practice,
-/// no source).
+/// What tells where a revision stands among others.
+#[derive(Debug, Clone, Default)]
+pub struct Issued<'d> {
+    pub revision: Option<&'d str>,
+    /// The day on which it was issued.
+    pub day: Option<Date>,
+    /// The revisions that its design lists as earlier.
+    pub earlier: Vec<&'d str>,
+}
+
+impl<'d> Issued<'d> {
+    pub fn of(design: &'d Design) -> Issued<'d> {
+        let project = &design.project;
+        let text = |given: &'d Given<String>| given.as_ref().map(|it| it.value.trim());
+        Issued {
+            revision: text(&project.revision),
+            day: project.issued.map(|day| day.value),
+            earlier: project.earlier_revisions.iter().filter_map(|it| text(&it.value.revision)).collect(),
+        }
+    }
+
+    fn follows(&self, other: &Issued) -> bool {
+        let is_other = |listed: &&str| other.revision.and_then(|other| later(listed, other)) == Some(Ordering::Equal);
+        self.earlier.iter().any(is_other)
+    }
+}
+
+/// Which of two revisions is the later: by their marks; where those do not tell, by what each design lists as earlier; else by the days
+/// of issue. Nothing where none of them tells.
+pub fn order(one: &Issued, other: &Issued) -> Option<Ordering> {
+    let by_mark = match (one.revision, other.revision) {
+        (None, None) => Some(Ordering::Equal),
+        (None, Some(_)) => Some(Ordering::Less),
+        (Some(_), None) => None,
+        (Some(one), Some(other)) => later(one, other),
+    };
+    let by_list = || match (one.follows(other), other.follows(one)) {
+        (true, false) => Some(Ordering::Greater),
+        (false, true) => Some(Ordering::Less),
+        _ => None,
+    };
+    let by_day = || Some(one.day?.cmp(&other.day?)).filter(|order| order.is_ne());
+    by_mark.or_else(by_list).or_else(by_day)
+}
+
+/// Which of two revisions is the later by their marks, however they are spelt; nothing where that cannot be told, as of `P3` and `C1`.
+/// Numbers are counted; letters go from A to Z and on with AA where they stand alone or behind a number; `P2.1` or `P2A` is later than
+/// `P2` (common practice, no source).
 pub fn later(one: &str, other: &str) -> Option<Ordering> {
     let (one, other) = (parts(one), parts(other));
     for (at, (left, right)) in one.iter().zip(&other).enumerate() {
         let is_number = |part: &str| part.starts_with(|c: char| c.is_ascii_digit());
-        let is_letter = |part: &str| part.chars().count() == 1;
+        // The longer one is the greater; leading zeros are gone.
+        let counted = || left.chars().count().cmp(&right.chars().count()).then_with(|| left.cmp(right));
         let order = match (is_number(left), is_number(right)) {
-            // Leading zeros are gone, so that the longer number is the greater.
-            (true, true) => left.len().cmp(&right.len()).then_with(|| left.cmp(right)),
+            (true, true) => counted(),
             (false, false) if left == right => continue,
-            (false, false) if is_letter(left) && is_letter(right) && (at > 0 || one.len() == 1 && other.len() == 1) => {
-                left.cmp(right)
+            (false, false)
+                if are_letters(left) && are_letters(right) && (at > 0 || one.len() == 1 && other.len() == 1) =>
+            {
+                counted()
             }
             _ => return None,
         };
@@ -729,11 +788,24 @@ pub fn later(one: &str, other: &str) -> Option<Ordering> {
     Some(one.len().cmp(&other.len()))
 }
 
+/// Whether a part counts as A, B, .. AA, AB; no firm has come to AAA, and longer ones are words.
+fn are_letters(part: &str) -> bool {
+    part.chars().count() <= 2
+}
+
+/// Words before the mark that say no more than that it is one.
+const A_REVISION: [&str; 5] = ["REVISION", "RÉVISION", "REV", "INDEX", "INDICE"];
+
 /// What a revision is made of: numbers, and words between them in capitals.
 fn parts(revision: &str) -> Vec<String> {
     let mut parts: Vec<String> = Vec::new();
     let mut before = None;
     for c in revision.chars() {
+        // The letters and digits of East Asian type, as broad as they are high, are the same ones.
+        let c = match c {
+            '\u{ff01}'..='\u{ff5e}' => char::from_u32(c as u32 - 0xfee0).unwrap_or(c),
+            c => c,
+        };
         let kind = c.is_alphanumeric().then(|| c.is_ascii_digit());
         if kind.is_some() {
             if before != Some(kind) {
@@ -742,6 +814,14 @@ fn parts(revision: &str) -> Vec<String> {
             parts.last_mut().expect("there is one now").extend(c.to_uppercase());
         }
         before = Some(kind);
+    }
+    let behind_word = parts.first().and_then(|first| A_REVISION.iter().find_map(|word| first.strip_prefix(word)));
+    match behind_word.map(str::to_string) {
+        Some(mark) if mark.is_empty() && parts.len() > 1 => {
+            parts.remove(0);
+        }
+        Some(mark) if !mark.is_empty() && are_letters(&mark) => parts[0] = mark,
+        _ => {}
     }
     let plain = |part: String| match part.trim_start_matches('0') {
         "" => "0".to_string(),
@@ -947,6 +1027,19 @@ mod tests {
             ("P3", "A", None),
             ("1", "A", None),
             ("first issue", "second issue", None),
+            ("P1", "Rev P1", Some(Equal)),
+            ("Rev. P1", "P2", Some(Less)),
+            ("2", "Rev 1", Some(Greater)),
+            ("Revision 2", "Rev 10", Some(Less)),
+            ("RevA", "rev B", Some(Less)),
+            ("Index a", "Indice b", Some(Less)),
+            ("Rev", "Rev", Some(Equal)),
+            ("Ｐ１", "P1", Some(Equal)),
+            ("P２", "P10", Some(Less)),
+            ("AB", "AA", Some(Greater)),
+            ("AA", "Z", Some(Greater)),
+            ("2Z", "2AA", Some(Less)),
+            ("Rev P3", "Rev C1", None),
             ("", "", Some(Equal)),
         ] {
             assert_eq!(later(one, other), order, "{one} {other}");
@@ -965,6 +1058,42 @@ mod tests {
         assert_eq!(of("P2", "P1"), Revision::Lowered { was: "P2".into(), is: "P1".into() });
         assert_eq!(of("P2", "C1"), Revision::Changed { was: "P2".into(), is: "C1".into() });
         assert_eq!(of("P2", "P3"), Revision::Raised);
+        assert_eq!(of("P1", "Rev P1"), Revision::NotRaised("P1".into()));
+        assert_eq!(of("AA", "Z"), Revision::Lowered { was: "AA".into(), is: "Z".into() });
+    }
+
+    /// P2 of 30 April, C1 of 4 May: marks of two kinds, which the lists of earlier revisions put in order before the days do.
+    #[test]
+    fn what_the_marks_do_not_tell_the_lists_and_the_days_do() {
+        use Ordering::{Equal, Greater, Less};
+        let day = |day| Some(jiff::civil::date(2026, 5, day));
+        let of = |revision, day, earlier: &[&'static str]| Issued { revision, day, earlier: earlier.to_vec() };
+        for (one, other, wanted) in [
+            (of(Some("P2"), day(1), &[]), of(Some("C1"), day(4), &[]), Some(Less)),
+            (of(Some("P2"), day(4), &[]), of(Some("C1"), day(4), &[]), None),
+            (of(Some("P2"), None, &[]), of(Some("C1"), day(4), &[]), None),
+            (of(Some("P2"), day(5), &[]), of(Some("C1"), day(4), &["P1", "Rev P2"]), Some(Less)),
+            (of(Some("P2"), None, &["C1"]), of(Some("C1"), None, &["P2"]), None),
+            (of(Some("P2"), day(5), &[]), of(Some("P3"), day(4), &[]), Some(Less)),
+            (of(None, day(5), &[]), of(Some("P3"), day(4), &[]), Some(Less)),
+            (of(None, day(5), &[]), of(None, day(4), &[]), Some(Equal)),
+        ] {
+            assert_eq!(order(&one, &other), wanted, "{one:?} {other:?}");
+            if one.revision.is_some() {
+                assert_eq!(order(&other, &one), wanted.map(Ordering::reverse), "{other:?} {one:?}");
+            }
+        }
+        assert_eq!(order(&of(Some("P3"), day(4), &[]), &of(None, day(3), &[])), Some(Greater));
+        let more = BASE.replace("600 W", "700 W").replace("revision: P1", "revision: C1");
+        assert_eq!(
+            compared(BASE, &more.replace("issued: 2026-05-04", "issued: 2026-05-05")).revision,
+            Revision::Raised
+        );
+        let was = Revision::Lowered { was: "P1".into(), is: "C1".into() };
+        assert_eq!(compared(BASE, &more.replace("issued: 2026-05-04", "issued: 2026-05-03")).revision, was);
+        let listed = more.replace("issued: 2026-05-04", "issued: 2026-05-03\n  earlier-revisions: [{revision: P1}]");
+        let (was, is) = (jiff::civil::date(2026, 5, 4), jiff::civil::date(2026, 5, 3));
+        assert_eq!(compared(BASE, &listed).revision, Revision::RaisedBefore { was, is });
     }
 
     /// What was probably meant is read in place of a name that nothing has; the design says that name all the same.

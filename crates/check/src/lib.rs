@@ -28,7 +28,7 @@ mod split;
 mod start;
 mod zones;
 
-pub use accepted::{Accepted, Entry, NotAList};
+pub use accepted::{Accepted, Entry, NotAList, Stale};
 pub use asked::{
     Moved, There, departure, draw_layout, is_safe_to_mend, move_to_library, split_loop, without_surprises,
 };

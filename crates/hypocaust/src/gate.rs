@@ -4,7 +4,7 @@ use crate::arguments::Share;
 use crate::failure::{Failure, failure, failure_with_help};
 use crate::files::{self, Wanted};
 use crate::repository::{Changes, Repository, absolute};
-use ::check::{Accepted, Entry, Finding, Job, Outcome};
+use ::check::{Accepted, Entry, Finding, Job, Outcome, Stale};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use std::cell::RefCell;
@@ -187,8 +187,14 @@ impl List {
     }
 
     /// The entries that accept nothing any more: of designs that were checked, and of those that are gone.
-    pub fn stale(&self, held: &[Held], also_gone: bool) -> Vec<&Entry> {
-        self.stale_at(held, also_gone).into_iter().map(|at| &self.accepted.entries[at]).collect()
+    pub fn stale(&self, held: &[Held], also_gone: bool) -> Vec<Stale<'_>> {
+        let said = |at: usize| {
+            let Entry { design, rule, at, message, .. } = &self.accepted.entries[at];
+            (design, rule, at, message)
+        };
+        let taken: HashSet<_> = held.iter().flat_map(|it| &it.by).map(|at| said(*at)).collect();
+        let stale = |at| Stale { entry: &self.accepted.entries[at], is_doubled: taken.contains(&said(at)) };
+        self.stale_at(held, also_gone).into_iter().map(stale).collect()
     }
 
     fn stale_at(&self, held: &[Held], also_gone: bool) -> Vec<usize> {

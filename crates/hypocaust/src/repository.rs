@@ -72,7 +72,12 @@ impl Repository {
         let commit = match self.commit(revision) {
             // Before the first commit everything is new.
             Err(_) if revision == "HEAD" => return self.everything(),
-            Err(unknown) => return self.changes_from(&self.as_of_outer(revision).ok_or(unknown)?),
+            Err(unknown) => {
+                return match self.as_of_outer(revision).ok_or(unknown)? {
+                    Some(commit) => self.changes_from(&commit),
+                    None => self.everything(),
+                };
+            }
             Ok(commit) => commit,
         };
         let base = self.git(&["merge-base", &commit, "HEAD"]).map_err(|_| {
@@ -83,13 +88,18 @@ impl Repository {
         self.changes_from(String::from_utf8_lossy(&base).trim())
     }
 
-    /// The commit at which this repository stood in the one that it is within, where that parted from a revision of its own.
-    fn as_of_outer(&self, revision: &str) -> Option<String> {
+    /// The commit at which this repository stood in the one that keeps it, where that parted from a revision of its own; no commit if it
+    /// did not stand in its place then.
+    fn as_of_outer(&self, revision: &str) -> Option<Option<String>> {
         let outer = Repository { top: self.outer()?.to_path_buf(), is_meant: false };
         let base = outer.git(&["merge-base", &outer.commit(revision).ok()?, "HEAD"]).ok()?;
         let own = self.top.strip_prefix(&outer.top).ok()?;
-        let (kind, commit) = outer.entry(String::from_utf8_lossy(&base).trim(), own)?;
-        (kind == "160000").then_some(commit)
+        let is_kept =
+            || outer.git_with(&["ls-files", "--stage", "-z", "--"], &[own]).ok()?.starts_with(b"160000 ").then_some(());
+        match outer.entry(String::from_utf8_lossy(&base).trim(), own) {
+            Some((kind, commit)) if kind == "160000" => Some(Some(commit)),
+            _ => is_kept().map(|()| None),
+        }
     }
 
     /// The topmost folder of the repository that this one is within.

@@ -103,8 +103,13 @@ pub(crate) fn summary(comparison: &Comparison) -> String {
 fn revision(comparison: &Comparison) -> String {
     match &comparison.revision {
         Revision::Raised => "the revision was raised".into(),
+        Revision::RaisedBefore { was, is } => {
+            format!("the revision was raised, but is issued on {is}, before the one that it follows, on {was}")
+        }
         Revision::Changed { was, is } => {
-            format!("the revision was {was} and is {is}; which of them is later they do not say")
+            format!(
+                "the revision was {was} and is {is}; which of them is later neither they nor their days of issue say"
+            )
         }
         Revision::Lowered { was, is } => format!("the revision was lowered: it was {was} and is {is}"),
         Revision::SameDesign => "nothing that is drawn has changed".into(),

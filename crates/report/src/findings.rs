@@ -19,7 +19,7 @@ pub use text::listed;
 
 use crate::words::is_hidden;
 use crate::{Summary, Unreadable};
-use check::{Entry, Outcome, Severity};
+use check::{Outcome, Severity, Stale};
 use serde_json::value::RawValue;
 
 /// A way of writing findings down.
@@ -95,7 +95,7 @@ pub struct Ending<'e> {
     pub summary: Summary,
     pub unreadable: &'e [Unreadable],
     /// Entries of the list of accepted findings that no finding stands behind any more.
-    pub stale: &'e [&'e Entry],
+    pub stale: &'e [Stale<'e>],
     /// The status that the program ends with.
     pub status: u8,
 }

@@ -36,9 +36,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     for fault in &inspection.reading.faults {
         match &fault.kind {
             FaultKind::UnknownKey { key, nearest, within } => {
-                let within = with_article(&spaced(within));
+                let has = in_a_sentence(&spaced(within));
                 let guess = nearest.map(|key| format!("; did you mean `{key}`")).unwrap_or_default();
-                let message = format!("{within} has no key `{key}`{guess}");
+                let message = format!("{has} no key `{key}`{guess}");
                 let remedy = nearest.map(|key| Remedy::new(format!("write `{key}`"), fault.place, key));
                 let mut finding = Finding::of_reading(fault, message);
                 finding.is_misspelt = nearest.is_some();
@@ -65,7 +65,34 @@ fn spaced(name: &str) -> String {
     words
 }
 
-fn with_article(noun: &str) -> String {
-    let article = if noun.starts_with(['a', 'e', 'i', 'o']) { "an" } else { "a" };
-    format!("{article} {noun}")
+/// What takes no article.
+const MASS_NOUNS: [&str; 4] = ["cooling", "glazing", "hot water", "water"];
+
+/// A noun with its article and its verb: `a wall has`, `photographs have`.
+fn in_a_sentence(noun: &str) -> String {
+    match noun {
+        _ if noun.ends_with('s') || noun.ends_with("people") => format!("{noun} have"),
+        _ if MASS_NOUNS.contains(&noun) => format!("{noun} has"),
+        _ if noun.starts_with(['a', 'e', 'i', 'o']) => format!("an {noun} has"),
+        _ => format!("a {noun} has"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RULE;
+    use crate::bench::messages;
+
+    #[test]
+    fn nouns_stand_in_a_sentence() {
+        for (text, message) in [
+            ("records: {photographs: {xxxx: 1}}\n", "photographs have no key `xxxx`"),
+            ("project: {competent-people: {xxxx: 1}}\n", "competent people have no key `xxxx`"),
+            ("water: {xxxx: 1}\n", "water has no key `xxxx`"),
+            ("electric-mats: {E1: {xxxx: 1}}\n", "an electric mat has no key `xxxx`"),
+            ("rooms: {hall: {xxxx: 1}}\n", "a room has no key `xxxx`"),
+        ] {
+            assert_eq!(messages(&RULE, text), [message]);
+        }
+    }
 }

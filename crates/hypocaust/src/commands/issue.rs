@@ -5,7 +5,7 @@ use crate::Status;
 use crate::arguments::Issue;
 use crate::failure::{Failure, coloured, failure, failure_with_help};
 use crate::files::{self, Wanted};
-use ::check::compare::{Revision, later};
+use ::check::compare::{Revision, order};
 use ::check::{Job, Outcome, Severity};
 use design::{Design, Stage};
 use jiff::civil::Date;
@@ -250,8 +250,8 @@ fn may_be_replaced(folder: &Path, files: &[File]) -> Result<Vec<String>, Failure
     }
 }
 
-/// Whether a pack may take the place of the one that stands in a folder: not of another project's, and not of what went out as a later
-/// revision, or as the same one made from other files.
+/// Whether a pack may take the place of the one that stands in a folder: not of another project's, or of one that cannot be told from
+/// another's; and not of what went out as a later revision, as one that may be later, or as the same one made from other files.
 fn is_succeeded(folder: &Path, standing: &Pack, new: &Pack) -> Result<(), Failure> {
     let folder = folder.display();
     let help = "name another folder, or move the pack away";
@@ -260,16 +260,37 @@ fn is_succeeded(folder: &Path, standing: &Pack, new: &Pack) -> Result<(), Failur
             format!("in `{folder}` stands the pack of {}, and this is one of {}", standing.project, new.project);
         return Err(failure_with_help(message, help));
     }
+    if !new.project.is_surely(&standing.project) && !new.is_of_the_file_of(standing) {
+        let message = format!(
+            "in `{folder}` stands a pack of {}, and nothing tells whether this one of {} is of the same project",
+            standing.project, new.project
+        );
+        let help = format!(
+            "give the design the name and reference of its project, name it with `--issued` as it was issued before, {help}"
+        );
+        return Err(failure_with_help(message, help));
+    }
     let went_out = standing.is_issued && !standing.is_handover && !new.is_handover;
     // What is built may bear the revision that it was built to.
     let is_built = new.is_handover && !standing.is_handover;
-    let why = match later(&standing.revision, &new.revision) {
+    let this = match &new.as_issued().revision {
+        Some(revision) => format!("this is {revision}"),
+        None => "this is one without a revision".to_string(),
+    };
+    let (why, help) = match order(&standing.as_issued(), &new.as_issued()) {
         Some(Ordering::Equal) if !is_built && standing.has_revision && standing.made_from != new.made_from => {
-            "made from other files".to_string()
+            ("made from other files".to_string(), format!("raise the revision; {help}, if it never went out"))
         }
-        Some(Ordering::Greater) if went_out => format!("and this is {}, which comes before it", new.revision),
-        _ => return Ok(()),
+        _ if !went_out => return Ok(()),
+        Some(Ordering::Greater) => {
+            (format!("and {this}, which comes before it"), format!("raise the revision; {help}, if it never went out"))
+        }
+        None => (
+            format!("and {this}; neither the marks nor the days of issue tell which is later"),
+            format!("list {} under `earlier-revisions` if it is the earlier one; else {help}", standing.revision),
+        ),
+        Some(Ordering::Less | Ordering::Equal) => return Ok(()),
     };
     let message = format!("revision {} stands in `{folder}` as it went out, {why}", standing.revision);
-    Err(failure_with_help(message, format!("raise the revision; {help}, if it never went out")))
+    Err(failure_with_help(message, help))
 }

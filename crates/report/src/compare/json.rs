@@ -62,7 +62,7 @@ pub fn json(versions: &Versions) -> String {
         })
     });
     let revision = match &comparison.revision {
-        Revision::Raised => "raised",
+        Revision::Raised | Revision::RaisedBefore { .. } => "raised",
         Revision::Changed { .. } => "changed",
         Revision::Lowered { .. } => "lowered",
         Revision::SameDesign => "same-design",

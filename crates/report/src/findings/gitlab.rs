@@ -56,12 +56,13 @@ pub fn report(designs: &[Box<RawValue>], ending: &Ending) -> Vec<u8> {
 fn gone(ending: &Ending) -> Vec<Value> {
     let mut seen: HashMap<[&str; 3], usize> = HashMap::new();
     let mut issues = Vec::new();
-    for it in ending.stale {
+    for stale in ending.stale {
+        let it = stale.entry;
         let nth = seen.entry([&it.rule, &it.design, &it.at]).or_default();
         *nth += 1;
         issues.push(json!({
             "type": "issue",
-            "description": it.sentence(),
+            "description": stale.sentence(),
             "content": {"body": it.message},
             "check_name": "accepted-and-gone",
             "categories": ["Bug Risk"],

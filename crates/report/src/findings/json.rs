@@ -33,8 +33,8 @@ pub fn json(outcome: &Outcome) -> Box<RawValue> {
 
 /// The whole document, of the designs in the order given.
 pub fn document(designs: &[Box<RawValue>], ending: &Ending) -> Vec<u8> {
-    let stale =
-        ending.stale.iter().map(|it| Stale { file: &it.design, rule: &it.rule, at: &it.at, message: &it.message });
+    let entries = ending.stale.iter().map(|it| it.entry);
+    let stale = entries.map(|it| Stale { file: &it.design, rule: &it.rule, at: &it.at, message: &it.message });
     let (unreadable, summary) = (ending.unreadable, &ending.summary);
     as_json(&Document { designs, unreadable, stale: stale.collect(), summary, caution: CAUTION })
 }

@@ -119,7 +119,7 @@ fn gone(ending: &Ending, fails_from: Severity) -> Option<Suite> {
         } else {
             format!("<system-out>{said}</system-out>")
         };
-        suite.add(&format!("{} at {}", it.rule, it.at), &it.design, &inside);
+        suite.add(&format!("{} at {}", it.entry.rule, it.entry.at), &it.entry.design, &inside);
     }
     (suite.tests > 0).then_some(suite)
 }

@@ -103,7 +103,7 @@ pub fn log(designs: Vec<Part>, ending: &Ending) -> Vec<u8> {
             "descriptor": {"id": "accepted-and-gone"},
             "level": "warning",
             "message": {"text": it.sentence()},
-            "locations": [{"physicalLocation": {"artifactLocation": location(&it.design)}}],
+            "locations": [{"physicalLocation": {"artifactLocation": location(&it.entry.design)}}],
         }));
     }
     if ending.summary.left_out > 0 {

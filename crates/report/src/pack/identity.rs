@@ -30,9 +30,19 @@ impl Project {
 
     /// Whether it is surely not the same: by the references, where both have one, else by the names.
     pub fn is_another_than(&self, other: &Project) -> bool {
-        let differ = |one: &Option<String>, other: &Option<String>| Some(one.as_ref()? != other.as_ref()?);
         differ(&self.reference, &other.reference).or_else(|| differ(&self.name, &other.name)).unwrap_or(false)
     }
+
+    /// Whether it is surely the same: by the references or the names, and neither says otherwise.
+    pub fn is_surely(&self, other: &Project) -> bool {
+        let both = [differ(&self.reference, &other.reference), differ(&self.name, &other.name)];
+        both.contains(&Some(false)) && !both.contains(&Some(true))
+    }
+}
+
+/// Nothing where one of them is not given.
+fn differ(one: &Option<String>, other: &Option<String>) -> Option<bool> {
+    Some(one.as_ref()? != other.as_ref()?)
 }
 
 impl std::fmt::Display for Project {
@@ -100,6 +110,10 @@ mod tests {
         );
         assert!(!of("Mill", "M-1").is_another_than(&of("Old Mill", "M-1")));
         assert!(!of("project not named", "none").is_another_than(&of("Mill", "M-1")), "nobody knows");
+        assert!(of("Mill", "M-1").is_surely(&of("Mill", "none")) && of("Mill", "M-1").is_surely(&of("Mill", "M-1")));
+        assert!(!of("Mill", "M-1").is_surely(&of("Old Mill", "M-1")), "one reference under two names");
+        let unnamed = of("project not named", "none");
+        assert!(!unnamed.is_surely(&unnamed) && !unnamed.is_surely(&of("Mill", "M-1")), "nobody knows");
         assert_eq!(of("Mill", "M-1").to_string(), "Mill (M-1)");
     }
 

@@ -4,7 +4,9 @@
 use super::identity::{Identity, NONE, Project, sha256};
 use super::{File, Issue};
 use crate::CAUTION;
+use check::compare::Issued;
 use design::Stage;
+use jiff::civil::Date;
 use serde::Serialize;
 
 const HANDOVER: &str = "handover";
@@ -20,6 +22,7 @@ pub fn json(issue: &Issue, files: &[File]) -> String {
         revision: &identity.revision,
         stage: identity.stage,
         issued: issue.outcome.design.project.issued.map(|day| day.value.to_string()),
+        earlier_revisions: Issued::of(&issue.outcome.design).earlier,
         checked: issue.day.to_string(),
         program: env!("CARGO_PKG_VERSION"),
         made_from: identity.sources.iter().map(entry).collect(),
@@ -54,6 +57,9 @@ struct Manifest<'o> {
     revision: &'o str,
     stage: &'static str,
     issued: Option<String>,
+    /// Those that the design lists.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    earlier_revisions: Vec<&'o str>,
     /// The day by which the design was checked.
     checked: String,
     program: &'static str,
@@ -83,6 +89,10 @@ pub struct Pack {
     pub revision: String,
     /// Whether it was given a revision.
     pub has_revision: bool,
+    /// The day of issue that the design gives.
+    pub issued: Option<Date>,
+    /// The revisions that it lists as earlier.
+    pub earlier: Vec<String>,
     /// Whether it went out: the design gives a day of issue, and is no sketch.
     pub is_issued: bool,
     /// Whether it is of a design as built.
@@ -90,6 +100,27 @@ pub struct Pack {
     /// What it was made from, and its files, each with its digest.
     pub made_from: Vec<(String, String)>,
     pub files: Vec<(String, String)>,
+    /// The design as it was issued before, where it was held against that.
+    pub compared_with: Vec<(String, String)>,
+}
+
+impl Pack {
+    /// Where its revision stands among others.
+    pub fn as_issued(&self) -> Issued<'_> {
+        Issued {
+            revision: Some(&*self.revision).filter(|it| *it != NONE),
+            day: self.issued,
+            earlier: self.earlier.iter().map(String::as_str).collect(),
+        }
+    }
+
+    /// Whether it was made from the same design as another, or from one that was held against that: by its digest, or by the name of
+    /// its file.
+    pub fn is_of_the_file_of(&self, other: &Pack) -> bool {
+        let Some((was, digest)) = other.made_from.first() else { return false };
+        let is_same = |(file, own): &(String, String)| file == was || own == digest;
+        self.made_from.first().is_some_and(is_same) || self.compared_with.iter().any(|(_, own)| own == digest)
+    }
 }
 
 /// What a manifest says of its pack; nothing if it is no manifest of a pack as it was written.
@@ -107,6 +138,7 @@ pub fn read(manifest: &[u8]) -> Option<Pack> {
         |entry: &serde_json::Value| Some((entry["file"].as_str()?.to_string(), entry["sha-256"].as_str()?.to_string()));
     let all = |key: &str| -> Option<Vec<_>> { read[key].as_array()?.iter().map(of).collect() };
     let word = |key: &str| read[key].as_str();
+    let list = |key: &str| read[key].as_array().map_or(&[][..], Vec::as_slice);
     Some(Pack {
         project: Project::printed(word("project")?, word("reference")?),
         revision: word("revision")?.to_string(),
@@ -115,6 +147,9 @@ pub fn read(manifest: &[u8]) -> Option<Pack> {
         is_handover: word("pack")? == HANDOVER,
         made_from: all("made-from")?,
         files: all("files")?,
+        issued: word("issued").and_then(|day| day.parse().ok()),
+        earlier: list("earlier-revisions").iter().filter_map(|it| Some(it.as_str()?.to_string())).collect(),
+        compared_with: list("compared-with").iter().filter_map(of).collect(),
     })
 }
 
