@@ -64,8 +64,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     };
     let heat = first_heat(inspection);
     // Each loop has its own first test; one that has none is told by another rule.
-    let loops = inspection.design.loops.iter().map(|(name, _)| name);
-    let tested = loops.filter_map(|name| first_test(inspection, name)).max_by_key(|day| day.value);
+    let tested = first_tests(inspection).into_iter().flatten().max_by_key(|day| day.value);
     let tested = tested.or_else(|| first(records.pressure_tests.iter().filter_map(|it| it.date)));
     // Under screed without pipe nothing is covered.
     let has_pipe = |it: &&Placed<Screed>| {
@@ -110,14 +109,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add(more.fold(logged, |it, day| it.related(day.at, "so was it on this day")));
     }
 
+    let screeds = first_screeds(inspection);
     for it in &records.moisture {
-        // Of screed that was laid anew the first may have been measured as well.
-        let first_in = |room: usize| {
-            let there =
-                |it: &&Placed<Screed>| it.rooms.is_empty() || rooms_of(inspection, &it.rooms).any(|at| at == room);
-            first(records.screeds.iter().filter(there).filter_map(|it| it.laid))
-        };
-        let laid = rooms_of(inspection, &it.rooms).filter_map(first_in);
+        let laid = rooms_of(inspection, &it.rooms).filter_map(|room| screeds[room]);
         // A measurement without rooms is of what is laid by then.
         let laid = if it.rooms.is_empty() { first(laid) } else { laid.max_by_key(|day| day.value) };
         let measured = out_of_order("moisture was measured", it.date, "the screed was laid", laid);
@@ -129,11 +123,29 @@ fn first(days: impl Iterator<Item = Placed<Date>>) -> Option<Placed<Date>> {
     days.min_by_key(|day| day.value)
 }
 
-/// The first day on which a loop was tested.
-fn first_test(inspection: &Inspection, name: &str) -> Option<Placed<Date>> {
-    let tests = inspection.design.records.pressure_tests.iter();
-    let of_loop = tests.filter(|it| it.loops.is_empty() || it.loops.iter().any(|it| it.value.name == name));
-    first(of_loop.filter_map(|it| it.date))
+/// For each loop the first day on which it was tested.
+fn first_tests(inspection: &Inspection) -> Vec<Option<Placed<Date>>> {
+    let loops = &inspection.design.loops;
+    let tests = inspection.design.records.pressure_tests.iter().filter_map(|it| Some((it, it.date?)));
+    let (of_all, of_some): (Vec<_>, Vec<_>) = tests.partition(|(it, _)| it.loops.is_empty());
+    let mut firsts = vec![first(of_all.into_iter().map(|(_, day)| day)); loops.len()];
+    for (it, day) in of_some {
+        for at in it.loops.iter().filter_map(|named| loops.position(&named.value.name)) {
+            firsts[at] = first(firsts[at].into_iter().chain([day]));
+        }
+    }
+    firsts
+}
+
+/// For each room the first day on which screed was laid there; where it was laid anew the first may have been measured as well.
+fn first_screeds(inspection: &Inspection) -> Vec<Option<Placed<Date>>> {
+    let mut firsts = vec![None; inspection.design.rooms.len()];
+    for it in &inspection.design.records.screeds {
+        for room in rooms_of(inspection, &it.rooms).filter(|_| it.laid.is_some()) {
+            firsts[room] = first(firsts[room].into_iter().chain(it.laid));
+        }
+    }
+    firsts
 }
 
 /// How many of the floors with pipe are screeds.
