@@ -71,6 +71,36 @@ pub(super) fn with_tails(
     radius: f64,
     room: &Room,
 ) -> Option<(Vec<Point>, (usize, usize))> {
+    // A way that goes on beside the line may be joined where it comes near first.
+    const NEAR: [f64; 2] = [0.06, 0.1];
+    with_tails_to_the_end(line, way, radius, room).or_else(|| {
+        let ways = NEAR.iter().filter_map(|near| until_near(line, way, *near));
+        ways.into_iter().find_map(|way| with_tails_to_the_end(line, &way, radius, room))
+    })
+}
+
+/// A way as far as it comes so near to a closed line, if it goes on from there.
+fn until_near(line: &[Point], way: &[Point], near: f64) -> Option<Vec<Point>> {
+    const STEP: f64 = 0.05;
+    let is_near = |point: Point| {
+        let legs = super::super::outline::edges(line);
+        legs.into_iter().any(|(a, b)| a.towards(b, nearest_share(a, b, point)).metres_to(point) <= near)
+    };
+    way.windows(2).enumerate().find_map(|(leg, two)| {
+        let steps = (two[0].metres_to(two[1]) / STEP).ceil().clamp(1.0, 1000.0);
+        let places = (1..=steps as usize).map(|step| two[0].towards(two[1], step as f64 / steps));
+        let at = places.into_iter().find(|place| is_near(*place))?;
+        let goes_on = way.last().is_some_and(|end| end.metres_to(at) > STEP);
+        goes_on.then(|| way[..=leg].iter().copied().chain([at]).collect())
+    })
+}
+
+fn with_tails_to_the_end(
+    line: &[Point],
+    way: &[Point],
+    radius: f64,
+    room: &Room,
+) -> Option<(Vec<Point>, (usize, usize))> {
     const TRIED: usize = 40;
     let tree = BoxTree::new((0..line.len()).map(|leg| Bounds::around([line[leg], line[(leg + 1) % line.len()]])));
     // A way that comes over the line ends there.
@@ -94,7 +124,16 @@ pub(super) fn with_tails(
             (at > 0 && at + last >= own.0 && at < own.0)
                 || (at + own.1 >= whole.len() && at + own.1 < whole.len() + last && at + 1 < whole.len())
         };
-        if crosses(line, &tree, &join, &own, &whole, room.apart)
+        // From the wall it goes as it was led, not slantwise.
+        let turns_at_once = || match (&middle[..], &way[..]) {
+            ([from, to, ..], [_, there, ..]) => {
+                let [one, other] = [from.to(*to), from.to(*there)].map(unit);
+                one.zip(other).is_none_or(|(one, other)| one.dot(other) < 0.9999)
+            }
+            _ => false,
+        };
+        if (room.is_home && turns_at_once())
+            || crosses(line, &tree, &join, &own, &whole, room.apart)
             // Each with the leg that leads on to the line.
             || (1..whole.len() - 1).any(|at| {
                 let leg = if at < own.0 { at } else { at - 1 };

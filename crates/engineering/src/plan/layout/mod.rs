@@ -372,17 +372,31 @@ fn closed(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry:
 
 /// The same, bendable everywhere. Where a pattern leaves turns that are too tight or much of the floor cold, others are
 /// tried: a meander the other way, a spiral at other spacings; and a spiral for a meander whose turns stay too tight.
-fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entry: Option<Point>) -> Option<Closed> {
+///
+/// For a floor that is too cold in the end all of them are tried, closer than asked too, and the warmest is taken.
+fn bendable(
+    floor: &Shapes,
+    measures: &Measures,
+    zone: Option<&zone::Zone>,
+    entry: Option<Point>,
+    warmest: bool,
+) -> Option<Closed> {
     const MUCH: f64 = 0.025;
     const CLEARLY: f64 = 0.003;
+    /// A spiral for a meander has to be worth it.
+    const WORTH: f64 = 0.01;
     let mut best = closed(floor, measures, zone, entry)?;
     let mut tried = vec![best.line.clone()];
     ease(&mut best, floor, measures);
-    if zone.is_some() {
+    if zone.is_some() && !warmest {
         return Some(best);
     }
     // A pattern much closer than asked is as bad.
-    let too_close = |it: &Closed| 0.3 * (it.spacing / measures.spacing - 1.0).abs();
+    let too_close = |it: &Closed| {
+        let asked = (it.spacing / measures.spacing - 1.0).abs();
+        let other = if it.pattern == measures.pattern { 0.0 } else { WORTH };
+        if warmest { 0.02 * asked + other } else { 0.3 * asked }
+    };
     let cold = best.leaves_cold(floor, measures);
     let mut best_fault = cold + too_close(&best);
     let mut attempt = |best: &mut Closed, other: Option<Closed>| {
@@ -403,26 +417,42 @@ fn bendable(floor: &Shapes, measures: &Measures, zone: Option<&zone::Zone>, entr
             (*best, best_fault) = (other, fault);
         }
     };
-    if best.tight > 0 || cold > MUCH {
-        match measures.pattern {
-            Pattern::Meander => {
-                let other = meander(floor, measures.spacing, entry, &[!best.quarter]);
-                attempt(&mut best, other);
-            }
-            Pattern::Spiral => {
-                let turning = spiral::turning_in_the_middle(floor, measures);
-                let others = SPIRAL_SPACINGS.map(|part| part * measures.spacing);
-                for spacing in std::iter::once(turning).chain(others) {
-                    attempt(&mut best, spiral::coil_at(floor, measures, spacing, entry));
-                }
+    let is_meander = measures.pattern == Pattern::Meander;
+    if let Some(zone) = zone {
+        for part in WARMER {
+            let spacing = part * measures.spacing;
+            let zone = zone::Zone { spacing: zone.spacing.min(spacing), walls: zone.walls.clone(), ..*zone };
+            attempt(&mut best, closed(floor, &Measures { spacing, ..*measures }, Some(&zone), entry));
+        }
+        return Some(best);
+    }
+    if warmest && is_meander {
+        for part in WARMER {
+            for quarter in [false, true] {
+                attempt(&mut best, meander(floor, part * measures.spacing, entry, &[quarter]));
             }
         }
+    } else if is_meander && (best.tight > 0 || cold > MUCH) {
+        let other = meander(floor, measures.spacing, entry, &[!best.quarter]);
+        attempt(&mut best, other);
     }
-    if best.tight > 0 && measures.pattern == Pattern::Meander {
+    // Half the spacing is under the bend: then a spiral is as usual as bulbs.
+    let may_coil = !is_meander || (warmest && measures.spacing < 2.0 * measures.radius);
+    if may_coil && (warmest || best.tight > 0 || cold > MUCH) {
+        let turning = spiral::turning_in_the_middle(floor, measures);
+        let others = SPIRAL_SPACINGS.map(|part| part * measures.spacing);
+        for spacing in std::iter::once(turning).chain(others) {
+            attempt(&mut best, spiral::coil_at(floor, measures, spacing, entry));
+        }
+    }
+    if best.tight > 0 && is_meander {
         attempt(&mut best, spiral::coil(floor, measures, entry));
     }
     Some(best)
 }
+
+/// At which parts of the spacing asked for a meander is tried where the floor stays too cold.
+const WARMER: [f64; 3] = [1.0, 0.95, 0.9];
 
 /// The other lines of the same pattern over a floor, bendable.
 fn other_lines(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Vec<Closed> {

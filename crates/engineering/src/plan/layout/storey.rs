@@ -5,7 +5,7 @@ use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
 use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
 use super::frame::Frame;
-use super::ground::{HAIR, moved, opened as opened_floor, overlay, region};
+use super::ground::{HAIR, moved, opened as opened_floor, overlay, region, within};
 use super::islands;
 use super::joins::{self, opened};
 use super::near::{self, Pipe, bent};
@@ -20,7 +20,7 @@ use super::{
 };
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::{Area, Length, Share};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 
 /// How far behind the face of a wall a manifold may hang and still be of that room, in metres.
@@ -81,9 +81,8 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
     let mut laying = Laying::new(storey, wanted);
     let parts = laying.parts();
     laying.choose_carriers(&parts);
-    let mut best: Option<(f64, Vec<Result<Laid, NoField>>)> = None;
-    let mut best_led: Option<(Tails, Ways)> = None;
     let mut patterns = Patterns::new();
+    let mut best: Option<Found> = None;
     let mut tried: Vec<(f64, Ways)> = Vec::new();
     for tails in TAILS {
         laying.tails = tails;
@@ -92,37 +91,94 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
         if tried.iter().any(|(apart, known)| (*apart, known) == (tails.apart, &ways)) {
             continue;
         }
-        let (laid, fault) = laid_best(&laying, &parts, &ways, &mut patterns);
         tried.push((tails.apart, ways.clone()));
-        if best.as_ref().is_none_or(|best| fault < best.0) {
-            best = Some((fault, laid));
-            best_led = Some((tails, ways));
+        let found =
+            laying.warmer(&parts, laying.found(&parts, ways, Trial::default(), &mut patterns), SPREAD, &mut patterns);
+        if best.as_ref().is_none_or(|best| found.fault < best.fault) {
+            best = Some(found);
         }
-        if fault == 0.0 {
+        if best.as_ref().is_some_and(|best| best.fault == 0.0) {
             break;
         }
     }
-    let Some((fault, laid)) = best else { return Vec::new() };
+    let Some(mut best) = best else { return Vec::new() };
+    laying.tails = best.tails;
     // What was kept free for tails that were not joined after all goes back to the floors there.
-    if let Some((tails, mut ways)) = best_led {
-        laying.tails = tails;
-        let mut is_kept = false;
-        for (number, way) in ways.iter_mut().enumerate() {
-            let of_loop = laid[laying.loops[number]].as_ref();
-            if let (Ok(Some(no)), true) = (of_loop.map(|laid| laid.without_tails), way.is_ok()) {
-                *way = Err(no);
-                is_kept = true;
-            }
-        }
-        if is_kept {
-            let (given_back, less) = laid_best(&laying, &parts, &ways, &mut patterns);
-            if less < fault {
-                return given_back;
-            }
+    let mut ways = best.ways.clone();
+    for (number, way) in ways.iter_mut().enumerate() {
+        if let Ok(Some(no)) = best.laid[laying.loops[number]].as_ref().map(|laid| laid.without_tails) {
+            *way = Err(no);
         }
     }
-    laid
+    if ways != best.ways {
+        let given_back = laying.found(&parts, ways, Trial::default(), &mut patterns);
+        let given_back = laying.warmer(&parts, given_back, SPREAD, &mut patterns);
+        if given_back.fault < best.fault {
+            best = given_back;
+        }
+    }
+    laying.warmer(&parts, best, WARMER, &mut patterns).laid
 }
+
+/// All loops of an island laid out in one way, and how bad that is.
+struct Found {
+    tails: Tails,
+    ways: Ways,
+    trial: Trial,
+    laid: Vec<Result<Laid, NoField>>,
+    fault: f64,
+}
+
+impl Found {
+    fn is_better_than(&self, other: &Found) -> bool {
+        let how_cold = |it: &Found| -> f64 {
+            let less = |laid: &Laid| (ENOUGH_COVERED.in_fraction() - laid.covered.in_fraction()).max(0.0);
+            it.laid.iter().flatten().map(less).sum()
+        };
+        self.fault < other.fault || (self.fault == other.fault && how_cold(self) < how_cold(other))
+    }
+
+    /// The rooms that stay cold, and those that did before.
+    fn cold(&self) -> Vec<usize> {
+        let rooms = self.laid.iter().flatten().flat_map(|laid| laid.rooms.iter());
+        rooms.filter(|it| it.1 < ENOUGH_COVERED).map(|it| it.0).collect()
+    }
+}
+
+/// What is done for rooms that stay cold.
+#[derive(Clone, Default)]
+struct Trial {
+    /// The rooms: pipe there is spread.
+    cold: BTreeSet<usize>,
+    /// Whether the warmest pattern is taken.
+    warmest: bool,
+    /// Into which loops floor that no pipe reaches is let in, and how near to other pipe that may lie, in spacings.
+    let_in: Option<(LetIn, f64)>,
+}
+
+/// Into which loops floor that no pipe reaches is let in.
+#[derive(Clone, Copy, PartialEq)]
+enum LetIn {
+    /// Those of its room.
+    ByOwn,
+    /// All that pass there.
+    ByAll,
+}
+
+/// So near pipe is laid to other pipe to reach floor that would stay cold, in spacings.
+const CLOSE: f64 = 0.6;
+
+/// What is tried first where rooms stay cold.
+const SPREAD: &[fn(&mut Trial)] = &[|_| ()];
+
+/// What is tried besides, each on top of what was better: what changes least comes first.
+const WARMER: &[fn(&mut Trial)] = &[
+    |trial| trial.warmest = true,
+    |trial| trial.let_in = Some((LetIn::ByOwn, TO_TAILS)),
+    |trial| trial.let_in = Some((LetIn::ByOwn, CLOSE)),
+    |trial| trial.let_in = Some((LetIn::ByAll, TO_TAILS)),
+    |trial| trial.let_in = Some((LetIn::ByAll, CLOSE)),
+];
 
 /// The tails of each piece, as the line in the middle of the two.
 type Ways = Vec<Result<Vec<Point>, NoTails>>;
@@ -144,8 +200,8 @@ const TAILS: [Tails; 4] = [
     Tails { apart: 0.05, short_cuts: true },
 ];
 
-/// What was laid over a floor from a place before, by the number of the piece.
-type Patterns = BTreeMap<usize, Vec<(Shapes, Option<Point>, Closed)>>;
+/// What was laid over a floor from a place before, by the number of the piece and whether it is the warmest.
+type Patterns = BTreeMap<(usize, bool), Vec<(Shapes, Option<Point>, Closed)>>;
 
 /// How bad a loop is laid out, as far as other ways of the tails may help: worst without its own, then with pipe that does
 /// not bend or lies too near to other pipe, then with cold floor where tails pass.
@@ -154,58 +210,6 @@ fn fault_of(laid: &Laid, tails_pass: bool) -> f64 {
     let bad_pipe = if laid.tight_turns.is_empty() && laid.too_near.is_none() { 0.0 } else { 3.0 };
     let cold = (ENOUGH_COVERED.in_fraction() - laid.covered.in_fraction()).max(0.0);
     no_tails + bad_pipe + if tails_pass { 20.0 * cold } else { 0.0 }
-}
-
-/// The loops, with their tails led in one way, and how bad that is; with the pipe spread in rooms that stay cold, if that is
-/// better.
-fn laid_best(
-    laying: &Laying,
-    parts: &[Result<Part, NoField>],
-    ways: &Ways,
-    patterns: &mut Patterns,
-) -> (Vec<Result<Laid, NoField>>, f64) {
-    let (laid, fault) = laid_with(laying, parts.to_vec(), ways, patterns, &[]);
-    let rooms = laid.iter().flatten().flat_map(|laid| laid.rooms.iter());
-    let mut cold: Vec<usize> = rooms.filter(|it| it.1 < ENOUGH_COVERED).map(|it| it.0).collect();
-    cold.sort_unstable();
-    cold.dedup();
-    if cold.is_empty() {
-        return (laid, fault);
-    }
-    let (spread, less) = laid_with(laying, parts.to_vec(), ways, patterns, &cold);
-    let is_better = less < fault || (less == fault && how_cold(&spread) < how_cold(&laid));
-    if is_better { (spread, less) } else { (laid, fault) }
-}
-
-/// How much less of their rooms loops cover than they should, all together.
-fn how_cold(laid: &[Result<Laid, NoField>]) -> f64 {
-    laid.iter().flatten().map(|laid| (ENOUGH_COVERED.in_fraction() - laid.covered.in_fraction()).max(0.0)).sum()
-}
-
-/// The loops, with their tails led in one way and the pipe spread in some rooms, and how bad that is.
-fn laid_with(
-    laying: &Laying,
-    mut parts: Vec<Result<Part, NoField>>,
-    ways: &Ways,
-    patterns: &mut Patterns,
-    spread_in: &[usize],
-) -> (Vec<Result<Laid, NoField>>, f64) {
-    laying.leave_ways_free(&mut parts, ways);
-    let mut fields = laying.fields(&parts, ways, patterns);
-    laying.splice(&parts, &mut fields);
-    laying.spread(&parts, &mut fields, spread_in);
-    laying.ease(&parts, &mut fields);
-    let laid = laying.finished(&parts, fields);
-    let passed = |number: usize| parts[number].as_ref().is_ok_and(|part| part.to_tails > 0.0);
-    let tails_pass = |of_loop: usize| (0..parts.len()).any(|number| laying.loops[number] == of_loop && passed(number));
-    let faults = laid.iter().enumerate().map(|(number, laid)| match laid {
-        Ok(laid) => fault_of(laid, tails_pass(number)),
-        // The tails of others took all of its floor.
-        Err(_) if tails_pass(number) => 10.0,
-        Err(_) => 0.0,
-    });
-    let fault = faults.sum();
-    (laid, fault)
 }
 
 /// The bay in which each piece of a room that joints cut is laid. Of several loops each gets bays of its own, or shares one
@@ -456,6 +460,7 @@ impl<'a> Laying<'a> {
         parts: &[Result<Part, NoField>],
         ways: &[Result<Vec<Point>, NoTails>],
         patterns: &mut Patterns,
+        warmest_in: &[usize],
     ) -> Vec<Result<Field, NoField>> {
         let around = |way: &Vec<Point>| Bounds::around(way.iter().copied()).wider(self.tails.apart);
         let boxes: Vec<Option<Bounds>> = ways.iter().map(|way| way.as_ref().ok().map(around)).collect();
@@ -479,12 +484,13 @@ impl<'a> Laying<'a> {
             }
             let way = ways[number].as_ref();
             let entry = way.ok().and_then(|way| way.last().copied());
-            let known = patterns.entry(number).or_default();
+            let warmest = warmest_in.contains(&self.wanted[number].room);
+            let known = patterns.entry((number, warmest)).or_default();
             let mut closed = match known.iter().find(|(floor, from, _)| (floor, from) == (&part.floor, &entry)) {
                 Some((.., closed)) => closed.clone(),
                 None => {
-                    let closed =
-                        bendable(&part.floor, &part.measures, zone.as_ref(), entry).ok_or(NoField::TooNarrow)?;
+                    let closed = bendable(&part.floor, &part.measures, zone.as_ref(), entry, warmest)
+                        .ok_or(NoField::TooNarrow)?;
                     known.push((part.floor.clone(), entry, closed.clone()));
                     closed
                 }
@@ -545,7 +551,8 @@ impl<'a> Laying<'a> {
                 (Ok(one), Ok(of_loop)) if of_loop.without_tails.is_none() => {
                     let (first, last) = (of_loop.tails.0, of_loop.line.len().saturating_sub(of_loop.tails.1));
                     let is_tail = |leg: usize| leg + 1 < first || (leg >= last && leg + 1 < of_loop.line.len());
-                    super::zone::joined(&of_loop.line, &one.closed.line, one.closed.spacing, is_tail)
+                    let apart = one.closed.spacing;
+                    super::zone::joined(&of_loop.line, &one.closed.line, apart, 2.0 * apart, is_tail)
                 }
                 _ => None,
             };
@@ -565,6 +572,70 @@ impl<'a> Laying<'a> {
                         of_loop.tails.1 += more;
                     }
                     of_loop.line = line;
+                }
+            }
+        }
+    }
+
+    /// Lays closed lines over what no pipe comes near to in some rooms, each let into a loop that passes it.
+    fn let_in(
+        &self,
+        parts: &[Result<Part, NoField>],
+        fields: &mut [Result<Field, NoField>],
+        rooms: &[usize],
+        (by, near): (LetIn, f64),
+    ) {
+        for &room in rooms {
+            let is_own = |number: &usize| self.wanted[*number].room == room;
+            let Some(measures) =
+                (0..parts.len()).filter(is_own).find_map(|own| Some(parts[own].as_ref().ok()?.measures))
+            else {
+                continue;
+            };
+            let floor = self.floor(room, self.least_edge(), 0.0, &[]);
+            let ground = self.floor(room, self.least_edge() - ROUNDING, ROUNDING, &[]);
+            // No other pipe lies between.
+            let reach = near * measures.spacing + 0.01;
+            let around = Bounds::around(floor.iter().flatten().flatten().copied()).wider(measures.spacing);
+            let mut taken: Vec<Vec<Point>> = Vec::new();
+            for field in fields.iter().flatten() {
+                let legs = field.line.windows(2).filter(|two| Bounds::around([two[0], two[1]]).touches(&around));
+                // Round its ends too.
+                taken.extend(legs.map(|two| {
+                    let beyond = -near * measures.spacing / two[0].metres_to(two[1]).max(HAIR);
+                    let ends = [two[0].towards(two[1], beyond), two[1].towards(two[0], beyond)];
+                    strip(&ends, near * measures.spacing)
+                }));
+            }
+            let cold = opened_floor(&overlay(&floor, &taken, OverlayRule::Difference), measures.narrowest());
+            let mut cold: Vec<(f64, Vec<Vec<Point>>)> =
+                cold.into_iter().map(|shape| (square_metres(&vec![shape.clone()]), shape)).collect();
+            cold.sort_by(|one, other| other.0.total_cmp(&one.0));
+            for (area, shape) in cold {
+                let Some(more) = closed(&vec![shape], &measures, None, None) else { continue };
+                let passing = (0..fields.len()).filter(|it| is_own(it) || by == LetIn::ByAll);
+                let mut passing: Vec<usize> = passing.collect();
+                passing.sort_by_key(|it| !is_own(it));
+                for number in passing {
+                    let Ok(field) = &mut fields[number] else { continue };
+                    let lies_here = |leg: usize| {
+                        field.line.get(leg..leg + 2).is_some_and(|ends| ends.iter().all(|end| within(&ground, *end)))
+                    };
+                    let joined = super::zone::joined(&field.line, &more.line, measures.spacing, reach, lies_here);
+                    let Some((line, leg)) = joined else { continue };
+                    let more = line.len() - field.line.len();
+                    if leg < field.tails.0 {
+                        field.tails.0 += more;
+                    } else if leg + field.tails.1 >= field.line.len() {
+                        field.tails.1 += more;
+                    }
+                    field.line = line;
+                    for own in (0..parts.len()).filter(is_own) {
+                        if let Ok(own) = &mut fields[own] {
+                            own.closed.cut_off = (own.closed.cut_off - area).max(0.0);
+                        }
+                    }
+                    break;
                 }
             }
         }
@@ -827,13 +898,68 @@ impl<'a> Laying<'a> {
         self.wanted.iter().map(|wanted| wanted.least_edge.in_metres()).fold(0.0, f64::max)
     }
 
+    /// The loops with their tails led in one way, and how bad that is.
+    fn found(&self, whole: &[Result<Part, NoField>], ways: Ways, trial: Trial, patterns: &mut Patterns) -> Found {
+        let mut parts = whole.to_vec();
+        self.leave_ways_free(&mut parts, &ways);
+        let cold: Vec<usize> = trial.cold.iter().copied().collect();
+        let mut fields = self.fields(&parts, &ways, patterns, if trial.warmest { &cold } else { &[] });
+        self.splice(&parts, &mut fields);
+        if let Some(let_in) = trial.let_in {
+            self.let_in(&parts, &mut fields, &cold, let_in);
+        }
+        self.spread(&parts, &mut fields, &cold);
+        self.ease(&parts, &mut fields);
+        let laid = self.finished(&parts, fields);
+        let passed = |number: usize| parts[number].as_ref().is_ok_and(|part| part.to_tails > 0.0);
+        let tails_pass =
+            |of_loop: usize| (0..parts.len()).any(|number| self.loops[number] == of_loop && passed(number));
+        let faults = laid.iter().enumerate().map(|(number, laid)| match laid {
+            Ok(laid) => fault_of(laid, tails_pass(number)),
+            // The tails of others took all of its floor.
+            Err(_) if tails_pass(number) => 10.0,
+            Err(_) => 0.0,
+        });
+        let fault = faults.sum();
+        Found { tails: self.tails, ways, trial, laid, fault }
+    }
+
+    /// The same with what was found, after some changes for the rooms that stay cold, as far as each makes it better.
+    fn warmer(
+        &self,
+        parts: &[Result<Part, NoField>],
+        mut best: Found,
+        changes: &[fn(&mut Trial)],
+        patterns: &mut Patterns,
+    ) -> Found {
+        for change in changes {
+            let cold = best.cold();
+            if cold.is_empty() {
+                break;
+            }
+            let mut trial = best.trial.clone();
+            trial.cold.extend(cold);
+            change(&mut trial);
+            let found = self.found(parts, best.ways.clone(), trial, patterns);
+            if found.is_better_than(&best) {
+                best = found;
+            }
+        }
+        best
+    }
+
+    /// How far a part begins from the middle of a pair of tails that passes it.
+    pub(super) fn off_tails(&self, part: &Part) -> f64 {
+        self.tails.apart / 2.0 + self.tails.apart.max(TO_TAILS * part.measures.spacing)
+    }
+
     /// Takes the ways of other loops' tails out of the floor that each loop heats.
     fn leave_ways_free(&self, parts: &mut [Result<Part, NoField>], ways: &[Result<Vec<Point>, NoTails>]) {
         let around = |way: &Vec<Point>| Bounds::around(way.iter().copied());
         let boxes: Vec<Option<Bounds>> = ways.iter().map(|way| way.as_ref().ok().map(around)).collect();
         for (number, part) in parts.iter_mut().enumerate() {
             let Ok(part) = part else { continue };
-            let half = self.tails.apart / 2.0 + self.tails.apart.max(TO_TAILS * part.measures.spacing);
+            let half = self.off_tails(part);
             let bounds = Bounds::around(part.floor.iter().flatten().flatten().copied()).wider(half);
             let near = |other: &usize| *other != number && boxes[*other].is_some_and(|it| it.touches(&bounds));
             let others = (0..ways.len()).filter(near).filter_map(|other| ways[other].as_ref().ok());

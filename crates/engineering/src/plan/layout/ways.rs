@@ -4,10 +4,10 @@
 //! order in which they part: those that leave to the right hug the wall to the right, the first to leave outermost; those
 //! to the left likewise; what heats the room itself goes in between. So no two ever cross.
 
-use super::super::free_area::Shapes;
+use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
 use super::super::{Bounds, Point};
-use super::ground::{HAIR, moved, overlay, within};
+use super::ground::{HAIR, moved, opened, overlay, within_lines};
 use super::storey::{Laying, Part};
 use super::tails::{shortest, strip};
 use super::{NoField, NoTails};
@@ -130,6 +130,8 @@ struct Bundle<'a> {
     short_cuts: bool,
     /// What tails of other manifolds have taken.
     taken: &'a [Vec<Point>],
+    /// Behind how many of the pairs that leave a room, from the right, the floor of some that end there lies.
+    behind: &'a BTreeMap<usize, usize>,
     stops: BTreeMap<usize, Stop>,
     /// The floor over which the middle of a pair may go, by room and by how many pairs lie between it and the wall.
     levels: BTreeMap<(usize, usize), Shapes>,
@@ -165,21 +167,39 @@ impl Laying<'_> {
             let Some(home) = self.room_of(at) else { continue };
             let Some((manifold, begin)) = self.manifold_gate(at, home, loops.len()) else { continue };
             let find = |leads: Vec<usize>, taken: &[Vec<Point>]| {
-                let mut bundle = Bundle {
-                    laying: self,
-                    parts,
-                    chains: &chains,
-                    home,
-                    manifold,
-                    begin,
-                    short_cuts: true,
-                    taken,
-                    stops: BTreeMap::new(),
-                    levels: BTreeMap::new(),
+                let lead = |parts: &[Result<Part, NoField>], behind: &BTreeMap<usize, usize>| {
+                    let mut bundle = Bundle {
+                        laying: self,
+                        parts,
+                        chains: &chains,
+                        home,
+                        manifold,
+                        begin,
+                        short_cuts: true,
+                        taken,
+                        behind,
+                        stops: BTreeMap::new(),
+                        levels: BTreeMap::new(),
+                    };
+                    let (found, not_found) = bundle.find(leads.clone());
+                    let (left, behind) = bundle.left_of_floors(&found);
+                    let why = |(number, no): (usize, NoTails)| (number, bundle.too_many(number, &leads).unwrap_or(no));
+                    let not_found: Vec<(usize, NoTails)> = not_found.into_iter().map(why).collect();
+                    ((found, not_found), left, behind)
                 };
-                let (found, not_found) = bundle.find(leads.clone());
-                let why = |(number, no): (usize, NoTails)| (number, bundle.too_many(number, &leads).unwrap_or(no));
-                (found, not_found.into_iter().map(why).collect::<Vec<_>>())
+                let ((found, not_found), left, behind) = lead(parts, &BTreeMap::new());
+                // What goes to the floor of the room itself goes to what the others leave of it.
+                if left.is_empty() {
+                    return (found, not_found);
+                }
+                let mut parts = parts.to_vec();
+                for (number, floor) in left {
+                    if let Ok(part) = &mut parts[number] {
+                        part.floor = floor;
+                    }
+                }
+                let ((again, not_again), ..) = lead(&parts, &behind);
+                if again.len() >= found.len() { (again, not_again) } else { (found, not_found) }
             };
             let (mut best, not_found) = find(loops.clone(), &taken);
             // Where not all can be led the others are put in order again, as if those had no port: they lie closer then, and
@@ -275,7 +295,96 @@ impl Laying<'_> {
 /// The ways that were found, and why others were not, each with the number of its piece.
 type Found = (Vec<(usize, Vec<Point>)>, Vec<(usize, NoTails)>);
 
+/// What is left of the floors of pieces, and behind how many pairs that lies.
+type Left = (Vec<(usize, Shapes)>, BTreeMap<usize, usize>);
+
 impl Bundle<'_> {
+    /// Of the floors to which pairs do not come, since the ways of others cut them up: what these leave in one, and behind
+    /// how many of those that leave the room, from the right, that lies.
+    fn left_of_floors(&self, found: &[(usize, Vec<Point>)]) -> Left {
+        /// A cut that is no more than a line, in metres.
+        const LINE: f64 = 0.003;
+        let mut left: Left = Default::default();
+        let way = |number: usize| found.iter().find(|(other, _)| *other == number).map(|(_, way)| way);
+        for (&room, stop) in &self.stops {
+            let Some(gate) = self.gate_into(room, stop) else { continue };
+            let leaving: Vec<(Point, &Vec<Point>)> = (stop.order.iter())
+                .filter(|number| stop.exits.contains_key(number))
+                .filter_map(|&number| Some((self.lane(room, gate, number)?, way(number)?)))
+                .collect();
+            let ending: Vec<usize> =
+                stop.order.iter().copied().filter(|number| !stop.exits.contains_key(number)).collect();
+            if leaving.is_empty() || ending.is_empty() {
+                continue;
+            }
+            let cut_off: Vec<(usize, Vec<Vec<Point>>)> = ending
+                .into_iter()
+                .filter_map(|number| {
+                    let part = self.parts[number].as_ref().ok()?;
+                    let half = self.laying.off_tails(part);
+                    let taken: Vec<Vec<Point>> = leaving.iter().map(|(_, way)| strip(way, half)).collect();
+                    let rest =
+                        opened(&overlay(&part.floor, &taken, OverlayRule::Difference), part.measures.narrowest());
+                    let area = |shape: &Vec<Vec<Point>>| square_metres(&vec![shape.clone()]);
+                    let most = rest.into_iter().max_by(|one, other| area(one).total_cmp(&area(other)))?;
+                    // Its pair comes there as it is led.
+                    let reaches = |way: &Vec<Point>| way.last().is_some_and(|end| is_near(&most, *end));
+                    (!way(number).is_some_and(reaches)).then_some((number, most))
+                })
+                .collect();
+            if cut_off.is_empty() {
+                continue;
+            }
+            let stub = |lane: Point, way: &[Point]| (room == self.home).then(|| [gate.inside(lane, -0.05), way[0]]);
+            let stubs = leaving.iter().filter_map(|(lane, way)| stub(*lane, way));
+            let legs = leaving.iter().flat_map(|(_, way)| way.windows(2));
+            let thin: Vec<Vec<Point>> =
+                legs.map(|two| strip(two, LINE)).chain(stubs.map(|two| strip(&two, LINE))).collect();
+            let outline = vec![vec![self.laying.floors[room].outline.anticlockwise()]];
+            let cells = overlay(&outline, &thin, OverlayRule::Difference);
+            let cell = |point: Point| cells.iter().position(|cell| within_lines(cell, point));
+            // Where a pair that goes there would come in, from right to left.
+            let aside = |lane: Point, by: f64| Point::new(lane.x - gate.inward.y * by, lane.y + gate.inward.x * by);
+            let places = (0..=leaving.len()).map(|at| match (at.checked_sub(1), leaving.get(at)) {
+                (Some(one), Some(other)) => leaving[one].0.towards(other.0, 0.5),
+                (Some(one), None) => aside(leaving[one].0, 0.03),
+                (None, _) => aside(leaving[0].0, -0.03),
+            });
+            let step = if room == self.home { 0.02 } else { self.depth_of(room, stop) / 2.0 + 0.02 };
+            let between: Vec<Option<usize>> = places.map(|place| cell(gate.inside(place, step))).collect();
+            for (number, most) in cut_off {
+                let Some(here) = most.first().and_then(|line| cell(*line.first()?)) else { continue };
+                if let Some(at) = between.iter().position(|cell| *cell == Some(here)) {
+                    left.0.push((number, vec![most]));
+                    left.1.insert(number, at);
+                }
+            }
+        }
+        left
+    }
+
+    /// The gate through which the pairs come into a room: a manifold that stands free parts none of them.
+    fn gate_into(&self, room: usize, stop: &Stop) -> Option<Gate> {
+        if room == self.home {
+            return (self.begin == 0.0).then_some(self.manifold);
+        }
+        self.passage_into(room, stop).map(|passage| self.laying.passage_gate(passage, room))
+    }
+
+    fn passage_into(&self, room: usize, stop: &Stop) -> Option<usize> {
+        let chain = self.chains[*stop.order.first()?].as_ref().ok()?;
+        let mut at = self.home;
+        chain.iter().copied().find(|&passage| {
+            at = self.laying.other_side(passage, at);
+            at == room
+        })
+    }
+
+    /// How deep the wall is through which they come.
+    fn depth_of(&self, room: usize, stop: &Stop) -> f64 {
+        self.passage_into(room, stop).map_or(0.0, |passage| self.laying.passages[passage].depth.in_metres())
+    }
+
     /// The ways of the pairs of so many loops, and why those of others were not found.
     fn find(&mut self, loops: Vec<usize>) -> Found {
         let order = self.visit(self.home, self.manifold, loops, 0);
@@ -353,7 +462,18 @@ impl Bundle<'_> {
         right.sort_by(|one, other| one.0.total_cmp(&other.0));
         left.sort_by(|one, other| other.0.total_cmp(&one.0));
         let (mut own_right, mut own_left, mut straight) = (Vec::new(), Vec::new(), Vec::new());
+        let of_right: usize = right.iter().map(|it| it.1.len()).sum();
+        let of_left: usize = left.iter().map(|it| it.1.len()).sum();
+        let leaving = of_right + across.len() + of_left;
+        // Behind some of those that leave: with how many of them lie to the right.
+        let mut between: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for number in own {
+            if let Some(&at) = self.behind.get(&number)
+                && (at < of_right || at > leaving - of_left)
+            {
+                between.entry(at).or_default().push(number);
+                continue;
+            }
             let Ok(part) = &self.parts[number] else { continue };
             let level = self.level(room, 0);
             let near = |forwards: bool| {
@@ -375,14 +495,24 @@ impl Bundle<'_> {
         // Along the wall in front of the others' floor goes the pair that goes farthest.
         own_right.sort_by(|one, other| other.0.total_cmp(&one.0).then(one.1.cmp(&other.1)));
         own_left.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
-        let mut order: Vec<usize> = right.into_iter().flat_map(|it| it.1).collect();
+        let mut with_own_between = |leaving: Vec<(f64, Vec<usize>)>, first: usize| {
+            let mut order: Vec<usize> = Vec::new();
+            for (at, number) in leaving.into_iter().flat_map(|it| it.1).enumerate() {
+                order.extend(between.remove(&(first + at)).unwrap_or_default());
+                order.push(number);
+            }
+            order
+        };
+        let mut order = with_own_between(right, 0);
+        let left = with_own_between(left, leaving - of_left);
         order.extend(own_right.into_iter().map(|it| it.1));
         let right = order.len();
         order.extend(across);
         order.extend(straight.into_iter().map(|it| it.1));
         let middle = order.len();
         order.extend(own_left.into_iter().map(|it| it.1));
-        order.extend(left.into_iter().flat_map(|it| it.1));
+        order.extend(left);
+        order.extend(between.into_values().flatten());
         let left = order.len() - middle;
         self.stops.insert(room, Stop { order: order.clone(), exits, right, left });
         order
@@ -786,15 +916,18 @@ fn round(ring: &[Point], from: On, to: On, forwards: bool) -> Vec<Point> {
     way
 }
 
+/// Whether a point lies within a shape, or nearly.
+fn is_near(shape: &[Vec<Point>], point: Point) -> bool {
+    within_lines(shape, point)
+        || shape
+            .iter()
+            .flat_map(|line| super::super::outline::edges(line))
+            .any(|(a, b)| a.towards(b, nearest_share(a, b, point)).metres_to(point) <= NEAR)
+}
+
 /// The first place round a ring that comes near to a floor, and how far it is.
 fn first_near(ring: &[Point], from: On, forwards: bool, floor: &Shapes) -> Option<(f64, On)> {
     const STEP: f64 = 0.05;
-    let lines: Vec<(Point, Point)> =
-        floor.iter().flatten().flat_map(|line| super::super::outline::edges(line)).collect();
-    let is_near = |point: Point| {
-        within(floor, point)
-            || lines.iter().any(|&(a, b)| a.towards(b, nearest_share(a, b, point)).metres_to(point) <= NEAR)
-    };
     let count = ring.len();
     let mut far = 0.0;
     let (mut here, mut edge) = (from.point, from.edge);
@@ -804,7 +937,7 @@ fn first_near(ring: &[Point], from: On, forwards: bool, floor: &Shapes) -> Optio
         let steps = (length / STEP).ceil().max(1.0);
         for step in 0..steps as usize {
             let point = here.towards(next, step as f64 / steps);
-            if is_near(point) {
+            if floor.iter().any(|shape| is_near(shape, point)) {
                 return Some((far + here.metres_to(point), On { edge, point }));
             }
         }

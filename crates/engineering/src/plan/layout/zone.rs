@@ -42,7 +42,7 @@ pub(super) fn laid(floor: &Shapes, measures: &Measures, zone: &Zone, entry: Opti
         let rest = opened(&overlay(floor, &around, OverlayRule::Difference), measures.narrowest());
         let mut whole = pattern(&rest, measures, entry)?;
         let all = pieces.len();
-        pieces.retain(|(line, _)| match joined(&whole.line, line, apart, |_| true) {
+        pieces.retain(|(line, _)| match joined(&whole.line, line, apart, 2.0 * apart, |_| true) {
             Some((line, _)) => {
                 whole.line = line;
                 true
@@ -63,11 +63,13 @@ pub(super) fn within(floor: &Shapes, close: &Measures, zone: &Zone) -> Shapes {
 }
 
 /// Two closed lines that lie beside each other made one: both are opened where they face each other, on one of the legs of
-/// the first that may be opened, and their ends joined across. Which leg that was is told too.
+/// the first that may be opened and is no farther than `reach`, and their ends joined across, `apart`. Which leg that was
+/// is told too.
 pub(super) fn joined(
     one: &[Point],
     other: &[Point],
     apart: f64,
+    reach: f64,
     may_open: impl Fn(usize) -> bool,
 ) -> Option<(Vec<Point>, usize)> {
     const TRIED: usize = 20;
@@ -90,7 +92,7 @@ pub(super) fn joined(
         for (at, &(c, d)) in others.iter().enumerate() {
             let across = c.to(d);
             let far = along.cross(a.to(c)).abs();
-            if far > 2.0 * apart || along.cross(across).abs() > 2e-3 * across.length() {
+            if far > reach || along.cross(across).abs() > 2e-3 * across.length() {
                 continue;
             }
             let (from, to) = (along.dot(a.to(c)), along.dot(a.to(d)));
