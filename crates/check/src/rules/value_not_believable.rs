@@ -93,9 +93,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// Where the values stand that nobody believes, of those that no departure accepts.
 pub(crate) fn doubted(inspection: &Inspection, findings: &[Finding]) -> Vec<Place> {
-    let mut doubted: Vec<Finding> = findings.iter().filter(|it| it.is_doubted).cloned().collect();
+    let mut doubted: Vec<Finding> = findings.iter().filter(|it| !it.doubted.is_empty()).cloned().collect();
     crate::departures::apply(inspection, &mut doubted);
-    doubted.into_iter().map(|it| it.place).collect()
+    doubted.into_iter().flat_map(|it| it.doubted).collect()
 }
 
 struct Doubt<'f, 'i> {
@@ -589,7 +589,7 @@ impl<'i> Doubt<'_, 'i> {
         let is = if cannot_be { "cannot be" } else { "is hard to believe" };
         let message = format!("{key} {} of {path} {is}; {least} to {greatest} is usual", given.value);
         let mut finding = Finding::new(of, given.at, message).value(given.value).source("common practice, no source");
-        finding.is_doubted = true;
+        finding.doubted.push(given.at);
         // A share of more than the whole is no slip of the point; a temperature may have lost or won a minus.
         let slips: &[f64] = match Q::KIND {
             kind if kind == Share::KIND => &[],
