@@ -2,6 +2,7 @@
 
 mod as_laid;
 pub(crate) mod bays;
+pub(crate) mod figures;
 mod ground;
 mod laid;
 mod lay_out;

@@ -28,7 +28,7 @@
 //! ```
 
 use super::pipe_crosses_itself::written;
-use super::pipe_under_fixing::clear;
+use super::pipe_under_fixing::{clear, moved_off};
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
@@ -94,7 +94,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Error if !is_through => Warning,
             usual => usual,
         };
-        found.add_as(weight, finding.remedy(moved_in(inspection, &it)));
+        let stands_free = matches!(worst.what, NearTo::Upright(_));
+        let off = stands_free.then(|| moved_off(&it, worst, least.value - *clear)).flatten();
+        found.add_as(weight, finding.remedy(moved_in(inspection, &it)).remedy(off));
     }
 }
 
@@ -213,6 +215,9 @@ mod tests {
         let through = "loop L1 runs through column C1; 50 mm clear of it is the least".to_string();
         assert_eq!(told(1.5), Some((crate::Severity::Error, through)));
         assert_eq!(told(1.36).map(|it| it.0), Some(crate::Severity::Warning));
+        let beside = check(&text("route: [[5, 1], [5, 1.36], [1, 1.36], [1, 1]]")).findings;
+        let beside = beside.iter().find(|it| it.rule.name == RULE.name).expect("it is told");
+        assert_eq!(beside.remedies.iter().map(|it| it.title.as_str()).collect::<Vec<_>>(), ["move the run 20 mm off"]);
     }
 
     #[test]

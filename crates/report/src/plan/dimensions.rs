@@ -552,10 +552,11 @@ fn in_room(sheet: &Sheet, crowd: &Crowd, chain: &Chain) -> Option<Place> {
             weight(around(at.off(out, 0.5), at.off(out, 1.7 + long), SMALL * 0.5))
         });
         let line = weight(around(place.from, place.from.off(way, long), 0.5));
-        (place, figures.sum::<u32>() + line / 4)
+        (place, figures.sum::<u32>(), line)
     });
-    let (place, weight) = weighed.min_by_key(|(_, weight)| *weight)?;
-    (weight < u32::from(FULL) * 8).then_some(place)
+    // Along a run it would not be told from it; but better there than nowhere.
+    let (place, figures, line) = weighed.min_by_key(|(_, figures, line)| figures + line)?;
+    (figures + line / 4 < u32::from(FULL) * 8).then_some(place)
 }
 
 /// The turn of words that read along a direction, never head over heels: from the foot or the right of the sheet.
