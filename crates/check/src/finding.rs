@@ -163,6 +163,11 @@ impl Finding {
         self
     }
 
+    /// Whether values that it doubts are left out of all that is worked out.
+    pub fn leaves_values_out(&self) -> bool {
+        !self.doubted.is_empty()
+    }
+
     /// Whether a departure may accept it.
     pub fn takes_departures(&self) -> bool {
         self.rule.takes_departures && !self.is_misspelt

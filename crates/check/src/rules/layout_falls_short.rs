@@ -33,6 +33,7 @@
 use super::departure_without_reason::listed_with;
 use super::pipe_too_near_pipe::is_in_pipe;
 use super::prelude::*;
+use super::rooms_overlap::laid_over_each_other;
 use engineering::plan::{Changed, Laid, Uncovered};
 
 pub static RULE: Rule = Rule {
@@ -89,7 +90,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             };
             short.push(format!("has {turns} at [{:.2}, {:.2}]", worst.at.x, worst.at.y));
         }
-        if let Some(near) = laid.too_near {
+        let too_near =
+            laid.too_near.filter(|near| near.other.is_none_or(|other| !laid_over_each_other(inspection, at, other)));
+        if let Some(near) = too_near {
             let other = near.other.and_then(|other| inspection.design.loops.at(other));
             let what = other.map_or("itself".to_string(), |(name, _)| format!("loop {name}"));
             let gap = Length::millimetres(near.gap.in_millimetres().floor());
@@ -110,7 +113,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             None => {}
         }
-        if !tight.is_empty() || laid.too_near.is_some() {
+        if !tight.is_empty() || too_near.is_some() {
             helps.push("another place of the manifold");
         }
         if short.is_empty() {
@@ -134,10 +137,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let spiral = laid.changed_pattern.map(|_| Remedy::new("ask for a spiral", layout.at, "spiral"));
         // Nobody could lay that, however early it is.
-        let is_grave =
-            !tight.is_empty() || laid.too_near.is_some() || cold.iter().any(|(_, covered)| *covered < FAR_SHORT);
+        let is_grave = !tight.is_empty() || too_near.is_some() || cold.iter().any(|(_, covered)| *covered < FAR_SHORT);
         let outside = it.worked.pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.outside);
-        let in_pipe = laid.too_near.is_some_and(|near| is_in_pipe(near.gap, outside));
+        let in_pipe = too_near.is_some_and(|near| is_in_pipe(near.gap, outside));
         let weight = match RULE.weight(inspection.design.stage()) {
             Hint if is_grave => Warning,
             Error if tight.is_empty() && !in_pipe => Warning,
