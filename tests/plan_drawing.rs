@@ -401,9 +401,9 @@ fn hostile_names_stay_names() {
 
 #[test]
 fn far_and_empty_plans_are_drawn_or_refused() {
-    let far = "format: 1\nrooms: {a: {outline: [[0, 0], [1e8, 0], [1e8, 1e8], [0, 1e8]]}}\n\
-               loops: {L1: {room: a, route: [[0, 0], [1e8, 0], [1e8, 1], [0, 1]]}}\nmanifolds: {M1: {at: [1e9, 3]}}\n\
-               walls: {W: {line: [[0, 0], [1e9, 1]], thickness: 1e9 m}, V: {line: [[1, 1], [1, 1]], thickness: 0 m}}\n\
+    let far = "format: 1\nrooms: {a: {outline: [[9e7, 0], [90000250, 0], [90000250, 250], [9e7, 250]]}}\n\
+               loops: {L1: {room: a, route: [[9e7, 0], [90000250, 0], [90000250, 1], [9e7, 1]]}}\nmanifolds: {M1: {at: [1e9, 3]}}\n\
+               walls: {W: {line: [[9e7, 0], [90000250, 1]], thickness: 1e9 m}, V: {line: [[1, 1], [1, 1]], thickness: 0 m}}\n\
                openings: {D: {wall: W, from: -5 m, to: 1e9 m}, E: {wall: V, from: 1e308 m, to: -1e308 m}}\n";
     assert_harmless(&plan_of("far", far));
     assert_harmless(&plan_of("line", "format: 1\nloops: {L1: {route: [[2, 0], [2, 5]]}}\n"));
@@ -416,6 +416,7 @@ fn far_and_empty_plans_are_drawn_or_refused() {
     ] {
         std::fs::write(folder.join("a.ufh.yaml"), text).unwrap();
         let (status, out, told) = run(&["plan", "a.ufh.yaml", "-o", "a.svg"], &folder);
+        assert_eq!(told.contains("these look like millimetres"), text.contains("1e9"), "it says why: {told}");
         assert_eq!((status, &*out), (2, ""), "{text}: {told}");
         assert!(told.contains(said), "{told}");
         assert!(!folder.join("a.svg").exists());

@@ -5,6 +5,7 @@ use crate::remedy::{add_items, add_key, identity, is_of_reading, times, with_fil
 use crate::{Change, Finding, House, Inspection, Job, Outcome, Remedy, Rule, Severity, look_after};
 use design::{Loop, Place};
 use engineering::plan::Route;
+use std::collections::HashSet;
 use std::ops::Range;
 use workings::{LoopWorkings, Workings};
 
@@ -72,25 +73,37 @@ pub fn split_loop(job: &Job, before: &Workings, name: &str) -> Option<Remedy> {
 
 /// The routes that the layouts of a loop's storey were given, drawn: from then on they stay as they are.
 ///
-/// They are drawn together, as one alone would have the others laid out anew beside it. What has no tails is not drawn; the
-/// others of its storey are.
+/// They are drawn together, as one alone would have the others laid out anew beside it. A loop that could not be laid out with
+/// its tails is left as it is; where pipe that would be drawn passes its rooms it would be laid anew there, and nothing is drawn.
 pub fn draw_layout(job: &Job, before: &Workings, name: &str) -> Option<Remedy> {
     with_inspection(job, Some(before), |inspection| {
         let asked = inspection.loop_at(inspection.design.loops.position(name)?)?;
-        if asked.given.route.is_some() {
+        laid_route(&asked)?;
+        let storey = workings::storey_of(inspection.design, asked.given);
+        let here = || {
+            let all = inspection.loops().enumerate();
+            all.filter(|(_, it)| it.given.route.is_none() && workings::storey_of(inspection.design, it.given) == storey)
+        };
+        let (drawn, left): (Vec<_>, Vec<_>) = here().partition(|(_, it)| laid_route(it).is_some());
+        let passed: HashSet<usize> = drawn
+            .iter()
+            .flat_map(|(at, _)| &inspection.workings.plan.stretches[*at])
+            .filter_map(|it| it.room)
+            .collect();
+        if left
+            .iter()
+            .any(|(_, it)| it.worked.laid.is_some() && it.worked.rooms.iter().any(|room| passed.contains(room)))
+        {
             return None;
         }
-        let storey = workings::storey_of(inspection.design, asked.given);
-        let changes: Vec<Change> = inspection
-            .loops()
-            .filter(|it| workings::storey_of(inspection.design, it.given) == storey)
-            .filter_map(|it| add_key(inspection, it.given.place, &drawn(inspection, &it, laid_route(&it)?)))
+        let changes: Vec<Change> = drawn
+            .iter()
+            .filter_map(|(_, it)| add_key(inspection, it.given.place, &written_out(inspection, it, laid_route(it)?)))
             .collect();
-        let title = match (changes.len(), laid_route(&asked)) {
-            (0, _) => return None,
-            (count, None) => format!("draw what has tails on the storey of {name} as it is laid out, {count} in all"),
-            (1, _) => format!("draw {name} as it is laid out"),
-            (count, _) => format!("draw {name} and the other loops of its storey as they are laid out, {count} in all"),
+        let title = match changes.len() {
+            0 => return None,
+            1 => format!("draw {name} as it is laid out"),
+            count => format!("draw {name} and the other loops of its storey as they are laid out, {count} in all"),
         };
         Remedy::of(title, changes)
     })
@@ -105,7 +118,7 @@ fn laid_route<'i>(it: &Item<'i, Loop, LoopWorkings>) -> Option<&'i Route> {
 }
 
 /// A route as the key of a loop, written as the loop is.
-fn drawn(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, route: &Route) -> String {
+fn written_out(inspection: &Inspection, it: &Item<Loop, LoopWorkings>, route: &Route) -> String {
     // To the hundredth of a millimetre: the bends of short legs hang on it.
     let metres = |at: f64| {
         let text = format!("{at:.5}");
@@ -359,13 +372,35 @@ mod tests {
             outcome.findings.iter().map(|it| format!("{}: {}", it.rule.name, it.message)).collect::<Vec<_>>()
         };
         assert_eq!(said(&after), said(&text));
-        // Asked for at a loop to which no tails lead, the others are drawn.
+        // A loop to which no tails lead is not drawn, and is no hindrance to the others.
         let text =
             text.replace("wall: W1, from: 3.5 m", "wall: W2, from: 3.5 m").replace("layout: meander", "layout: spiral");
-        let remedy = draw_layout(&job(&text, &none), &Workings::default(), "L2").expect("the other is laid out");
-        assert_eq!(remedy.title, "draw what has tails on the storey of L2 as it is laid out, 1 in all");
-        let after = applied(&text, &remedy.changes);
-        assert_eq!(draw_layout(&job(&after, &none), &Workings::default(), "L2"), None, "nothing else has tails");
+        assert_eq!(draw_layout(&job(&text, &none), &Workings::default(), "L2"), None, "it has no tails");
+        let remedy = draw_layout(&job(&text, &none), &Workings::default(), "L1").expect("it is laid out");
+        assert_eq!(remedy.title, "draw L1 as it is laid out");
+    }
+
+    /// Where tails of what is drawn pass the room of a loop that could not be joined, that would be laid anew beside them.
+    #[test]
+    fn nothing_is_drawn_where_other_loops_would_be_laid_otherwise() {
+        let text = |also: &str| {
+            filled(&format!(
+                "rooms:\n  hall: {{floor: screeded, outline: [[0, 0], [3, 0], [3, 4.9], [0, 4.9]], keep-clear: {{c: [[1.2, 0], [1.8, 0], [1.8, 0.5], [1.2, 0.5]]}}}}\n  \
+                 r0: {{floor: screeded, outline: [[3.1, 0], [7.3, 0], [7.3, 2.2], [3.1, 2.2]], keep-clear: none}}\n  \
+                 r1: {{floor: screeded, outline: [[3.1, 2.3], [7.3, 2.3], [7.3, 4.9], [3.1, 4.9]], keep-clear: none}}\n\
+                 walls: {{W1: {{line: [[3.05, 0], [3.05, 4.9]], thickness: 100 mm}}}}\n\
+                 openings: {{D0: {{wall: W1, from: 1.1 m, to: 2 m}}, D1: {{wall: W1, from: 2.9 m, to: 3.8 m}}}}\n\
+                 manifolds: {{M1: {{at: [1.5, 2.31], ports: 4}}}}\nloops:\n  \
+                 L1: {{manifold: M1, port: 1, room: r0, pipe: PEX-16, spacing: 200 mm, layout: spiral}}\n  \
+                 L2: {{manifold: M1, port: 2, room: r1, pipe: PEX-16, spacing: 200 mm, layout: meander}}\n{also}"
+            ))
+        };
+        let drawn = |also: &str| draw_layout(&job(&text(also), &none), &Workings::default(), "L1");
+        assert_eq!(drawn("").expect("both have tails").changes.len(), 2);
+        let hall = "  L3: {manifold: M1, port: 3, room: hall, pipe: PEX-16, spacing: 200 mm, layout: spiral}\n";
+        let of_hall = crate::look(&job(&text(hall), &none)).workings.loops[2].laid.clone();
+        assert!(of_hall.is_some_and(|laid| laid.is_ok_and(|it| it.without_tails.is_some())), "it is not joined");
+        assert_eq!(drawn(hall), None);
     }
 
     #[test]

@@ -110,8 +110,8 @@ pub struct Finding {
     pub accepted_as: Option<String>,
     /// What decides it, where not all that its thing hangs on does: of a manifold the loop that needs most.
     pub(crate) decided_by: Option<Subject>,
-    /// The value at its place is left out of all that is worked out.
-    pub(crate) is_doubted: bool,
+    /// The values at these places are left out of all that is worked out.
+    pub(crate) doubted: Vec<Place>,
     /// What stands at its place is probably misspelt: something else is missing because of it, and no departure accepts that.
     pub(crate) is_misspelt: bool,
     /// For the kind of the value.
@@ -135,7 +135,7 @@ impl Finding {
             remedies: Vec::new(),
             accepted_as: None,
             decided_by: None,
-            is_doubted: false,
+            doubted: Vec::new(),
             is_misspelt: false,
             printed: None,
         }
@@ -161,6 +161,11 @@ impl Finding {
     pub(crate) fn without_remedies(mut self) -> Finding {
         self.remedies.clear();
         self
+    }
+
+    /// Whether values that it doubts are left out of all that is worked out.
+    pub fn leaves_values_out(&self) -> bool {
+        !self.doubted.is_empty()
     }
 
     /// Whether a departure may accept it.

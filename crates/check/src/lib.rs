@@ -174,14 +174,14 @@ fn look_until(job: &Job, before: Option<&Kept>, to_go_on: bool, stop: &dyn Fn() 
     let house = House::of(&reading);
     let mut found = Findings::new(reading.design.stage());
     // What rests on a value that nobody would believe means nothing: it is not worked out, and rules that need it say so.
-    let doubt = &rules::value_not_believable::RULE;
+    let doubts: [&'static Rule; 2] = [&rules::value_not_believable::RULE, &rules::metres_and_millimetres_mixed::RULE];
     let inspection = Inspection::new(&reading, &workings, &house, job.today);
     // A house standard by itself is no design, and is not held against its own rules.
     let is_standard = design::is_house_standard(job.path);
     let applies = |rule: &&Rule| {
         !is_standard || OF_READING.contains(&rule.name) || rule.name == rules::house_standard_unsound::RULE.name
     };
-    found.run(doubt, &inspection);
+    doubts.iter().filter(|rule| applies(rule)).for_each(|rule| found.run(rule, &inspection));
     let doubted = rules::value_not_believable::doubted(&inspection, found.so_far());
     if !doubted.is_empty() {
         let without = read_without(job, doubted, &reading.sources);
@@ -189,7 +189,10 @@ fn look_until(job: &Job, before: Option<&Kept>, to_go_on: bool, stop: &dyn Fn() 
         reading = without;
     }
     let inspection = Inspection::new(&reading, &workings, &house, job.today);
-    for rule in house.rules().filter(applies).filter(|rule| !rule.after_the_others && rule.name != doubt.name) {
+    for rule in house.rules().filter(applies).filter(|rule| !rule.after_the_others) {
+        if doubts.iter().any(|doubt| doubt.name == rule.name) {
+            continue;
+        }
         if stop() {
             return None;
         }

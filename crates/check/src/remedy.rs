@@ -5,6 +5,7 @@ use crate::{
     departures,
 };
 use design::{FileId, Place, Reading, Source};
+use std::cell::Cell;
 use std::collections::{HashMap, HashSet};
 use workings::Subject;
 pub(crate) use yaml_tree::written;
@@ -336,6 +337,10 @@ pub(crate) fn trials(job: &Job, outcome: &Outcome) -> usize {
     (1_000_000 / (job.bytes.len() + 100 * crossings).max(1)).min(200)
 }
 
+/// How much pipe is laid out anew for the trials of a check, in the metres of [`Workings::effort_after`]: about a second. Beyond
+/// it, what lays a storey anew is no more tried; so a check takes at most about twice as long as to work the design out.
+const MOST_EFFORT: f64 = 8000.0;
+
 /// Tries each remedy out by itself, on the whole changed text. One that is not tried is not offered.
 fn prove_by_checking(
     job: &Job,
@@ -345,7 +350,7 @@ fn prove_by_checking(
 ) -> Vec<Vec<Remedy>> {
     let mut trials = trials(job, outcome);
     let findings = &outcome.findings;
-    let before = Checked::new(job, outcome);
+    let before = Checked { most_effort: MOST_EFFORT, ..Checked::new(job, outcome) };
     let mut proven = Vec::with_capacity(proposed.len());
     for (finding, proposed) in findings.iter().zip(proposed) {
         let mut kept: Vec<Remedy> = Vec::new();
@@ -379,6 +384,9 @@ pub(crate) struct Checked<'o> {
     times: Times<'o>,
     /// How many errors each rule found at each thing; without end where it could not look.
     errors: HashMap<(&'static str, Subject), usize>,
+    /// What was laid out anew for trials, and how much may be.
+    effort: Cell<f64>,
+    most_effort: f64,
 }
 
 impl<'o> Checked<'o> {
@@ -387,11 +395,19 @@ impl<'o> Checked<'o> {
         let mut errors = errors(findings.iter().chain(&outcome.followers));
         // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
         errors.extend(outcome.not_checked.iter().map(|it| ((it.rule.name, it.about), usize::MAX)));
-        Checked { job, outcome, kept: outcome.kept(), times: times(findings), errors }
+        Checked {
+            job,
+            outcome,
+            kept: outcome.kept(),
+            times: times(findings),
+            errors,
+            effort: Cell::new(0.0),
+            most_effort: f64::INFINITY,
+        }
     }
 
     /// Whether a check of the changed text shows that the finding is gone and that no new error came; nothing if the
-    /// change does not fit.
+    /// change does not fit, or would have more laid out than may be.
     ///
     /// Only the rules that can answer are run: the finding's own, and if that is content those of the text and those
     /// that find errors at this stage.
@@ -399,7 +415,9 @@ impl<'o> Checked<'o> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
         let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.outcome.sources))?;
         let design = &reading.design;
-        let workings = workings::work_out_after(design, &self.kept.workings);
+        let may_lay_out = self.effort.get() < self.most_effort;
+        let workings = workings::work_out_if(design, &self.kept.workings, may_lay_out)?;
+        self.effort.set(self.effort.get() + workings.effort_after(&self.kept.workings));
         let other_house = house_if_changed(self.outcome, &reading);
         let house = other_house.as_ref().unwrap_or(&self.outcome.house);
         let inspection = Inspection::new(&reading, &workings, house, self.job.today);

@@ -165,6 +165,7 @@ pub mod pipe_crosses_itself;
 pub mod pipe_over_its_rating;
 pub mod pipe_through_floor_hole;
 pub mod pipe_too_near_flue;
+pub mod pipe_too_near_pipe;
 pub mod pipe_too_near_wall;
 pub mod pipe_under_fixing;
 pub mod pipe_under_keep_clear;
@@ -425,6 +426,7 @@ pub static RULES: &[&Rule] = &[
     &pipe_over_its_rating::RULE,
     &pipe_through_floor_hole::RULE,
     &pipe_too_near_flue::RULE,
+    &pipe_too_near_pipe::RULE,
     &pipe_too_near_wall::RULE,
     &pipe_under_fixing::RULE,
     &pipe_under_keep_clear::RULE,

@@ -15,7 +15,7 @@ mod workings;
 use crate::Status;
 use crate::failure::{Failure, coloured, failure};
 use crate::files::{self, Wanted};
-use ::check::{House, Job, Outcome};
+use ::check::{Finding, House, Job, Outcome};
 
 pub use check::check;
 pub use compare::compare;
@@ -58,10 +58,11 @@ fn readable(house_standard: Option<&str>) -> Result<(), Failure> {
     files::library(path).map(|_| ()).map_err(unreadable)
 }
 
-/// What could not be read is missing from figures and drawings: says so where it does not mix with them, and by the exit
+/// What could not be read, or that nobody would believe, is missing from figures and drawings: says so where it does not mix with them, and by the exit
 /// status, for whoever sees only what was printed.
 fn told_what_could_not_be_read(mut outcome: Outcome) -> Status {
-    outcome.findings.retain(|finding| ::check::OF_READING.contains(&finding.rule.name));
+    let is_missing = |it: &Finding| ::check::OF_READING.contains(&it.rule.name) || it.leaves_values_out();
+    outcome.findings.retain(is_missing);
     outcome.not_checked.clear();
     outcome.departed.clear();
     if outcome.findings.is_empty() {

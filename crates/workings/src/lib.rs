@@ -29,8 +29,9 @@ pub use loops::{
 };
 pub use manifolds::{ManifoldWorkings, flows_with_shut, settings};
 pub use plan::{
-    AsLaid, BayWorkings, Covered, Crossed, Crossing, InJoint, Laid, LaidOut, Near, NearTo, Passage, PlanWorkings,
-    ShortJoint, Stretch, Under, crossed_by_name, leg_place, outline, place_along, point, route, storey_of,
+    AT_MANIFOLD, AsLaid, BayWorkings, Covered, Crossed, Crossing, InJoint, Laid, LaidOut, Near, NearTo, Passage,
+    PlanWorkings, ShortJoint, Stretch, Under, crossed_by_name, leg_place, outline, place_along, point, route,
+    storey_of,
 };
 pub use plan::{OnStorey, on_storey, storeys};
 pub use rooms::{RoomWorkings, edge_limit, element_loss, output_as_set};
@@ -71,13 +72,23 @@ impl Workings {
     pub fn kept(&self) -> Kept {
         Kept { plan: self.plan.kept(), solved: self.solved.clone() }
     }
+
+    /// What it took to lay out the routes that were not taken over from before: the metres of pipe, as often as they were laid.
+    pub fn effort_after(&self, before: &Kept) -> f64 {
+        self.plan.effort_after(&before.plan)
+    }
 }
 
 /// The same after a change: what took long before and follows from what did not change is taken over.
 pub fn work_out_after(design: &Design, before: &Kept) -> Workings {
+    work_out_if(design, before, true).unwrap_or_default()
+}
+
+/// The same; nothing where routes would have to be laid out anew, which takes longer than all else, and may not.
+pub fn work_out_if(design: &Design, before: &Kept, may_lay_out: bool) -> Option<Workings> {
     let (rooms, loops, solved) = (rooms::begin(design), loops::begin(design), before.solved.clone());
     let mut workings = Workings { rooms, loops, solved, ..Workings::default() };
-    plan::work_out(design, &mut workings, &before.plan);
+    plan::work_out(design, &mut workings, &before.plan, may_lay_out).ok()?;
     floors::work_out(design, &mut workings);
     plan::bays::work_out(design, &mut workings);
     rooms::over_floors(design, &mut workings);
@@ -88,7 +99,7 @@ pub fn work_out_after(design: &Design, before: &Kept) -> Workings {
     workings.electric_mats = electric_mats::work_out(design);
     workings.source = source::work_out(design, &workings);
     workings.water = water::work_out(design, &workings);
-    workings
+    Some(workings)
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 
 mod as_laid;
 pub(crate) mod bays;
+pub(crate) mod figures;
 mod ground;
 mod laid;
 mod lay_out;
@@ -17,9 +18,9 @@ pub use near::{Near, NearTo};
 pub use passages::{Crossed, Crossing, InJoint, Passage, crossed_by_name};
 pub use storeys::{OnStorey, on_storey, storeys};
 
-use crate::Workings;
+use crate::{LoopWorkings, Workings};
 use design::{Design, Loop, Place, Placed, Ref, Route, Storey};
-use engineering::plan::{self, Areas, Point, RouteMeeting, RouteMeetings, route_meetings};
+use engineering::plan::{self, Areas, PipeGap, PipeGaps, PipeOf, Point, RouteMeeting, RouteMeetings, route_meetings};
 use ground::Ground;
 use near::Obstacles;
 use quantity::Length;
@@ -53,6 +54,9 @@ pub struct PlanWorkings {
     pub uncut: Vec<usize>,
     /// Where routes meet each other, or themselves; by loop, the lower first.
     pub meetings: Vec<RouteMeeting>,
+    /// The pipes that come too near to each other or to themselves, by loop, where one of the two is drawn: what is laid out
+    /// is held to it there.
+    pub pipe_gaps: Vec<PipeGap>,
     /// What the routes of each storey that has layouts were made from.
     pub laid_out: Vec<Arc<LaidOut>>,
     /// The meetings of the routes of each storey.
@@ -73,6 +77,12 @@ impl PlanWorkings {
     pub(crate) fn kept(&self) -> Kept {
         Kept { laid_out: self.laid_out.clone(), met: self.met.clone(), laid: self.laid.clone() }
     }
+
+    /// What it took to lay out what was not laid out just so before: the metres of pipe, as often as they were laid.
+    pub(crate) fn effort_after(&self, before: &Kept) -> f64 {
+        let is_new = |it: &&Arc<LaidOut>| !before.laid_out.iter().any(|known| Arc::ptr_eq(known, it));
+        self.laid_out.iter().filter(is_new).map(|it| it.effort()).sum()
+    }
 }
 
 /// What the plan after a change can take over; each of it names all that it was made from.
@@ -83,12 +93,22 @@ pub(crate) struct Kept {
     laid: Vec<Option<Arc<Laid>>>,
 }
 
+/// Something would have to be laid out anew, and may not.
+pub(crate) struct NotLaidOut;
+
 /// The routes of a storey and their meetings, taken over by the next workings as long as they are the same.
 #[derive(Debug)]
 struct Met {
     routes: Vec<Arc<plan::Route>>,
     meetings: RouteMeetings,
+    /// The outside diameter and the bend radius of each pipe of which they are known.
+    pipes: Vec<Option<(Length, Length)>>,
+    /// By the number of the route.
+    gaps: PipeGaps,
 }
+
+/// So far from the manifold pipes fan out to their ports.
+pub const AT_MANIFOLD: Length = Length::millimetres(500.0);
 
 /// The pipe of a loop that lies under a keep-clear area.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -193,7 +213,12 @@ pub fn storey_of<'d>(design: &'d Design, of: &'d Loop) -> Option<&'d str> {
 /// Finds what each drawn route runs through and crosses, and tells rooms of their loops.
 ///
 /// What was made before from just the same is taken over.
-pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &Kept) {
+pub(crate) fn work_out(
+    design: &Design,
+    workings: &mut Workings,
+    before: &Kept,
+    may_lay_out: bool,
+) -> Result<(), NotLaidOut> {
     let loops = design.loops.len();
     let mut plan = PlanWorkings {
         stretches: vec![Vec::new(); loops],
@@ -205,7 +230,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &Kept) 
         ..PlanWorkings::default()
     };
     let openings = passages::openings(design);
-    plan.laid_out = lay_out(design, workings, &openings, &before.laid_out);
+    plan.laid_out = lay_out(design, workings, &openings, &before.laid_out, may_lay_out)?;
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
     for (at, given) in design.loops.values().enumerate() {
         if matches!(workings.loops[at].route, Some(Ok(_))) {
@@ -242,6 +267,7 @@ pub(crate) fn work_out(design: &Design, workings: &mut Workings, before: &Kept) 
     plan.laid = laid::laid(design, workings, &plan, &before.laid);
     plan.as_laid = as_laid::as_laid(design, workings, &openings);
     workings.plan = plan;
+    Ok(())
 }
 
 /// Gives a route to each loop that has a layout and none.
@@ -250,7 +276,8 @@ fn lay_out(
     workings: &mut Workings,
     openings: &[Vec<passages::Doorway>],
     before: &[Arc<LaidOut>],
-) -> Vec<Arc<LaidOut>> {
+    may_lay_out: bool,
+) -> Result<Vec<Arc<LaidOut>>, NotLaidOut> {
     // What cannot be read may stand in the way.
     let unread = design.rooms.values().any(|room| room.has_unread("outline") || room.has_unread("keep-clear"))
         || design.walls.values().any(|wall| wall.broken)
@@ -258,7 +285,7 @@ fn lay_out(
         || design.movement_joints.values().any(|joint| joint.broken)
         || design.uprights.values().any(|upright| upright.broken);
     if unread {
-        return Vec::new();
+        return Ok(Vec::new());
     }
     let mut of_storeys: BTreeMap<StoreyName, Vec<usize>> = BTreeMap::new();
     // Beside a loop that cannot be read nobody knows which part of the room is left.
@@ -277,7 +304,8 @@ fn lay_out(
     let mut all = Vec::new();
     for (storey, loops) in of_storeys {
         let ground = Ground::new(design, workings, storey, openings);
-        let Some((laid_out, laid)) = lay_out::lay_out(design, workings, storey, &ground, &loops, before) else {
+        let Some((laid_out, laid)) = lay_out::lay_out(design, workings, storey, &ground, &loops, before, may_lay_out)?
+        else {
             continue;
         };
         all.push(laid_out);
@@ -287,7 +315,7 @@ fn lay_out(
             it.laid = Some(laid);
         }
     }
-    all
+    Ok(all)
 }
 
 fn on_one_storey(
@@ -325,12 +353,22 @@ fn on_one_storey(
             plan.count += plan.passages[at].len();
         }
     }
-    let known = before.iter().find(|it| it.routes.iter().eq(routes.iter().map(|(_, route)| *route))).cloned();
-    let met = known.unwrap_or_else(|| {
+    let is_drawn = |at: usize| workings.loops[at].laid.is_none();
+    let pipes: Vec<Option<(Length, Length)>> = match routes.iter().any(|(at, _)| is_drawn(*at)) {
+        true => routes.iter().map(|(at, _)| measures_of(&workings.loops[*at])).collect(),
+        false => Vec::new(),
+    };
+    let same = |it: &&Arc<Met>| it.routes.iter().eq(routes.iter().map(|(_, route)| *route)) && it.pipes == pipes;
+    let met = before.iter().find(same).cloned().unwrap_or_else(|| {
         let meetings = route_meetings(&routes.iter().map(|(_, route)| &***route).collect::<Vec<_>>());
-        Arc::new(Met { routes: routes.iter().map(|(_, route)| (*route).clone()).collect(), meetings })
+        // Nobody looks at how near pipes lie in a tangle.
+        let gaps = if meetings.broken_off { PipeGaps::default() } else { gaps(&routes, &pipes) };
+        let routes = routes.iter().map(|(_, route)| (*route).clone()).collect();
+        Arc::new(Met { routes, meetings, pipes, gaps })
     });
-    plan.broken_off |= met.meetings.broken_off;
+    plan.broken_off |= met.meetings.broken_off || met.gaps.broken_off;
+    let of_loops = |gap: &PipeGap| PipeGap { pipes: gap.pipes.map(|it| routes[it].0), ..*gap };
+    plan.pipe_gaps.extend(met.gaps.all.iter().map(of_loops).filter(|it| it.pipes.iter().any(|at| is_drawn(*at))));
     plan.meetings.extend(met.meetings.all.iter().map(|meeting| {
         let mut meeting = *meeting;
         meeting.first.route = routes[meeting.first.route].0;
@@ -338,6 +376,22 @@ fn on_one_storey(
         meeting
     }));
     plan.met.push(met);
+}
+
+/// The outside diameter of a loop's pipe and how tightly it is bent.
+fn measures_of(of: &LoopWorkings) -> Option<(Length, Length)> {
+    of.pipe.as_ref().ok().map(|pipe| (pipe.outside, pipe.least_bend_radius))
+}
+
+/// The pipes among the routes that come too near to each other; by the number of the route.
+fn gaps(routes: &[(usize, &Arc<plan::Route>)], pipes: &[Option<(Length, Length)>]) -> PipeGaps {
+    let of_pipe = |(number, pipe): (usize, &Option<(Length, Length)>)| {
+        pipe.map(|(outside, bend_radius)| (number, PipeOf { route: routes[number].1, outside, bend_radius }))
+    };
+    let (numbers, pipes): (Vec<usize>, Vec<PipeOf>) = pipes.iter().enumerate().filter_map(of_pipe).unzip();
+    let mut found = plan::pipe_gaps(&pipes, AT_MANIFOLD);
+    found.all.iter_mut().for_each(|gap| gap.pipes = gap.pipes.map(|pipe| numbers[pipe]));
+    found
 }
 
 /// The pipe of a route under each keep-clear area, in the order in which it comes under them.

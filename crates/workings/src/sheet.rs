@@ -1,5 +1,6 @@
 //! The calculation sheet: every figure of a design by its name.
 
+use crate::plan::{Crossed, figures as plan};
 use crate::{Figure, Gap, Input, Worked, Workings};
 use design::Design;
 use quantity::{
@@ -80,6 +81,12 @@ pub const FIGURES: &[(&str, &[FigureName])] = &[
         &[
             of::<Area>("area"),
             of::<Area>("free-area"),
+            of::<Share>("covered-share"),
+            of::<Number>("bays"),
+            of::<Area>("bay-area-greatest"),
+            of::<Length>("bay-side-longest"),
+            of::<Number>("bay-ratio-greatest"),
+            of::<Number>("bay-inside-corners"),
             of::<Power>("heat-loss"),
             of::<Power>("heat-loss-by-fabric"),
             of::<Power>("heat-needed"),
@@ -103,6 +110,12 @@ pub const FIGURES: &[(&str, &[FigureName])] = &[
             of::<Length>("length"),
             of::<Length>("length-in-room"),
             of::<Length>("tail-length"),
+            of::<Length>("length-outside-rooms"),
+            of::<Length>("spacing-drawn"),
+            of::<Length>("tightest-bend"),
+            of::<Number>("wall-crossings"),
+            of::<Number>("doorway-crossings"),
+            of::<Number>("joint-crossings"),
             of::<Area>("area-served"),
             of::<Power>("heat-needed"),
             of::<Transmittance>("characteristic"),
@@ -205,6 +218,11 @@ pub fn figures_of(design: &Design, workings: &Workings, block: &str, name: &str)
     of_things(design, workings, &|figure| !COSTLY.contains(&figure), &|of, it| (of, it) == (block, name))
 }
 
+/// The line of a figure that only what is drawn has.
+fn drawn<Q: Quantity>(name: String, figure: Option<Figure<Q>>) -> Option<Line> {
+    figure.map(|figure| Line::new(name, &Ok(figure)))
+}
+
 /// The figures of some things; `is_meant` is asked with the block and the name, which the source and the water have not.
 fn of_things(
     design: &Design,
@@ -256,6 +274,14 @@ fn of_things(
         let name = |figure: &str| format!("rooms.{name}.{figure}");
         lines.push(Line::new(name("area"), &it.area));
         lines.push(Line::new(name("free-area"), &it.free_area));
+        lines.extend(drawn(name("covered-share"), plan::covered_share(workings, at)));
+        if let Some(bays) = plan::bays_of(workings, at) {
+            lines.push(Line::new(name("bays"), &Ok(bays.number)));
+            lines.push(Line::new(name("bay-area-greatest"), &Ok(bays.area)));
+            lines.push(Line::new(name("bay-side-longest"), &Ok(bays.side)));
+            lines.push(Line::new(name("bay-ratio-greatest"), &Ok(bays.ratio)));
+            lines.push(Line::new(name("bay-inside-corners"), &Ok(bays.inside_corners)));
+        }
         lines.push(Line::new(name("heat-loss"), &it.heat_loss));
         if let Some(by_fabric) = &it.loss_by_fabric {
             lines.push(Line::new(name("heat-loss-by-fabric"), by_fabric));
@@ -292,6 +318,13 @@ fn of_things(
             lines.push(Line::new(name(&format!("length-in-room.{room}")), &Ok(length.clone())));
         }
         lines.push(Line::new(name("tail-length"), &it.tail_length));
+        lines.extend(drawn(name("length-outside-rooms"), plan::outside_rooms(workings, at)));
+        lines.extend(drawn(name("spacing-drawn"), plan::spacing_drawn(workings, at)));
+        lines.extend(drawn(name("tightest-bend"), plan::tightest_bend(workings, at)));
+        let crossings = |of| plan::crossings(workings, at, of);
+        lines.extend(drawn(name("wall-crossings"), crossings(|it| matches!(it, Crossed::Wall(_)))));
+        lines.extend(drawn(name("doorway-crossings"), crossings(|it| matches!(it, Crossed::Opening(_)))));
+        lines.extend(drawn(name("joint-crossings"), crossings(|it| matches!(it, Crossed::MovementJoint(_)))));
         lines.push(Line::new(name("area-served"), &it.area_served));
         lines.push(Line::new(name("heat-needed"), &it.heat_needed));
         lines.push(Line::new(name("characteristic"), &it.characteristic));

@@ -29,6 +29,7 @@
 
 use super::pipe_crosses_itself::written;
 use super::prelude::*;
+use super::sleeve_missing_at_wall::add_sleeves;
 use crate::remedy::{Change, add_key};
 use design::{Place, Point};
 use workings::{BayWorkings, Gap};
@@ -132,7 +133,42 @@ pub(super) fn joints_across(inspection: &Inspection, bay: &BayWorkings, parts: u
     };
     let across = (1..parts).map(|part| part as f64 / parts as f64).map(|share| [at(one, share), at(other, share)]);
     let title = if parts == 2 { "add a joint across the middle" } else { "add joints across it" };
-    Remedy::of(title, add_joints(inspection, bay.rooms.first().copied(), &across.collect::<Vec<_>>()))
+    with_joints(inspection, title, &bay.rooms, &across.collect::<Vec<_>>())
+}
+
+/// A remedy that adds joints to the floor of some rooms. Where one loop alone heats it and is laid out by rule, it will have to
+/// cross them, and is given its sleeves.
+pub(super) fn with_joints(
+    inspection: &Inspection,
+    title: &str,
+    rooms: &[usize],
+    joints: &[[Point; 2]],
+) -> Option<Remedy> {
+    let joint = add_joints(inspection, rooms.first().copied(), joints)?;
+    let only = match rooms {
+        [room] => match inspection.workings.rooms[*room].loops[..] {
+            [only] => inspection.loop_at(only).filter(|it| it.worked.laid.is_some()),
+            _ => None,
+        },
+        _ => None,
+    };
+    let names: Vec<String> = free_names(inspection).take(joints.len()).collect();
+    let Some(sleeves) = only.as_ref().and_then(|it| add_sleeves(inspection, it.given, &names)) else {
+        return Remedy::of(title, [joint]);
+    };
+    let sleeve = if names.len() == 1 { "a sleeve" } else { "sleeves" };
+    Remedy::of(format!("{title}, with {sleeve} for {}", only.map_or("", |it| it.name)), [joint, sleeves])
+}
+
+/// The names that the next joints get.
+pub(super) fn free_names(inspection: &Inspection) -> impl Iterator<Item = String> {
+    let design = inspection.design;
+    let taken = |name: &str| {
+        design.movement_joints.get(name).is_some()
+            || design.walls.get(name).is_some()
+            || design.openings.get(name).is_some()
+    };
+    (1..).map(|number| format!("J{number}")).filter(move |name| !taken(name))
 }
 
 /// The change that adds movement joints on the storey of a room.
@@ -140,13 +176,7 @@ pub(super) fn add_joints(inspection: &Inspection, room: Option<usize>, joints: &
     let design = inspection.design;
     let storey = room.and_then(|room| design.rooms.at(room)?.1.value.storey.as_ref());
     let storey = storey.map_or(String::new(), |storey| format!(", storey: {}", crate::remedy::written(&storey.name)));
-    let taken = |name: &str| {
-        design.movement_joints.get(name).is_some()
-            || design.walls.get(name).is_some()
-            || design.openings.get(name).is_some()
-    };
-    let free = (1..).map(|number| format!("J{number}")).filter(|name| !taken(name));
-    let entries: Vec<String> = free
+    let entries: Vec<String> = free_names(inspection)
         .zip(joints)
         .map(|(name, [from, to])| format!("{name}: {{line: [{}, {}]{storey}}}", written(*from), written(*to)))
         .collect();

@@ -59,7 +59,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::{messages, not_checked};
+    use crate::bench::{check, messages, not_checked};
 
     fn says(corners: &str) -> usize {
         let text = format!(
@@ -75,6 +75,18 @@ mod tests {
         // A corner in the middle of a straight side does not halve it; a bend does.
         assert_eq!(says("[0, 0], [4, 0], [9, 0], [9, 4], [0, 4]"), 1);
         assert_eq!(says("[0, 0], [5, 0], [9, 1], [8, 4], [3, 4]"), 0);
+    }
+
+    /// A loop that is laid out by rule and has the room to itself will have to cross the joint.
+    #[test]
+    fn a_joint_comes_with_the_sleeves_of_its_loop() {
+        let text = "rooms:\n  hall: {floor: screeded, outline: [[0, 0], [9, 0], [9, 2.4], [0, 2.4]], keep-clear: none}\nmanifolds: \
+                    {M1: {at: [0.1, 1.2], ports: 2}}\nloops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 300 \
+                    mm, layout: meander}\n";
+        let found = check(text).findings;
+        let told = found.iter().find(|it| it.rule.name == RULE.name).expect("it is told");
+        let titles: Vec<&str> = told.remedies.iter().map(|it| it.title.as_str()).collect();
+        assert_eq!(titles, ["add a joint across the middle, with a sleeve for L1"]);
     }
 
     #[test]

@@ -14,7 +14,7 @@
 //!   hall:
 //!     outline: [[0, 0], [4, 0], [4, 3], [0, 3]]
 //!     keep-clear: {units: [[5, 0], [6, 0], [6, 0.6], [5, 0.6]]}
-//! #                ^^^^^ units of hall lie 1.0 m outside it, in study
+//! #                ^^^^^ units of hall lies 1.0 m outside it, in study
 //!   study: {outline: [[4, 0], [8, 0], [8, 3], [4, 3]]}
 //! ```
 //! ```yaml remedied
@@ -89,7 +89,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             });
             let within = holder.as_ref().map_or(String::new(), |holder| format!(", in {}", holder.name));
             let message = match apart {
-                Some(_) => format!("{name} of {} lie {off} outside it{within}", room.name),
+                Some(_) => format!("{name} of {} lies {off} outside it{within}", room.name),
                 None => format!("{name} of {} goes {off} beyond it{within}; {} is the most", room.name, most.value),
             };
             let finding = Finding::new(room.subject, entry.name_place, message).value(off);
@@ -187,7 +187,7 @@ mod tests {
         );
         let a_metre = ["bath of hall goes 1.0 m beyond it; 100 mm is the most"];
         assert_eq!(says("[[4, 0], [5, 0], [5, 1], [4, 1]]"), a_metre);
-        assert_eq!(says("[[4.002, 0], [5, 0], [5, 1], [4.002, 1]]"), ["bath of hall lie 2 mm outside it"]);
+        assert_eq!(says("[[4.002, 0], [5, 0], [5, 1], [4.002, 1]]"), ["bath of hall lies 2 mm outside it"]);
         assert_eq!(says("[[3, 1], [5, 1], [5, 2], [3, 2]]"), a_metre);
         // Across the whole room, with no corner of either in the other.
         assert_eq!(says("[[-1, 1], [5, 1], [5, 2], [-1, 2]]"), a_metre);

@@ -6,15 +6,13 @@
 //!
 //! ## How it is worked out
 //! The share of the free floor of the room that lies within half a spacing of a run of its loops; the turns of the route
-//! against the least bend radius of the pipe, how near it comes to other
-//! pipe and to itself; the pattern that was laid; what of an edge zone could not be laid at its closer spacing. Where every loop of a room states its `area`, what
+//! against the least bend radius of the pipe, how near it comes to other pipe and to itself; the pattern that was laid; what of an edge zone could not be laid at its closer spacing. Where every loop of a room states its `area`, what
 //! is left out is meant to be, and `room-partly-unheated` looks at it.
 //!
 //! ## Limit
-//! 95 % of the free floor at the least, no turn tighter than the pipe bends, 10 mm between one pipe and
-//! another, the pattern that is asked for: common practice,
-//! no source. A turn that is too tight, pipe too near to pipe, or under 85 % is a warning at any stage; once it is to be built, a turn
-//! that is too tight is an error, as it is where it is drawn.
+//! 95 % of the free floor at the least, no turn tighter than the pipe bends, 6 mm between one pipe and another, the pattern that
+//! is asked for: common practice, no source. A turn that is too tight, pipe too near to pipe, or under 85 % is a warning at any
+//! stage; once it is to be built, a turn that is too tight and pipe within pipe are errors, as they are where it is drawn.
 //!
 //! ```yaml fails
 //! rooms:
@@ -33,7 +31,9 @@
 //! ```
 
 use super::departure_without_reason::listed_with;
+use super::pipe_too_near_pipe::is_in_pipe;
 use super::prelude::*;
+use super::rooms_overlap::laid_over_each_other;
 use engineering::plan::{Changed, Laid, Uncovered};
 
 pub static RULE: Rule = Rule {
@@ -90,7 +90,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             };
             short.push(format!("has {turns} at [{:.2}, {:.2}]", worst.at.x, worst.at.y));
         }
-        if let Some(near) = laid.too_near {
+        let too_near =
+            laid.too_near.filter(|near| near.other.is_none_or(|other| !laid_over_each_other(inspection, at, other)));
+        if let Some(near) = too_near {
             let other = near.other.and_then(|other| inspection.design.loops.at(other));
             let what = other.map_or("itself".to_string(), |(name, _)| format!("loop {name}"));
             let gap = Length::millimetres(near.gap.in_millimetres().floor());
@@ -111,7 +113,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             None => {}
         }
-        if !tight.is_empty() || laid.too_near.is_some() {
+        if !tight.is_empty() || too_near.is_some() {
             helps.push("another place of the manifold");
         }
         if short.is_empty() {
@@ -135,11 +137,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let spiral = laid.changed_pattern.map(|_| Remedy::new("ask for a spiral", layout.at, "spiral"));
         // Nobody could lay that, however early it is.
-        let is_grave =
-            !tight.is_empty() || laid.too_near.is_some() || cold.iter().any(|(_, covered)| *covered < FAR_SHORT);
+        let is_grave = !tight.is_empty() || too_near.is_some() || cold.iter().any(|(_, covered)| *covered < FAR_SHORT);
+        let outside = it.worked.pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.outside);
+        let in_pipe = too_near.is_some_and(|near| is_in_pipe(near.gap, outside));
         let weight = match RULE.weight(inspection.design.stage()) {
             Hint if is_grave => Warning,
-            Error if tight.is_empty() => Warning,
+            Error if tight.is_empty() && !in_pipe => Warning,
             usual => usual,
         };
         found.add_as(weight, finding.remedy(spiral));

@@ -6,7 +6,7 @@
 //! ## How it is worked out
 //! The drawn routes of each storey are held against each other. The last half metre of both at the
 //! manifold, where pipes fan out to their ports, is not looked at. Two pipes that touch or run on one line
-//! lie over each other too.
+//! lie over each other too. Where loops are laid out over each other because their rooms share floor, `rooms-overlap` tells it.
 //!
 //! ## Limit
 //! No crossing: common practice, no source. What cover is left follows from the floor and the pipe.
@@ -25,6 +25,7 @@
 
 use super::pipe_crosses_itself::{MOST_RELATED, counts, cover_left, from_the_left, place, places, verb};
 use super::prelude::*;
+use super::rooms_overlap::laid_over_each_other;
 use engineering::plan::RouteMeeting;
 use workings::leg_place;
 
@@ -46,6 +47,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let of_two = from_the_left(of_two);
         let first = of_two[0];
         let (Some(one), Some(other)) = (loops.get(first.first.route), loops.get(first.second.route)) else { continue };
+        if laid_over_each_other(inspection, first.first.route, first.second.route) {
+            continue;
+        }
         let message = format!(
             "loop {} {} loop {} {}{}",
             other.name,

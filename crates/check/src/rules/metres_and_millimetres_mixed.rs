@@ -5,8 +5,9 @@
 //!
 //! ## How it is worked out
 //! The longest side of each outline, line and drawn route. From 300 m on, which is 0.3 m if it was meant in millimetres, it is taken
-//! for millimetres, and all such coordinates are offered as metres together, with those of shorter things that lie as far out. Between 60 m and 300 m, and under 0.3 m for
-//! the outline of a room, it is a warning.
+//! for millimetres: all such coordinates are told at once and offered as metres together, with those of shorter things that lie as
+//! far out, and nothing is worked out of them until then. Between 60 m and 300 m, and under 0.3 m for the outline of a room, it is a
+//! warning.
 //!
 //! ## Limit
 //! No side of a room over 60 m in a house, nor all of them under 0.3 m: common practice, no source.
@@ -46,27 +47,31 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     items.gather();
     let Items { of_file, far_out, .. } = items;
     let (longest, shortest) = (LONGEST.get::<Length>(&RULE, inspection), SHORTEST.get::<Length>(&RULE, inspection));
-    let mut is_offered = false;
-    for item in &of_file {
-        let side = item.side;
-        let told = |what: String, limit| {
-            let message = format!("{} has a side of {side}; {what}", item.called);
-            Finding::new(item.about, item.place, message).value(side).limit(limit)
-        };
-        if side >= millimetres_from {
-            let what = "these look like millimetres, and coordinates are metres".to_string();
-            // One remedy for all: a room in metres among walls in millimetres would be no better.
-            let remedy = (!std::mem::replace(&mut is_offered, true)).then(|| {
-                let items = of_file.iter().map(|item| &item.far[..]).chain(far_out.iter().map(std::slice::from_ref));
-                let together = items.flat_map(|far| {
-                    // Millimetres are whole. Where metres stand beside them only what is far out is divided.
-                    let from = if far.iter().all(is_whole) { 0.0 } else { millimetres_from.in_metres() };
-                    far.iter().map(move |far| smaller(far, from))
-                });
-                Remedy::of("divide all these coordinates by 1000", together)
-            });
-            found.add(told(what, &longest).remedy(remedy.flatten()));
-        } else if side > longest.value {
+    let told = |item: &Item, what: String, limit| {
+        let message = format!("{} has a side of {}; {what}", item.called, item.side);
+        Finding::new(item.about, item.place, message).value(item.side).limit(limit)
+    };
+    let in_millimetres = || of_file.iter().filter(|item| item.side >= millimetres_from);
+    if let Some(first) = in_millimetres().next() {
+        let what = "these look like millimetres, and coordinates are metres".to_string();
+        let mut finding = told(first, what, &longest);
+        for item in in_millimetres().skip(1) {
+            finding = finding.related(item.place, format!("{} has a side of {}", item.called, item.side));
+        }
+        // What was meant by them nobody can work out.
+        finding.doubted = in_millimetres().map(|item| item.place).collect();
+        // One remedy for all: a room in metres among walls in millimetres would be no better.
+        let items = of_file.iter().map(|item| &item.far[..]).chain(far_out.iter().map(std::slice::from_ref));
+        let together = items.flat_map(|far| {
+            // Millimetres are whole. Where metres stand beside them only what is far out is divided.
+            let from = if far.iter().all(is_whole) { 0.0 } else { millimetres_from.in_metres() };
+            far.iter().map(move |far| smaller(far, from))
+        });
+        found.add(finding.remedy(Remedy::of("divide all these coordinates by 1000", together)));
+    }
+    for item in of_file.iter().filter(|item| item.side < millimetres_from) {
+        let (side, told) = (item.side, |what, limit| told(item, what, limit));
+        if side > longest.value {
             found.add_as(Warning, told(format!("{} is the most in a house", longest.value), &longest));
         } else if side < shortest.value && item.is_room {
             found.add_as(Warning, told(format!("no room is smaller than {}", shortest.value), &shortest));
@@ -263,7 +268,13 @@ mod tests {
                     300], [3800, 300], [3800, 450], [200, 450]]}}\nmanifolds: {M1: {at: [4200, 300]}}\n";
         let outcome = check(text);
         let findings: Vec<_> = outcome.findings.iter().filter(|it| it.rule.name == RULE.name).collect();
-        assert_eq!(findings.len(), 3, "{findings:#?}");
+        assert_eq!((findings.len(), findings[0].related.len()), (1, 2), "{findings:#?}");
+        // What is worked out of them is not told of them too.
+        let follows = outcome
+            .findings
+            .iter()
+            .find(|it| ["bay-side-over-eight", "loop-over-maximum-length"].contains(&it.rule.name));
+        assert!(follows.is_none(), "{follows:#?}");
         let changes = findings.iter().flat_map(|it| &it.remedies).flat_map(|it| &it.changes);
         let texts: Vec<&str> = changes.map(|it| it.text.as_str()).collect();
         assert!(

@@ -32,12 +32,14 @@
 //! movement-joints: {J1: {line: [[4.05, 1], [4.05, 1.9]]}}
 //! ```
 
-use super::bay_over_forty::add_joints;
+use super::bay_over_forty::{add_joints, free_names};
 use super::prelude::*;
+use super::sleeve_missing_at_wall::add_sleeves;
+use crate::remedy::Change;
 use design::{JointKind, WallKind};
 use engineering::plan::{Areas, Line, Lines, Opening, Outline, Point, share_jointed};
 use std::collections::BTreeMap;
-use workings::point;
+use workings::{Crossed, point};
 
 pub static RULE: Rule = Rule {
     name: "no-joint-at-doorway",
@@ -85,9 +87,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let beside = BESIDE.get::<Length>(&RULE, inspection).value + Length::millimetres(0.1);
     let jointed = JOINTED.get::<Share>(&RULE, inspection).value;
     let mut grounds: BTreeMap<Option<&str>, Ground> = BTreeMap::new();
-    for (at, (name, entry)) in design.openings.iter().enumerate() {
+    for (at_opening, (name, entry)) in design.openings.iter().enumerate() {
         let opening = &entry.value;
-        let subject = Subject::Opening(at);
+        let subject = Subject::Opening(at_opening);
         let mut missing = |key| {
             if !opening.broken {
                 found.missing(subject, key);
@@ -157,13 +159,25 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 y: ends[0].y + (ends[1].y - ends[0].y) * share,
             }
         };
+        // The pipes that pass there will cross it.
+        let passing = inspection.loops().zip(&inspection.workings.plan.crossings);
+        let passing = passing.filter(|(_, through)| through.iter().any(|it| it.what == Crossed::Opening(at_opening)));
+        let joint_name = free_names(inspection).next().unwrap_or_default();
+        let sleeves: Vec<Change> = passing
+            .filter_map(|(it, _)| add_sleeves(inspection, it.given, std::slice::from_ref(&joint_name)))
+            .collect();
+        let title = match sleeves.len() {
+            0 => "add a joint under the door leaf".to_string(),
+            1 => "add a joint under the door leaf, with sleeves for the loop that passes".to_string(),
+            count => format!("add a joint under the door leaf, with sleeves for the {count} loops that pass"),
+        };
         let joint = add_joints(inspection, Some(one), &[[at(from.value), at(to.value)]]);
         found.add(
             Finding::new(subject, entry.name_place, message)
                 .source(SOURCE)
                 .related(one_place, "on one side of it")
                 .related(other_place, "on the other side of it")
-                .remedy(Remedy::of("add a joint under the door leaf", joint)),
+                .remedy(joint.and_then(|joint| Remedy::of(title, std::iter::once(joint).chain(sleeves)))),
         );
     }
 }
@@ -201,7 +215,7 @@ fn sides([from, to]: [Point; 2], middle: Length, off: Length) -> Option<[Point; 
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::{messages, not_checked};
+    use crate::bench::{check, messages, not_checked};
 
     fn text(rooms: &str, more: &str) -> String {
         format!(
@@ -222,6 +236,18 @@ mod tests {
         assert_eq!(says("line: [[4.16, 0], [4.16, 4]]"), 1);
         assert_eq!(says("line: [[4.05, 0], [4.05, 4]], kind: crack inducer"), 1);
         assert_eq!(says("line: [[4.05, 0], [4.05, 4]], kind: building joint"), 0);
+    }
+
+    /// The tails that pass the doorway get their sleeves with the joint: without them it would only bring another error.
+    #[test]
+    fn a_joint_comes_with_the_sleeves_of_what_passes() {
+        let loops = "manifolds: {M1: {at: [0.1, 1.5], ports: 2}}\nloops:\n  L1: {manifold: M1, port: 1, room: study, pipe: PEX-16, spacing: 150 mm, layout: meander}\n";
+        let text = text(STUDY, "").replace("loops:\n  L1: {room: hall, spacing: 150 mm}\n", loops);
+        let found = check(&text).findings;
+        let doorway = found.iter().find(|it| it.rule.name == RULE.name).expect("it is told");
+        let titles: Vec<&str> = doorway.remedies.iter().map(|it| it.title.as_str()).collect();
+        assert_eq!(titles, ["add a joint under the door leaf, with sleeves for the loop that passes"]);
+        assert!(doorway.remedies[0].changes.iter().any(|it| it.text.contains("sleeves: [J1]")), "{doorway:#?}");
     }
 
     #[test]

@@ -25,7 +25,7 @@
 //! movement-joints: {J1: {line: [[3, 3], [0, 3]]}}
 //! ```
 
-use super::bay_over_forty::{add_joints, heated_bays, names, rooms_without_bays, told};
+use super::bay_over_forty::{heated_bays, names, rooms_without_bays, told, with_joints};
 use super::prelude::*;
 use design::Place;
 use engineering::plan::{Bay, Outline, Point};
@@ -76,8 +76,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             if across.len() == 1 { "add a joint along the shorter way" } else { "add a joint from each corner" };
         let joints: Vec<[design::Point; 2]> =
             across.iter().map(|ends| ends.map(|it| design::Point { x: it.x, y: it.y })).collect();
-        let change = (!joints.is_empty()).then(|| add_joints(inspection, bay.rooms.first().copied(), &joints));
-        found.add(finding.remedy(Remedy::of(title, change.flatten())));
+        let remedy = (!joints.is_empty()).then(|| with_joints(inspection, title, &bay.rooms, &joints));
+        found.add(finding.remedy(remedy.flatten()));
     }
 }
 

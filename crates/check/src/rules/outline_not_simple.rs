@@ -134,7 +134,7 @@ mod tests {
         assert_eq!(said("[[0, 0], [4, 0]]"), ["the outline of room hall has 2 corners; three are the least"]);
         assert_eq!(said("[[0, 0], [4, 0], [8, 0]]"), ["the outline of room hall has no area"]);
         assert_eq!(
-            said("[[0, 0], [1e9, 0], [8, 3]]"),
+            said("[[2e8, 0], [200000004, 0], [2e8, 3]]"),
             [
                 "the outline of room hall has a corner that is none: a coordinate is more than 100,000 km from the origin"
             ]

@@ -27,7 +27,7 @@ use crate::remedy::Change;
 use design::{Loop, Placed, Point, Route};
 use engineering::plan::{Contact, RouteMeeting};
 use std::cmp::Ordering;
-use workings::{Gap, LoopWorkings, ValueOf, leg_place};
+use workings::{AT_MANIFOLD, Gap, LoopWorkings, ValueOf, leg_place};
 
 pub static RULE: Rule = Rule {
     name: "pipe-crosses-itself",
@@ -37,9 +37,6 @@ pub static RULE: Rule = Rule {
     check,
     ..Rule::USUAL
 };
-
-/// So far from the manifold pipes fan out to their ports.
-const AT_MANIFOLD: Length = Length::millimetres(500.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let plan = &inspection.workings.plan;

@@ -75,6 +75,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let (what, place) = named(inspection, near.what);
             let message = match clear > HAIR {
                 true => format!("loop {} is {clear} clear of {what}; {} is the least", it.name, least.value),
+                false if near.distance <= HAIR => {
+                    format!("loop {} runs through {what}; {} clear of it is the least", it.name, least.value)
+                }
                 false => format!("loop {} touches {what}; {} clear of it is the least", it.name, least.value),
             };
             found.add(

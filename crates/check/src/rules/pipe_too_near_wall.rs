@@ -10,7 +10,8 @@
 //! at the manifold. An edge behind which another room goes on without a wall is open and does not count.
 //!
 //! ## Limit
-//! 50 mm: EN 1264-4, as secondary texts give it. 100 mm from the wall to the middle of the pipe is usual.
+//! 50 mm: EN 1264-4, as secondary texts give it. 100 mm from the wall to the middle of the pipe is usual. A warning once it is to be
+//! built; where pipe runs through a column or a stair, an error.
 //!
 //! ```yaml fails
 //! rooms:
@@ -27,7 +28,7 @@
 //! ```
 
 use super::pipe_crosses_itself::written;
-use super::pipe_under_fixing::clear;
+use super::pipe_under_fixing::{clear, moved_off};
 use super::prelude::*;
 use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
@@ -39,7 +40,7 @@ use workings::{LoopWorkings, Near, NearTo, place_along};
 pub static RULE: Rule = Rule {
     name: "pipe-too-near-wall",
     group: Group::Geometry,
-    weights: [Hint, Warning, Warning, Warning],
+    weights: [Hint, Warning, Error, Error],
     limits: &[LEAST],
     file: include_str!("pipe_too_near_wall.rs"),
     check,
@@ -75,8 +76,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         let (what, _) = named(inspection, worst.what);
+        let is_through = worst.distance <= HAIR && matches!(worst.what, NearTo::Upright(_));
         let message = match *clear > HAIR {
             true => format!("loop {} is {clear} clear of {what}; {} is the least", it.name, least.value),
+            false if is_through => {
+                format!("loop {} runs through {what}; {} clear of it is the least", it.name, least.value)
+            }
             false => format!("loop {} touches {what}; {} clear of it is the least", it.name, least.value),
         };
         let mut finding =
@@ -85,7 +90,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             let (what, place) = named(inspection, near.what);
             finding = finding.related(place, format!("{clear} clear of {what}"));
         }
-        found.add(finding.remedy(moved_in(inspection, &it)));
+        let weight = match RULE.weight(inspection.design.stage()) {
+            Error if !is_through => Warning,
+            usual => usual,
+        };
+        let stands_free = matches!(worst.what, NearTo::Upright(_));
+        let off = stands_free.then(|| moved_off(&it, worst, least.value - *clear)).flatten();
+        found.add_as(weight, finding.remedy(moved_in(inspection, &it)).remedy(off));
     }
 }
 
@@ -192,6 +203,21 @@ mod tests {
         assert_eq!(run(0.058), [""; 0]);
         assert_eq!(run(0.057), ["loop L1 is 49 mm clear of the edge of hall; 50 mm is the least"]);
         assert_eq!(run(0.0), ["loop L1 touches the edge of hall; 50 mm clear of it is the least"]);
+    }
+
+    #[test]
+    fn through_a_column_is_graver_than_beside_it() {
+        let told = |at: f64| {
+            let found = check(&text(&format!("route: [[5, 1], [5, {at}], [1, {at}], [1, 1]]"))).findings;
+            let told = found.into_iter().find(|it| it.rule.name == RULE.name);
+            told.map(|it| (it.severity, it.message))
+        };
+        let through = "loop L1 runs through column C1; 50 mm clear of it is the least".to_string();
+        assert_eq!(told(1.5), Some((crate::Severity::Error, through)));
+        assert_eq!(told(1.36).map(|it| it.0), Some(crate::Severity::Warning));
+        let beside = check(&text("route: [[5, 1], [5, 1.36], [1, 1.36], [1, 1]]")).findings;
+        let beside = beside.iter().find(|it| it.rule.name == RULE.name).expect("it is told");
+        assert_eq!(beside.remedies.iter().map(|it| it.title.as_str()).collect::<Vec<_>>(), ["move the run 20 mm off"]);
     }
 
     #[test]

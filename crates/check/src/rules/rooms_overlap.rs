@@ -22,7 +22,7 @@
 //! ```
 
 use super::prelude::*;
-use engineering::plan::{Outline, overlaps};
+use engineering::plan::{Outline, overlap, overlaps};
 use std::collections::BTreeMap;
 
 pub static RULE: Rule = Rule {
@@ -65,10 +65,21 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
+/// Whether two loops are laid out over each other because rooms of theirs share floor, which is told of the rooms.
+pub(super) fn laid_over_each_other(inspection: &Inspection, one: usize, other: usize) -> bool {
+    let most = MOST.get::<Area>(&RULE, inspection).value;
+    let (Some(one), Some(other)) = (inspection.workings.loops.get(one), inspection.workings.loops.get(other)) else {
+        return false;
+    };
+    let outline = |room: usize| inspection.workings.rooms.get(room)?.outline.as_ref()?.as_ref().ok();
+    let shares = |a: usize, b: usize| a != b && outline(a).zip(outline(b)).is_some_and(|(a, b)| overlap(a, b) >= most);
+    one.laid.is_some() && other.laid.is_some() && one.rooms.iter().any(|&a| other.rooms.iter().any(|&b| shares(a, b)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::messages;
+    use crate::bench::{check, messages};
 
     fn said(from: f64, storey: &str) -> usize {
         let text = format!(
@@ -84,6 +95,19 @@ mod tests {
         assert_eq!(said(3.99, "ground"), 0);
         assert_eq!(said(4.0, "ground"), 0);
         assert_eq!(said(0.0, "ground"), 1);
+    }
+
+    /// The pipe that is laid out in both is not told to cross: that follows.
+    #[test]
+    fn what_is_laid_out_there_is_not_told_too() {
+        let text = "rooms:\n  hall: {floor: screeded, outline: [[0, 0], [4, 0], [4, 4], [0, 4]], keep-clear: none}\n  study: {floor: \
+                    screeded, outline: [[3, 0], [7, 0], [7, 4], [3, 4]], keep-clear: none}\nmanifolds: {M1: {at: [3.5, 0.1], ports: \
+                    2}}\nloops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, layout: meander}\n  \
+                    L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, layout: meander}\n";
+        let outcome = check(text);
+        assert!(!outcome.workings.plan.meetings.is_empty(), "they cross");
+        let told: Vec<&str> = outcome.findings.iter().map(|it| it.rule.name).collect();
+        assert!(told.contains(&RULE.name) && !told.contains(&"loops-cross"), "{told:?}");
     }
 
     #[test]

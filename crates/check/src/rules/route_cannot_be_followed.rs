@@ -83,7 +83,7 @@ mod tests {
         assert_eq!(reason("[[1, 1]]"), short);
         assert_eq!(reason("[[1, 1], [1, 1], [1, 1]]"), short);
         assert_eq!(reason("M 1 1 H 1"), short);
-        assert_eq!(reason("[[1, 1], [1e9, 1]]"), ["point 2: a coordinate is more than 100,000 km from the origin"]);
+        assert_eq!(reason("[[2e8, 1], [2e8, 2]]"), ["point 1: a coordinate is more than 100,000 km from the origin"]);
         assert!(reason("M 0 0 H 4 C 1 1")[0].ends_with("at `C 1 1`"));
         assert_eq!(reason("[[1, 1], [1, 1.001]]"), [""; 0]);
     }

@@ -4,11 +4,12 @@
 //! installer has to find a way for on site.
 //!
 //! ## How it is worked out
-//! The distance of both ends of the route, drawn or laid out, from the place of the manifold in plan. Where the manifold
+//! The distance of both ends of the route, drawn or laid out, from the bar of the manifold: from its place in plan, less half
+//! of what its `ports` take, 50 mm each. Where the manifold
 //! stands on another storey, the way up or down is not drawn and the ends cannot be judged.
 //!
 //! ## Limit
-//! 0.5 m: common practice, no source.
+//! 0.5 m, and 50 mm from port to port: common practice, no source.
 //!
 //! ```yaml fails
 //! manifolds:
@@ -42,6 +43,9 @@ pub static RULE: Rule = Rule {
 };
 
 const MOST: Limit = Limit { name: "from-the-manifold", value: "0.5 m", source: "common practice, no source" };
+
+/// What a port takes of the bar of a manifold.
+const PORT: Length = Length::millimetres(50.0);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let most: LimitValue<Length> = MOST.get(&RULE, inspection);
@@ -77,7 +81,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let ends = [route.points().first(), route.points().last()];
-        let [begins, ends] = ends.map(|end| end.map_or(Length::ZERO, |end| end.distance(point(stands.value))));
+        let half = PORT * (f64::from(manifold.value.ports.map_or(0, |it| it.value)) / 2.0);
+        let gap = |end: &engineering::plan::Point| (end.distance(point(stands.value)) - half).max(Length::ZERO);
+        let [begins, ends] = ends.map(|end| end.map_or(Length::ZERO, gap));
         let is_far = |gap: Length| gap > most.value + Length::millimetres(0.1);
         let far = match (is_far(begins), is_far(ends)) {
             (false, false) => continue,
@@ -137,6 +143,16 @@ mod tests {
             ["the route of loop L1 begins 600 mm and ends 600 mm from manifold M1; 500 mm is the most"]
         );
         assert_eq!(says("M 5.4 1 H 1 V 2 L 6 1.2").len(), 1);
+    }
+
+    /// The bar of ten ports is half a metre long.
+    #[test]
+    fn from_the_end_of_the_bar() {
+        let says = |ends: &str| {
+            messages(&RULE, &text("at: [6, 1], ports: 10", &format!("[[6, 1.7], [1, 1], [1, 2], {ends}]")))
+        };
+        assert_eq!(says("[6, 1.75]"), [""; 0]);
+        assert_eq!(says("[6, 1.76]"), ["the route of loop L1 ends 510 mm from manifold M1; 500 mm is the most"]);
     }
 
     /// In a nook beside a hall there is no room for the ends of four loops.

@@ -9,7 +9,7 @@
 //! another sign, too. What nobody believes is left out of all that is worked out: rules that need it say *not checked*, until it is mended
 //! or a departure accepts it. The curve of a pump has to fall and
 //! the table of a valve's settings to rise; a presetting lies within that table, the head of a pump on its curve, and a limit
-//! thermostat is set above the water that it lets through. Water comes back to the source cooler than it
+//! thermostat is set above the water that it lets through. The line of a wall or a joint has two ends. Water comes back to the source cooler than it
 //! left, and where it feeds floors alone by the drop that is stated.
 //!
 //! ## Limit
@@ -31,7 +31,7 @@
 
 use super::prelude::*;
 use crate::layers;
-use design::{EdgeStrip, Floor, Given, Layer, Loop, Manifold, Place, Placed, Presetting, Pump, Valves};
+use design::{EdgeStrip, Floor, Given, Layer, Line, Loop, Manifold, Place, Placed, Presetting, Pump, Valves};
 use engineering::heat::materials::{self, Kind as MaterialKind};
 use engineering::water::pump::{CurveFault, PumpCurve};
 use engineering::water::valves::{PresettingTable, TableFault};
@@ -93,9 +93,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 
 /// Where the values stand that nobody believes, of those that no departure accepts.
 pub(crate) fn doubted(inspection: &Inspection, findings: &[Finding]) -> Vec<Place> {
-    let mut doubted: Vec<Finding> = findings.iter().filter(|it| it.is_doubted).cloned().collect();
+    let mut doubted: Vec<Finding> = findings.iter().filter(|it| !it.doubted.is_empty()).cloned().collect();
     crate::departures::apply(inspection, &mut doubted);
-    doubted.into_iter().map(|it| it.place).collect()
+    doubted.into_iter().flat_map(|it| it.doubted).collect()
 }
 
 struct Doubt<'f, 'i> {
@@ -515,9 +515,20 @@ impl<'i> Doubt<'_, 'i> {
         }
         for (at, wall) in design.walls.values().enumerate() {
             self.hold(Subject::Wall(at), "thickness", &wall.thickness, mm(10.0), m(1.5));
+            self.has_length(Subject::Wall(at), &wall.line);
+        }
+        for (at, joint) in design.movement_joints.values().enumerate() {
+            self.has_length(Subject::MovementJoint(at), &joint.line);
         }
         for (at, opening) in design.openings.values().enumerate() {
             self.hold(Subject::Opening(at), "clear-width", &opening.clear_width, mm(300.0), m(20.0));
+        }
+    }
+
+    /// A line from a point to itself is not drawn, and parts or blocks nothing.
+    fn has_length(&mut self, of: Subject, line: &Given<Line>) {
+        if let Some(line) = line.as_ref().filter(|line| line.value.from == line.value.to) {
+            self.doubt_it(of, line.at, "the line begins and ends at one point".into(), "plain geometry");
         }
     }
 
@@ -589,7 +600,7 @@ impl<'i> Doubt<'_, 'i> {
         let is = if cannot_be { "cannot be" } else { "is hard to believe" };
         let message = format!("{key} {} of {path} {is}; {least} to {greatest} is usual", given.value);
         let mut finding = Finding::new(of, given.at, message).value(given.value).source("common practice, no source");
-        finding.is_doubted = true;
+        finding.doubted.push(given.at);
         // A share of more than the whole is no slip of the point; a temperature may have lost or won a minus.
         let slips: &[f64] = match Q::KIND {
             kind if kind == Share::KIND => &[],
@@ -626,6 +637,18 @@ fn times(written: &str, factor: f64) -> Option<String> {
 mod tests {
     use super::{RULE, times};
     use crate::bench::{check, messages};
+
+    #[test]
+    fn a_line_has_two_ends() {
+        let text = "walls: {W1: {line: [[4, 2], [4, 2]]}}\nmovement-joints: {J1: {line: [[1, 1], [1, 1]]}, J2: {line: [[1, 1], [1, 2]]}}\n";
+        assert_eq!(
+            messages(&RULE, text),
+            [
+                "in walls/W1, the line begins and ends at one point",
+                "in movement-joints/J1, the line begins and ends at one point"
+            ]
+        );
+    }
 
     #[test]
     fn a_valve_is_set_within_its_table() {

@@ -17,9 +17,9 @@ mod box_tree;
 mod clearance;
 mod coverage;
 mod free_area;
-
 mod layout;
 mod lines;
+mod near;
 mod openings;
 mod outline;
 mod point;
@@ -39,10 +39,11 @@ pub use clearance::Clearance;
 pub use coverage::{Coverage, Gap, coverage, rough_coverage};
 pub use free_area::{free_area, overlap, overlaps};
 pub use layout::{
-    Changed, ENOUGH_COVERED, EdgeZone, Floor, Laid, NoField, NoTails, Passage as TailPassage, Pattern, Storey, TooNear,
+    Changed, ENOUGH_COVERED, EdgeZone, Floor, Laid, NoField, NoTails, Passage as TailPassage, Pattern, Storey,
     Uncovered, Wanted, lay_out,
 };
 pub use lines::{Contact, Line, LinePoint, Lines, Meeting, Meetings};
+pub use near::{PipeGap, PipeGaps, PipeOf, TooNear, least_between, pipe_gaps};
 pub use openings::{Opening, Openings, share_jointed};
 pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, without_repeats};
 pub use point::{Bounds, FARTHEST, Point, PointFault};

@@ -1,5 +1,6 @@
 //! The route of a pipe: straight legs from point to point, and its bends.
 
+use super::point::nearest_share;
 use super::{Bounds, Point, PointFault};
 use quantity::Length;
 use std::f64::consts::PI;
@@ -231,6 +232,16 @@ impl Route {
         }
     }
 
+    /// The leg that passes nearest to a place, as it was given.
+    pub fn leg_nearest(&self, place: Point) -> usize {
+        let far = |leg: &u32| {
+            let (from, to) = self.leg(*leg);
+            from.towards(to, nearest_share(from, to, place)).metres_to(place)
+        };
+        let nearest = (0..self.legs()).min_by(|one, other| far(one).total_cmp(&far(other)));
+        self.given_number(nearest.unwrap_or(0) as usize)
+    }
+
     /// The whole route as a stretch.
     pub fn whole(&self) -> Stretch {
         Stretch { from: Length::ZERO, to: self.length() }
@@ -290,6 +301,13 @@ mod tests {
 
     fn route(pairs: &[(f64, f64)]) -> Route {
         Route::new(&points(pairs)).unwrap()
+    }
+
+    #[test]
+    fn the_nearest_leg_is_told_as_it_was_given() {
+        let run = route(&[(0.0, 0.0), (0.0, 0.0), (4.0, 0.0), (4.0, 2.0)]);
+        assert_eq!(run.leg_nearest(Point::new(1.0, 0.5)), 1);
+        assert_eq!(run.leg_nearest(Point::new(5.0, 1.0)), 2);
     }
 
     #[test]

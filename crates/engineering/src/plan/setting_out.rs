@@ -15,6 +15,8 @@ pub struct DimensionChain {
     pub ends_at_wall: bool,
     /// From the wall to the middle of each line, in rising order.
     pub lines: Vec<Length>,
+    /// The ends of the longest leg of each line: there it can be seen.
+    pub legs: Vec<[Point; 2]>,
     /// The box round the lines that were measured.
     pub bounds: Bounds,
 }
@@ -217,8 +219,9 @@ fn chain(room: &Outline, direction: Way, lines: &[Line], bounds: Bounds) -> Opti
     let opposite = wall(room, last, direction);
     let whole = to_first + last.at - first.at + opposite.map_or(0.0, |(_, distance)| distance);
     let to = Point::new(from.x + direction.x * whole, from.y + direction.y * whole);
+    let legs = lines.iter().map(|line| [line.from, line.to]).collect();
     let lines = lines.iter().map(|line| Length::metres(to_first + line.at - first.at)).collect();
-    Some(DimensionChain { from, to, ends_at_wall: opposite.is_some(), lines, bounds })
+    Some(DimensionChain { from, to, ends_at_wall: opposite.is_some(), lines, legs, bounds })
 }
 
 /// The wall that stands square to a direction as seen from a line, and how far it is: the place on it.
@@ -259,6 +262,21 @@ mod tests {
 
     fn room(corners: &[(f64, f64)]) -> Outline {
         Outline::new(&points(corners)).unwrap()
+    }
+
+    /// Tails that step aside: each line is seen where its longest leg lies.
+    #[test]
+    fn a_line_is_seen_where_it_lies() {
+        let hall = room(&[(0.0, 0.0), (8.0, 0.0), (8.0, 2.0), (0.0, 2.0)]);
+        let route =
+            Route::new(&points(&[(0.0, 0.5), (3.0, 0.5), (3.3, 0.8), (7.9, 0.8), (7.9, 1.2), (0.0, 1.2)])).unwrap();
+        let chains = setting_out(&hall, &[(&route, route.whole())]);
+        let across = chains.iter().find(|it| it.from.x == it.to.x).unwrap();
+        let lines: Vec<f64> = across.lines.iter().map(|it| it.in_millimetres().round()).collect();
+        assert_eq!(lines, [500.0, 800.0, 1200.0]);
+        let seen: Vec<[f64; 2]> =
+            across.legs.iter().map(|leg| [leg[0].x.min(leg[1].x), leg[0].x.max(leg[1].x)]).collect();
+        assert_eq!(seen, [[0.0, 3.0], [3.3, 7.9], [0.0, 7.9]]);
     }
 
     /// Each chain as text: from, to, and its lines in millimetres.

@@ -38,6 +38,8 @@ struct Part {
     name: String,
     /// In millimetres from the wall.
     lines: Vec<f64>,
+    /// Where each of them can be seen.
+    legs: Vec<[Point; 2]>,
     /// Which of them lie evenly.
     even: Vec<(usize, usize)>,
 }
@@ -213,6 +215,7 @@ fn chains_of<'o>(room: &'o Outline, runs: &[(&engineering::plan::Route, Stretch)
             name: name.to_string(),
             lines: it.lines.iter().map(|line| line.in_millimetres()).collect(),
             even: it.even(),
+            legs: it.legs,
         }],
         room,
         lines: it.bounds,
@@ -519,6 +522,11 @@ struct Place {
     out: Spot,
 }
 
+/// A shorter line on the sheet is nothing to hold a tape to.
+const LINE: f64 = 2.0;
+/// What it costs to stand where a line does not lie: more than to write over some pipes.
+const MISSED: u32 = 120;
+
 /// The place in its room where a chain that cannot stand outside hides least.
 fn in_room(sheet: &Sheet, crowd: &Crowd, chain: &Chain) -> Option<Place> {
     let (from, to) = (sheet.spot(chain.from), sheet.spot(chain.to));
@@ -543,6 +551,13 @@ fn in_room(sheet: &Sheet, crowd: &Crowd, chain: &Chain) -> Option<Place> {
         let inside = |point| chain.room.position(point) == Position::Inside;
         inside(shift(chain.from, by, 0.01)) && !inside(shift(chain.from, by, -0.01))
     };
+    // A tape is held where the lines lie: tails step aside, and a figure beside another line misleads.
+    let legs: Vec<(f64, f64)> = (chain.parts.iter().flat_map(|part| &part.legs))
+        .map(|leg| leg.map(side))
+        .filter(|[from, to]| (from - to).abs() > LINE)
+        .map(|[from, to]| (from.min(to) - LINE, from.max(to) + LINE))
+        .collect();
+    let missed = |by: f64| legs.iter().filter(|(from, to)| by < *from || *to < by).count() as u32 * MISSED;
     let weight = |blocks: Vec<Block>| blocks.into_iter().map(|block| crowd.weight(block)).sum::<u32>();
     let weighed = places.filter(|by| stands(*by)).map(|by| {
         let place = Place { from: from.off(out, by), way, out };
@@ -552,10 +567,11 @@ fn in_room(sheet: &Sheet, crowd: &Crowd, chain: &Chain) -> Option<Place> {
             weight(around(at.off(out, 0.5), at.off(out, 1.7 + long), SMALL * 0.5))
         });
         let line = weight(around(place.from, place.from.off(way, long), 0.5));
-        (place, figures.sum::<u32>() + line / 4)
+        (place, figures.sum::<u32>(), line, missed(by))
     });
-    let (place, weight) = weighed.min_by_key(|(_, weight)| *weight)?;
-    (weight < u32::from(FULL) * 8).then_some(place)
+    // Along a run it would not be told from it; but better there than nowhere.
+    let (place, figures, line, _) = weighed.min_by_key(|(_, figures, line, missed)| figures + line + missed)?;
+    (figures + line / 4 < u32::from(FULL) * 8).then_some(place)
 }
 
 /// The turn of words that read along a direction, never head over heels: from the foot or the right of the sheet.

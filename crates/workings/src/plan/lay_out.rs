@@ -2,7 +2,7 @@
 
 use super::ground::Ground;
 use super::passages::Doorway;
-use super::{StoreyName, point, points, storey_of};
+use super::{NotLaidOut, StoreyName, point, points, storey_of};
 use crate::Workings;
 use design::{Design, Fixing, Layout, Loop, UprightKind, WallKind};
 use engineering::plan::{
@@ -35,13 +35,28 @@ pub struct LaidOut {
     laid: Vec<Result<Laid, NoField>>,
 }
 
+impl LaidOut {
+    /// What it took: the metres of pipe, as often as they were laid. Where something is wrong with a loop the whole is laid in
+    /// every way there is.
+    pub(crate) fn effort(&self) -> f64 {
+        const WAYS: f64 = 8.0;
+        let is_well = |laid: &Laid| {
+            let has_tails = laid.without_tails.is_none_or(|no| no == NoTails::NoManifold);
+            has_tails && laid.tight_turns.is_empty() && laid.too_near.is_none() && laid.covered >= plan::ENOUGH_COVERED
+        };
+        let metres: f64 = self.laid.iter().flatten().map(|laid| laid.route.length().in_metres()).sum();
+        if self.laid.iter().all(|laid| laid.as_ref().is_ok_and(is_well)) { metres } else { WAYS * metres }
+    }
+}
+
 /// What was laid out of each loop, by its position in the design.
 type OfLoops = Vec<(usize, Result<Laid, NoField>)>;
 
 /// Lays out every loop of a storey that has a layout and all else that it takes, but no route, and keeps what it did. Rooms
 /// and loops are those of the design.
 ///
-/// What was laid out before from just the same is taken over: to lay out a house takes longer than all else.
+/// What was laid out before from just the same is taken over: to lay out a house takes longer than all else. It is
+/// `Err` where it would have to be laid out anew and may not.
 pub(super) fn lay_out(
     design: &Design,
     workings: &Workings,
@@ -49,11 +64,12 @@ pub(super) fn lay_out(
     ground: &Ground,
     loops: &[usize],
     before: &[Arc<LaidOut>],
-) -> Option<(Arc<LaidOut>, OfLoops)> {
+    may_lay_out: bool,
+) -> Result<Option<(Arc<LaidOut>, OfLoops)>, NotLaidOut> {
     let mut wanted: Vec<(usize, Wanted)> =
         loops.iter().filter_map(|&at| Some((at, wanted_of(design, workings, ground, at)?))).collect();
     if wanted.is_empty() {
-        return None;
+        return Ok(None);
     }
     // By manifold and port, so that a row of ports makes a row of tails; by name, and not as they follow in the file.
     wanted.sort_by_key(|&(at, _)| {
@@ -85,10 +101,14 @@ pub(super) fn lay_out(
         .collect();
     let storey = plan::Storey { floors, passages: passages(design, ground, &numbers, &wanted), drawn };
     let known = before.iter().find(|it| it.wanted == wanted && it.storey == storey).cloned();
-    let laid_out = known.unwrap_or_else(|| {
-        let laid = plan::lay_out(&storey, &wanted);
-        Arc::new(LaidOut { storey, wanted, laid })
-    });
+    let laid_out = match known {
+        Some(known) => known,
+        None if !may_lay_out => return Err(NotLaidOut),
+        None => {
+            let laid = plan::lay_out(&storey, &wanted);
+            Arc::new(LaidOut { storey, wanted, laid })
+        }
+    };
     let has_place = |at: usize| {
         let manifold = workings.loops[at].manifold.and_then(|it| design.manifolds.at(it));
         manifold.is_some_and(|(_, it)| it.value.at.is_some_and(|at| point(at.value).fault().is_none()))
@@ -107,7 +127,7 @@ pub(super) fn lay_out(
         Err(no) => (at, Err(*no)),
     });
     let laid = laid.collect();
-    Some((laid_out, laid))
+    Ok(Some((laid_out, laid)))
 }
 
 /// Whether a loop is to be laid out, as far as its own block says it.

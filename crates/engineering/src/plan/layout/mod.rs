@@ -10,7 +10,6 @@ mod ground;
 mod islands;
 mod joins;
 mod meander;
-mod near;
 mod parts;
 mod round_corners;
 mod spiral;
@@ -21,11 +20,11 @@ mod ways;
 mod zone;
 
 use super::free_area::{Shapes, square_metres};
+use super::near::{self, TooNear, between};
 use super::{Bounds, Corner, Outline, Point, Route, Run, coverage};
 use quantity::{Area, Length, Share};
 use std::fmt;
 
-pub use near::TooNear;
 pub use storey::lay_out;
 
 /// How a loop is to be laid.
@@ -270,12 +269,6 @@ const ROOMY: f64 = 0.004;
 
 /// What is nearer to walls by so little is not, in metres.
 const ROUNDING: f64 = 5e-6;
-
-/// The least from pipe to pipe, in metres middle to middle: so that a clip holds each of them.
-fn between(outside: Length) -> f64 {
-    const GAP: f64 = 0.006;
-    outside.in_metres() + GAP
-}
 
 /// What follows from a loop's measures, all in metres.
 #[derive(Debug, Clone, Copy)]
