@@ -448,23 +448,32 @@ fn a_great_many_loops_are_drawn_soon() {
     assert_eq!(things(&drawing, "loop").len(), 5000);
 }
 
+/// Where the findings of a rule are marked, in millimetres from the lower left corner of a room.
+fn marked(svg: &str, rule: &str, room: &str) -> Vec<(i64, i64)> {
+    let drawing = roxmltree::Document::parse(svg).unwrap();
+    let (_, room) = things(&drawing, "room").into_iter().find(|it| it.0 == room).unwrap();
+    let corners = points(&room.children().find(|it| it.has_tag_name("polygon")).unwrap());
+    let (left, foot) = corners.iter().fold((f64::MAX, f64::MIN), |(x, y), it| (x.min(it.0), y.max(it.1)));
+    let scale = scale(&drawing);
+    things(&drawing, "finding")
+        .into_iter()
+        .filter(|it| it.0 == rule)
+        .filter_map(|(_, node)| node.descendants().find(|it| it.has_tag_name("circle")))
+        .map(|it| ((number(&it, "cx") - left) * scale, (foot - number(&it, "cy")) * scale))
+        .map(|(x, y)| (x.round() as i64, y.round() as i64))
+        .collect()
+}
+
 /// The wall W1 of the faulty design stands at x = 6.05 m, and the pipe goes through it at y = 2.00 m and 1.85 m.
 #[test]
 fn findings_are_marked_where_they_are() {
     let svg = plan_of_demo("full-of-faults", None);
-    let drawing = roxmltree::Document::parse(&svg).unwrap();
-    let (_, room) = things(&drawing, "room").into_iter().find(|it| it.0 == "lounge").unwrap();
-    let corners = points(&room.children().find(|it| it.has_tag_name("polygon")).unwrap());
-    let (left, foot) = corners.iter().fold((f64::MAX, f64::MIN), |(x, y), it| (x.min(it.0), y.max(it.1)));
-    let scale = scale(&drawing);
-    let spots: Vec<(i64, i64)> = things(&drawing, "finding")
-        .into_iter()
-        .filter(|it| it.0 == "sleeve-missing-at-wall")
-        .filter_map(|(_, node)| node.descendants().find(|it| it.has_tag_name("circle")))
-        .map(|it| ((number(&it, "cx") - left) * scale, (foot - number(&it, "cy")) * scale))
-        .map(|(x, y)| (x.round() as i64, y.round() as i64))
-        .collect();
-    assert_eq!(spots, [(6050, 2000), (6050, 1850)], "in millimetres from the corner of the room");
+    assert_eq!(marked(&svg, "sleeve-missing-at-wall", "lounge"), [(6050, 2000), (6050, 1850)]);
+    // Pipes that come near to each other, where they are nearest: behind a bend of 80 mm.
+    let near = "format: 1\nproject: {stage: for construction}\nrooms: {hall: {outline: [[0, 0], [7, 0], [7, 3], [0, 3]]}}\nloops:\n  \
+                L1: {room: hall, pipe: PE-X 16 x 2, route: [[6, 1], [1, 1], [1, 2], [6, 2]]}\n  \
+                L2: {room: hall, pipe: PE-X 16 x 2, route: [[6, 1.2], [4, 1.2], [4, 1.018], [2, 1.018], [2, 1.5], [6, 1.5]]}\n";
+    assert_eq!(marked(&plan_of("near", near), "pipe-too-near-pipe", "hall"), [(2080, 1000)]);
 }
 
 /// The tails of L1 cannot be led through the wall: its ends are at no port, and its length is marked.

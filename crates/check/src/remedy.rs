@@ -522,6 +522,38 @@ mod tests {
         assert_eq!(remedies(1_000_000 / 12), 0);
     }
 
+    /// Where no more pipe may be laid out anew, a remedy that would have some laid is not tried; one that leaves the routes as
+    /// they are is.
+    #[test]
+    fn what_lays_out_anew_has_a_bound() {
+        let text = crate::bench::filled(
+            "rooms:\n  hall: {temperture: 20 °C, floor: screeded, outline: [[0, 0], [5, 0], [5, 4], [0, 4]], keep-clear: none}\nmanifolds: {M1: {at: \
+             [4.9, 2], ports: 2}}\nloops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 100 mm, layout: meander}\n",
+        );
+        let job = Job {
+            path: "a.ufh.yaml",
+            bytes: text.as_bytes(),
+            files: &|_| Err(String::new()),
+            house_standard: None,
+            today: jiff::civil::date(2026, 6, 1),
+            remedies: false,
+        };
+        let outcome = crate::look(&job);
+        let proposed = |rule: &str| {
+            let finding = outcome.findings.iter().find(|it| it.rule.name == rule).expect("it is found");
+            (finding, finding.remedies.first().expect("a remedy is proposed"))
+        };
+        let (falls_short, spiral) = proposed("layout-falls-short");
+        assert_eq!(Checked::new(&job, &outcome).clears(falls_short, spiral), Some(true));
+        let bound = Checked { most_effort: 0.0, ..Checked::new(&job, &outcome) };
+        assert_eq!(bound.clears(falls_short, spiral), None);
+        let (misspelt, key) = proposed("unknown-field");
+        assert_eq!(bound.clears(misspelt, key), Some(true));
+        // What was laid out anew counts.
+        let bound = Checked { most_effort: 1.0, ..Checked::new(&job, &outcome) };
+        assert_eq!((bound.clears(falls_short, spiral), bound.clears(falls_short, spiral)), (Some(true), None));
+    }
+
     /// The text with `tails: 5 m` added to its first loop.
     #[track_caller]
     fn with_tails(loops: &str) -> String {

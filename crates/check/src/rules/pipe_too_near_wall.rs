@@ -52,8 +52,8 @@ const LEAST: Limit = Limit { name: "clear-of-a-wall", value: "50 mm", source: "E
 /// Where a run along a wall usually lies, from the wall to the middle of the pipe.
 const USUAL: f64 = 0.1;
 
-/// What a tenth of a millimetre may be out.
-const HAIR: Length = Length::millimetres(0.1);
+/// Nobody lays pipe to half a millimetre.
+const HAIR: Length = Length::millimetres(0.5);
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     let least: LimitValue<Length> = LEAST.get(&RULE, inspection);
@@ -201,6 +201,7 @@ mod tests {
         let run = |off: f64| said(&format!("[[5, 1], [5, {off}], [1, {off}], [1, 1]]"));
         assert_eq!(run(0.1), [""; 0]);
         assert_eq!(run(0.058), [""; 0]);
+        assert_eq!(run(0.0576), [""; 0]);
         assert_eq!(run(0.057), ["loop L1 is 49 mm clear of the edge of hall; 50 mm is the least"]);
         assert_eq!(run(0.0), ["loop L1 touches the edge of hall; 50 mm clear of it is the least"]);
     }

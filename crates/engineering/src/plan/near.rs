@@ -189,12 +189,12 @@ fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
     let mut looks = 0;
     let flow = tree.pairs(|one, other| {
         let (one, other) = (&legs[one.min(other) as usize], &legs[one.max(other) as usize]);
-        if one.at_end && other.at_end && ends > 0.0 {
-            return ControlFlow::Continue(());
-        }
         looks += 1;
         if looks > MOST_LOOKS {
             return ControlFlow::Break(());
+        }
+        if one.at_end && other.at_end && ends > 0.0 {
+            return ControlFlow::Continue(());
         }
         let least = least_of(one).max(least_of(other));
         let nearest = match one.pipe == other.pipe {

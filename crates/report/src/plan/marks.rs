@@ -134,12 +134,22 @@ fn on_route(scene: &Scene, it: &Drawn, given: &design::Loop, place: Place, all: 
                 && legs.iter().all(|leg| named(*leg))
         })
     };
+    let close = || {
+        plan.pipe_gaps.iter().filter(|gap| gap.pipes.contains(&it.at)).take(MOST_LOOKED_AT).find(|gap| {
+            let legs = [0, 1].map(|end| {
+                let Some(Ok(route)) = &scene.outcome.workings.loops.get(gap.pipes[end])?.route else { return None };
+                let (_, entry) = design.loops.at(gap.pipes[end])?;
+                Some(leg_place(&entry.value, route.leg_nearest(gap.at[end])))
+            });
+            legs.contains(&Some(place)) && legs.iter().all(|leg| named(*leg))
+        })
+    };
     let corner = || match given.route.as_ref().map(|route| &route.value) {
         Some(Route::Points(points)) => points.iter().find(|point| point.at == place),
         _ => None,
     };
     let point = near.map(|near| near.at).or_else(|| under().map(|under| it.route.at(under.along)));
-    let point = point.or_else(|| meets().map(|meeting| meeting.at));
+    let point = point.or_else(|| meets().map(|meeting| meeting.at)).or_else(|| close().map(|gap| gap.at[0]));
     point.or_else(|| corner().map(|corner| workings::point(corner.value))).into_iter().collect()
 }
 
