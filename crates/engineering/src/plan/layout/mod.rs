@@ -326,7 +326,7 @@ struct Closed {
     zone_left: f64,
     /// Pipe left out for want of room to bend it, in metres.
     lost: f64,
-    /// Legs that are too short for the bends at their ends.
+    /// Legs that are too short for the bends at their ends, and one more if it comes too near to itself.
     tight: usize,
     pattern: Pattern,
     /// Whether its runs go along the shorter side of the floor.
@@ -445,7 +445,7 @@ fn bendable(
 }
 
 /// At which parts of the spacing asked for a meander is tried where the floor stays too cold.
-const WARMER: [f64; 3] = [1.0, 0.95, 0.9];
+const WARMER: [f64; 4] = [1.0, 0.95, 0.9, 0.85];
 
 /// The other lines of the same pattern over a floor, bendable.
 fn other_lines(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Vec<Closed> {
@@ -472,8 +472,17 @@ fn ease(it: &mut Closed, floor: &Shapes, measures: &Measures) {
     it.lost += bends::ease(&mut lines, fence, measures.between)[0];
     let [mut line] = lines;
     ground::straighten(&mut line.points);
-    it.tight = bends::count_of_short_legs(&line);
+    it.tight = bends::count_of_short_legs(&line) + usize::from(is_too_near(&line.points, measures));
     it.line = line.points;
+}
+
+/// Whether a closed line, bent, comes too near to itself.
+fn is_too_near(line: &[Point], measures: &Measures) -> bool {
+    let Measures { radius, between, .. } = *measures;
+    let open = joins::opened(line, None, radius, 8.0 * between);
+    let Ok(route) = Route::new(&open) else { return false };
+    let pipe = near::Pipe { line: near::bent(&route, Length::metres(radius)), least: between };
+    near::too_near(&[pipe])[0].is_some()
 }
 
 fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {

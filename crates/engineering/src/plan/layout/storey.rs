@@ -138,8 +138,8 @@ impl Found {
         self.fault < other.fault || (self.fault == other.fault && how_cold(self) < how_cold(other))
     }
 
-    /// The rooms that stay cold, and those that did before.
-    fn cold(&self) -> Vec<usize> {
+    /// The rooms that stay cold.
+    fn cold(&self) -> BTreeSet<usize> {
         let rooms = self.laid.iter().flatten().flat_map(|laid| laid.rooms.iter());
         rooms.filter(|it| it.1 < ENOUGH_COVERED).map(|it| it.0).collect()
     }
@@ -152,8 +152,9 @@ struct Trial {
     cold: BTreeSet<usize>,
     /// Whether the warmest pattern is taken.
     warmest: bool,
-    /// Into which loops floor that no pipe reaches is let in, and how near to other pipe that may lie, in spacings.
-    let_in: Option<(LetIn, f64)>,
+    /// Into which loops floor that no pipe reaches is let in, and how near to other pipe that may lie, in spacings: one
+    /// after the other.
+    let_in: Vec<(LetIn, f64)>,
 }
 
 /// Into which loops floor that no pipe reaches is let in.
@@ -174,10 +175,10 @@ const SPREAD: &[fn(&mut Trial)] = &[|_| ()];
 /// What is tried besides, each on top of what was better: what changes least comes first.
 const WARMER: &[fn(&mut Trial)] = &[
     |trial| trial.warmest = true,
-    |trial| trial.let_in = Some((LetIn::ByOwn, TO_TAILS)),
-    |trial| trial.let_in = Some((LetIn::ByOwn, CLOSE)),
-    |trial| trial.let_in = Some((LetIn::ByAll, TO_TAILS)),
-    |trial| trial.let_in = Some((LetIn::ByAll, CLOSE)),
+    |trial| trial.let_in.push((LetIn::ByOwn, TO_TAILS)),
+    |trial| trial.let_in.push((LetIn::ByOwn, CLOSE)),
+    |trial| trial.let_in.push((LetIn::ByAll, TO_TAILS)),
+    |trial| trial.let_in.push((LetIn::ByAll, CLOSE)),
 ];
 
 /// The tails of each piece, as the line in the middle of the two.
@@ -600,12 +601,8 @@ impl<'a> Laying<'a> {
             let mut taken: Vec<Vec<Point>> = Vec::new();
             for field in fields.iter().flatten() {
                 let legs = field.line.windows(2).filter(|two| Bounds::around([two[0], two[1]]).touches(&around));
-                // Round its ends too.
-                taken.extend(legs.map(|two| {
-                    let beyond = -near * measures.spacing / two[0].metres_to(two[1]).max(HAIR);
-                    let ends = [two[0].towards(two[1], beyond), two[1].towards(two[0], beyond)];
-                    strip(&ends, near * measures.spacing)
-                }));
+                let off = near * measures.spacing;
+                taken.extend(legs.map(|two| strip(&beyond_ends(two[0], two[1], off), off)));
             }
             let cold = opened_floor(&overlay(&floor, &taken, OverlayRule::Difference), measures.narrowest());
             let mut cold: Vec<(f64, Vec<Vec<Point>>)> =
@@ -750,7 +747,7 @@ impl<'a> Laying<'a> {
         });
         strips
             .filter(|(from, to, half)| Bounds::around([*from, *to]).wider(*half).touches(&bounds))
-            .map(|(from, to, half)| strip(&[from, to], half))
+            .map(|(from, to, half)| strip(&beyond_ends(from, to, half), half))
             .collect()
     }
 
@@ -905,8 +902,8 @@ impl<'a> Laying<'a> {
         let cold: Vec<usize> = trial.cold.iter().copied().collect();
         let mut fields = self.fields(&parts, &ways, patterns, if trial.warmest { &cold } else { &[] });
         self.splice(&parts, &mut fields);
-        if let Some(let_in) = trial.let_in {
-            self.let_in(&parts, &mut fields, &cold, let_in);
+        for let_in in &trial.let_in {
+            self.let_in(&parts, &mut fields, &cold, *let_in);
         }
         self.spread(&parts, &mut fields, &cold);
         self.ease(&parts, &mut fields);
@@ -1180,6 +1177,12 @@ impl<'a> Laying<'a> {
         };
         rooms.into_iter().filter_map(of_room).collect()
     }
+}
+
+/// A leg that goes on so far beyond both its ends, for what is to stay clear of these too.
+fn beyond_ends(from: Point, to: Point, by: f64) -> [Point; 2] {
+    let share = -by / from.metres_to(to).max(HAIR);
+    [from.towards(to, share), to.towards(from, share)]
 }
 
 fn shapes(outline: &Outline) -> Shapes {
