@@ -195,7 +195,8 @@ impl Items<'_, '_> {
             self.of_file.push(Item { about, called: called(), place, side, is_room, far });
         } else if corners.iter().any(|corner| self.is_far(&corner.value)) {
             self.far_out.extend(corners.iter().map(corner));
-        } else if self.is_odd(side, is_room) {
+        } else if self.is_odd(side.max(across(corners)), is_room) {
+            let side = side.max(across(corners));
             self.of_file.push(Item { about, called: called(), place, side, is_room, far: Vec::new() });
         }
     }
@@ -208,6 +209,15 @@ impl Items<'_, '_> {
 
 fn distance(from: Point, to: Point) -> Length {
     Length::metres((to.x - from.x).hypot(to.y - from.y))
+}
+
+/// The longer side of the box round points: a round wall has many short ones.
+fn across(corners: &List<Point>) -> Length {
+    let side = |of: fn(&Point) -> f64| {
+        let all = || corners.iter().map(|corner| of(&corner.value));
+        all().fold(f64::NEG_INFINITY, f64::max) - all().fold(f64::INFINITY, f64::min)
+    };
+    Length::metres(side(|at| at.x).max(side(|at| at.y)))
 }
 
 fn corner(at: &Placed<Point>) -> Far {

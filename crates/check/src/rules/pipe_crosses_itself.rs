@@ -4,8 +4,8 @@
 //! is thinner by a diameter, and on boards or in trays it cannot be laid at all.
 //!
 //! ## How it is worked out
-//! Every leg of the drawn route is held against every other. The last half metre at both ends, where pipes
-//! fan out to their ports at the manifold, is not looked at. A pipe that touches another, or runs back over
+//! Every leg of the drawn route is held against every other, but for two that both lie in the last half metre at an end,
+//! where pipes fan out to their ports at the manifold. A pipe that touches another, or runs back over
 //! it, lies over it too.
 //!
 //! ## Limit

@@ -65,7 +65,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let outside = one.max(other);
         let itself = near.pipes[0] == near.pipes[1];
         let of_what = if itself { "itself".to_string() } else { format!("loop {}", beside.name) };
-        let gap = Length::millimetres(near.gap.in_millimetres().floor());
+        let gap = Length::millimetres(near.gap.in_millimetres().round());
         let message = format!(
             "loop {} comes within {gap} of {of_what} at [{:.2}, {:.2}], middle to middle; {} is the least",
             it.name,

@@ -8,7 +8,7 @@ use super::crowd::{Crowd, FULL, HEAVY, LIGHT};
 use super::ink::{Anchor, Ink, SMALL, Words, fitting, width};
 use super::paper::{Block, Sheet, Spot};
 use super::scene::{Drawn, Scene};
-use super::sleeves::sleeved;
+use super::sleeves::{assumed, sleeved};
 use crate::words::sentence;
 use engineering::plan::{Part, Point};
 use quantity::Length;
@@ -74,7 +74,7 @@ fn mark(sheet: &Sheet, crowd: &mut Crowd, it: &Drawn) {
     }
 }
 
-/// A sleeve is a short case round the pipe, to length where its length is given.
+/// A sleeve is a short case round the pipe, to length: as given, else as long as it has to be.
 fn sleeves(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &Drawn) {
     ink.group(r##"fill="#fff" stroke="#000" stroke-width="0.25""##, |ink| {
         for (what, passage, length) in sleeved(scene, it) {
@@ -82,6 +82,7 @@ fn sleeves(scene: &Scene, sheet: &Sheet, ink: &mut Ink, crowd: &mut Crowd, it: &
             let a_little = Length::millimetres(2.0);
             let ends = [passage.along - a_little, passage.along + a_little].map(|at| sheet.spot(it.route.at(at)));
             let way = ends[0].way_to(ends[1]);
+            let length = length.or_else(|| assumed(scene.outcome, what));
             let half = length.map_or(4.0, |length| sheet.scaled(length)).clamp(1.0, 60.0) / 2.0;
             let corner = |along: f64, off: f64| {
                 Spot::new(spot.x + way.x * along - way.y * off, spot.y + way.y * along + way.x * off)

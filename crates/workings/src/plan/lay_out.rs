@@ -177,13 +177,6 @@ type Obstacles = Vec<(Outline, Length)>;
 fn obstacles(design: &Design, workings: &Workings, ground: &Ground, wanted: &[Wanted]) -> Vec<(Obstacles, Obstacles)> {
     let edge = wanted.iter().map(|wanted| wanted.least_edge).fold(CLEAR, |one, other| one.max(other));
     let pipe = edge - CLEAR;
-    let strip = |from: Point, to: Point, half: Length| {
-        let length = from.distance(to).in_metres();
-        let by = half.in_metres().max(1e-3) / length;
-        let (x, y) = ((from.y - to.y) * by, (to.x - from.x) * by);
-        let corner = |at: Point, side: f64| Point::new(at.x + x * side, at.y + y * side);
-        Outline::new(&[corner(from, -1.0), corner(to, -1.0), corner(to, 1.0), corner(from, 1.0)]).ok()
-    };
     let mut uprights: Obstacles = Vec::new();
     for &at in &ground.uprights {
         let Some((_, upright)) = design.uprights.at(at) else { continue };
@@ -201,7 +194,7 @@ fn obstacles(design: &Design, workings: &Workings, ground: &Ground, wanted: &[Wa
         let thickness = design.walls.at(standing.wall).and_then(|(_, wall)| wall.value.thickness);
         let half = thickness.map_or(Length::ZERO, |it| it.value.min(Length::metres(1.0))) / 2.0;
         let pieces = super::near::between_openings(standing, &ground.openings[standing.wall]);
-        walls.extend(pieces.into_iter().filter_map(|[from, to]| Some((strip(from, to, half)?, edge))));
+        walls.extend(pieces.into_iter().filter_map(|[from, to]| Some((super::near::strip(from, to, half)?, edge))));
     }
     let of_room = |(number, &room): (usize, &usize)| {
         let outline = ground.areas.outline(number);
@@ -219,7 +212,7 @@ fn obstacles(design: &Design, workings: &Workings, ground: &Ground, wanted: &[Wa
                 Some(Fixing::WcPan) => CLEAR_OF_PAN + pipe,
                 _ => edge,
             };
-            let line = strip(point(line.value.from), point(line.value.to), Length::ZERO);
+            let line = super::near::strip(point(line.value.from), point(line.value.to), Length::ZERO);
             things.extend(line.map(|line| (line, off)));
         }
         (keep_clear, things)

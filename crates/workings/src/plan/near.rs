@@ -20,7 +20,7 @@ pub struct Near {
     pub along: Length,
     /// The place on the pipe.
     pub at: Point,
-    /// The place on the thing, or on the middle line of a wall.
+    /// The place on the thing.
     pub on_thing: Point,
 }
 
@@ -55,13 +55,29 @@ const THICKEST_WALL: Length = Length::millimetres(1000.0);
 /// What stands on a storey that pipes must not come near to.
 pub(super) struct Obstacles {
     walls: Lines,
-    /// What each line is, its two ends, and how far the face lies from it.
-    of_walls: Vec<(NearTo, [Point; 2], Length)>,
+    /// What each line is.
+    of_walls: Vec<OfWall>,
     thickest_half: Length,
     others: Lines,
     of_others: Vec<NearTo>,
     /// Those of the others that fill their outlines.
     solids: Vec<(plan::Outline, NearTo)>,
+}
+
+/// What a line among the walls is.
+#[derive(Clone, Copy)]
+enum OfWall {
+    /// The face of a wall, as a line between two ends or all round.
+    Face(NearTo, [Point; 2]),
+    /// The middle of a wall that has faces: what lies nearer to it than those lies in it.
+    Middle(NearTo, [Point; 2], Length),
+}
+
+impl OfWall {
+    fn ends(&self) -> [Point; 2] {
+        let (OfWall::Face(_, ends) | OfWall::Middle(_, ends, _)) = self;
+        *ends
+    }
 }
 
 impl Obstacles {
@@ -70,17 +86,29 @@ impl Obstacles {
         for &room in &ground.rooms {
             let Some(Ok(outline)) = &workings.rooms[room].outline else { continue };
             let edges = outline.edges().enumerate();
-            of_walls.extend(edges.map(|(edge, (from, to))| (NearTo::RoomEdge(room, edge), [from, to], Length::ZERO)));
+            of_walls.extend(edges.map(|(edge, (from, to))| OfWall::Face(NearTo::RoomEdge(room, edge), [from, to])));
         }
+        let mut faces: Vec<Vec<Point>> = of_walls.iter().map(|it| it.ends().to_vec()).collect();
         let mut thickest_half = Length::ZERO;
         for standing in &ground.walls {
             let thickness = design.walls.at(standing.wall).and_then(|(_, wall)| wall.value.thickness);
             let half = thickness.map_or(Length::ZERO, |it| it.value.min(THICKEST_WALL) / 2.0);
             thickest_half = thickest_half.max(half);
             let pieces = between_openings(standing, &ground.openings[standing.wall]);
-            of_walls.extend(pieces.into_iter().map(|ends| (NearTo::Wall(standing.wall), ends, half)));
+            for ends in pieces {
+                let what = NearTo::Wall(standing.wall);
+                of_walls.push(OfWall::Face(what, ends));
+                match strip(ends[0], ends[1], half).filter(|_| half > Length::ZERO) {
+                    None => faces.push(ends.to_vec()),
+                    Some(face) => {
+                        of_walls.push(OfWall::Middle(what, ends, half));
+                        faces.extend([face.corners().to_vec(), ends.to_vec()]);
+                    }
+                }
+            }
         }
-        let walls = Lines::new(of_walls.iter().map(|(_, ends, _)| Line::Open(ends)));
+        let walls =
+            Lines::new(faces.iter().map(|line| if line.len() > 2 { Line::Closed(line) } else { Line::Open(line) }));
 
         let mut of_others = Vec::new();
         let mut outlines: Vec<Vec<Point>> = Vec::new();
@@ -160,10 +188,20 @@ impl Obstacles {
         for stretch in stretches.iter().filter(|stretch| stretch.room.is_some()) {
             let inside = without_ways_in(stretch, route, given.manifold.is_some());
             for it in self.walls.clearances(route, [inside], reach + self.thickest_half) {
-                let (what, ends, half) = self.of_walls[it.line];
-                let distance = (it.distance - half).max(Length::ZERO);
-                let counts = || match what {
-                    NearTo::RoomEdge(room, _) => stretch.room == Some(room) && !is_open(ground, ends, it.on_line),
+                let (what, distance) = match self.of_walls[it.line] {
+                    OfWall::Face(what, _) => (what, it.distance),
+                    OfWall::Middle(what, ends, half) => {
+                        let is_beside = ends.iter().all(|end| it.on_line.distance(*end) > Length::ZERO);
+                        if it.distance > half || !is_beside {
+                            continue;
+                        }
+                        (what, Length::ZERO)
+                    }
+                };
+                let counts = || match (what, self.of_walls[it.line]) {
+                    (NearTo::RoomEdge(room, _), OfWall::Face(_, ends)) => {
+                        stretch.room == Some(room) && !is_open(ground, ends, it.on_line)
+                    }
                     _ => true,
                 };
                 if distance <= reach && counts() {
@@ -173,6 +211,14 @@ impl Obstacles {
         }
         found.into_values().collect()
     }
+}
+
+/// The ground that a straight thing takes, with ends square to it, so far to either side; a line is given a millimetre.
+pub(super) fn strip(from: Point, to: Point, half: Length) -> Option<plan::Outline> {
+    let by = half.in_metres().max(1e-3) / from.distance(to).in_metres();
+    let (x, y) = ((from.y - to.y) * by, (to.x - from.x) * by);
+    let corner = |at: Point, side: f64| Point::new(at.x + x * side, at.y + y * side);
+    plan::Outline::new(&[corner(from, -1.0), corner(to, -1.0), corner(to, 1.0), corner(from, 1.0)]).ok()
 }
 
 /// The edge of a round hole, a thousandth of its width or less too wide.
@@ -203,7 +249,13 @@ fn without_ways_in(stretch: &Stretch, route: &plan::Route, has_manifold: bool) -
 /// Whether another room goes on behind the edge of a room.
 fn is_open(ground: &Ground, [from, to]: [Point; 2], at: Point) -> bool {
     const BEHIND: f64 = 0.005;
-    let step = BEHIND / from.distance(to).in_metres();
+    let length = from.distance(to).in_metres();
+    let step = BEHIND / length;
+    // At a corner that stands into the room both sides of the edge are of the room: it is looked at a little before it.
+    let share = from.distance(at).in_metres() / length;
+    let inwards = (2.0 * step).min(0.5);
+    let share = share.clamp(inwards, 1.0 - inwards);
+    let at = Point::new(from.x + (to.x - from.x) * share, from.y + (to.y - from.y) * share);
     let (x, y) = ((from.y - to.y) * step, (to.x - from.x) * step);
     let beside = [Point::new(at.x + x, at.y + y), Point::new(at.x - x, at.y - y)];
     beside.iter().all(|point| ground.areas.at(*point).is_some())
@@ -279,6 +331,25 @@ mod tests {
         let door = format!("{wall}openings:\n  D1: {{wall: W1, from: 0.5 m, to: 2.5 m}}\n");
         assert_eq!(near(&door, "[[2, 1], [3.92, 1], [3.92, 2], [2, 2]]"), []);
         assert_eq!(near(&door, "[[2, 1], [3.92, 1], [3.92, 2.8], [2, 2.8]]"), [(NearTo::Wall(0), 30)]);
+    }
+
+    #[test]
+    fn pipe_that_passes_an_inside_corner_slantwise_is_near_it() {
+        let room = "rooms:\n  hall: {outline: [[0, 0], [4, 0], [4, 4], [2, 4], [2, 2], [0, 2]]}\n";
+        let found = near(room, "[[0.5, 0.46], [3.5, 3.46], [3.5, 1], [1, 0.3]]");
+        assert_eq!(found, [(NearTo::RoomEdge(0, 3), 28), (NearTo::RoomEdge(0, 4), 28)]);
+    }
+
+    /// A wall ends square, as it is drawn: beside its end pipe is as far from it as from that line.
+    #[test]
+    fn a_wall_ends_square() {
+        let wall = format!("{ROOM}walls:\n  W1: {{line: [[2, 0], [2, 1]], thickness: 300 mm}}\n");
+        assert_eq!(near(&wall, "[[0.5, 1.1], [3.5, 1.1], [3.5, 1.5], [0.5, 1.5]]"), []);
+        assert_eq!(near(&wall, "[[0.5, 1.05], [3.5, 1.05], [3.5, 1.5], [0.5, 1.5]]"), [(NearTo::Wall(0), 50)]);
+        assert_eq!(near(&wall, "[[0.5, 0.5], [1.81, 0.5], [1.81, 1.5], [0.5, 1.5]]"), [(NearTo::Wall(0), 40)]);
+        assert_eq!(near(&wall, "[[0.3, 0.5], [2.02, 0.5], [2.02, 0.7], [0.3, 0.7]]"), [(NearTo::Wall(0), 0)]);
+        // All of it within the wall.
+        assert_eq!(near(&wall, "[[2.02, 0.4], [2.02, 0.9]]"), [(NearTo::Wall(0), 0)]);
     }
 
     #[test]

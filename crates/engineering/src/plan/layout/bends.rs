@@ -58,10 +58,10 @@ pub(super) struct Line {
 /// New stretches stay within the fence, and so far from other pipe as `apart` says.
 pub(super) fn ease(lines: &mut [Line], fence: impl FnOnce() -> Fence, apart: f64) -> Vec<f64> {
     const ROUNDS: usize = 3;
-    /// Where so many stretches found no way the pattern is too tight for its pipe, and looking on costs minutes.
-    const HOPELESS: usize = 60;
+    /// Where so many stretches of a line found no way the pattern is too tight for its pipe, and looking on costs seconds.
+    const HOPELESS: usize = 8;
     let mut lost = vec![0.0; lines.len()];
-    let mut in_vain = 0;
+    let mut in_vain = vec![0; lines.len()];
     if lines.iter().all(|line| line.radius <= 0.0 || !has_short_leg(line)) {
         return lost;
     }
@@ -70,7 +70,7 @@ pub(super) fn ease(lines: &mut [Line], fence: impl FnOnce() -> Fence, apart: f64
         let mut mended = false;
         for (number, lost) in lost.iter_mut().enumerate() {
             for leg in pipes.short_legs(number) {
-                if !pipes.is_alive(leg) || !pipes.is_short(leg) || in_vain >= HOPELESS {
+                if !pipes.is_alive(leg) || !pipes.is_short(leg) || in_vain[number] >= HOPELESS {
                     continue;
                 }
                 match pipes.mend(number, leg) {
@@ -78,7 +78,7 @@ pub(super) fn ease(lines: &mut [Line], fence: impl FnOnce() -> Fence, apart: f64
                         *lost += by;
                         mended = true;
                     }
-                    None => in_vain += 1,
+                    None => in_vain[number] += 1,
                 }
             }
         }

@@ -84,7 +84,8 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
     let mut patterns = Patterns::new();
     let mut best: Option<Found> = None;
     let mut tried: Vec<(f64, Ways)> = Vec::new();
-    for tails in TAILS {
+    let is_laborious = laying.is_laborious();
+    for tails in TAILS.into_iter().take(if is_laborious { 2 } else { TAILS.len() }) {
         laying.tails = tails;
         let ways = laying.ways(&parts);
         // Short cuts that cut nothing short lay out the same.
@@ -117,7 +118,7 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
             best = given_back;
         }
     }
-    laying.warmer(&parts, best, WARMER, &mut patterns).laid
+    laying.warmer(&parts, best, if is_laborious { &[] } else { WARMER }, &mut patterns).laid
 }
 
 /// All loops of an island laid out in one way, and how bad that is.
@@ -604,6 +605,7 @@ impl<'a> Laying<'a> {
                 let off = near * measures.spacing;
                 taken.extend(legs.map(|two| strip(&beyond_ends(two[0], two[1], off), off)));
             }
+            taken.extend(self.strips_of_drawn(&self.floors[room].outline, measures.spacing));
             let cold = opened_floor(&overlay(&floor, &taken, OverlayRule::Difference), measures.narrowest());
             let mut cold: Vec<(f64, Vec<Vec<Point>>)> =
                 cold.into_iter().map(|shape| (square_metres(&vec![shape.clone()]), shape)).collect();
@@ -636,6 +638,21 @@ impl<'a> Laying<'a> {
                 }
             }
         }
+    }
+
+    /// Whether so much pipe lies so much closer than it bends that to try all of it again and again takes many seconds: each
+    /// of its turns has to be laid anew.
+    fn is_laborious(&self) -> bool {
+        const MUCH: f64 = 500.0;
+        const CLOSE: f64 = 1.8;
+        let metres = self.wanted.iter().filter_map(|wanted| {
+            let spacing = wanted.spacing.in_metres();
+            let is_close = 2.0 * wanted.bend_radius.in_metres() > CLOSE * spacing;
+            let sharing = self.wanted.iter().filter(|other| other.room == wanted.room).count() as f64;
+            let area = self.floors.get(wanted.room)?.outline.area().in_square_metres() / sharing;
+            is_close.then_some(area / spacing)
+        });
+        metres.sum::<f64>() > MUCH
     }
 
     /// The edge zone of a room, if it has one that can be laid.
@@ -1072,10 +1089,17 @@ impl<'a> Laying<'a> {
         // Once or twice is enough, unless tails that are left out make others cross that did not: then all of them go.
         for round in 0..4 {
             let numbers: Vec<usize> = (0..routes.len()).filter(|&at| routes[at].is_some()).collect();
-            let meetings = route_meetings(&routes.iter().flatten().collect::<Vec<_>>());
+            let laid = routes.iter().flatten().chain(self.drawn.iter().map(|(route, _)| route));
+            let meetings = route_meetings(&laid.collect::<Vec<_>>());
             let mut left_out: Vec<(usize, usize)> = Vec::new();
             for meeting in &meetings.all {
-                let pair = [meeting.second.route, meeting.first.route].map(|at| numbers[at]);
+                let pair = [meeting.second.route, meeting.first.route].map(|at| numbers.get(at).copied());
+                // What is drawn stays; pipe that would cross it is as one that crosses itself.
+                let pair = match pair {
+                    [Some(one), Some(other)] => [one, other],
+                    [Some(one), None] | [None, Some(one)] => [one, one],
+                    [None, None] => continue,
+                };
                 let has_tails = |at: &usize| fields[*at].as_ref().is_ok_and(|field| field.without_tails.is_none());
                 if round < 3 && pair.iter().any(|at| left_out.iter().any(|(number, _)| number == at)) {
                     continue;

@@ -2,8 +2,8 @@
 
 use super::super::free_area::{Shapes, square_metres};
 use super::super::outline::edges;
-use super::super::point::Way;
-use super::super::{Point, Route, route_meetings};
+use super::super::point::{Way, nearest_shares};
+use super::super::{Bounds, Point};
 use super::ground::{HAIR, moved, opened, overlay};
 use super::tails::strip;
 use super::{Closed, Measures, pattern};
@@ -123,9 +123,21 @@ pub(super) fn joined(
         }
         line.extend([end, far]);
         line.extend(&one[number + 1..]);
-        let closed: Vec<Point> = line.iter().chain(line.first()).copied().collect();
-        // But for where it is closed.
-        let meets = |route: Route| route_meetings(&[&route]).all.iter().any(|it| it.at.metres_to(closed[0]) > HAIR);
-        Route::new(&closed).is_ok_and(|route| !meets(route)).then_some((line, number))
+        // The two lines lie apart: only what joins them may cross one of them.
+        let is_free = |ways: [(Point, Point); 2], line: &[Point], opened: usize| {
+            let others = edges(line).enumerate().filter(|(leg, _)| *leg != opened);
+            others.map(|it| it.1).all(|(a, b)| {
+                ways.iter().all(|&(from, to)| {
+                    let bounds = Bounds::around([from, to]).wider(HAIR);
+                    if !bounds.touches(&Bounds::around([a, b])) {
+                        return true;
+                    }
+                    let (there, here) = nearest_shares(from, to, a, b);
+                    from.towards(to, there).metres_to(a.towards(b, here)) > HAIR
+                })
+            })
+        };
+        let ways = [(near, begin), (end, far)];
+        (is_free(ways, one, number) && is_free(ways, other, at)).then_some((line, number))
     })
 }
