@@ -340,10 +340,13 @@ fn on_one_storey(
         let given = &given.value;
         routes.push((at, route));
         plan.stretches[at] = ground.cut(route);
-        let pipe = workings.loops[at].pipe.as_ref().ok().map(|pipe| pipe.outside);
-        plan.near[at] = obstacles.near(ground, &solids, given, route, &plan.stretches[at], pipe);
+        let (outside, bend_radius) = measures_of(&workings.loops[at]).unzip();
+        let lying = route.lying(bend_radius.unwrap_or(Length::ZERO), |bounds| {
+            obstacles.come_near(bounds, outside) || areas.come_near(bounds)
+        });
+        plan.near[at] = obstacles.near(ground, &solids, given, &lying, &plan.stretches[at], outside);
         if !keep_clear.is_empty() {
-            plan.under_keep_clear[at] = under(&areas, &keep_clear, route);
+            plan.under_keep_clear[at] = under(&areas, &keep_clear, &lying);
         }
         plan.broken_off |= plan.count >= PlanWorkings::MOST_PASSAGES;
         if !plan.broken_off {
@@ -395,14 +398,14 @@ fn gaps(routes: &[(usize, &Arc<plan::Route>)], pipes: &[Option<(Length, Length)>
 }
 
 /// The pipe of a route under each keep-clear area, in the order in which it comes under them.
-fn under(areas: &Areas, keep_clear: &[(usize, usize)], route: &plan::Route) -> Vec<Under> {
+fn under(areas: &Areas, keep_clear: &[(usize, usize)], lying: &plan::Lying) -> Vec<Under> {
     let mut found: Vec<Under> = Vec::new();
     let mut known: BTreeMap<usize, usize> = BTreeMap::new();
-    for piece in areas.pieces(route) {
+    for piece in areas.pieces(&lying.route) {
         let Some(area) = piece.area else { continue };
         let at = *known.entry(area).or_insert_with(|| {
             let (room, area) = keep_clear[area];
-            found.push(Under { room, area, length: Length::ZERO, along: piece.from });
+            found.push(Under { room, area, length: Length::ZERO, along: lying.along_drawn(piece.from) });
             found.len() - 1
         });
         found[at].length += piece.length();

@@ -2,7 +2,7 @@
 
 use super::box_tree::BoxTree;
 use super::touching::{Legs, legs};
-use super::{Line, Lines, Outline, Point, Position, Route, Stretch};
+use super::{Bounds, Line, Lines, Outline, Point, Position, Route, Stretch};
 use quantity::Length;
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
@@ -66,7 +66,7 @@ impl<'a> Areas<'a> {
     /// The area that holds the point, its edge included; of several, the one with the lowest number.
     pub fn at(&self, point: Point) -> Option<usize> {
         let mut lowest: Option<usize> = None;
-        let bounds = super::Bounds { low: point, high: point };
+        let bounds = Bounds { low: point, high: point };
         let _ = self.boxes.touching(&bounds, |number| {
             let number = number as usize;
             if lowest.is_none_or(|lowest| number < lowest) && self.outlines[number].position(point) != Position::Outside
@@ -76,6 +76,11 @@ impl<'a> Areas<'a> {
             ControlFlow::Continue(())
         });
         lowest
+    }
+
+    /// Whether an edge of an area may lie in the box.
+    pub fn come_near(&self, bounds: &Bounds) -> bool {
+        self.edges.come_near(bounds, Length::ZERO)
     }
 
     /// The most pieces that one route is cut into; the rest of a route that is cut oftener is given

@@ -1,6 +1,6 @@
 //! The way a pipe really lies: straight legs, and a bend at every corner.
 
-use super::{Point, Route};
+use super::{Bounds, Point, Route};
 use quantity::Length;
 use std::f64::consts::PI;
 
@@ -42,6 +42,18 @@ impl Part {
         }
     }
 
+    /// The points that follow its start when it is drawn as straight pieces, each of no more than `most` radians of a bend.
+    pub(super) fn pieces(self, most: f64) -> impl Iterator<Item = Point> {
+        let count = match self {
+            Part::Straight { .. } => 1,
+            Part::Bend { from, to, centre, .. } => (turn(centre, from, to) / most).ceil().max(1.0) as usize,
+        };
+        (1..=count).map(move |piece| match piece == count {
+            true => self.to(),
+            false => self.split(piece as f64 / count as f64).0.to(),
+        })
+    }
+
     /// The part up to a share of it, and the rest.
     fn split(self, share: f64) -> (Part, Part) {
         match self {
@@ -57,6 +69,39 @@ impl Part {
                 (Part::Bend { from, to: at, centre, radius, left }, Part::Bend { from: at, to, centre, radius, left })
             }
         }
+    }
+}
+
+/// The way that a pipe lies as a route of short straight pieces, and how far along the drawn route each place of it is.
+#[derive(Debug, Clone)]
+pub struct Lying {
+    pub route: Route,
+    /// Metres along the drawn route and along this one, at the start and the end of each bend.
+    marks: Vec<[f64; 2]>,
+}
+
+impl Lying {
+    /// So far along the drawn route is what lies so far along this one.
+    pub fn along_drawn(&self, along: Length) -> Length {
+        self.mapped(along, 1, 0)
+    }
+
+    /// So far along this one is what is drawn so far along the route.
+    pub fn along_lying(&self, along: Length) -> Length {
+        self.mapped(along, 0, 1)
+    }
+
+    fn mapped(&self, along: Length, of: usize, to: usize) -> Length {
+        let along = along.in_metres();
+        let next = self.marks.partition_point(|mark| mark[of] < along);
+        let before = next.checked_sub(1).map_or([0.0; 2], |at| self.marks[at]);
+        Length::metres(match self.marks.get(next) {
+            Some(after) if after[of] > before[of] => {
+                before[to] + (after[to] - before[to]) * (along - before[of]) / (after[of] - before[of])
+            }
+            // Beyond the last bend both go on alike.
+            _ => before[to] + along - before[of],
+        })
     }
 }
 
@@ -100,6 +145,55 @@ impl Route {
         }
         straight_to(&mut parts, reached, points[points.len() - 1]);
         parts
+    }
+
+    /// The route as it lies, with the bends in the boxes for which it matters; the other corners stay as they are drawn.
+    ///
+    /// No piece of a bend is farther from its arc than a quarter of a millimetre.
+    pub fn lying(&self, bend_radius: Length, mut matters: impl FnMut(&Bounds) -> bool) -> Lying {
+        const OFF: f64 = 0.25e-3;
+        let parts = self.bent(bend_radius);
+        let mut points = vec![self.points()[0]];
+        let mut marks = Vec::new();
+        let (mut drawn, mut lying) = (0.0, 0.0);
+        for (at, &part) in parts.iter().enumerate() {
+            let length = part.length().in_metres();
+            let Part::Bend { from, to, centre, radius, .. } = part else {
+                (drawn, lying) = (drawn + length, lying + length);
+                if !matches!(parts.get(at + 1), Some(Part::Bend { .. })) {
+                    points.push(part.to());
+                }
+                continue;
+            };
+            let cosine = turn(centre, from, to).cos();
+            let (one, other) = (centre.to(from), centre.to(to));
+            let out = 1.0 / (1.0 + cosine);
+            let corner = Point::new(centre.x + (one.x + other.x) * out, centre.y + (one.y + other.y) * out);
+            let taken = 2.0 * from.metres_to(corner);
+            if matters(&Bounds::around([from, corner, to])) {
+                points.push(from);
+                marks.push([drawn, lying]);
+                let mut last = from;
+                for point in part.pieces((8.0 * OFF / radius.in_metres()).sqrt()) {
+                    lying += last.metres_to(point);
+                    points.push(point);
+                    last = point;
+                }
+                drawn += taken;
+                marks.push([drawn, lying]);
+            } else {
+                points.push(corner);
+                (drawn, lying) = (drawn + taken, lying + taken);
+                if at + 1 == parts.len() {
+                    points.push(to);
+                }
+            }
+        }
+        // Bends as large as their legs leave nothing of these.
+        match Route::new(&points) {
+            Ok(route) => Lying { route, marks },
+            Err(_) => Lying { route: self.clone(), marks: Vec::new() },
+        }
     }
 }
 
@@ -169,5 +263,40 @@ mod tests {
         let parts = route.bent(Length::metres(0.1));
         assert!(parts.iter().all(|part| matches!(part, Part::Straight { .. })), "{parts:?}");
         assert_eq!(length(&parts), 3.0);
+    }
+
+    /// Of two corners that take a radius of each leg and give πr/2 for it, one matters.
+    #[test]
+    fn places_along_the_lying_pipe() {
+        let route = Route::new(&points(&[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (4.0, 2.0)])).unwrap();
+        let radius = Length::metres(0.5);
+        let lying = route.lying(radius, |bounds| bounds.low.y < 0.1);
+        assert_eq!(lying.route.points()[1], Point::new(1.5, 0.0));
+        assert_eq!(lying.route.points()[lying.route.points().len() - 2], Point::new(2.0, 2.0));
+        let arc = 0.25 * PI;
+        let length = lying.route.length().in_metres();
+        assert!((length - (5.0 + arc)).abs() < 1e-3, "{length}");
+        for (drawn, lies) in [(0.0, 0.0), (1.5, 1.5), (2.0, 1.5 + arc / 2.0), (2.5, 1.5 + arc), (6.0, 5.0 + arc)] {
+            let found = lying.along_lying(Length::metres(drawn)).in_metres();
+            assert!((found - lies).abs() < 1e-3, "{drawn} {found} {lies}");
+            let back = lying.along_drawn(Length::metres(found)).in_metres();
+            assert!((back - drawn).abs() < 1e-9, "{drawn} {back}");
+        }
+        assert_eq!(route.lying(radius, |_| false).route, route);
+    }
+
+    /// All points of the lying pipe are within a quarter of a millimetre of its bends.
+    #[test]
+    fn lying_pipe_is_as_long_as_its_bends() {
+        let mut numbers = Numbers(5);
+        for _ in 0..200 {
+            let route = Route::new(&(0..12).map(|_| numbers.point(0.0, 3.0)).collect::<Vec<_>>()).unwrap();
+            for radius in [0.0, 0.08, 0.3] {
+                let radius = Length::metres(radius);
+                let lying = route.lying(radius, |_| true);
+                let (length, bent) = (lying.route.length().in_metres(), route.rounded_length(radius).in_metres());
+                assert!(length <= bent + 1e-9 && length > bent - 0.02, "{length} {bent}");
+            }
+        }
     }
 }

@@ -312,6 +312,11 @@ impl Lines {
         let _ = self.tree.touching(bounds, found);
     }
 
+    /// Whether something may lie within `reach` of the box.
+    pub fn come_near(&self, bounds: &Bounds, reach: Length) -> bool {
+        self.tree.touching(&bounds.wider(reach.in_metres()), |_| ControlFlow::Break(())).is_break()
+    }
+
     pub(super) fn segment(&self, number: u32) -> &Segment {
         &self.segments[number as usize]
     }

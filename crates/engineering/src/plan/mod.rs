@@ -34,7 +34,7 @@ mod touching;
 
 pub use areas::{Areas, Piece, length_in, stretches_in};
 pub use bays::{Bay, Bays, CutFloor, JointEnd, bays, cut_floors};
-pub use bent::{Part, split_at};
+pub use bent::{Lying, Part, split_at};
 pub use clearance::Clearance;
 pub use coverage::{Coverage, Gap, coverage, rough_coverage};
 pub use free_area::{free_area, overlap, overlaps};

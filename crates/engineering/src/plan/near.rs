@@ -2,7 +2,7 @@
 
 use super::box_tree::BoxTree;
 use super::point::nearest_shares;
-use super::{Bounds, Part, Point, Route};
+use super::{Bounds, Point, Route};
 use quantity::Length;
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
@@ -71,16 +71,7 @@ pub(super) fn bent(route: &Route, radius: Length) -> Vec<Point> {
     const STEP: f64 = 0.3;
     let mut line = vec![route.points()[0]];
     for part in route.bent(radius) {
-        if let Part::Bend { from, to, centre, .. } = part {
-            let (one, other) = (centre.to(from), centre.to(to));
-            let turn = one.cross(other).atan2(one.dot(other));
-            let steps = (turn.abs() / STEP).ceil().max(1.0);
-            line.extend((1..steps as usize).map(|step| {
-                let (sin, cos) = (turn * step as f64 / steps).sin_cos();
-                Point::new(centre.x + one.x * cos - one.y * sin, centre.y + one.x * sin + one.y * cos)
-            }));
-        }
-        line.push(part.to());
+        line.extend(part.pieces(STEP));
     }
     line
 }

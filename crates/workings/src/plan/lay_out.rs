@@ -27,6 +27,9 @@ const EDGE_STRIP: Length = Length::millimetres(10.0);
 /// How far beyond the middle of a wall the room on that side is looked for, at most.
 const BEYOND_WALL: Length = Length::millimetres(300.0);
 
+/// Pipe that begins so near to a manifold begins at a port of it.
+const AT_PORTS: Length = Length::millimetres(1200.0);
+
 /// All that the layouts of a storey are made from, and what was made of it.
 #[derive(Debug)]
 pub struct LaidOut {
@@ -45,7 +48,8 @@ impl LaidOut {
             has_tails && laid.tight_turns.is_empty() && laid.too_near.is_none() && laid.covered >= plan::ENOUGH_COVERED
         };
         let metres: f64 = self.laid.iter().flatten().map(|laid| laid.route.length().in_metres()).sum();
-        if self.laid.iter().all(|laid| laid.as_ref().is_ok_and(is_well)) { metres } else { WAYS * metres }
+        let laid = self.laid.iter().zip(&self.wanted).filter(|(_, wanted)| wanted.drawn.is_none());
+        if laid.into_iter().all(|(laid, _)| laid.as_ref().is_ok_and(is_well)) { metres } else { WAYS * metres }
     }
 }
 
@@ -71,6 +75,17 @@ pub(super) fn lay_out(
     if wanted.is_empty() {
         return Ok(None);
     }
+    let here = design.loops.values().enumerate().filter(|(_, given)| storey_of(design, given) == storey);
+    let mut drawn = Vec::new();
+    let mut beside = Vec::new();
+    for (at, given) in here {
+        let Some(Ok(route)) = &workings.loops[at].route else { continue };
+        match wanted_of(design, workings, ground, at).filter(|it| has_its_manifold(it, &wanted)) {
+            Some(it) => beside.push((at, it)),
+            None => drawn.push((plan::Route::clone(route), given.spacing.map_or(Length::ZERO, |it| it.value))),
+        }
+    }
+    wanted.extend(beside);
     // By manifold and port, so that a row of ports makes a row of tails; by name, and not as they follow in the file.
     wanted.sort_by_key(|&(at, _)| {
         let (name, given) = design.loops.at(at).map_or(("", None), |(name, given)| (name, Some(&given.value)));
@@ -90,13 +105,6 @@ pub(super) fn lay_out(
             things,
             bays,
             edge_zone: edge_zone(design, ground, number),
-        })
-        .collect();
-    let here = design.loops.values().enumerate().filter(|(_, given)| storey_of(design, given) == storey);
-    let drawn = here
-        .filter_map(|(at, given)| match &workings.loops[at].route {
-            Some(Ok(route)) => Some((plan::Route::clone(route), given.spacing.map_or(Length::ZERO, |it| it.value))),
-            _ => None,
         })
         .collect();
     let storey = plan::Storey { floors, passages: passages(design, ground, &numbers, &wanted), drawn };
@@ -122,7 +130,8 @@ pub(super) fn lay_out(
         too_near: laid.too_near.map(|it| TooNear { other: it.other.map(|other| numbers[other]), ..it }),
         ..laid.clone()
     };
-    let laid = numbers.iter().zip(&laid_out.laid).map(|(&at, laid)| match laid {
+    let laid = numbers.iter().zip(&laid_out.laid).zip(&laid_out.wanted).filter(|(_, wanted)| wanted.drawn.is_none());
+    let laid = laid.map(|((&at, laid), _)| match laid {
         Ok(laid) => (at, Ok(of_design(at, laid))),
         Err(no) => (at, Err(*no)),
     });
@@ -143,7 +152,14 @@ fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -
         let room = design.rooms.position(name)?;
         ground.rooms.iter().position(|&it| it == room)
     };
-    let mut rooms: Vec<usize> = given.rooms.iter().map(|room| of_ground(&room.value.name)).collect::<Option<_>>()?;
+    let drawn = workings.loops[at].route.as_ref().and_then(|route| route.as_ref().ok());
+    let mut rooms: Vec<usize> = match drawn {
+        Some(route) => {
+            let room = super::most_in(&ground.cut(route))?;
+            vec![ground.rooms.iter().position(|&it| it == room)?]
+        }
+        None => given.rooms.iter().map(|room| of_ground(&room.value.name)).collect::<Option<_>>()?,
+    };
     let mut seen = std::collections::BTreeSet::new();
     rooms.retain(|room| seen.insert(*room));
     let (&room, also) = rooms.split_first()?;
@@ -156,9 +172,9 @@ fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -
     Some(Wanted {
         room,
         also: also.to_vec(),
-        pattern: match given.layout?.value {
-            Layout::Meander => Pattern::Meander,
-            Layout::Spiral => Pattern::Spiral,
+        pattern: match given.layout.map(|it| it.value) {
+            Some(Layout::Spiral) => Pattern::Spiral,
+            _ => Pattern::Meander,
         },
         // Nobody lays pipe closer, and a slip of the pen would ask for kilometres of it.
         spacing: given.spacing.map(|it| it.value).filter(|spacing| *spacing >= CLOSEST)?,
@@ -167,7 +183,16 @@ fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -
         least_edge: CLEAR + pipe.outside / 2.0,
         area: given.area.map(|area| area.value),
         manifold: manifold.and_then(|it| it.at).map(|at| point(at.value)).filter(|at| at.fault().is_none()),
+        drawn: drawn.map(|route| plan::Route::clone(route)),
     })
+}
+
+/// Whether a drawn loop begins and ends at a manifold from which others are to be laid out.
+fn has_its_manifold(it: &Wanted, others: &[(usize, Wanted)]) -> bool {
+    let (Some(manifold), Some(route)) = (it.manifold, &it.drawn) else { return false };
+    let points = route.points();
+    let is_there = |end: Option<&Point>| end.is_some_and(|end| end.distance(manifold) <= AT_PORTS);
+    is_there(points.first()) && is_there(points.last()) && others.iter().any(|(_, other)| other.manifold == it.manifold)
 }
 
 /// Outlines with how far the middle of the pipe stays from each.

@@ -148,26 +148,37 @@ impl Obstacles {
         plan::Areas::new(self.solids.iter().map(|(outline, _)| outline))
     }
 
-    /// All that a route comes near to, the nearest place of each, in order.
+    /// Whether pipe in the box may come near to something.
+    pub fn come_near(&self, bounds: &plan::Bounds, outside: Option<Length>) -> bool {
+        let radius = radius_of(outside);
+        self.walls.come_near(bounds, TO_WALLS + radius + self.thickest_half)
+            || self.others.come_near(bounds, TO_OTHERS + radius)
+    }
+
+    /// All that a route comes near to as it lies, the nearest place of each, in order.
     pub fn near(
         &self,
         ground: &Ground,
         solids: &plan::Areas,
         given: &Loop,
-        route: &plan::Route,
+        lying: &plan::Lying,
         stretches: &[Stretch],
-        pipe: Option<Length>,
+        outside: Option<Length>,
     ) -> Vec<Near> {
-        let radius = pipe.map_or(THICKEST, |outside| outside / 2.0);
+        let route = &lying.route;
+        let radius = radius_of(outside);
         let mut found: BTreeMap<NearTo, Near> = BTreeMap::new();
-        let mut add = |near: Near| match found.entry(near.what) {
-            Entry::Vacant(entry) => {
-                entry.insert(near);
+        let mut add = |near: Near| {
+            let near = Near { along: lying.along_drawn(near.along), ..near };
+            match found.entry(near.what) {
+                Entry::Vacant(entry) => {
+                    entry.insert(near);
+                }
+                Entry::Occupied(mut entry) if near.distance < entry.get().distance => {
+                    entry.insert(near);
+                }
+                Entry::Occupied(_) => {}
             }
-            Entry::Occupied(mut entry) if near.distance < entry.get().distance => {
-                entry.insert(near);
-            }
-            Entry::Occupied(_) => {}
         };
         for it in self.others.clearances(route, [route.whole()], TO_OTHERS + radius) {
             add(Near {
@@ -186,7 +197,8 @@ impl Obstacles {
         }
         let reach = TO_WALLS + radius;
         for stretch in stretches.iter().filter(|stretch| stretch.room.is_some()) {
-            let inside = without_ways_in(stretch, route, given.manifold.is_some());
+            let [from, to] = [stretch.from, stretch.to].map(|along| lying.along_lying(along));
+            let inside = without_ways_in(&Stretch { from, to, ..*stretch }, route, given.manifold.is_some());
             for it in self.walls.clearances(route, [inside], reach + self.thickest_half) {
                 let (what, distance) = match self.of_walls[it.line] {
                     OfWall::Face(what, _) => (what, it.distance),
@@ -211,6 +223,11 @@ impl Obstacles {
         }
         found.into_values().collect()
     }
+}
+
+/// Half of what a pipe measures, if that is known.
+fn radius_of(outside: Option<Length>) -> Length {
+    outside.map_or(THICKEST, |outside| outside / 2.0)
 }
 
 /// The ground that a straight thing takes, with ends square to it, so far to either side; a line is given a millimetre.
@@ -331,6 +348,24 @@ mod tests {
         let door = format!("{wall}openings:\n  D1: {{wall: W1, from: 0.5 m, to: 2.5 m}}\n");
         assert_eq!(near(&door, "[[2, 1], [3.92, 1], [3.92, 2], [2, 2]]"), []);
         assert_eq!(near(&door, "[[2, 1], [3.92, 1], [3.92, 2.8], [2, 2.8]]"), [(NearTo::Wall(0), 30)]);
+    }
+
+    /// Runs 60 mm off two walls of a corner that stands into the room, or of a column, bent with 80 mm: as the diagonals say
+    /// the bend comes within √2 · 60 − (√2 − 1) · 80 = 52 mm of the corner. Inside a corner it comes no nearer.
+    #[test]
+    fn a_bend_cuts_its_corner() {
+        let room = "rooms:\n  hall: {outline: [[0, 0], [4, 0], [4, 4], [2, 4], [2, 2], [0, 2]]}\n";
+        let round = "[[0.5, 1.94], [2.06, 1.94], [2.06, 3.5]]";
+        assert_eq!(near(room, round), [(NearTo::RoomEdge(0, 3), 52), (NearTo::RoomEdge(0, 4), 52)]);
+        let column = format!("{ROOM}uprights:\n  C1: {{kind: column, outline: [[1, 1], [2, 1], [2, 2], [1, 2]]}}\n");
+        assert_eq!(near(&column, "[[0.5, 0.94], [2.06, 0.94], [2.06, 2.5]]"), [(NearTo::Upright(0), 52)]);
+        assert_eq!(
+            near(ROOM, "[[2, 0.06], [3.94, 0.06], [3.94, 1.5]]"),
+            [(NearTo::RoomEdge(0, 0), 60), (NearTo::RoomEdge(0, 1), 60)]
+        );
+        // At the corner as it is drawn it would lie under the column.
+        let within = near(&column, "[[0.8, 0.8], [1.01, 0.8], [1.01, 0.98], [1.15, 0.8], [1.8, 0.8]]");
+        assert!(matches!(within[..], [(NearTo::Upright(0), 1..)]), "{within:?}");
     }
 
     #[test]

@@ -65,7 +65,9 @@ impl Frame {
                 std::iter::once(&floor.outline).chain(things).map(middle).chain(zone)
             });
             let drawn = storey.drawn.iter().flat_map(|(route, _)| route.points().iter().copied());
-            manifolds.chain(passages).chain(things).chain(drawn)
+            let wanted =
+                wanted.iter().filter_map(|it| it.drawn.as_ref()).flat_map(|route| route.points().iter().copied());
+            manifolds.chain(passages).chain(things).chain(drawn).chain(wanted)
         };
         let mut alike: Vec<Frame> = alike.collect();
         if alike.len() > 1 {
@@ -123,20 +125,24 @@ impl Frame {
                 }),
             })
         };
-        let drawn = |(route, spacing): &(Route, Length)| {
+        let drawn = |route: &Route| {
             let points: Vec<Point> = route.points().iter().map(|&point| self.to(point)).collect();
-            Some((Route::new(&points).ok()?, *spacing))
+            Route::new(&points).ok()
         };
         let passage =
             |passage: &Passage| Passage { from: self.to(passage.from), to: self.to(passage.to), ..passage.clone() };
         let here = Storey {
             floors: storey.floors.iter().map(floor).collect::<Option<_>>()?,
             passages: storey.passages.iter().map(passage).collect(),
-            drawn: storey.drawn.iter().filter_map(drawn).collect(),
+            drawn: storey.drawn.iter().filter_map(|(route, spacing)| Some((drawn(route)?, *spacing))).collect(),
         };
         let wanted: Vec<Wanted> = wanted
             .iter()
-            .map(|wanted| Wanted { manifold: wanted.manifold.map(|at| self.to(at)), ..wanted.clone() })
+            .map(|wanted| Wanted {
+                manifold: wanted.manifold.map(|at| self.to(at)),
+                drawn: wanted.drawn.as_ref().and_then(drawn),
+                ..wanted.clone()
+            })
             .collect();
         let back = |laid: Laid| {
             let points: Vec<Point> = laid.route.points().iter().map(|&point| self.back(point)).collect();

@@ -14,6 +14,7 @@ mod parts;
 mod round_corners;
 mod spiral;
 mod spread;
+mod standing;
 mod storey;
 mod tails;
 mod ways;
@@ -90,6 +91,8 @@ pub struct Wanted {
     /// How much of the room it is to heat, where that is stated.
     pub area: Option<Area>,
     pub manifold: Option<Point>,
+    /// Its route, where that is drawn: it stays, and its tails have a place among those of the others.
+    pub drawn: Option<Route>,
 }
 
 /// All that a storey has for its loops.
@@ -97,7 +100,7 @@ pub struct Wanted {
 pub struct Storey {
     pub floors: Vec<Floor>,
     pub passages: Vec<Passage>,
-    /// Routes that lie there already, each with its spacing.
+    /// Other routes that lie there already, each with its spacing.
     pub drawn: Vec<(Route, Length)>,
 }
 

@@ -3,7 +3,7 @@
 use super::super::box_tree::BoxTree;
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share};
-use super::super::{Bounds, Outline, Point, Route, Run, Stretch, coverage, route_meetings};
+use super::super::{Bounds, Outline, Point, Route, Run, coverage, route_meetings};
 use super::frame::Frame;
 use super::ground::{HAIR, moved, opened as opened_floor, overlay, region, within};
 use super::islands;
@@ -11,6 +11,7 @@ use super::joins::{self, opened};
 use super::near::{self, Pipe, bent};
 use super::round_corners::Corners;
 use super::spread::{self, spread};
+use super::standing::Standing;
 use super::tails::strip;
 use super::zone::Zone;
 use super::{
@@ -25,6 +26,9 @@ use std::ops::ControlFlow;
 
 /// How far behind the face of a wall a manifold may hang and still be of that room, in metres.
 pub(super) const IN_A_WALL: f64 = 1.0;
+
+/// So much more than the least lies between drawn pipe and what is laid beside it, in metres.
+const BESIDE_DRAWN: f64 = 0.01;
 
 /// From a tail to the nearest run of another loop's field, in spacings of that.
 const TO_TAILS: f64 = 0.9;
@@ -69,6 +73,9 @@ pub fn lay_out(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>>
 fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
     let mut all: Vec<Result<Laid, NoField>> = wanted.iter().map(|_| Err(NoField::TooNarrow)).collect();
     for island in islands::of(storey, wanted) {
+        if island.wanted.iter().all(|wanted| wanted.drawn.is_some()) {
+            continue;
+        }
         let laid = lay_out_island(&island.storey, &island.wanted);
         for (number, laid) in island.in_storey(laid) {
             all[number] = laid;
@@ -220,7 +227,10 @@ fn fault_of(laid: &Laid, tails_pass: bool) -> f64 {
 fn bays_of_pieces(floors: &[Floor], cut_up: &[bool], pieces: &mut Vec<(usize, Wanted)>) -> Vec<Option<usize>> {
     let mut of_rooms: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (piece, (_, wanted)) in pieces.iter().enumerate() {
-        if floors.get(wanted.room).is_some_and(|floor| floor.bays.len() > 1) && !cut_up[wanted.room] {
+        if wanted.drawn.is_none()
+            && floors.get(wanted.room).is_some_and(|floor| floor.bays.len() > 1)
+            && !cut_up[wanted.room]
+        {
             of_rooms.entry(wanted.room).or_default().push(piece);
         }
     }
@@ -310,7 +320,11 @@ pub(super) fn home_of(floors: &[Floor], rooms: impl Iterator<Item = usize>, mani
 pub(super) struct Laying<'a> {
     pub(super) floors: &'a [Floor],
     pub(super) passages: &'a [Passage],
-    drawn: &'a [(Route, Length)],
+    /// Routes that lie there already, each with its spacing, and what of them tails have to go round.
+    drawn: Vec<(Route, Length)>,
+    in_the_way: Vec<(Route, Length)>,
+    /// The tails and the field of each piece that is drawn.
+    pub(super) standing: BTreeMap<usize, Standing>,
     /// The pieces of the loops: the first of each loop in their order, then the others.
     pub(super) wanted: Vec<Wanted>,
     /// The loop that each piece is of.
@@ -361,7 +375,9 @@ impl<'a> Laying<'a> {
         let mut laying = Laying {
             floors,
             passages,
-            drawn,
+            drawn: drawn.clone(),
+            in_the_way: drawn.clone(),
+            standing: BTreeMap::new(),
             wanted,
             loops,
             bays,
@@ -380,9 +396,34 @@ impl<'a> Laying<'a> {
         }
         let home = |wanted: &Wanted| wanted.manifold.and_then(|at| laying.room_of(at));
         laying.homes = laying.wanted.iter().map(home).collect();
+        for number in 0..count {
+            let Wanted { drawn: Some(route), spacing, .. } = laying.wanted[number].clone() else { continue };
+            let standing = Standing::of(&route, spacing.in_metres(), passages);
+            let ends_in = |standing: &Standing| {
+                let leads_on = |room: usize, &passage: &usize| {
+                    passages[passage].rooms.contains(&room).then(|| laying.other_side(passage, room))
+                };
+                standing.chain.iter().try_fold(laying.homes[number]?, leads_on)
+            };
+            let in_the_way = match standing.and_then(|it| Some((ends_in(&it)?, it))) {
+                Some((room, standing)) => {
+                    let field = standing.field.clone();
+                    laying.wanted[number].room = room;
+                    laying.standing.insert(number, standing);
+                    // Tails may come as near to it as to other tails.
+                    (field, Length::ZERO)
+                }
+                None => (route.clone(), spacing),
+            };
+            laying.in_the_way.push(in_the_way);
+            laying.drawn.push((route, spacing));
+        }
         laying.chains = (0..count)
             .map(|number| {
                 let wanted = &laying.wanted[number];
+                if wanted.drawn.is_some() {
+                    return laying.standing.get(&number).map(|standing| standing.chain.clone());
+                }
                 laying.chain_between(laying.homes[number]?, wanted.manifold?, wanted.room, number)
             })
             .collect();
@@ -471,11 +512,14 @@ impl<'a> Laying<'a> {
             if part.is_ok() {
                 rooms
                     .entry(wanted.room)
-                    .or_insert_with(|| self.floor(wanted.room, wanted.least_edge.in_metres() - 0.002, 0.002, &[]));
+                    .or_insert_with(|| self.floor(wanted.room, wanted.least_edge.in_metres() - 0.002, 0.002));
             }
         }
         let mut field = |number: usize| {
             let part = parts[number].as_ref().map_err(|no| *no)?;
+            if self.wanted[number].drawn.is_some() {
+                return Err(NoField::TooNarrow);
+            }
             let zone = self.zone(self.wanted[number].room);
             if let Some(carrier) = self.carriers[number] {
                 let middle = part.middle();
@@ -594,8 +638,8 @@ impl<'a> Laying<'a> {
             else {
                 continue;
             };
-            let floor = self.floor(room, self.least_edge(), 0.0, &[]);
-            let ground = self.floor(room, self.least_edge() - ROUNDING, ROUNDING, &[]);
+            let floor = self.floor(room, self.least_edge(), 0.0);
+            let ground = self.floor(room, self.least_edge() - ROUNDING, ROUNDING);
             // No other pipe lies between.
             let reach = near * measures.spacing + 0.01;
             let around = Bounds::around(floor.iter().flatten().flatten().copied()).wider(measures.spacing);
@@ -605,7 +649,7 @@ impl<'a> Laying<'a> {
                 let off = near * measures.spacing;
                 taken.extend(legs.map(|two| strip(&beyond_ends(two[0], two[1], off), off)));
             }
-            taken.extend(self.strips_of_drawn(&self.floors[room].outline, measures.spacing));
+            taken.extend(strips_of(&self.drawn, &self.floors[room].outline.bounds(), measures.spacing));
             let cold = opened_floor(&overlay(&floor, &taken, OverlayRule::Difference), measures.narrowest());
             let mut cold: Vec<(f64, Vec<Vec<Point>>)> =
                 cold.into_iter().map(|shape| (square_metres(&vec![shape.clone()]), shape)).collect();
@@ -648,6 +692,9 @@ impl<'a> Laying<'a> {
         let metres = self.wanted.iter().filter_map(|wanted| {
             let spacing = wanted.spacing.in_metres();
             let is_close = 2.0 * wanted.bend_radius.in_metres() > CLOSE * spacing;
+            if wanted.drawn.is_some() {
+                return None;
+            }
             let sharing = self.wanted.iter().filter(|other| other.room == wanted.room).count() as f64;
             let area = self.floors.get(wanted.room)?.outline.area().in_square_metres() / sharing;
             is_close.then_some(area / spacing)
@@ -670,6 +717,12 @@ impl<'a> Laying<'a> {
         for (number, wanted) in self.wanted.iter().enumerate() {
             let Some(floor) = self.floors.get(wanted.room) else { continue };
             match Measures::new(wanted) {
+                Some(measures) if wanted.drawn.is_some() => {
+                    if let Some(standing) = self.standing.get(&number) {
+                        let floor = standing.floor(&shapes(&floor.outline), measures.spacing);
+                        parts[number] = Ok(Part { measures, floor, too_narrow: 0.0, to_tails: 0.0 });
+                    }
+                }
                 None => parts[number] = Err(NoField::Measure),
                 Some(measures) if floor.outline.area().in_square_metres() / measures.spacing > MOST_PIPE => {
                     parts[number] = Err(NoField::TooLarge);
@@ -708,7 +761,7 @@ impl<'a> Laying<'a> {
             let things: Vec<(&Outline, f64)> = keep_clear.chain(things).collect();
             let (mut region, too_narrow) = region(bay, &things, edge, narrowest);
             let gap = here.iter().map(|(_, measures)| measures.spacing).sum::<f64>() / here.len().max(1) as f64;
-            let drawn = self.strips_of_drawn(bay, gap);
+            let drawn = strips_of(&self.in_the_way, &bay.bounds(), gap);
             if !drawn.is_empty() {
                 region = opened_floor(&overlay(&region, &drawn, OverlayRule::Difference), narrowest);
             }
@@ -752,20 +805,6 @@ impl<'a> Laying<'a> {
             shares.push(whole - sum);
         }
         shares
-    }
-
-    /// What drawn routes take of a floor, so that pipe laid beside them lies `spacing` away.
-    fn strips_of_drawn(&self, floor: &Outline, spacing: f64) -> Vec<Vec<Point>> {
-        let bounds = floor.bounds();
-        let near = self.drawn.iter().filter(|(route, _)| route.bounds().touches(&bounds));
-        let strips = near.flat_map(|(route, own)| {
-            let half = spacing.max(own.in_metres().clamp(0.0, 1.0)) - HAIR;
-            route.points().windows(2).map(move |two| (two[0], two[1], half))
-        });
-        strips
-            .filter(|(from, to, half)| Bounds::around([*from, *to]).wider(*half).touches(&bounds))
-            .map(|(from, to, half)| strip(&beyond_ends(from, to, half), half))
-            .collect()
     }
 
     /// Which way the parts of a floor follow each other: along the wall through which the tails come, so that each part
@@ -872,14 +911,21 @@ impl<'a> Laying<'a> {
         if one == room { other } else { one }
     }
 
-    /// Floor of a room over which the middle of a pair of tails may go.
-    pub(super) fn ground(&self, room: usize, taken: &[Vec<Point>]) -> Shapes {
+    /// Floor of a room over which the middle of a pair of tails may go, with so much left free beside walls and all else but
+    /// drawn pipe.
+    pub(super) fn ground(&self, room: usize, taken: &[Vec<Point>], free: f64) -> Shapes {
         let half = self.tails.apart / 2.0;
-        self.floor(room, self.edge(room) + half, -half, taken)
+        let ground = self.floor_between_walls(room, self.edge(room) + half, -half, taken);
+        self.without_drawn(room, if free > 0.0 { moved(&ground, -free) } else { ground }, half)
     }
 
-    /// Floor of a room so far from its walls, and so much nearer to what stands in it than pipe may come.
-    fn floor(&self, room: usize, edge: f64, nearer: f64, taken: &[Vec<Point>]) -> Shapes {
+    /// Floor of a room beside drawn pipe and so far from its walls, and so much nearer to what stands in it than pipe may
+    /// come.
+    fn floor(&self, room: usize, edge: f64, nearer: f64) -> Shapes {
+        self.without_drawn(room, self.floor_between_walls(room, edge, nearer, &[]), -nearer)
+    }
+
+    fn floor_between_walls(&self, room: usize, edge: f64, nearer: f64, taken: &[Vec<Point>]) -> Shapes {
         if self.cut_up[room] {
             return Vec::new();
         }
@@ -887,14 +933,18 @@ impl<'a> Laying<'a> {
         let bounds = Bounds::around(ground.iter().flatten().flatten().copied());
         let near = |line: &&Vec<Point>| Bounds::around(line.iter().copied()).touches(&bounds);
         let mut things: Vec<Vec<Point>> = taken.iter().filter(near).cloned().collect();
-        if !self.drawn.is_empty() {
-            things.extend(self.strips_of_drawn(&self.floors[room].outline, 1.5 * self.tails.apart));
-        }
         for (thing, off) in self.floors[room].keep_clear.iter().chain(&self.floors[room].things) {
             let grown = moved(&shapes(thing), off.in_metres() - nearer);
             things.extend(grown.into_iter().filter_map(|shape| shape.into_iter().next()));
         }
         if things.is_empty() { ground } else { overlay(&ground, &things, OverlayRule::Difference) }
+    }
+
+    /// Floor of a room without what the drawn pipe there takes of it, with so much more beside that.
+    fn without_drawn(&self, room: usize, floor: Shapes, more: f64) -> Shapes {
+        let off = self.between + BESIDE_DRAWN + more;
+        let strips = strips_of(&self.in_the_way, &self.floors[room].outline.bounds(), off);
+        if strips.is_empty() { floor } else { overlay(&floor, &strips, OverlayRule::Difference) }
     }
 
     /// How far pipe stays from the walls of a room: as its own loops do, else as is usual.
@@ -929,6 +979,7 @@ impl<'a> Laying<'a> {
         let tails_pass =
             |of_loop: usize| (0..parts.len()).any(|number| self.loops[number] == of_loop && passed(number));
         let faults = laid.iter().enumerate().map(|(number, laid)| match laid {
+            _ if self.wanted[number].drawn.is_some() => 0.0,
             Ok(laid) => fault_of(laid, tails_pass(number)),
             // The tails of others took all of its floor.
             Err(_) if tails_pass(number) => 10.0,
@@ -1001,7 +1052,7 @@ impl<'a> Laying<'a> {
             return;
         }
         let edge = self.least_edge();
-        let floors: Vec<Shapes> = rooms.iter().map(|&room| self.floor(room, edge - ROUNDING, ROUNDING, &[])).collect();
+        let floors: Vec<Shapes> = rooms.iter().map(|&room| self.floor(room, edge - ROUNDING, ROUNDING)).collect();
         let drawn = self.drawn.iter().flat_map(|(route, _)| route.points().windows(2).map(|two| (two[0], two[1])));
         let ground = spread::Ground { floors: &floors, edge, apart: self.tails.apart, drawn: drawn.collect() };
         let mut numbers = Vec::new();
@@ -1039,7 +1090,7 @@ impl<'a> Laying<'a> {
         let roomy = bends::ease(&mut lines, || self.fence(), self.between + ROOMY);
         let lost = bends::ease(&mut lines, || self.fence(), self.between);
         let lost = roomy.into_iter().zip(lost).map(|(one, other)| one + other);
-        let corners = Corners::new(self.floors.iter().map(|floor| &floor.outline), self.least_edge());
+        let corners = Corners::new(self.floors, self.least_edge());
         lines.iter_mut().for_each(|line| corners.keep_off(line));
         for ((number, line), lost) in numbers.into_iter().zip(lines).zip(lost) {
             if let Ok(field) = &mut fields[number] {
@@ -1055,7 +1106,7 @@ impl<'a> Laying<'a> {
         let least = self.least_edge();
         let mut lines: Vec<(Point, Point)> = Vec::new();
         for room in 0..self.floors.len() {
-            let floor = self.floor(room, least - ROUNDING, ROUNDING, &[]);
+            let floor = self.floor(room, least - ROUNDING, ROUNDING);
             // The walls too: at a manifold the pipe begins beside one.
             let walls = moved(&shapes(&self.floors[room].outline), 0.002);
             lines.extend(floor.iter().chain(&walls).flatten().flat_map(|line| super::super::outline::edges(line)));
@@ -1071,8 +1122,9 @@ impl<'a> Laying<'a> {
                 lines.push((end(-half), end(half)));
             }
         }
-        for (route, _) in self.drawn {
-            lines.extend(route.points().windows(2).map(|two| (two[0], two[1])));
+        for two in self.drawn.iter().flat_map(|(route, _)| route.points().windows(2)) {
+            lines.push((two[0], two[1]));
+            lines.extend(super::super::outline::edges(&strip(two, self.between)));
         }
         bends::Fence::new(lines)
     }
@@ -1183,17 +1235,12 @@ impl<'a> Laying<'a> {
         rooms.dedup();
         let of_room = |room: usize| {
             let floor = self.floors.get(room)?;
-            let runs: Vec<Run> = self
-                .wanted
-                .iter()
-                .zip(&routes)
-                .filter_map(|(wanted, route)| {
-                    // Tails of other rooms' loops are warm too.
-                    let route = route.as_ref().filter(|route| route.bounds().touches(&floor.outline.bounds()))?;
-                    let stretch: Stretch = route.whole();
-                    Some(Run { route, stretch, spacing: wanted.spacing })
-                })
-                .collect();
+            let laid =
+                routes.iter().zip(&self.wanted).filter_map(|(route, wanted)| Some((route.as_ref()?, wanted.spacing)));
+            let drawn = self.drawn.iter().map(|(route, spacing)| (route, *spacing));
+            // Tails of other rooms' loops are warm too.
+            let near = laid.chain(drawn).filter(|(route, _)| route.bounds().touches(&floor.outline.bounds()));
+            let runs: Vec<Run> = near.map(|(route, spacing)| Run { route, stretch: route.whole(), spacing }).collect();
             let things: Vec<&Outline> = floor.keep_clear.iter().map(|(thing, _)| thing).collect();
             let covered = coverage(&floor.outline, &things, &runs)?.covered;
             let free = super::super::free_area(&floor.outline, &things).in_square_metres();
@@ -1201,6 +1248,19 @@ impl<'a> Laying<'a> {
         };
         rooms.into_iter().filter_map(of_room).collect()
     }
+}
+
+/// What routes take of the floor in a box, so that pipe beside them lies `spacing` away, or their own if that is wider.
+fn strips_of(routes: &[(Route, Length)], bounds: &Bounds, spacing: f64) -> Vec<Vec<Point>> {
+    let near = routes.iter().filter(|(route, _)| route.bounds().touches(bounds));
+    let strips = near.flat_map(|(route, own)| {
+        let half = spacing.max(own.in_metres().clamp(0.0, 1.0)) - HAIR;
+        route.points().windows(2).map(move |two| (two[0], two[1], half))
+    });
+    strips
+        .filter(|(from, to, half)| Bounds::around([*from, *to]).wider(*half).touches(bounds))
+        .map(|(from, to, half)| strip(&beyond_ends(from, to, half), half))
+        .collect()
 }
 
 /// A leg that goes on so far beyond both its ends, for what is to stay clear of these too.

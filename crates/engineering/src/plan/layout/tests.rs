@@ -19,6 +19,7 @@ fn wanted(pattern: Pattern, spacing: f64, radius: f64) -> Wanted {
         least_edge: Length::millimetres(58.0),
         area: None,
         manifold: None,
+        drawn: None,
     }
 }
 

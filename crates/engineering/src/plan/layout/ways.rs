@@ -5,7 +5,7 @@
 //! to the left likewise; what heats the room itself goes in between. So no two ever cross.
 
 use super::super::free_area::{Shapes, square_metres};
-use super::super::point::{Way, nearest_share};
+use super::super::point::{Way, nearest_share, nearest_shares};
 use super::super::{Bounds, Point};
 use super::ground::{HAIR, moved, opened, overlay, within_lines};
 use super::storey::{Laying, Part};
@@ -13,6 +13,7 @@ use super::tails::{shortest, strip};
 use super::{NoField, NoTails};
 use i_overlay::core::overlay_rule::OverlayRule;
 use quantity::Length;
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 /// From the jamb of a doorway to the nearest tail, in metres.
@@ -60,6 +61,17 @@ impl Gate {
     /// How far to the left of the gate a place lies.
     fn left_of(&self, at: Point) -> f64 {
         self.inward.cross(self.at.to(at))
+    }
+
+    /// Where a way goes through the gate, to the right: where it comes nearest to it.
+    fn crossed_by(&self, way: &[Point]) -> Option<f64> {
+        let (from, to) = (self.lane(-self.left - FROM_JAMB), self.lane(self.right + FROM_JAMB));
+        let near = |two: &[Point]| {
+            let (one, other) = nearest_shares(two[0], two[1], from, to);
+            let on = two[0].towards(two[1], one);
+            (on.metres_to(from.towards(to, other)), -self.left_of(on))
+        };
+        way.windows(2).map(near).min_by(|one, other| one.0.total_cmp(&other.0)).map(|it| it.1)
     }
 
     /// Whether another gate lies straight across, or nearly.
@@ -395,8 +407,10 @@ impl Bundle<'_> {
         let mut best: Found = Default::default();
         for short_cuts in [true, false] {
             self.short_cuts = short_cuts;
-            let (mut found, mut not_found): Found = Default::default();
-            for &number in &order {
+            let standing = |number: &usize| Some((*number, self.laying.standing.get(number)?.way.clone()));
+            let mut found: Vec<(usize, Vec<Point>)> = order.iter().filter_map(standing).collect();
+            let mut not_found = Vec::new();
+            for &number in order.iter().filter(|number| !self.laying.standing.contains_key(number)) {
                 match self.way(number, &found) {
                     Ok(way) => found.push((number, way)),
                     Err(no) => not_found.push((number, no)),
@@ -529,11 +543,7 @@ impl Bundle<'_> {
         if let Some(known) = self.levels.get(&(room, pairs)) {
             return known.clone();
         }
-        let level = if pairs == 0 {
-            self.laying.ground(room, self.taken)
-        } else {
-            moved(&self.level(room, 0), -(self.laying.pair() * pairs as f64))
-        };
+        let level = self.laying.ground(room, self.taken, self.laying.pair() * pairs as f64);
         self.levels.insert((room, pairs), level.clone());
         level
     }
@@ -631,7 +641,30 @@ impl Bundle<'_> {
     fn lane(&self, room: usize, gate: Gate, number: usize) -> Option<Point> {
         let order = &self.stops.get(&room)?.order;
         let place = order.iter().position(|it| *it == number)?;
-        Some(gate.lane(gate.place(place, order.len())))
+        Some(gate.lane(self.place(room, gate, order, place)))
+    }
+
+    /// The place at a gate of one of the pairs there, from right to left: beside those that are drawn.
+    fn place(&self, room: usize, gate: Gate, order: &[usize], place: usize) -> f64 {
+        let usual = gate.place(place, order.len());
+        if self.laying.standing.is_empty() {
+            return usual;
+        }
+        let step = gate.step.min((gate.right + gate.left).max(0.0) / (order.len().max(2) - 1) as f64);
+        let (mut most, mut least) = (gate.right.max(usual), (-gate.left).min(usual));
+        for (at, number) in order.iter().enumerate() {
+            let drawn = self.laying.standing.get(number).and_then(|it| match room == self.home {
+                true => it.way.first().map(|port| -gate.left_of(*port)),
+                false => gate.crossed_by(&it.way),
+            });
+            let Some(drawn) = drawn else { continue };
+            match at.cmp(&place) {
+                Ordering::Less => most = most.min(drawn - step * (place - at) as f64),
+                Ordering::Equal => return drawn,
+                Ordering::Greater => least = least.max(drawn + step * (at - place) as f64),
+            }
+        }
+        if least > most { least.midpoint(most) } else { usual.clamp(least, most) }
     }
 
     /// The way through one room along its walls: in its place, else farther from them.
@@ -815,7 +848,7 @@ pub(super) fn are_apart(one: &[Point], other: &[Point], least: f64) -> bool {
     one.windows(2).all(|two| {
         let bounds = Bounds::around([two[0], two[1]]).wider(least);
         other.windows(2).filter(|it| bounds.touches(&Bounds::around([it[0], it[1]]))).all(|it| {
-            let (a, b) = super::super::point::nearest_shares(two[0], two[1], it[0], it[1]);
+            let (a, b) = nearest_shares(two[0], two[1], it[0], it[1]);
             two[0].towards(two[1], a).metres_to(it[0].towards(it[1], b)) >= least
         })
     })
