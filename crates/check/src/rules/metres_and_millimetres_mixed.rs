@@ -91,11 +91,14 @@ fn in_metres(inspection: &Inspection, scale: &Scale, of_file: &Tally) -> Option<
         it.each_number(&mut |number| of_it.add(number, scale));
         let is_all = of_it.metres == 0 && (of_it.is_mostly_millimetres() || of_file.is_mostly_millimetres());
         let from = if is_all { 0.0 } else { scale.millimetres_from().in_metres() };
-        changes.extend(it.changed(inspection, &mut |number| {
+        let changed = it.changed(inspection, &mut |number| {
             let divides = number.abs() >= from;
             leaves_some |= !divides && number != 0.0;
             if divides { thousandth(number) } else { number }
-        }));
+        });
+        // A path with escapes in its quotes stays.
+        leaves_some |= changed.is_empty() && matches!(it.shape, Shape::Path { .. });
+        changes.extend(changed);
     });
     // An alias is the same place once more.
     changes.sort_by_key(|it| it.place);
@@ -109,7 +112,8 @@ fn in_metres(inspection: &Inspection, scale: &Scale, of_file: &Tally) -> Option<
 
 fn thousandth(number: f64) -> f64 {
     // To the hundredth of a millimetre, or 4200 / 1000 may print seventeen figures.
-    (number * 100.0).round() / 100_000.0
+    // Added to nothing, a zero loses its sign.
+    (number * 100.0).round() / 100_000.0 + 0.0
 }
 
 /// What a house measures.

@@ -58,7 +58,7 @@ impl fmt::Display for PathFault {
             PathFaultKind::NoNumber => f.write_str("a number is missing"),
             PathFaultKind::NoFlag => f.write_str("an arc wants a flag here, 0 or 1"),
             PathFaultKind::Point(fault) => write!(f, "{fault}"),
-            PathFaultKind::ArcTooLarge => f.write_str("the arc is too large"),
+            PathFaultKind::ArcTooLarge => f.write_str("the arc is too large; radii are metres"),
         }
     }
 }
