@@ -412,6 +412,11 @@ fn far_and_empty_plans_are_drawn_or_refused() {
         ("format: 1\nrooms: {a: {area: 5 m²}}\nwalls: {W: {line: [[0, 0], [1, 0]]}}\n", "give the rooms an `outline:"),
         ("format: 1\nrooms: {a: {outline: []}}\nloops: {L1: {route: []}}\n", "there is nothing to draw"),
         ("format: 1\nrooms: {a: {outline: [[0, 0], [1e9, 0], [0, 1e9]]}}\n", "there is nothing to draw"),
+        (
+            "format: 1\nrooms: {a: {outline: [[0, 0], [4, 3], [4, 0], [0, 3]]}}\n",
+            "room a: the outline crosses itself at [2.000, 1.500]",
+        ),
+        ("format: 1\nloops: {L1: {route: [[1, 1], [1, 1]]}}\n", "loop L1: fewer than two different points"),
         ("", "there is nothing to draw"),
     ] {
         std::fs::write(folder.join("a.ufh.yaml"), text).unwrap();

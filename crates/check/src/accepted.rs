@@ -331,17 +331,11 @@ fn quoted(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Job, check};
+    use crate::bench::job;
+    use crate::check;
 
     fn outcome(text: &str) -> Outcome {
-        check(&Job {
-            path: "a.ufh.yaml",
-            bytes: text.as_bytes(),
-            files: &|_| Err(String::new()),
-            house_standard: None,
-            today: jiff::civil::date(2026, 6, 1),
-            remedies: false,
-        })
+        check(&job(text))
     }
 
     /// A design with a floor of each name, whose insulation over the ground is as thick as given, in millimetres.

@@ -266,14 +266,7 @@ mod tests {
     use crate::bench::filled;
 
     fn job<'j>(text: &'j str, files: &'j design::Files<'j>) -> Job<'j> {
-        Job {
-            path: "a.ufh.yaml",
-            bytes: text.as_bytes(),
-            files,
-            house_standard: None,
-            today: jiff::civil::date(2026, 6, 1),
-            remedies: false,
-        }
+        Job { files, ..crate::bench::job(text) }
     }
 
     fn none(path: &str) -> Result<Vec<u8>, String> {

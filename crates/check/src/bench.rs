@@ -56,20 +56,31 @@ fn blocks(text: &str) -> Vec<&str> {
     starts.windows(2).map(|pair| &text[pair[0]..pair[1]]).collect()
 }
 
+/// A design that stands by itself, as it is written: no file beside it, no house standard, remedies proposed and not tried.
+pub fn job(text: &str) -> Job<'_> {
+    Job {
+        path: "a.ufh.yaml",
+        bytes: text.as_bytes(),
+        files: &|path| Err(format!("there is no {path} on the bench")),
+        house_standard: None,
+        today: TODAY,
+        remedies: false,
+    }
+}
+
 /// Checks an example with the base behind it, remedies tried out.
 pub fn check(example: &str) -> Outcome {
     let text = filled(example);
     let standard = standard(example);
     crate::check(&Job {
         path: if matches!(standard, Some((_, true))) { "house-standard.yaml" } else { "example.ufh.yaml" },
-        bytes: text.as_bytes(),
         files: &|path| match &standard {
             Some((text, _)) if path == "house-standard.yaml" => Ok(text.clone().into_bytes()),
             _ => Err(format!("there is no {path} on the bench")),
         },
         house_standard: standard.as_ref().map(|_| "house-standard.yaml"),
-        today: TODAY,
         remedies: true,
+        ..job(&text)
     })
 }
 

@@ -834,19 +834,13 @@ fn parts(revision: &str) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Job, check};
+    use crate::bench::job;
+    use crate::check;
 
     const BASE: &str = include_str!("bench/base.ufh.yaml");
 
     fn outcome(text: &str) -> Outcome {
-        check(&Job {
-            path: "a.ufh.yaml",
-            bytes: text.as_bytes(),
-            files: &|_| Err(String::new()),
-            house_standard: None,
-            today: jiff::civil::date(2026, 6, 1),
-            remedies: false,
-        })
+        check(&job(text))
     }
 
     fn compared(old: &str, new: &str) -> Comparison {

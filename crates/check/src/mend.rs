@@ -161,22 +161,11 @@ pub fn weighs_enough(finding: &Finding) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::filled;
+    use crate::bench::{filled, job};
 
     fn mended(text: &str) -> Mended {
         let text = filled(text);
         mend(&job(&text), weighs_enough)
-    }
-
-    fn job(text: &str) -> Job<'_> {
-        Job {
-            path: "a.ufh.yaml",
-            bytes: text.as_bytes(),
-            files: &|path| Err(format!("there is no {path}")),
-            house_standard: None,
-            today: jiff::civil::date(2026, 6, 1),
-            remedies: false,
-        }
     }
 
     #[test]

@@ -486,6 +486,7 @@ impl Outcome {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::bench::job;
 
     /// What a text is after a change that looks at what was read of it.
     #[track_caller]
@@ -508,15 +509,11 @@ mod tests {
     fn a_file_of_more_than_a_megabyte_is_checked_once() {
         let remedies = |comments: usize| {
             let text = format!("rooms: {{}}\n{}", "# a comment\n".repeat(comments));
-            let job = Job {
-                path: "a.ufh.yaml",
-                bytes: text.as_bytes(),
-                files: &|_| Err(String::new()),
-                house_standard: None,
-                today: jiff::civil::date(2026, 6, 1),
-                remedies: true,
-            };
-            crate::check(&job).findings.iter().map(|it| it.remedies.len()).sum::<usize>()
+            crate::check(&Job { remedies: true, ..job(&text) })
+                .findings
+                .iter()
+                .map(|it| it.remedies.len())
+                .sum::<usize>()
         };
         assert_eq!(remedies(1), 1);
         assert_eq!(remedies(1_000_000 / 12), 0);
@@ -530,14 +527,7 @@ mod tests {
             "rooms:\n  hall: {temperture: 20 °C, floor: screeded, outline: [[0, 0], [5, 0], [5, 4], [0, 4]], keep-clear: none}\nmanifolds: {M1: {at: \
              [4.9, 2], ports: 2}}\nloops:\n  L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 100 mm, layout: meander}\n",
         );
-        let job = Job {
-            path: "a.ufh.yaml",
-            bytes: text.as_bytes(),
-            files: &|_| Err(String::new()),
-            house_standard: None,
-            today: jiff::civil::date(2026, 6, 1),
-            remedies: false,
-        };
+        let job = job(&text);
         let outcome = crate::look(&job);
         let proposed = |rule: &str| {
             let finding = outcome.findings.iter().find(|it| it.rule.name == rule).expect("it is found");

@@ -49,6 +49,8 @@ pub enum FaultKind {
     TooMany { kind: Kind, limit: usize },
     /// A value of another shape.
     WrongShape { expected: Expected, found: String },
+    /// A line of more than two points.
+    LineGoesOn { points: usize },
     /// A number without its unit; what may be meant by it, the likeliest first.
     BareNumber { kind: &'static str, number: String, meant: Vec<String> },
     /// A unit of another kind, or none that is known; the same amount in one that is, where it can be converted.

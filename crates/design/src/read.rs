@@ -377,7 +377,7 @@ impl<T: Value> Field for List<T> {
     }
 
     fn shape() -> Shape {
-        Shape::List { of: Box::new(T::shape()), or_one: !T::IS_A_LIST, least: 0 }
+        Shape::List { of: Box::new(T::shape()), or_one: !T::IS_A_LIST, least: 0, most: None }
     }
 
     fn plain(&self) -> Json {
@@ -411,7 +411,7 @@ impl<T: Value> Field for Points<T> {
     }
 
     fn shape() -> Shape {
-        Shape::List { of: Box::new(T::shape()), or_one: false, least: 2 }
+        Shape::List { of: Box::new(T::shape()), or_one: false, least: 2, most: None }
     }
 
     fn plain(&self) -> Json {

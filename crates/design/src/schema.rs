@@ -86,11 +86,14 @@ fn shape(shape_of: &Shape, records: &mut Map<String, Value>) -> Value {
             let of = or_nothing(shape(of, records));
             json!({"anyOf": [{"type": "object", "additionalProperties": of}, {"const": "none"}]})
         }
-        Shape::List { of, or_one, least } => {
+        Shape::List { of, or_one, least, most } => {
             let of = shape(of, records);
             let mut list = json!({"type": "array", "items": of});
             if *least > 0 {
                 list["minItems"] = json!(least);
+            }
+            if let Some(most) = most {
+                list["maxItems"] = json!(most);
             }
             if *or_one { json!({"anyOf": [list, of]}) } else { list }
         }

@@ -55,7 +55,7 @@ pub enum Shape {
     /// A block whose keys are names of the designer's choice.
     Named(Kind, Box<Shape>),
     /// A list; one value may stand for a list of one, if `or_one`.
-    List { of: Box<Shape>, or_one: bool, least: usize },
+    List { of: Box<Shape>, or_one: bool, least: usize, most: Option<usize> },
     /// Any one of these.
     Either(Vec<Shape>),
 }

@@ -37,6 +37,22 @@ pub fn storeys(outcome: &Outcome) -> (Vec<Option<&str>>, Vec<Option<&str>>) {
     workings::storeys(design).into_iter().partition(has_something)
 }
 
+/// What is wrong with the first room or loop of a storey, or of any, whose outline or route is drawn and cannot be followed.
+pub fn wrong(outcome: &Outcome, storey: Option<Option<&str>>) -> Option<String> {
+    let (design, worked) = (&outcome.design, &outcome.workings);
+    let is_meant = |of: Option<&str>| storey.is_none_or(|storey| storey == of);
+    let rooms = design.rooms.iter().zip(&worked.rooms).filter_map(|((name, room), it)| {
+        let fault = it.outline.as_ref()?.as_ref().err()?;
+        let of = room.value.storey.as_ref().map(|storey| storey.value.name.as_str());
+        is_meant(of).then(|| format!("room {name}: {fault}"))
+    });
+    let loops = design.loops.iter().zip(&worked.loops).filter_map(|((name, given), it)| {
+        let fault = it.route.as_ref()?.as_ref().err()?;
+        is_meant(workings::storey_of(design, &given.value)).then(|| format!("loop {name}: {fault}"))
+    });
+    rooms.chain(loops).next()
+}
+
 /// The plan of a storey, with the findings on it or without, for the site; nothing if no room has an outline there and no
 /// loop a route.
 pub fn svg(outcome: &Outcome, storey: Option<&str>, with_findings: bool) -> Option<String> {

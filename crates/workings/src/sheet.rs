@@ -321,7 +321,7 @@ fn of_things(
         lines.extend(drawn(name("length-outside-rooms"), plan::outside_rooms(workings, at)));
         lines.extend(drawn(name("spacing-drawn"), plan::spacing_drawn(workings, at)));
         lines.extend(drawn(name("tightest-bend"), plan::tightest_bend(workings, at)));
-        let crossings = |of| plan::crossings(workings, at, of);
+        let crossings = |of| plan::crossings(design, workings, at, of);
         lines.extend(drawn(name("wall-crossings"), crossings(|it| matches!(it, Crossed::Wall(_)))));
         lines.extend(drawn(name("doorway-crossings"), crossings(|it| matches!(it, Crossed::Opening(_)))));
         lines.extend(drawn(name("joint-crossings"), crossings(|it| matches!(it, Crossed::MovementJoint(_)))));

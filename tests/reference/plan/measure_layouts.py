@@ -59,13 +59,14 @@ def measured(layout):
     kept = [Polygon(points) for points in layout["keep_clear"]]
     route = LineString(layout["route"])
     free = room.difference(unary_union(kept)) if kept else room
-    warm = near(bent(layout["route"], layout["bend_radius"]), layout["spacing"])
+    lying = bent(layout["route"], layout["bend_radius"])
+    warm = near(lying, layout["spacing"])
     edges = [room.exterior] + [shape.exterior for shape in kept]
     return {
         "length": route.length,
         "simple": route.is_simple,
         "within": route.within(free),
-        "nearest": min(edge.distance(route) for edge in edges),
+        "nearest": min(edge.distance(LineString(lying)) for edge in edges),
         "covered": free.intersection(warm).area / free.area,
     }
 

@@ -60,17 +60,11 @@ pub fn start_house_standard() -> String {
 #[cfg(test)]
 mod tests {
     use super::start_house_standard;
+    use crate::bench::job;
     use crate::{Job, check};
 
     fn said(text: &str) -> Vec<String> {
-        let outcome = check(&Job {
-            path: "house-standard.yaml",
-            bytes: text.as_bytes(),
-            files: &|path| Err(path.to_string()),
-            house_standard: None,
-            today: jiff::civil::date(2026, 6, 1),
-            remedies: false,
-        });
+        let outcome = check(&Job { path: "house-standard.yaml", ..job(text) });
         outcome.findings.into_iter().map(|it| it.message).collect()
     }
 

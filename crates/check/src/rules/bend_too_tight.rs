@@ -6,7 +6,8 @@
 //! ## How it is worked out
 //! A bend through the angle φ takes `radius x tan(φ / 2)` of each leg beside it. A leg between two
 //! corners is lent to them in the proportion of what they take; the first and the last leg are lent
-//! whole. From that follows the largest radius that fits each corner.
+//! whole. From that follows the largest radius that fits each corner; a pipe that goes straight back fits none. Of two corners
+//! that share a leg too short for both it is the one that takes more than half of it, or both.
 //!
 //! ## Limit
 //! The pipe's own `least-bend-radius`, measured to its axis. Where it is not given, five times the
@@ -142,6 +143,16 @@ mod tests {
         assert_eq!(
             said("PEX-16", "[[6, 1], [1, 1], [5, 1]]"),
             ["loop L1 has a turn that is too tight for its pipe; it fits no bend, and 75 mm is the least"]
+        );
+    }
+
+    /// A turn of 170° takes 11.43 radii of each leg, a right angle one: together 994 mm of the leg between them, for 80 mm.
+    #[test]
+    fn a_turn_that_all_but_doubles_back_fits_where_there_is_room() {
+        assert_eq!(said("PE-X 16 x 2", "[[0, 0], [4, 0], [3.015, 0.1736], [3.189, 1.158]]"), [""; 0]);
+        assert_eq!(
+            said("PE-X 16 x 2", "[[0, 0], [4, 0], [3.064, 0.165], [3.238, 1.15]]"),
+            ["loop L1 has a turn that is too tight for its pipe; it fits a bend of 76.4 mm, and 80 mm is the least"]
         );
     }
 

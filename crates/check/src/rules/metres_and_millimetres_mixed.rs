@@ -4,10 +4,13 @@
 //! loops nor heat.
 //!
 //! ## How it is worked out
-//! The longest side of each outline, line and drawn route. From 300 m on, which is 0.3 m if it was meant in millimetres, it is taken
-//! for millimetres: all such coordinates are told at once and offered as metres together, with those of shorter things that lie as
-//! far out, and nothing is worked out of them until then. Between 60 m and 300 m, and under 0.3 m for the outline of a room, it is a
-//! warning.
+//! The longest side of each outline, line and drawn route, be it points or an SVG path. From 300 m on, which is 0.3 m if it was
+//! meant in millimetres, it is taken for millimetres: all such coordinates are told at once and offered as metres together, and
+//! nothing is worked out of them until then. Between 60 m and 300 m, and under 0.3 m for the outline of a room, it is a warning.
+//!
+//! What is offered divides all numbers of an outline, a line, a route or a point if most of them are over 60, or if most in the file
+//! are, and none is surely in metres, as 3.6 is. Else it divides only what is 300 or more: a slip among metres. A path stays as it is
+//! written, with its angles and flags.
 //!
 //! ## Limit
 //! No side of a room over 60 m in a house, nor all of them under 0.3 m: common practice, no source.
@@ -15,7 +18,7 @@
 //! ```yaml fails
 //! rooms:
 //!   hall: {use: living, temperature: 20 °C, heat-loss: 600 W, floor: screeded, outline: [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}
-//! #                                                                                     ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ the outline of hall has a side of 4000.0 m; these look like millimetres, and coordinates are metres
+//! #                                                                                              ^^^^^^^^^ the outline of hall has a side of 4000.0 m; these look like millimetres, and coordinates are metres
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m²}
 //! ```
 //! ```yaml remedied
@@ -26,7 +29,8 @@
 
 use super::prelude::*;
 use crate::remedy::Change;
-use design::{Given, Line, List, Outline, Place, Placed, Point, Route};
+use design::{Line, Outline, Place, Placed, Point, Route};
+use engineering::plan::changed_svg_path;
 
 pub static RULE: Rule = Rule {
     name: "metres-and-millimetres-mixed",
@@ -42,207 +46,355 @@ const LONGEST: Limit = Limit { name: "longest-side", value: "60 m", source: "com
 const SHORTEST: Limit = Limit { name: "least-longest-side", value: "0.3 m", source: "common practice, no source" };
 
 fn check(inspection: &Inspection, found: &mut Findings) {
-    let millimetres_from = SHORTEST.get::<Length>(&RULE, inspection).value * 1000.0;
-    let mut items = Items { inspection, millimetres_from, of_file: Vec::new(), far_out: Vec::new() };
-    items.gather();
-    let Items { of_file, far_out, .. } = items;
     let (longest, shortest) = (LONGEST.get::<Length>(&RULE, inspection), SHORTEST.get::<Length>(&RULE, inspection));
-    let told = |item: &Item, what: String, limit| {
-        let message = format!("{} has a side of {}; {what}", item.called, item.side);
-        Finding::new(item.about, item.place, message).value(item.side).limit(limit)
+    let scale = Scale { longest: longest.value, shortest: shortest.value };
+    let mut odd: Vec<Odd> = Vec::new();
+    each_drawn(inspection, &mut |it| odd.extend(scale.odd(inspection, &it)));
+    let told = |it: &Odd, what: String, limit| {
+        let message = format!("{} has a side of {}; {what}", it.called, it.side);
+        Finding::new(it.about, it.place, message).value(it.side).limit(limit)
     };
-    let in_millimetres = || of_file.iter().filter(|item| item.side >= millimetres_from);
-    if let Some(first) = in_millimetres().next() {
+    if odd.iter().any(|it| it.side >= scale.millimetres_from()) {
+        let mut of_file = Tally::default();
+        each_drawn(inspection, &mut |it| it.each_number(&mut |number| of_file.add(number, &scale)));
+        let is_in_millimetres = |it: &Odd| {
+            it.side >= scale.millimetres_from() || of_file.is_mostly_millimetres() && it.side > longest.value
+        };
+        let (in_millimetres, others): (Vec<Odd>, Vec<Odd>) = odd.into_iter().partition(is_in_millimetres);
+        odd = others;
         let what = "these look like millimetres, and coordinates are metres".to_string();
+        let (first, more) = in_millimetres.split_first().expect("there is one of them at least");
         let mut finding = told(first, what, &longest);
-        for item in in_millimetres().skip(1) {
-            finding = finding.related(item.place, format!("{} has a side of {}", item.called, item.side));
+        for it in more {
+            finding = finding.related(it.place, format!("{} has a side of {}", it.called, it.side));
         }
         // What was meant by them nobody can work out.
-        finding.doubted = in_millimetres().map(|item| item.place).collect();
-        // One remedy for all: a room in metres among walls in millimetres would be no better.
-        let items = of_file.iter().map(|item| &item.far[..]).chain(far_out.iter().map(std::slice::from_ref));
-        let together = items.flat_map(|far| {
-            // Millimetres are whole. Where metres stand beside them only what is far out is divided.
-            let from = if far.iter().all(is_whole) { 0.0 } else { millimetres_from.in_metres() };
-            far.iter().map(move |far| smaller(far, from))
-        });
-        found.add(finding.remedy(Remedy::of("divide all these coordinates by 1000", together)));
+        finding.doubted = in_millimetres.iter().map(|it| it.whole).collect();
+        found.add(finding.remedy(in_metres(inspection, &scale, &of_file)));
     }
-    for item in of_file.iter().filter(|item| item.side < millimetres_from) {
-        let (side, told) = (item.side, |what, limit| told(item, what, limit));
+    for it in odd {
+        let (side, told) = (it.side, |what, limit| told(&it, what, limit));
         if side > longest.value {
             found.add_as(Warning, told(format!("{} is the most in a house", longest.value), &longest));
-        } else if side < shortest.value && item.is_room {
+        } else if side < shortest.value && it.is_room {
             found.add_as(Warning, told(format!("no room is smaller than {}", shortest.value), &shortest));
         }
     }
 }
 
-/// Something that is drawn.
-struct Item {
-    about: Subject,
-    /// What it is, in words.
-    called: String,
-    place: Place,
-    side: Length,
-    is_room: bool,
-    /// Its points, where they look like millimetres.
-    far: Vec<Far>,
-}
-
-struct Items<'f, 'i> {
-    inspection: &'f Inspection<'i>,
-    /// From here on a side is taken for millimetres.
-    millimetres_from: Length,
-    of_file: Vec<Item>,
-    /// What is not odd in itself and lies where only a plan in millimetres goes, in metres.
-    far_out: Vec<Far>,
-}
-
-/// Points that stand together in the file: a corner, or a line from one point to another.
-struct Far {
-    place: Place,
-    from: Point,
-    to: Option<Point>,
-}
-
-impl Items<'_, '_> {
-    fn gather(&mut self) {
-        let design = self.inspection.design;
-        for (at, (name, entry)) in design.rooms.iter().enumerate() {
-            let room = &entry.value;
-            self.outline(Subject::Room(at), &room.outline, || format!("the outline of {name}"), true);
-            for (unit, area) in room.keep_clear.iter() {
-                let called = || format!("the keep-clear area {unit} of {name}");
-                self.corners(Subject::Room(at), area.name_place, &area.value.corners, called, false, true);
-            }
-        }
-        for (at, room) in design.rooms.values().enumerate() {
-            for (line, fixing) in room.fixing_lines.iter() {
-                self.line(Subject::Room(at), &fixing.value.line, || format!("the fixing line {line}"));
-            }
-            for (pane, glazing) in room.glazing.iter() {
-                self.line(Subject::Room(at), &glazing.value.line, || format!("the glazing {pane}"));
-            }
-            for line in &room.outside_walls {
-                self.line(Subject::Room(at), &Some(*line), || "an outside wall".into());
-            }
-        }
-        for (at, (name, entry)) in design.uprights.iter().enumerate() {
-            self.outline(Subject::Upright(at), &entry.value.outline, || format!("the outline of {name}"), false);
-        }
-        for (at, (name, entry)) in design.electric_mats.iter().enumerate() {
-            self.outline(Subject::ElectricMat(at), &entry.value.outline, || format!("the outline of {name}"), false);
-        }
-        for (at, (name, entry)) in design.walls.iter().enumerate() {
-            self.line(Subject::Wall(at), &entry.value.line, || format!("wall {name}"));
-        }
-        for (at, (name, entry)) in design.movement_joints.iter().enumerate() {
-            self.line(Subject::MovementJoint(at), &entry.value.line, || format!("movement joint {name}"));
-        }
-        for (at, (name, entry)) in design.loops.iter().enumerate() {
-            if let Some(route) = &entry.value.route
-                && let Route::Points(points) = &route.value
-            {
-                self.corners(Subject::Loop(at), route.at, points, || format!("the route of {name}"), false, false);
-            }
-        }
-        // A point alone has no side: it goes with the others.
-        let manifolds = design.manifolds.values().filter_map(|it| it.at);
-        let points = manifolds.chain(design.floor_holes.values().filter_map(|it| it.at));
-        let far: Vec<Far> = points.filter(|at| self.is_far(&at.value)).map(|at| corner(&at)).collect();
-        self.far_out.extend(far);
-    }
-
-    /// Whether a point lies where a house in millimetres has its points, and a national grid in metres has not.
-    fn is_far(&self, at: &Point) -> bool {
-        (self.millimetres_from.in_metres()..1e5).contains(&at.x.abs().max(at.y.abs()))
-    }
-
-    fn outline(&mut self, about: Subject, given: &Given<Outline>, called: impl Fn() -> String, is_room: bool) {
-        if let Some(outline) = given {
-            self.corners(about, outline.at, &outline.value.corners, called, is_room, true);
-        }
-    }
-
-    fn line(&mut self, about: Subject, given: &Given<Line>, called: impl Fn() -> String) {
-        let Some(line) = given else { return };
-        let side = distance(line.value.from, line.value.to);
-        let far = Far { place: line.at, from: line.value.from, to: Some(line.value.to) };
-        if self.is_odd(side, false) {
-            self.of_file.push(Item { about, called: called(), place: line.at, side, is_room: false, far: vec![far] });
-        } else if self.is_far(&line.value.from) || self.is_far(&line.value.to) {
-            self.far_out.push(far);
-        }
-    }
-
-    fn corners(
-        &mut self,
-        about: Subject,
-        place: Place,
-        corners: &List<Point>,
-        called: impl Fn() -> String,
-        is_room: bool,
-        is_closed: bool,
-    ) {
-        let sides = corners.windows(2).map(|pair| distance(pair[0].value, pair[1].value));
-        let last = corners.last().filter(|_| is_closed).zip(corners.first());
-        let last = last.map(|(last, first)| distance(last.value, first.value));
-        let Some(side) = sides.chain(last).reduce(Length::max) else { return };
-        if side > LONGEST.get::<Length>(&RULE, self.inspection).value {
-            let far = corners.iter().map(corner).collect();
-            self.of_file.push(Item { about, called: called(), place, side, is_room, far });
-        } else if corners.iter().any(|corner| self.is_far(&corner.value)) {
-            self.far_out.extend(corners.iter().map(corner));
-        } else if self.is_odd(side.max(across(corners)), is_room) {
-            let side = side.max(across(corners));
-            self.of_file.push(Item { about, called: called(), place, side, is_room, far: Vec::new() });
-        }
-    }
-
-    fn is_odd(&self, side: Length, is_room: bool) -> bool {
-        side > LONGEST.get::<Length>(&RULE, self.inspection).value
-            || is_room && side < SHORTEST.get::<Length>(&RULE, self.inspection).value
-    }
-}
-
-fn distance(from: Point, to: Point) -> Length {
-    Length::metres((to.x - from.x).hypot(to.y - from.y))
-}
-
-/// The longer side of the box round points: a round wall has many short ones.
-fn across(corners: &List<Point>) -> Length {
-    let side = |of: fn(&Point) -> f64| {
-        let all = || corners.iter().map(|corner| of(&corner.value));
-        all().fold(f64::NEG_INFINITY, f64::max) - all().fold(f64::INFINITY, f64::min)
+/// One remedy for all: a room in metres among walls in millimetres would be no better.
+fn in_metres(inspection: &Inspection, scale: &Scale, of_file: &Tally) -> Option<Remedy> {
+    let mut changes: Vec<Change> = Vec::new();
+    let mut leaves_some = false;
+    each_drawn(inspection, &mut |it| {
+        let mut of_it = Tally::default();
+        it.each_number(&mut |number| of_it.add(number, scale));
+        let is_all = of_it.metres == 0 && (of_it.is_mostly_millimetres() || of_file.is_mostly_millimetres());
+        let from = if is_all { 0.0 } else { scale.millimetres_from().in_metres() };
+        let changed = it.changed(inspection, &mut |number| {
+            let divides = number.abs() >= from;
+            leaves_some |= !divides && number != 0.0;
+            if divides { thousandth(number) } else { number }
+        });
+        // A path with escapes in its quotes stays.
+        leaves_some |= changed.is_empty() && matches!(it.shape, Shape::Path { .. });
+        changes.extend(changed);
+    });
+    // An alias is the same place once more.
+    changes.sort_by_key(|it| it.place);
+    changes.dedup();
+    let title = match leaves_some {
+        true => "divide by 1000 the coordinates that look like millimetres",
+        false => "divide all coordinates by 1000",
     };
-    Length::metres(side(|at| at.x).max(side(|at| at.y)))
-}
-
-fn corner(at: &Placed<Point>) -> Far {
-    Far { place: at.at, from: at.value, to: None }
-}
-
-/// Whether all its numbers are whole.
-fn is_whole(far: &Far) -> bool {
-    [Some(far.from), far.to].into_iter().flatten().all(|it| it.x.fract() == 0.0 && it.y.fract() == 0.0)
-}
-
-/// The same points in metres: what is that large or larger is divided.
-fn smaller(far: &Far, from: f64) -> Change {
-    let metres = |number: f64| if number.abs() >= from { thousandth(number) } else { number };
-    let point = |it: Point| format!("[{}, {}]", metres(it.x), metres(it.y));
-    let text = match far.to {
-        Some(to) => format!("[{}, {}]", point(far.from), point(to)),
-        None => point(far.from),
-    };
-    Change { place: far.place, text }
+    Remedy::of(title, changes)
 }
 
 fn thousandth(number: f64) -> f64 {
     // To the hundredth of a millimetre, or 4200 / 1000 may print seventeen figures.
-    (number * 100.0).round() / 100_000.0
+    // Added to nothing, a zero loses its sign.
+    (number * 100.0).round() / 100_000.0 + 0.0
+}
+
+/// What a house measures.
+struct Scale {
+    longest: Length,
+    shortest: Length,
+}
+
+impl Scale {
+    /// From here on a side is taken for millimetres.
+    fn millimetres_from(&self) -> Length {
+        self.shortest * 1000.0
+    }
+
+    /// Whether a point lies where a house in millimetres has its points, and a national grid in metres has not.
+    fn is_far(&self, at: Point) -> bool {
+        (self.millimetres_from().in_metres()..ON_A_GRID).contains(&at.x.abs().max(at.y.abs()))
+    }
+
+    /// Something drawn, if its size is odd.
+    fn odd(&self, inspection: &Inspection, it: &Drawn) -> Option<Odd> {
+        let (mut side, at) = it.longest_side()?;
+        if side <= self.longest {
+            if it.points().any(|(at, _)| self.is_far(at)) {
+                return None;
+            }
+            side = side.max(it.across());
+        }
+        let is_odd = side > self.longest || it.is_room && side < self.shortest;
+        is_odd.then(|| Odd {
+            about: it.about,
+            called: (it.called)(),
+            place: at.unwrap_or_else(|| first_line(inspection, it.place)),
+            whole: it.place,
+            side,
+            is_room: it.is_room,
+        })
+    }
+}
+
+/// From here on coordinates are those of a national grid.
+const ON_A_GRID: f64 = 1e5;
+
+/// In what numbers seem to count.
+#[derive(Default)]
+struct Tally {
+    metres: usize,
+    millimetres: usize,
+    either: usize,
+}
+
+impl Tally {
+    fn add(&mut self, number: f64, scale: &Scale) {
+        let size = number.abs();
+        let is_short = size <= scale.longest.in_metres();
+        *match size {
+            0.0 => return,
+            _ if size >= ON_A_GRID || is_short && size.fract() != 0.0 => &mut self.metres,
+            _ if is_short => &mut self.either,
+            _ => &mut self.millimetres,
+        } += 1;
+    }
+
+    fn is_mostly_millimetres(&self) -> bool {
+        self.millimetres > self.metres + self.either
+    }
+}
+
+/// Something drawn whose size is odd.
+struct Odd {
+    about: Subject,
+    /// What it is, in words.
+    called: String,
+    /// Where it shows.
+    place: Place,
+    whole: Place,
+    side: Length,
+    is_room: bool,
+}
+
+/// Something that is drawn.
+struct Drawn<'d> {
+    about: Subject,
+    /// What it is, in words.
+    called: &'d dyn Fn() -> String,
+    place: Place,
+    shape: Shape<'d>,
+    is_room: bool,
+}
+
+enum Shape<'d> {
+    /// Points that are joined to a line, or round an area.
+    Points {
+        all: &'d [Placed<Point>],
+        is_closed: bool,
+    },
+    Line(Line),
+    /// A point alone has no side: it goes with the others.
+    Point(Point),
+    /// An SVG path, and the points that it comes to.
+    Path {
+        written: &'d str,
+        points: &'d [engineering::plan::Point],
+    },
+}
+
+/// Tells all that is drawn.
+fn each_drawn(inspection: &Inspection, tell: &mut dyn FnMut(Drawn)) {
+    let design = inspection.design;
+    let mut tell = |about, place, shape, is_room, called: &dyn Fn() -> String| {
+        tell(Drawn { about, called, place, shape, is_room });
+    };
+    for (at, (name, entry)) in design.rooms.iter().enumerate() {
+        let (about, room) = (Subject::Room(at), &entry.value);
+        if let Some(outline) = &room.outline {
+            tell(about, outline.at, around(&outline.value), true, &|| format!("the outline of {name}"));
+        }
+        for (unit, area) in room.keep_clear.iter() {
+            let called = || format!("the keep-clear area {unit} of {name}");
+            tell(about, area.name_place, around(&area.value), false, &called);
+        }
+        for (line, fixing) in room.fixing_lines.iter() {
+            if let Some(given) = fixing.value.line {
+                tell(about, given.at, Shape::Line(given.value), false, &|| format!("the fixing line {line}"));
+            }
+        }
+        for (pane, glazing) in room.glazing.iter() {
+            if let Some(given) = glazing.value.line {
+                tell(about, given.at, Shape::Line(given.value), false, &|| format!("the glazing {pane}"));
+            }
+        }
+        for line in &room.outside_walls {
+            tell(about, line.at, Shape::Line(line.value), false, &|| "an outside wall".into());
+        }
+    }
+    let uprights = design.uprights.iter().enumerate();
+    let uprights = uprights.map(|(at, (name, it))| (Subject::Upright(at), name, &it.value.outline));
+    let mats = design.electric_mats.iter().enumerate();
+    let mats = mats.map(|(at, (name, it))| (Subject::ElectricMat(at), name, &it.value.outline));
+    for (about, name, outline) in uprights.chain(mats) {
+        if let Some(outline) = outline {
+            tell(about, outline.at, around(&outline.value), false, &|| format!("the outline of {name}"));
+        }
+    }
+    for (at, (name, entry)) in design.walls.iter().enumerate() {
+        if let Some(line) = entry.value.line {
+            tell(Subject::Wall(at), line.at, Shape::Line(line.value), false, &|| format!("wall {name}"));
+        }
+    }
+    for (at, (name, entry)) in design.movement_joints.iter().enumerate() {
+        if let Some(line) = entry.value.line {
+            let called = || format!("movement joint {name}");
+            tell(Subject::MovementJoint(at), line.at, Shape::Line(line.value), false, &called);
+        }
+    }
+    for (at, ((name, entry), worked)) in design.loops.iter().zip(&inspection.workings.loops).enumerate() {
+        let Some(route) = &entry.value.route else { continue };
+        let shape = match &route.value {
+            Route::Points(all) => Shape::Points { all, is_closed: false },
+            Route::Path(written) => match &worked.route {
+                Some(Ok(route)) => Shape::Path { written, points: route.points() },
+                // What is wrong with it is told already.
+                _ => continue,
+            },
+        };
+        tell(Subject::Loop(at), route.at, shape, false, &|| format!("the route of {name}"));
+    }
+    for (at, manifold) in design.manifolds.values().enumerate() {
+        if let Some(given) = manifold.at {
+            tell(Subject::Manifold(at), given.at, Shape::Point(given.value), false, &|| "a manifold".into());
+        }
+    }
+    for (at, hole) in design.floor_holes.values().enumerate() {
+        if let Some(given) = hole.at {
+            tell(Subject::FloorHole(at), given.at, Shape::Point(given.value), false, &|| "a hole".into());
+        }
+    }
+}
+
+fn around(outline: &Outline) -> Shape<'_> {
+    Shape::Points { all: &outline.corners, is_closed: true }
+}
+
+impl Drawn<'_> {
+    /// Its points, each with its place where it has one of its own.
+    fn points(&self) -> impl Iterator<Item = (Point, Option<Place>)> + Clone + '_ {
+        let (listed, ends, along) = match &self.shape {
+            Shape::Points { all, .. } => (*all, [None; 2], &[][..]),
+            Shape::Line(line) => (&[][..], [Some(line.from), Some(line.to)], &[][..]),
+            Shape::Point(at) => (&[][..], [Some(*at), None], &[][..]),
+            Shape::Path { points, .. } => (&[][..], [None; 2], *points),
+        };
+        let listed = listed.iter().map(|it| (it.value, Some(it.at)));
+        let others = ends.into_iter().flatten().chain(along.iter().map(|it| Point { x: it.x, y: it.y }));
+        listed.chain(others.map(|at| (at, None)))
+    }
+
+    /// Its longest side, and of the two ends of it the place of the one farther out.
+    fn longest_side(&self) -> Option<(Length, Option<Place>)> {
+        let is_closed = matches!(self.shape, Shape::Points { is_closed: true, .. });
+        let next = self.points().skip(1).chain(self.points().take(usize::from(is_closed)));
+        let far_out = |at: Point| at.x.abs().max(at.y.abs());
+        let sides = self.points().zip(next).map(|((from, at), (to, there))| {
+            let place = if far_out(from) > far_out(to) { at } else { there };
+            (Length::metres((to.x - from.x).hypot(to.y - from.y)), place)
+        });
+        sides.reduce(|longest, side| if side.0 > longest.0 { side } else { longest })
+    }
+
+    /// The longer side of the box round it: a round wall has many short ones.
+    fn across(&self) -> Length {
+        let side = |of: fn(Point) -> f64| {
+            let all = || self.points().map(|(at, _)| of(at));
+            all().fold(f64::NEG_INFINITY, f64::max) - all().fold(f64::INFINITY, f64::min)
+        };
+        Length::metres(side(|at| at.x).max(side(|at| at.y)))
+    }
+
+    /// Tells each number that it is written with.
+    fn each_number(&self, tell: &mut dyn FnMut(f64)) {
+        if let Shape::Path { written, .. } = self.shape {
+            let _ = changed_svg_path(written, |number| {
+                tell(number);
+                number
+            });
+        } else {
+            self.points().for_each(|(at, _)| [at.x, at.y].into_iter().for_each(&mut *tell));
+        }
+    }
+
+    /// The same with each number changed, as far as it is another then.
+    fn changed(&self, inspection: &Inspection, change: &mut dyn FnMut(f64) -> f64) -> Vec<Change> {
+        let mut point = |at: Point| {
+            let changed = Point { x: change(at.x), y: change(at.y) };
+            (changed != at, format!("[{}, {}]", changed.x, changed.y))
+        };
+        let one = |(is_other, text): (bool, String), place| is_other.then_some(Change { place, text });
+        match &self.shape {
+            Shape::Points { all, .. } => all.iter().filter_map(|it| one(point(it.value), it.at)).collect(),
+            Shape::Line(line) => {
+                let ((one_is, from), (other_is, to)) = (point(line.from), point(line.to));
+                one((one_is || other_is, format!("[{from}, {to}]")), self.place).into_iter().collect()
+            }
+            Shape::Point(at) => one(point(*at), self.place).into_iter().collect(),
+            Shape::Path { written, .. } => {
+                let text = changed_as_written(inspection.text(self.place), written, change);
+                text.map(|text| Change { place: self.place, text }).into_iter().collect()
+            }
+        }
+    }
+}
+
+/// A path of the file with its lengths changed: within its quotes, in its lines. Nothing where it is written with anything that
+/// stands for other signs.
+fn changed_as_written(in_file: &str, path: &str, change: &mut dyn FnMut(f64) -> f64) -> Option<String> {
+    let head = match in_file.chars().next()? {
+        '"' | '\'' => 1,
+        '|' | '>' => in_file.find('\n')?,
+        _ => 0,
+    };
+    let lengths = |text: &str| {
+        let mut all = Vec::new();
+        let read = changed_svg_path(text, |length| {
+            all.push(length);
+            length
+        });
+        read.is_ok().then_some(all)
+    };
+    let inside = in_file.get(head..)?;
+    let inside = inside.strip_suffix(['"', '\'']).unwrap_or(inside);
+    if lengths(inside)? != lengths(path)? {
+        return None;
+    }
+    let changed = changed_svg_path(inside, change).ok()?;
+    Some(format!("{}{changed}{}", &in_file[..head], &in_file[head + inside.len()..]))
+}
+
+/// A place as far as the end of its line.
+fn first_line(inspection: &Inspection, place: Place) -> Place {
+    let line = inspection.text(place).lines().next().unwrap_or_default();
+    Place { end: place.start + line.trim_end().len() as u32, ..place }
 }
 
 #[cfg(test)]
@@ -261,7 +413,8 @@ mod tests {
         let outcome = check("rooms: {hall: {outline: [[0, 0], [4.25, 0], [4.25, 3600], [0, 3.6]]}}\n");
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).unwrap();
         let texts: Vec<&str> = finding.remedies[0].changes.iter().map(|it| it.text.as_str()).collect();
-        assert_eq!(texts, ["[0, 0]", "[4.25, 0]", "[4.25, 3.6]", "[0, 3.6]"]);
+        assert_eq!(texts, ["[4.25, 3.6]"]);
+        assert_eq!(finding.remedies[0].title, "divide by 1000 the coordinates that look like millimetres");
     }
 
     #[test]
@@ -314,6 +467,76 @@ mod tests {
         ] {
             assert!(texts.contains(&wanted), "{wanted} is not in {texts:?}");
         }
+    }
+
+    fn found(text: &str) -> (String, Vec<crate::Finding>) {
+        let outcome = check(text);
+        let text = outcome.sources[0].text.to_string();
+        (text, outcome.findings.into_iter().filter(|it| it.rule.name == RULE.name).collect())
+    }
+
+    /// What is near to the zero of the drawing has small numbers and goes with the others.
+    #[test]
+    fn small_numbers_among_millimetres_are_millimetres() {
+        let (_, findings) = found(
+            "rooms: {shed: {floor: screeded, use: living, temperature: 20 °C, heat-loss: 300 W, outline: [[0, 0], [2400, 0], [2400, 1800], [0, \
+             1800]], keep-clear: {pier: [[0, 0], [50, 0], [50, 40], [0, 40]], chest: [[0, 1600], [250, 1600], [250, 1800], [0, 1800]]}}}\n\
+             manifolds: {M1: {ports: 1, at: [200, 250]}}\nuprights: {C1: {kind: column, outline: [[60, 50], [200, 50], [200, 240], [60, \
+             240]]}}\nloops: {}\n",
+        );
+        assert_eq!(findings.len(), 1, "{findings:#?}");
+        let remedy = &findings[0].remedies[0];
+        assert_eq!(remedy.title, "divide all coordinates by 1000");
+        let texts: Vec<&str> = remedy.changes.iter().map(|it| it.text.as_str()).collect();
+        for wanted in ["[0.05, 0.04]", "[0.2, 0.25]", "[0.06, 0.05]"] {
+            assert!(texts.contains(&wanted), "{wanted} is not in {texts:?}");
+        }
+    }
+
+    /// The route of the base as a path in millimetres, in each way in which YAML may have it.
+    #[test]
+    fn a_path_in_millimetres_is_offered_as_it_is_written() {
+        for (route, wanted) in [
+            ("M 200 300 H 3800 v 150 L 200,450", "M 0.2 0.3 H 3.8 v 0.15 L 0.2,0.45"),
+            ("\"M200 300H3800a75 75 0 01 0 150H200\"", "\"M0.2 0.3H3.8a0.075 0.075 0 01 0 0.15H0.2\""),
+            ("'M 200 300 L 3800 300 3800 450'", "'M 0.2 0.3 L 3.8 0.3 3.8 0.45'"),
+            (
+                "\n      M 200 300 L 3800 300\n      L 3800 450 H 200",
+                "\n      M 0.2 0.3 L 3.8 0.3\n      L 3.8 0.45 H 0.2",
+            ),
+            (
+                ">-\n      M 200 300 L 3800 300\n      L 3800 450 H 200",
+                ">-\n      M 0.2 0.3 L 3.8 0.3\n      L 3.8 0.45 H 0.2",
+            ),
+            ("M 0.2 0.3 H 3800 V 0.45", "M 0.2 0.3 H 3.8 V 0.45"),
+        ] {
+            let text = format!(
+                "rooms: {{hall: {{outline: [[0, 0], [4, 0], [4, 3.5], [0, 3.5]]}}}}\nmanifolds: {{}}\nloops:\n  L1:\n    pipe: PEX-16\n    \
+                 route: {route}\n"
+            );
+            let (text, findings) = found(&text);
+            let [finding] = &findings[..] else { panic!("{route}: {findings:#?}") };
+            assert!(finding.message.starts_with("the route of L1 has a side of 3"), "{}", finding.message);
+            assert!(finding.leaves_values_out() && !text[finding.place.range()].contains('\n'), "{route}");
+            let [remedy] = &finding.remedies[..] else { panic!("{route}: no remedy") };
+            let edits: Vec<yaml_tree::Edit> = remedy
+                .changes
+                .iter()
+                .map(|it| yaml_tree::Edit { range: it.place.range(), text: it.text.clone() })
+                .collect();
+            let after = yaml_tree::apply(&text, &edits).unwrap();
+            assert!(after.contains(&format!("route: {wanted}\n")), "{after}");
+        }
+    }
+
+    /// In a long list the corner is marked at which the side ends, and the whole list is left out of what is worked out.
+    #[test]
+    fn a_corner_is_marked() {
+        let (text, findings) = found(
+            "loops:\n  L1:\n    pipe: PEX-16\n    route:\n      - [0.2, 0.3]\n      - [3800, 0.3]\n      - [3800, 0.45]\n      - [0.2, 0.45]\n",
+        );
+        assert_eq!(&text[findings[0].place.range()], "[3800, 0.3]");
+        assert!(findings[0].leaves_values_out());
     }
 
     /// Rooms on a national grid lie far out and are metres.

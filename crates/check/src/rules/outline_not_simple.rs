@@ -5,8 +5,12 @@
 //!
 //! ## How it is worked out
 //! The corners are looked at in their order, the last joined to the first: three at least, none twice, no
-//! edge across another, an area of more than a square millimetre. They may go either way round, and the
+//! edge across another, an area of more than a square centimetre. They may go either way round, and the
 //! first may be repeated at the end.
+//!
+//! A spike, which goes out to a corner and back again with less than a millimetre between, is a warning: it makes two sides that
+//! no wall has. One that is itself no longer than a millimetre, or a jag less than five times as long as wide, is let pass: it
+//! changes no side, area or distance that anyone would measure.
 //!
 //! ## Limit
 //! A simple outline: common practice, no source.
@@ -31,9 +35,9 @@
 //! ```
 
 use super::prelude::*;
-use crate::remedy::remove_item;
+use crate::remedy::{Change, remove_item};
 use design::{Outline, Place};
-use engineering::plan::OutlineFault;
+use engineering::plan::{OutlineFault, Spike};
 
 pub static RULE: Rule = Rule {
     name: "outline-not-simple",
@@ -46,84 +50,128 @@ pub static RULE: Rule = Rule {
 
 fn check(inspection: &Inspection, found: &mut Findings) {
     for it in inspection.rooms() {
-        if let (Some(outline), Some(Err(fault))) = (&it.given.outline, &it.worked.outline) {
-            tell(inspection, found, it.subject, format!("room {}", it.name), &outline.value, outline.at, fault);
+        if let (Some(outline), Some(worked)) = (&it.given.outline, &it.worked.outline) {
+            let drawn = Drawn {
+                about: it.subject,
+                of: &|| format!("room {}", it.name),
+                outline: &outline.value,
+                whole: outline.at,
+            };
+            drawn.tell(inspection, found, worked.as_ref());
         }
-        if it.worked.keep_clear.len() < it.given.keep_clear.len() {
-            for (name, area) in it.given.keep_clear.iter() {
-                if let Err(fault) = workings::outline(&area.value) {
-                    let what = format!("the keep-clear area {name} of {}", it.name);
-                    tell(inspection, found, it.subject, what, &area.value, area.name_place, &fault);
-                }
+        let mut worked = it.worked.keep_clear.iter().peekable();
+        for (at, (name, area)) in it.given.keep_clear.iter().enumerate() {
+            let of = || format!("the keep-clear area {name} of {}", it.name);
+            let drawn = Drawn { about: it.subject, of: &of, outline: &area.value, whole: area.name_place };
+            match worked.next_if(|(of, _)| *of == at) {
+                Some((_, outline)) => drawn.tell(inspection, found, Ok(outline)),
+                None => drawn.tell(inspection, found, workings::outline(&area.value).as_ref()),
             }
         }
     }
     for (at, (name, entry)) in inspection.design.uprights.iter().enumerate() {
-        if let Some(outline) = &entry.value.outline
-            && let Err(fault) = workings::outline(&outline.value)
-        {
-            tell(inspection, found, Subject::Upright(at), name.into(), &outline.value, outline.at, &fault);
+        if let Some(outline) = &entry.value.outline {
+            let about = Subject::Upright(at);
+            let drawn = Drawn { about, of: &|| name.into(), outline: &outline.value, whole: outline.at };
+            drawn.tell(inspection, found, workings::outline(&outline.value).as_ref());
         }
     }
     for (at, (name, entry)) in inspection.design.electric_mats.iter().enumerate() {
-        if let Some(outline) = &entry.value.outline
-            && let Err(fault) = workings::outline(&outline.value)
-        {
-            let what = format!("electric mat {name}");
-            tell(inspection, found, Subject::ElectricMat(at), what, &outline.value, outline.at, &fault);
+        if let Some(outline) = &entry.value.outline {
+            let about = Subject::ElectricMat(at);
+            let of = || format!("electric mat {name}");
+            let drawn = Drawn { about, of: &of, outline: &outline.value, whole: outline.at };
+            drawn.tell(inspection, found, workings::outline(&outline.value).as_ref());
         }
     }
 }
 
-fn tell(
-    inspection: &Inspection,
-    found: &mut Findings,
+/// An outline of the design.
+struct Drawn<'d> {
     about: Subject,
-    of: String,
-    outline: &Outline,
+    /// What it is the outline of, in words.
+    of: &'d dyn Fn() -> String,
+    outline: &'d Outline,
     whole: Place,
-    fault: &OutlineFault,
-) {
-    let corner = |at: usize| outline.corners.get(at % outline.corners.len().max(1));
-    let place = |at: usize| corner(at).map_or(whole, |corner| corner.at);
-    // A corner that could not be read is told as such, and what is left of the outline means nothing.
-    let unread = |fault: &design::Fault| whole.file == fault.place.file && whole.touches(fault.place.start as usize);
-    if inspection.reading.faults.iter().any(unread) {
-        return;
+}
+
+impl Drawn<'_> {
+    fn tell(
+        &self,
+        inspection: &Inspection,
+        found: &mut Findings,
+        worked: Result<&engineering::plan::Outline, &OutlineFault>,
+    ) {
+        // A corner that could not be read is told as such, and what is left of the outline means nothing.
+        let unread = |fault: &design::Fault| {
+            self.whole.file == fault.place.file && self.whole.touches(fault.place.start as usize)
+        };
+        match worked {
+            Err(_) if inspection.reading.faults.iter().any(unread) => {}
+            Err(fault) => found.add(self.fault(inspection, fault)),
+            Ok(outline) => {
+                if let Some(Spike { corner, at, width }) = outline.spike() {
+                    let what = format!("goes out to [{:.2}, {:.2}] and back with {width} between", at.x, at.y);
+                    let change = self.without(inspection, corner);
+                    let finding = self.finding(self.place(corner), what);
+                    found.add_as(Warning, finding.remedy(Remedy::of("take this corner out", change)));
+                }
+            }
+        }
     }
-    let (at, what) = match fault {
-        OutlineFault::Corner { corner, fault } => (place(*corner), format!("has a corner that is none: {fault}")),
-        OutlineFault::TooFewCorners { corners } => (whole, format!("has {corners} corners; three are the least")),
-        OutlineFault::RepeatedCorner { again, at, .. } => {
-            (place(*again), format!("has the corner [{}, {}] twice", at.x, at.y))
+
+    fn fault(&self, inspection: &Inspection, fault: &OutlineFault) -> Finding {
+        let (at, what) = match fault {
+            OutlineFault::Corner { corner, fault } => {
+                (self.place(*corner), format!("has a corner that is none: {fault}"))
+            }
+            OutlineFault::TooFewCorners { corners } => {
+                (self.whole, format!("has {corners} corners; three are the least"))
+            }
+            OutlineFault::RepeatedCorner { again, at, .. } => {
+                (self.place(*again), format!("has the corner [{}, {}] twice", at.x, at.y))
+            }
+            OutlineFault::NoArea => (self.whole, "has no area".to_string()),
+            OutlineFault::CrossesItself { first, at, .. } => {
+                (self.place(first + 1), format!("crosses itself at [{:.2}, {:.2}]", at.x, at.y))
+            }
+        };
+        let finding = self.finding(at, what);
+        match fault {
+            OutlineFault::RepeatedCorner { first, again, .. } => {
+                let change = self.without(inspection, *again);
+                finding
+                    .related(self.place(*first), "it is here too")
+                    .remedy(Remedy::of("take the second of the two corners out", change))
+            }
+            OutlineFault::CrossesItself { second, .. } => {
+                finding.related(self.place(*second), "the edge from here crosses it")
+            }
+            _ => finding,
         }
-        OutlineFault::NoArea => (whole, "has no area".to_string()),
-        OutlineFault::CrossesItself { first, at, .. } => {
-            (place(first + 1), format!("crosses itself at [{:.2}, {:.2}]", at.x, at.y))
-        }
-    };
-    let mut finding =
-        Finding::new(about, at, format!("the outline of {of} {what}")).source("common practice, no source");
-    match fault {
-        OutlineFault::RepeatedCorner { first, again, .. } => {
-            let corners: Vec<Place> = outline.corners.iter().map(|corner| corner.at).collect();
-            let change = remove_item(inspection, &corners, *again);
-            finding = finding
-                .related(place(*first), "it is here too")
-                .remedy(Remedy::of("take the second of the two corners out", change));
-        }
-        OutlineFault::CrossesItself { second, .. } => {
-            finding = finding.related(place(*second), "the edge from here crosses it");
-        }
-        _ => {}
     }
-    found.add(finding);
+
+    fn finding(&self, at: Place, what: String) -> Finding {
+        let message = format!("the outline of {} {what}", (self.of)());
+        Finding::new(self.about, at, message).source("common practice, no source")
+    }
+
+    /// Where a corner stands.
+    fn place(&self, at: usize) -> Place {
+        let corners = &self.outline.corners;
+        corners.get(at % corners.len().max(1)).map_or(self.whole, |corner| corner.at)
+    }
+
+    fn without(&self, inspection: &Inspection, corner: usize) -> Option<Change> {
+        let corners: Vec<Place> = self.outline.corners.iter().map(|corner| corner.at).collect();
+        remove_item(inspection, &corners, corner)
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::messages;
+    use crate::bench::{check, messages};
 
     fn said(outline: &str) -> Vec<String> {
         messages(&RULE, &format!("rooms:\n  hall: {{outline: {outline}}}\n"))
@@ -140,6 +188,23 @@ mod tests {
             ]
         );
         assert_eq!(said("[[0, 0], [0, 3], [4, 3], [4, 0]]"), [""; 0]);
+    }
+
+    #[test]
+    fn a_spike_is_told_and_taken_out() {
+        let text = "rooms:\n  hall: {outline: [[0, 0], [2, 0], [2.0001, -0.5], [2.0002, 0], [4, 0], [4, 3], [0, 3]]}\n";
+        let outcome = check(text);
+        let found: Vec<_> = outcome.findings.iter().filter(|it| it.rule.name == RULE.name).collect();
+        assert_eq!(
+            found.iter().map(|it| (&*it.message, it.severity)).collect::<Vec<_>>(),
+            [(
+                "the outline of room hall goes out to [2.00, -0.50] and back with 0.2 mm between",
+                crate::Severity::Warning
+            )]
+        );
+        assert_eq!(found[0].remedies.len(), 1);
+        // One that is no longer than it is wide changes nothing.
+        assert_eq!(said("[[0, 0], [2, 0], [2, -0.0002], [2.0001, 0], [4, 0], [4, 3], [0, 3]]"), [""; 0]);
     }
 
     #[test]

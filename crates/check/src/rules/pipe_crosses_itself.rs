@@ -113,7 +113,15 @@ pub(super) fn place(inspection: &Inspection, meeting: &RouteMeeting) -> String {
     let worked = inspection.workings.loops.get(meeting.first.route);
     let mut ends = [meeting.at; 2];
     if let Some(Some(Ok(route))) = worked.map(|it| &it.route) {
-        ends[1] = route.at(meeting.first.along + meeting.runs_along);
+        let end = meeting.first.along + meeting.runs_along;
+        ends[1] = route.at(end);
+        // Where it goes there and back again it ends where it began; how far it went is to be told.
+        if ends[0].distance(ends[1]) < Length::millimetres(1.0) {
+            let corners = route.legs_along().filter(|(.., leg)| leg.to > meeting.first.along && leg.to < end);
+            let far = |at: &engineering::plan::Point| at.distance(meeting.at).in_metres();
+            let farthest = corners.map(|(_, corner, _)| corner).max_by(|one, other| far(one).total_cmp(&far(other)));
+            ends[1] = farthest.unwrap_or(ends[1]);
+        }
     }
     ends.sort_by(|one, other| from_left(*one, *other));
     format!("for {} from {} to {}", meeting.runs_along, written(ends[0]), written(ends[1]))
@@ -192,6 +200,13 @@ mod tests {
         assert_eq!(
             said("[[6, 1], [1, 1], [1, 2], [2, 2], [3, 1], [4, 2], [6, 2]]"),
             ["loop L1 touches itself at [3.00, 1.00]; of 49 mm of cover 33 mm are left there"]
+        );
+        // There and back and there again.
+        assert_eq!(
+            said("[[6, 1], [1, 1], [3, 1], [1, 1], [1, 2], [6, 2]]"),
+            [
+                "loop L1 lies on itself for 4.0 m from [1.00, 1.00] to [3.00, 1.00]; of 49 mm of cover 33 mm are left there"
+            ]
         );
     }
 

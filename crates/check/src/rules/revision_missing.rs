@@ -63,10 +63,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::Job;
-    use crate::bench::messages;
-
-    const TODAY: jiff::civil::Date = jiff::civil::date(2026, 6, 1);
+    use crate::bench::{job, messages};
 
     #[test]
     fn a_preliminary_design_needs_no_revision() {
@@ -79,15 +76,7 @@ mod tests {
 
     #[test]
     fn a_sketch_is_asked_for_nothing() {
-        let sketch = Job {
-            path: "a.ufh.yaml",
-            bytes: b"format: 1\n",
-            files: &|_| Err(String::new()),
-            house_standard: None,
-            today: TODAY,
-            remedies: false,
-        };
-        assert!(crate::check(&sketch).findings.is_empty());
+        assert!(crate::check(&job("format: 1\n")).findings.is_empty());
     }
 
     #[test]

@@ -43,6 +43,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             FaultKind::WrongShape { expected, found } => {
                 (format!("{} is wanted, but here is {found}", wanted(expected)), None)
             }
+            FaultKind::LineGoesOn { points } => {
+                (format!("a line has two points, and here are {points}; draw the rest as a second one"), None)
+            }
             FaultKind::TooMany { kind, limit } => (
                 format!("more than {limit} {}s are named here; the rest is not read, split the file", kind.word()),
                 None,
@@ -109,6 +112,16 @@ mod tests {
         assert_eq!(message, "the range `5 to 0.5 l/min` has its greater end first; write `0.5 to 5 l/min`");
         assert_eq!(remedies, ["write `0.5 to 5 l/min`"]);
         assert_eq!(gauge("5 l/min to 30 l/h").1, [""; 0]);
+    }
+
+    #[test]
+    fn a_line_has_two_points() {
+        let joint = |line: &str| told(&format!("movement-joints: {{J1: {{line: {line}}}}}\n")).0;
+        assert_eq!(
+            joint("[[0, 0], [3, 0], [3, 2]]"),
+            "a line has two points, and here are 3; draw the rest as a second one"
+        );
+        assert_eq!(joint("[[0, 0]]"), "a line, as `[[x, y], [x, y]]` in metres, is wanted, but here is a list");
     }
 
     #[test]

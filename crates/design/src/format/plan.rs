@@ -1,6 +1,6 @@
 //! What stands in plan: points, lines, outlines, walls, openings, joints.
 
-use crate::fault::Expected;
+use crate::fault::{Expected, FaultKind};
 use crate::format::building::Storey;
 use crate::read::{Given, List, Reader, Value, plain_list};
 use crate::record::{named, record, words};
@@ -64,17 +64,18 @@ impl Value for Line {
     const IS_A_LIST: bool = true;
 
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
-        if let Kind::List(items) = &node.kind
-            && let [from, to] = &items[..]
-        {
-            return Some(Line { from: Point::read(from, reader)?, to: Point::read(to, reader)? });
+        match node.as_list() {
+            Some([from, to]) => {
+                return Some(Line { from: Point::read(from, reader)?, to: Point::read(to, reader)? });
+            }
+            Some(points @ [_, _, ..]) => reader.fault(node.place, FaultKind::LineGoesOn { points: points.len() }),
+            _ => reader.wrong_shape(node, Expected::Line),
         }
-        reader.wrong_shape(node, Expected::Line);
         None
     }
 
     fn shape() -> Shape {
-        Shape::List { of: Box::new(Shape::Point), or_one: false, least: 2 }
+        Shape::List { of: Box::new(Shape::Point), or_one: false, least: 2, most: Some(2) }
     }
 
     fn plain(&self) -> Json {
@@ -100,7 +101,7 @@ impl Value for Outline {
     }
 
     fn shape() -> Shape {
-        Shape::List { of: Box::new(Shape::Point), or_one: false, least: 3 }
+        Shape::List { of: Box::new(Shape::Point), or_one: false, least: 3, most: None }
     }
 
     fn plain(&self) -> Json {
@@ -138,7 +139,7 @@ impl Value for Route {
 
     fn shape() -> Shape {
         Shape::Either(vec![
-            Shape::List { of: Box::new(Shape::Point), or_one: false, least: 2 },
+            Shape::List { of: Box::new(Shape::Point), or_one: false, least: 2, most: None },
             Shape::Text("M 8 1 L 6.2 1 L 6.2 0.2 A 0.1 0.1 0 0 1 6.1 0.1 H 0.2"),
         ])
     }

@@ -1,8 +1,8 @@
 //! The way a pipe really lies: straight legs, and a bend at every corner.
 
+use super::route::Bend;
 use super::{Bounds, Point, Route};
 use quantity::Length;
-use std::f64::consts::PI;
 
 /// A part of the way that a pipe lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -125,15 +125,11 @@ impl Route {
         };
         for (corner, around) in self.corners().zip(points.windows(3)) {
             let (came, goes) = (around[0].to(around[1]), around[1].to(around[2]));
-            let turn = corner.turn_degrees.to_radians();
-            let radius = bend_radius.min(corner.largest_radius).in_metres();
-            let rounds = radius > 0.0 && turn > 0.0 && turn < PI;
-            if !rounds {
+            let Some(Bend { radius, taken, .. }) = corner.bend(bend_radius) else {
                 straight_to(&mut parts, reached, corner.at);
                 reached = corner.at;
                 continue;
-            }
-            let taken = radius * (turn / 2.0).tan();
+            };
             let from = corner.at.towards(around[0], taken / came.length());
             let to = corner.at.towards(around[2], taken / goes.length());
             let left = came.cross(goes) > 0.0;
@@ -221,6 +217,7 @@ pub fn split_at(parts: &[Part], along: Length) -> (Vec<Part>, Vec<Part>) {
 mod tests {
     use super::super::point::tests::{Numbers, points};
     use super::*;
+    use std::f64::consts::PI;
 
     fn length(parts: &[Part]) -> f64 {
         parts.iter().map(|part| part.length().in_metres()).sum()
@@ -253,6 +250,17 @@ mod tests {
                 let (before, after) = split_at(&parts, Length::metres(wanted * 0.37));
                 assert!((length(&before) - wanted * 0.37).abs() < 1e-9);
                 assert!((length(&before) + length(&after) - wanted).abs() < 1e-9);
+                // A place on a straight part lies there as far along as the parts before it are long.
+                let mut reached = 0.0;
+                for part in &parts {
+                    if let Part::Straight { from, to } = *part {
+                        let leg = route.leg_nearest(from.towards(to, 0.5)) as u32;
+                        let along = route.metres_along(leg, 0.0) + route.leg(leg).0.metres_to(from);
+                        let found = route.along_rounded(Length::metres(radius), Length::metres(along)).in_metres();
+                        assert!((found - reached).abs() < 1e-9, "{found} is not {reached}");
+                    }
+                    reached += part.length().in_metres();
+                }
             }
         }
     }

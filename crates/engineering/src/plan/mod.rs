@@ -45,10 +45,10 @@ pub use layout::{
 pub use lines::{Contact, Line, LinePoint, Lines, Meeting, Meetings};
 pub use near::{PipeGap, PipeGaps, PipeOf, TooNear, least_between, pipe_gaps};
 pub use openings::{Opening, Openings, share_jointed};
-pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, without_repeats};
+pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, Spike, without_repeats};
 pub use point::{Bounds, FARTHEST, Point, PointFault};
 pub use route::{Corner, LET_PASS, Route, RouteFault, Stretch};
 pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, route_meetings};
 pub use setting_out::{DimensionChain, setting_out};
 pub use spacing::{Run, RunSpacing, distances_to_runs, run_spacing};
-pub use svg_path::{ARC_TOLERANCE, PathFault, PathFaultKind, PathLine, svg_path};
+pub use svg_path::{ARC_TOLERANCE, PathFault, PathFaultKind, PathLine, changed_svg_path, svg_path};

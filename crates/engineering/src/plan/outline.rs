@@ -142,6 +142,15 @@ pub struct EdgePoint {
     pub edge: usize,
 }
 
+/// A corner from which an outline goes back beside where it came from, so close that nobody drew two sides.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spike {
+    pub corner: usize,
+    pub at: Point,
+    /// Between the end of its shorter edge and the longer one.
+    pub width: Length,
+}
+
 /// The rectangle of least area, at any angle, that holds an outline; of several as small, as round a
 /// triangle, the least slender.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -203,6 +212,25 @@ impl Outline {
         let bounds = Bounds::around(corners.iter().copied());
         let slabs = Slabs::new(corners, &bounds);
         Ok(Outline { corners: corners.to_vec(), bounds, signed_area, slabs })
+    }
+
+    /// Its first spike.
+    pub fn spike(&self) -> Option<Spike> {
+        /// A shorter one changes nothing that anyone would measure; a wider one may be a slot.
+        const LEAST: f64 = 0.001;
+        /// How many times as long as wide it is at least: what is blunter is a small jag of the wall.
+        const SLENDER: f64 = 5.0;
+        let count = self.corners.len();
+        let spike = |corner: usize| {
+            let at = self.corners[corner];
+            let one = at.to(self.corners[(corner + count - 1) % count]);
+            let other = at.to(self.corners[(corner + 1) % count]);
+            let length = one.length().min(other.length());
+            let width = one.cross(other).abs() / one.length().max(other.length());
+            let is_spike = one.dot(other) > 0.0 && length > LEAST && width < LEAST.min(length / SLENDER);
+            is_spike.then(|| Spike { corner, at, width: Length::metres(width) })
+        };
+        (0..count).find_map(spike)
     }
 
     /// An outline of corners that are known to be one, such as come out of [`combine`].
@@ -649,6 +677,22 @@ mod tests {
         assert_eq!(spike, OutlineFault::CrossesItself { first: 1, second: 2, at: Point::new(4.0, 4.0) });
         let spike_at_start = fault(&[(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (2.0, 0.0)]);
         assert!(matches!(spike_at_start, OutlineFault::CrossesItself { first: 0, .. }));
+    }
+
+    #[test]
+    fn a_spike_is_no_side() {
+        let with_spike = |long: f64, wide: f64| {
+            let corners = [(0.0, 0.0), (2.0, 0.0), (2.0, -long), (2.0 + wide, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0)];
+            Outline::new(&points(&corners)).unwrap().spike()
+        };
+        let found = with_spike(0.5, 0.0002).unwrap();
+        assert_eq!((found.corner, found.at), (2, Point::new(2.0, -0.5)));
+        assert!((found.width.in_millimetres() - 0.2).abs() < 1e-4, "{found:?}");
+        // Into the room as well as out of it.
+        assert_eq!(with_spike(-0.5, 0.0002).map(|it| it.corner), Some(2));
+        assert_eq!(with_spike(0.5, 0.0011), None, "a slot of more than a millimetre");
+        assert_eq!(with_spike(0.0002, 0.0001), None, "as short as nobody can draw");
+        assert_eq!(with_spike(0.002, 0.0009), None, "a jag");
     }
 
     #[test]

@@ -9,7 +9,7 @@ use std::fmt;
 /// How much tighter than its pipe bends a corner may be: arcs of a path are cut into legs half a millimetre from them.
 pub const LET_PASS: Length = Length::millimetres(1.0);
 
-/// A corner that takes more of its legs than so many radii all but doubles back.
+/// A corner that takes more of its legs than so many radii all but doubles back: what is laid out is laid otherwise there.
 pub(super) const DOUBLES_BACK: f64 = 4.0;
 
 /// How much of each leg a bend of radius 1 takes at a corner: the tangent of half the angle.
@@ -65,8 +65,37 @@ pub struct Corner {
     /// The largest bend radius for which the bend fits. A bend takes `radius * tan(turn / 2)` of
     /// each leg; a leg between two corners is lent to them in that proportion, so that bends of one
     /// radius fit everywhere if they can, the first and the last leg of a route are lent whole. A corner
-    /// that goes straight on fits any radius (infinite), one that doubles back none (zero).
+    /// that goes straight on fits any radius (infinite), one that goes straight back none (zero), and takes nothing.
     pub largest_radius: Length,
+}
+
+/// What takes the place of a corner: an arc.
+#[derive(Clone, Copy)]
+pub(super) struct Bend {
+    /// In metres.
+    pub radius: f64,
+    /// In radians.
+    pub turn: f64,
+    /// How much of each of the two legs, in metres.
+    pub taken: f64,
+}
+
+impl Corner {
+    /// The bend of a pipe with this radius, or with the largest that fits; none where it is not rounded at all.
+    pub(super) fn bend(&self, bend_radius: Length) -> Option<Bend> {
+        let turn = self.turn_degrees.to_radians();
+        // Straight on there is nothing to round, and straight back nothing to round it with.
+        let rounds = bend_radius > Length::ZERO && self.largest_radius > Length::ZERO && turn > 0.0 && turn < PI;
+        let radius = bend_radius.min(self.largest_radius).in_metres();
+        rounds.then(|| Bend { radius, turn, taken: radius * (turn / 2.0).tan() })
+    }
+}
+
+impl Bend {
+    /// How much shorter the arc is than the legs, in metres.
+    fn saved(self) -> f64 {
+        2.0 * self.taken - self.radius * self.turn
+    }
 }
 
 /// A stretch of a route, by the distances of its two ends from the start of the route.
@@ -148,20 +177,20 @@ impl Route {
     /// A bend through the angle φ takes 2·r·tan(φ/2) of the legs away and puts r·φ of arc in. A
     /// radius that is not above zero rounds nothing.
     pub fn rounded_length(&self, bend_radius: Length) -> Length {
-        if bend_radius.in_metres().is_nan() {
-            return self.length();
-        }
-        let saved: f64 = self
-            .corners()
-            .map(|corner| {
-                let turn = corner.turn_degrees.to_radians();
-                let radius = bend_radius.min(corner.largest_radius).in_metres();
-                // Straight on there is nothing to round, and straight back nothing to round it with.
-                let rounds = radius > 0.0 && turn > 0.0 && turn < PI;
-                if rounds { radius * (2.0 * (turn / 2.0).tan() - turn) } else { 0.0 }
-            })
-            .sum();
-        Length::metres(self.metres() - saved)
+        let bends = self.corners().filter_map(|corner| corner.bend(bend_radius));
+        Length::metres(self.metres() - bends.map(Bend::saved).sum::<f64>())
+    }
+
+    /// How far from its start, along the pipe with its corners rounded as for [`Route::rounded_length`], a place lies that is so
+    /// far along the straight legs. What a bend cuts off lies where the bend is as far round.
+    pub fn along_rounded(&self, bend_radius: Length, along: Length) -> Length {
+        let along = along.in_metres().clamp(0.0, self.metres());
+        let saved = |corner: Corner| {
+            let bend = corner.bend(bend_radius)?;
+            let reached = along - (corner.along.in_metres() - bend.taken);
+            Some(bend.saved() * (reached / (2.0 * bend.taken)).clamp(0.0, 1.0))
+        };
+        Length::metres(along - self.corners().filter_map(saved).sum::<f64>())
     }
 
     /// The corners in order along the route; the two ends are none.
@@ -173,7 +202,7 @@ impl Route {
             let radius = match turn {
                 0.0 => f64::INFINITY,
                 _ if turn >= PI => 0.0,
-                _ => self.room(number, |own, other| own / (own + other)) / (turn / 2.0).tan(),
+                _ => self.room(number, |own, other| 1.0 / (1.0 + other / own)) / (turn / 2.0).tan(),
             };
             Corner {
                 point: self.given_number(number),
@@ -188,17 +217,17 @@ impl Route {
     /// How much of the shorter of its legs a corner is lent, by what it and its neighbour take.
     fn room(&self, number: usize, share: impl Fn(f64, f64) -> f64) -> f64 {
         let own = self.takes(number);
-        let lent = |from: usize, other: usize| {
-            self.points[from].metres_to(self.points[from + 1]) * share(own, self.takes(other))
+        let lent = |from: usize, neighbour: usize| {
+            let other = Some(self.takes(neighbour)).filter(|takes| takes.is_finite());
+            self.points[from].metres_to(self.points[from + 1]) * share(own, other.unwrap_or(0.0))
         };
         lent(number - 1, number - 1).min(lent(number, number + 1))
     }
 
-    /// What the bend at a point takes of its legs, in radii; of a corner that all but doubles back, where none fits, no more
-    /// than leaves something to its neighbours. The two ends take nothing.
+    /// What the bend at a point takes of its legs, in radii: without end where the pipe goes straight back, at the two ends nothing.
     fn takes(&self, number: usize) -> f64 {
         match self.points.get(number.wrapping_sub(1)..number + 2) {
-            Some(&[before, at, after]) => tangent(before, at, after).min(DOUBLES_BACK),
+            Some(&[before, at, after]) => tangent(before, at, after),
             _ => 0.0,
         }
     }
@@ -390,6 +419,48 @@ mod tests {
         }
         for radius in [0.0, -1.0, f64::NAN] {
             assert_eq!(route.rounded_length(Length::metres(radius)), route.length());
+        }
+    }
+
+    /// A right angle of radius 0.5 takes half a metre of each leg and is π/4 long.
+    #[test]
+    fn places_along_the_rounded_route() {
+        let run = route(&[(0.0, 0.0), (2.0, 0.0), (2.0, 3.0)]);
+        let arc = PI / 4.0;
+        for (along, wanted) in [
+            (-1.0, 0.0),
+            (1.0, 1.0),
+            (1.5, 1.5),
+            (1.75, 1.5 + arc / 4.0),
+            (2.0, 1.5 + arc / 2.0),
+            (2.5, 1.5 + arc),
+            (3.5, 2.5 + arc),
+            (9.0, 4.0 + arc),
+        ] {
+            let found = run.along_rounded(Length::metres(0.5), Length::metres(along)).in_metres();
+            assert!((found - wanted).abs() < 1e-12, "{along} is {found}, not {wanted}");
+            assert_eq!(run.along_rounded(Length::ZERO, Length::metres(along)).in_metres(), along.clamp(0.0, 5.0));
+        }
+        let end = run.along_rounded(Length::metres(0.5), run.length());
+        assert_eq!(end, run.rounded_length(Length::metres(0.5)));
+    }
+
+    /// A bend through φ takes r·tan(φ/2) of each leg, of a shared leg both bends together: plain geometry.
+    #[test]
+    fn a_corner_that_all_but_doubles_back_fits_where_there_is_room() {
+        for degrees in [150.0f64, 160.0, 170.0, 175.0] {
+            let (sin, cos) = degrees.to_radians().sin_cos();
+            // After the hairpin a leg of this length, and a right angle.
+            let tip = (30.0, 0.0);
+            let legs = |length: f64| {
+                let next = (tip.0 + cos * length, tip.1 + sin * length);
+                route(&[(0.0, 0.0), tip, next, (next.0 + sin, next.1 - cos)])
+            };
+            let needs = 0.08 * ((degrees.to_radians() / 2.0).tan() + 1.0);
+            let radius = |length: f64| legs(length).corners().next().unwrap().largest_radius.in_metres();
+            assert!((radius(needs) - 0.08).abs() < 1e-9, "{degrees}: {}", radius(needs));
+            let tight = |length: f64| legs(length).tight_corners(Length::metres(0.08)).count();
+            assert_eq!((tight(needs), tight(needs * 0.97)), (0, 1), "{degrees}");
         }
     }
 

@@ -7,6 +7,7 @@ use super::{Point, PointFault};
 use quantity::Length;
 use std::f64::consts::{PI, TAU};
 use std::fmt;
+use std::ops::Range;
 
 /// One line of a path: what comes after a move.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,7 +58,7 @@ impl fmt::Display for PathFault {
             PathFaultKind::NoNumber => f.write_str("a number is missing"),
             PathFaultKind::NoFlag => f.write_str("an arc wants a flag here, 0 or 1"),
             PathFaultKind::Point(fault) => write!(f, "{fault}"),
-            PathFaultKind::ArcTooLarge => f.write_str("the arc is too large"),
+            PathFaultKind::ArcTooLarge => f.write_str("the arc is too large; radii are metres"),
         }
     }
 }
@@ -73,7 +74,31 @@ const MOST_ARC_LEGS: f64 = 1000.0;
 /// An empty text is no lines. A line of a move alone has one point. What follows a `Z` without a move
 /// begins where the closed line began.
 pub fn svg_path(text: &str) -> Result<Vec<PathLine>, PathFault> {
-    let mut reader = Reader { text, at: 0 };
+    lines(text, |_| {})
+}
+
+/// The same path, written as it was but with each coordinate and each radius changed; the angles and flags of arcs stay.
+pub fn changed_svg_path(text: &str, mut change: impl FnMut(f64) -> f64) -> Result<String, PathFault> {
+    let mut lengths = Vec::new();
+    lines(text, |length| lengths.push(length))?;
+    let mut changed = String::with_capacity(text.len() + 2 * lengths.len());
+    let mut end = 0;
+    for length in lengths {
+        changed.push_str(&text[end..length.start]);
+        end = length.end;
+        changed.push_str(&change(text[length].parse().unwrap_or(f64::NAN)).to_string());
+        // `5.5.5` are two numbers, and `5.5` is one.
+        if text[end..].starts_with(['.', '+', '-']) {
+            changed.push(' ');
+        }
+    }
+    changed.push_str(&text[end..]);
+    Ok(changed)
+}
+
+/// The lines of a path; `length` is told where each of its lengths stands, in their order.
+fn lines(text: &str, length: impl FnMut(Range<usize>)) -> Result<Vec<PathLine>, PathFault> {
+    let mut reader = Reader { text, at: 0, length };
     let mut lines: Vec<PathLine> = Vec::new();
     let (mut start, mut here) = (Point::default(), Point::default());
     loop {
@@ -90,11 +115,12 @@ pub fn svg_path(text: &str) -> Result<Vec<PathLine>, PathFault> {
             let origin = if command.is_ascii_lowercase() { here } else { Point::default() };
             let mut arc = None;
             let to = match command.to_ascii_lowercase() {
-                'h' => Point { x: origin.x + reader.number()?, ..here },
-                'v' => Point { y: origin.y + reader.number()?, ..here },
+                'h' => Point { x: origin.x + reader.length()?, ..here },
+                'v' => Point { y: origin.y + reader.length()?, ..here },
                 'a' => {
-                    let (wide, high) = (reader.number()?.abs(), reader.further()?.abs());
-                    let tilt = reader.further()?.to_radians();
+                    let (wide, high) = (reader.length()?.abs(), reader.further()?.abs());
+                    reader.pass_comma();
+                    let tilt = reader.number()?.to_radians();
                     let (large, sweep) = (reader.flag()?, reader.flag()?);
                     arc = Some(Arc { wide, high, tilt, large, sweep });
                     reader.pass_comma();
@@ -140,12 +166,14 @@ fn open_line(lines: &mut Vec<PathLine>, here: Point) -> &mut PathLine {
     &mut lines[last]
 }
 
-struct Reader<'a> {
+struct Reader<'a, F> {
     text: &'a str,
     at: usize,
+    /// Is told where each length stands.
+    length: F,
 }
 
-impl Reader<'_> {
+impl<F: FnMut(Range<usize>)> Reader<'_, F> {
     fn fault<T>(&self, what: PathFaultKind) -> Result<T, PathFault> {
         Err(PathFault { at: self.at, what })
     }
@@ -236,14 +264,22 @@ impl Reader<'_> {
         number.map_err(|_| PathFault { at: start, what: PathFaultKind::NoNumber })
     }
 
-    /// A number that is not the first of its command.
+    /// A coordinate or a radius.
+    fn length(&mut self) -> Result<f64, PathFault> {
+        let start = self.at;
+        let number = self.number()?;
+        (self.length)(start..self.at);
+        Ok(number)
+    }
+
+    /// A length that is not the first number of its command.
     fn further(&mut self) -> Result<f64, PathFault> {
         self.pass_comma();
-        self.number()
+        self.length()
     }
 
     fn point(&mut self, origin: Point) -> Result<Point, PathFault> {
-        let (x, y) = (self.number()?, self.further()?);
+        let (x, y) = (self.length()?, self.further()?);
         Ok(Point { x: origin.x + x, y: origin.y + y })
     }
 
@@ -424,6 +460,61 @@ mod tests {
         assert_eq!(fault("M 0 0 h 1e9"), (6, PathFaultKind::Point(PointFault::OffThePlan)));
         let curve = svg_path("M 0 0 q 1 1 2 2").unwrap_err();
         assert_eq!(curve.to_string(), "`q` draws a curve; draw pipe with lines and arcs: M L H V A Z");
+    }
+
+    #[test]
+    fn lengths_change_and_the_writing_stays() {
+        let thousandth = |text: &str| changed_svg_path(text, |length| length / 1000.0).unwrap();
+        assert_eq!(thousandth("M 0 0, 4000 0\n V 150"), "M 0 0, 4 0\n V 0.15");
+        assert_eq!(thousandth("m0 0h4000v3e3H-20z"), "m0 0h4v3H-0.02z");
+        assert_eq!(thousandth("M 1 1 A 75 80.5 45 0 1 100 150"), "M 0.001 0.001 A 0.075 0.0805 45 0 1 0.1 0.15");
+        // Numbers and flags that stand close together.
+        assert_eq!(
+            thousandth("M.5.5l10-20+5-.0 a8 8 0 0110 2"),
+            "M0.0005 0.0005l0.01 -0.02 0.005 -0 a0.008 0.008 0 010.01 0.002"
+        );
+        let tenfold = changed_svg_path("M 0 0 A8 5e0.5 0 1 4 4", |length| length * 10.0);
+        assert_eq!(tenfold.as_deref(), Ok("M 0 0 A80 50 .5 0 1 40 40"));
+        assert_eq!(changed_svg_path("M 0 0 C 1 1 2 2 3 3", |it| it).unwrap_err().at, 6);
+        assert_eq!(changed_svg_path("", |it| it), Ok(String::new()));
+    }
+
+    /// Whatever can be read has the shape that it had.
+    #[test]
+    fn a_path_half_as_large_is_the_same_path() {
+        let mut numbers = Numbers(71);
+        const WRITTEN: [&str; 9] = ["0", "1", "-2", ".5", "+3", "4e1", "-.25", "6.", "50"];
+        let mut read = 0;
+        for _ in 0..20_000 {
+            let mut one_of = |all: &[&'static str]| all[numbers.below(all.len() as u32) as usize];
+            let mut text = "M 1 2".to_string();
+            for _ in 0..4 {
+                let command = one_of(&["L", "l", "h", "V", "A", "a", "Z", "m"]);
+                text.push_str(command);
+                let count = match command {
+                    "A" | "a" => 7,
+                    "h" | "V" => 1,
+                    "Z" => 0,
+                    _ => 2,
+                };
+                for number in 0..count {
+                    let is_flag = count == 7 && [3, 4].contains(&number);
+                    text.push_str(one_of(if is_flag { &["0", "1"] } else { &WRITTEN }));
+                    text.push_str(one_of(&["", " ", ","]));
+                }
+            }
+            // Arcs of another size have another number of legs: the ends of their lines stay.
+            let Ok(lines) = svg_path(&text) else { continue };
+            let half = changed_svg_path(&text, |it| it / 2.0).unwrap();
+            let halved = svg_path(&half).unwrap_or_else(|fault| panic!("{text} {half} {fault}"));
+            assert_eq!(lines.len(), halved.len(), "{text} {half}");
+            for (line, half) in lines.iter().zip(&halved) {
+                let (end, half) = (line.points[line.points.len() - 1], half.points[half.points.len() - 1]);
+                assert!((end.x / 2.0 - half.x).abs() < 1e-9 && (end.y / 2.0 - half.y).abs() < 1e-9, "{text}");
+            }
+            read += 1;
+        }
+        assert!(read > 1000, "{read}");
     }
 
     #[test]

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 pub fn plan(arguments: &Plan) -> Result<Status, Failure> {
     super::readable(arguments.house_standard.as_deref())?;
     let (path, outcome) = looked_at(&arguments.file, arguments.house_standard.as_deref())?;
-    let storeys = match asked_for(arguments, &path, report::plan::storeys(&outcome)) {
+    let storeys = match asked_for(arguments, &path, &outcome) {
         Ok(storeys) => storeys,
         Err(refusal) => {
             let is_empty = report::plan::storeys(&outcome).0.is_empty();
@@ -53,19 +53,25 @@ pub(super) const MOST_STOREYS: usize = 200;
 type Storeys<'o> = Vec<Option<&'o str>>;
 
 /// The storeys to draw.
-fn asked_for<'o>(
-    arguments: &Plan,
-    path: &str,
-    (drawable, empty): (Storeys<'o>, Storeys<'o>),
-) -> Result<Storeys<'o>, Failure> {
+fn asked_for<'o>(arguments: &Plan, path: &str, outcome: &'o ::check::Outcome) -> Result<Storeys<'o>, Failure> {
     const WANTS: &str = "give the rooms an `outline: [[x, y], ..]` in metres, and the loops a `route:`";
+    const NOTHING: &str = "no room has an outline and no loop a route";
+    let (drawable, empty) = report::plan::storeys(outcome);
+    // What is drawn and is wrong is not to be drawn once more.
+    let nothing_to_draw = |of: &str, storey: Option<Option<&str>>| match report::plan::wrong(outcome, storey) {
+        Some(wrong) => failure_with_help(
+            format!("there is nothing to draw {of}: {wrong}"),
+            "`hypocaust check` shows where it stands",
+        ),
+        None => failure_with_help(format!("there is nothing to draw {of}: {NOTHING}"), WANTS),
+    };
     if let Some(name) = &arguments.storey {
         let named = |storey: &&Option<&str>| **storey == Some(name.as_str());
         if let Some(storey) = drawable.iter().find(named) {
             return Ok(vec![*storey]);
         }
         if empty.iter().any(|storey| named(&storey)) {
-            return Err(failure_with_help(format!("there is nothing to draw on storey `{name}` of `{path}`"), WANTS));
+            return Err(nothing_to_draw(&format!("on storey `{name}` of `{path}`"), Some(Some(name))));
         }
         let known: Vec<&str> = drawable.iter().chain(&empty).flatten().copied().collect();
         let help = match known[..] {
@@ -75,10 +81,7 @@ fn asked_for<'o>(
         return Err(failure_with_help(format!("no room or loop of `{path}` is on a storey `{name}`"), help));
     }
     if drawable.is_empty() {
-        return Err(failure_with_help(
-            format!("there is nothing to draw in `{path}`: no room has an outline and no loop a route"),
-            WANTS,
-        ));
+        return Err(nothing_to_draw(&format!("in `{path}`"), None));
     }
     if drawable.len() > MOST_STOREYS {
         return Err(failure_with_help(
@@ -87,7 +90,10 @@ fn asked_for<'o>(
         ));
     }
     for storey in empty.iter().flatten().take(MOST_STOREYS) {
-        say_line!("not drawn: storey {storey}, where no room has an outline and no loop a route");
+        match report::plan::wrong(outcome, Some(Some(storey))) {
+            Some(wrong) => say_line!("not drawn: storey {storey}; {wrong}"),
+            None => say_line!("not drawn: storey {storey}, where {NOTHING}"),
+        }
     }
     Ok(drawable)
 }

@@ -168,7 +168,9 @@ pub fn written(command: &str, checked: &Checked, of: &str, folder: &Path) -> Res
         }
     };
     if files.is_empty() {
-        return Err("there is nothing to draw yet: no room has an outline, and no loop a route".into());
+        let why = report::plan::wrong(outcome, None);
+        let why = why.unwrap_or_else(|| "no room has an outline, and no loop a route".into());
+        return Err(format!("there is nothing to draw yet: {why}"));
     }
     let write = |(name, text): (String, String)| {
         let path = folder.join(name);

@@ -2,7 +2,8 @@
 
 use super::{BayWorkings, Crossed};
 use crate::{Figure, Workings};
-use engineering::plan::{Corner, RunSpacing};
+use design::{Design, Place};
+use engineering::plan::{Corner, Point, RunSpacing};
 use quantity::{Angle, Area, Length, Number, Quantity, Share};
 
 const GEOMETRY: &str = "plain geometry";
@@ -77,11 +78,31 @@ pub(crate) fn tightest_bend(workings: &Workings, at: usize) -> Option<Figure<Len
     let by_radius = |one: &Corner, other: &Corner| one.largest_radius.si().total_cmp(&other.largest_radius.si());
     let tightest = bends.min_by(by_radius)?;
     let figure = Figure::new(tightest.largest_radius, "largest radius that fits the tightest corner", GEOMETRY);
-    Some(figure.with("from the start", tightest.along).with("turn", Angle::degrees(tightest.turn_degrees)))
+    let figure = placed(figure, tightest.at, None).with("from the start", along_pipe(workings, at, tightest.along));
+    Some(figure.with("turn", Angle::degrees(tightest.turn_degrees)))
 }
 
-/// How often a route crosses walls, doorways or joints; with the first places.
-pub(crate) fn crossings(workings: &Workings, at: usize, of: fn(Crossed) -> bool) -> Option<Figure<Number>> {
+/// A figure with a place of the plan; `on` is where that stands in the file on which the place lies.
+fn placed<T>(figure: Figure<T>, at: Point, on: Option<Place>) -> Figure<T> {
+    figure.with_at("x", Length::metres(at.x), on).with_at("y", Length::metres(at.y), on)
+}
+
+/// How far from its start, along the pipe with its bends, a place lies that is so far along the legs of a route.
+fn along_pipe(workings: &Workings, at: usize, along: Length) -> Length {
+    let it = &workings.loops[at];
+    match (&it.route, &it.pipe) {
+        (Some(Ok(route)), Ok(pipe)) => route.along_rounded(pipe.least_bend_radius, along),
+        _ => along,
+    }
+}
+
+/// How often a route crosses walls, doorways or joints; with the first places, each on what is crossed there.
+pub(crate) fn crossings(
+    design: &Design,
+    workings: &Workings,
+    at: usize,
+    of: fn(Crossed) -> bool,
+) -> Option<Figure<Number>> {
     const MOST_TOLD: usize = 20;
     let passages = workings.plan.passages.get(at)?;
     let here = || passages.iter().filter(|it| of(it.what));
@@ -89,9 +110,12 @@ pub(crate) fn crossings(workings: &Workings, at: usize, of: fn(Crossed) -> bool)
     if number == 0 {
         return None;
     }
-    let mut figure = Figure::new(Number::new(number as f64), "crossings of the route", GEOMETRY);
+    let what = "crossings of the route, each at x and y on what it crosses";
+    let mut figure = Figure::new(Number::new(number as f64), what, GEOMETRY);
     for it in here().take(MOST_TOLD) {
-        figure = figure.with("from the start", it.along).with("angle", Angle::degrees(it.angle_degrees));
+        figure = placed(figure, it.at, Some(it.what.subject().place(design)))
+            .with("from the start", along_pipe(workings, at, it.along))
+            .with("angle", Angle::degrees(it.angle_degrees));
     }
     Some(figure)
 }
@@ -142,7 +166,32 @@ loops:
         assert_eq!(value("loops.L1.wall-crossings"), None);
         assert_eq!(value("rooms.a.covered-share"), None, "no loop heats it");
         let joints = figures["loops.L1.joint-crossings"].worked.as_ref().expect("it is worked out");
-        let places: Vec<f64> = joints.inputs.iter().map(|input| (input.value * 1e6).round() / 1e6).collect();
-        assert_eq!(places, [1.5, 90.0, 19.3, 90.0]);
+        let inputs = |name: &str| -> Vec<(&'static str, f64)> {
+            let worked = figures[name].worked.as_ref().expect("it is worked out");
+            worked.inputs.iter().map(|input| (input.name, (input.value * 1e6).round() / 1e6)).collect()
+        };
+        // Six right angles lie before the second crossing. Two have room for bends of 80 mm, those on short legs for 100 mm.
+        let saved = 6.0 * 0.08 * (2.0 - std::f64::consts::PI / 2.0);
+        let second = ((19.3 - saved) * 1e6).round() / 1e6;
+        assert_eq!(
+            inputs("loops.L1.joint-crossings"),
+            [
+                ("x", 2.0),
+                ("y", 1.2),
+                ("from the start", 1.5),
+                ("angle", 90.0),
+                ("x", 2.0),
+                ("y", 1.8),
+                ("from the start", second),
+                ("angle", 90.0)
+            ]
+        );
+        let line_of = |place: design::Place| text[..place.range().start].lines().count();
+        let lines: Vec<Option<usize>> = joints.inputs.iter().map(|input| input.at.map(line_of)).collect();
+        assert_eq!(lines[..4], [Some(9), Some(9), None, None], "the joint stands in line 9");
+        let legs = (7.8 - 0.5) - 0.08 * (1.0 - std::f64::consts::FRAC_PI_4);
+        let bend = inputs("loops.L1.tightest-bend");
+        assert_eq!(bend[..2], [("x", 7.8), ("y", 1.2)]);
+        assert!((bend[2].1 - legs).abs() < 1e-6, "{bend:?}");
     }
 }

@@ -46,6 +46,7 @@ impl Fence {
 }
 
 /// A line of pipe that is to be made bendable.
+#[derive(Clone)]
 pub(super) struct Line {
     pub points: Vec<Point>,
     /// Whether its last point is joined to its first.

@@ -30,8 +30,9 @@ impl Corners {
         Corners { all, tree }
     }
 
-    /// Moves the corners of a line away from those round which it is bent too near.
-    pub fn keep_off(&self, line: &mut Line) {
+    /// Moves the corners of a line away from those round which it is bent too near; before room is made for all bends these
+    /// need have none beside them.
+    pub fn keep_off(&self, line: &mut Line, before: bool) {
         /// Farther no corner is moved, in metres: so little takes it over no other pipe.
         const MOST: f64 = 0.04;
         /// A corner that is moved turns less, and is bent nearer again by a little.
@@ -45,8 +46,8 @@ impl Corners {
                 };
                 line.points[at] = moved;
                 // The corners beside it turn otherwise now.
-                let fits = (at.max(2) - 1..=(at + 1).min(line.points.len() - 2)).all(|at| bends_fit(line, at));
-                if !fits {
+                let mut beside = at.max(2) - 1..=(at + 1).min(line.points.len() - 2);
+                if !before && !beside.all(|at| bends_fit(line, at)) {
                     line.points[at] = here;
                     break;
                 }
@@ -133,7 +134,7 @@ mod tests {
             far.fold(f64::INFINITY, f64::min)
         };
         assert!((nearest(&line) - 0.0517).abs() < 5e-4, "{}", nearest(&line));
-        corners.keep_off(&mut line);
+        corners.keep_off(&mut line, false);
         assert!((nearest(&line) - 0.06).abs() < 1e-3, "{}", nearest(&line));
     }
 }

@@ -1087,11 +1087,29 @@ impl<'a> Laying<'a> {
                 lines.push(bends::Line { points, closed: false, radius: part.measures.radius });
             }
         }
-        let roomy = bends::ease(&mut lines, || self.fence(), self.between + ROOMY);
-        let lost = bends::ease(&mut lines, || self.fence(), self.between);
-        let lost = roomy.into_iter().zip(lost).map(|(one, other)| one + other);
         let corners = Corners::new(self.floors, self.least_edge());
-        lines.iter_mut().for_each(|line| corners.keep_off(line));
+        // Off the corners of what stands there first, so that room is made for the bends as they are then; unless that leaves
+        // more bends without.
+        let eased = |off_first: bool| {
+            let mut lines = lines.clone();
+            if off_first {
+                lines.iter_mut().for_each(|line| corners.keep_off(line, true));
+            }
+            let roomy = bends::ease(&mut lines, || self.fence(), self.between + ROOMY);
+            let lost = bends::ease(&mut lines, || self.fence(), self.between);
+            let lost: Vec<f64> = roomy.into_iter().zip(lost).map(|(one, other)| one + other).collect();
+            lines.iter_mut().for_each(|line| corners.keep_off(line, false));
+            let short: usize = lines.iter().map(bends::count_of_short_legs).sum();
+            (short, lines, lost)
+        };
+        let mut best = eased(true);
+        if best.0 > 0 {
+            let other = eased(false);
+            if other.0 < best.0 {
+                best = other;
+            }
+        }
+        let (_, lines, lost) = best;
         for ((number, line), lost) in numbers.into_iter().zip(lines).zip(lost) {
             if let Ok(field) = &mut fields[number] {
                 field.line = line.points;

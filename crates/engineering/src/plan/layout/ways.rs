@@ -7,7 +7,7 @@
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share, nearest_shares};
 use super::super::{Bounds, Point};
-use super::ground::{HAIR, moved, opened, overlay, within_lines};
+use super::ground::{HAIR, opened, overlay, within_lines};
 use super::storey::{Laying, Part};
 use super::tails::{shortest, strip};
 use super::{NoField, NoTails};
