@@ -472,6 +472,45 @@ manifolds: {M1: {at: [0.2, 2.8], ports: 3}}
         assert!(workings.loops[1].length.is_err());
     }
 
+    /// Whichever of the loops is drawn as it was laid out: it stays, and the others have their tails past it as before.
+    #[test]
+    fn a_loop_that_is_drawn_leaves_the_others_their_way() {
+        let layouts = ["spiral", "meander", "spiral"];
+        let rooms = ["study", "music", "passage"];
+        let text = |drawn: Option<(usize, &plan::Route)>| {
+            let mut text = format!("{HOUSE}  D2: {{wall: W1, from: 3.6 m, to: 4.5 m}}\nloops:\n");
+            text = text
+                .replace("manifolds: {M1: {at: [0.2, 2.8], ports: 3}}\n  D2", "  D2")
+                .replace("loops:\n", "manifolds: {M1: {at: [0.05, 2.8], ports: 3}}\nloops:\n");
+            for (at, room) in rooms.iter().enumerate() {
+                let way = match drawn.filter(|it| it.0 == at) {
+                    Some((_, route)) => {
+                        let points = route.points().iter().map(|it| format!("[{:.3}, {:.3}]", it.x, it.y));
+                        format!("route: [{}]", points.collect::<Vec<_>>().join(", "))
+                    }
+                    None => format!("layout: {}", layouts[at]),
+                };
+                text += &format!(
+                    "  L{at}: {{manifold: M1, port: {}, room: {room}, pipe: PE-X 16 x 2, spacing: 150 mm, {way}}}\n",
+                    at + 1
+                );
+            }
+            text
+        };
+        let before = crate::work_out(&read(&text(None)));
+        for drawn in 0..rooms.len() {
+            let route = before.loops[drawn].route.as_ref().unwrap().as_ref().unwrap();
+            let after = crate::work_out(&read(&text(Some((drawn, route)))));
+            assert_eq!(after.plan.meetings, [], "L{drawn} drawn");
+            assert_eq!(after.plan.pipe_gaps, [], "L{drawn} drawn");
+            for other in (0..rooms.len()).filter(|it| *it != drawn) {
+                let laid = after.loops[other].laid.as_ref().unwrap().as_ref().unwrap();
+                assert_eq!(laid.without_tails, None, "L{other} beside L{drawn}");
+                assert!(laid.covered >= plan::ENOUGH_COVERED, "L{other} beside L{drawn}: {}", laid.covered);
+            }
+        }
+    }
+
     /// A loop through two rooms goes through the door between them, and no other wall.
     #[test]
     fn a_loop_heats_several_rooms() {

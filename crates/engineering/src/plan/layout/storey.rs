@@ -320,9 +320,9 @@ pub(super) fn home_of(floors: &[Floor], rooms: impl Iterator<Item = usize>, mani
 pub(super) struct Laying<'a> {
     pub(super) floors: &'a [Floor],
     pub(super) passages: &'a [Passage],
-    /// Routes that lie there already, each with its spacing, and what of them tails have to go round.
+    /// Routes that lie there already, each with its spacing, and what of them tails have to go round, as near as other tails.
     drawn: Vec<(Route, Length)>,
-    in_the_way: Vec<(Route, Length)>,
+    in_the_way: Vec<Route>,
     /// The tails and the field of each piece that is drawn.
     pub(super) standing: BTreeMap<usize, Standing>,
     /// The pieces of the loops: the first of each loop in their order, then the others.
@@ -376,7 +376,7 @@ impl<'a> Laying<'a> {
             floors,
             passages,
             drawn: drawn.clone(),
-            in_the_way: drawn.clone(),
+            in_the_way: drawn.iter().map(|(route, _)| route.clone()).collect(),
             standing: BTreeMap::new(),
             wanted,
             loops,
@@ -410,10 +410,9 @@ impl<'a> Laying<'a> {
                     let field = standing.field.clone();
                     laying.wanted[number].room = room;
                     laying.standing.insert(number, standing);
-                    // Tails may come as near to it as to other tails.
-                    (field, Length::ZERO)
+                    field
                 }
-                None => (route.clone(), spacing),
+                None => route.clone(),
             };
             laying.in_the_way.push(in_the_way);
             laying.drawn.push((route, spacing));
@@ -649,7 +648,11 @@ impl<'a> Laying<'a> {
                 let off = near * measures.spacing;
                 taken.extend(legs.map(|two| strip(&beyond_ends(two[0], two[1], off), off)));
             }
-            taken.extend(strips_of(&self.drawn, &self.floors[room].outline.bounds(), measures.spacing));
+            taken.extend(strips_of(
+                self.drawn.iter().map(|(route, _)| route),
+                &self.floors[room].outline.bounds(),
+                measures.spacing,
+            ));
             let cold = opened_floor(&overlay(&floor, &taken, OverlayRule::Difference), measures.narrowest());
             let mut cold: Vec<(f64, Vec<Vec<Point>>)> =
                 cold.into_iter().map(|shape| (square_metres(&vec![shape.clone()]), shape)).collect();
@@ -761,7 +764,7 @@ impl<'a> Laying<'a> {
             let things: Vec<(&Outline, f64)> = keep_clear.chain(things).collect();
             let (mut region, too_narrow) = region(bay, &things, edge, narrowest);
             let gap = here.iter().map(|(_, measures)| measures.spacing).sum::<f64>() / here.len().max(1) as f64;
-            let drawn = strips_of(&self.in_the_way, &bay.bounds(), gap);
+            let drawn = strips_of(self.in_the_way.iter(), &bay.bounds(), gap);
             if !drawn.is_empty() {
                 region = opened_floor(&overlay(&region, &drawn, OverlayRule::Difference), narrowest);
             }
@@ -943,7 +946,7 @@ impl<'a> Laying<'a> {
     /// Floor of a room without what the drawn pipe there takes of it, with so much more beside that.
     fn without_drawn(&self, room: usize, floor: Shapes, more: f64) -> Shapes {
         let off = self.between + BESIDE_DRAWN + more;
-        let strips = strips_of(&self.in_the_way, &self.floors[room].outline.bounds(), off);
+        let strips = strips_of(self.in_the_way.iter(), &self.floors[room].outline.bounds(), off);
         if strips.is_empty() { floor } else { overlay(&floor, &strips, OverlayRule::Difference) }
     }
 
@@ -1255,7 +1258,7 @@ impl<'a> Laying<'a> {
             let floor = self.floors.get(room)?;
             let laid =
                 routes.iter().zip(&self.wanted).filter_map(|(route, wanted)| Some((route.as_ref()?, wanted.spacing)));
-            let drawn = self.drawn.iter().map(|(route, spacing)| (route, *spacing));
+            let drawn = self.drawn.iter().map(|(route, spacing)| (route, *spacing)).filter(|it| it.1 > Length::ZERO);
             // Tails of other rooms' loops are warm too.
             let near = laid.chain(drawn).filter(|(route, _)| route.bounds().touches(&floor.outline.bounds()));
             let runs: Vec<Run> = near.map(|(route, spacing)| Run { route, stretch: route.whole(), spacing }).collect();
@@ -1268,16 +1271,13 @@ impl<'a> Laying<'a> {
     }
 }
 
-/// What routes take of the floor in a box, so that pipe beside them lies `spacing` away, or their own if that is wider.
-fn strips_of(routes: &[(Route, Length)], bounds: &Bounds, spacing: f64) -> Vec<Vec<Point>> {
-    let near = routes.iter().filter(|(route, _)| route.bounds().touches(bounds));
-    let strips = near.flat_map(|(route, own)| {
-        let half = spacing.max(own.in_metres().clamp(0.0, 1.0)) - HAIR;
-        route.points().windows(2).map(move |two| (two[0], two[1], half))
-    });
-    strips
-        .filter(|(from, to, half)| Bounds::around([*from, *to]).wider(*half).touches(bounds))
-        .map(|(from, to, half)| strip(&beyond_ends(from, to, half), half))
+/// What routes take of the floor in a box, so that pipe beside them lies `spacing` away.
+fn strips_of<'r>(routes: impl Iterator<Item = &'r Route>, bounds: &Bounds, spacing: f64) -> Vec<Vec<Point>> {
+    let half = spacing - HAIR;
+    let near = routes.filter(|route| route.bounds().touches(bounds));
+    near.flat_map(|route| route.points().windows(2))
+        .filter(|two| Bounds::around(two.iter().copied()).wider(half).touches(bounds))
+        .map(|two| strip(&beyond_ends(two[0], two[1], half), half))
         .collect()
 }
 
