@@ -9,6 +9,16 @@ use super::super::{Outline, Point, Route};
 use super::{EdgeZone, Floor, Laid, NoField, Passage, Storey, TooNear, Wanted};
 use quantity::Length;
 
+/// The middle of the corners of an outline.
+fn middle(outline: &Outline) -> Point {
+    let corners = outline.corners();
+    let share = 1.0 / corners.len() as f64;
+    // Counted from a corner, so that a plan far from the origin loses no digits.
+    let sum = corners.iter().map(|corner| corners[0].to(*corner));
+    let (x, y) = sum.fold((0.0, 0.0), |(x, y), way| (x + way.x * share, y + way.y * share));
+    Point::new(corners[0].x + x, corners[0].y + y)
+}
+
 pub(super) struct Frame {
     origin: Point,
     along: Way,
@@ -48,14 +58,6 @@ impl Frame {
             frames.map(|(frame, corners)| (frame.numbers(corners.into_iter()), frame)).collect();
         let least = known.iter().map(|(numbers, _)| numbers).min()?.clone();
         let alike = known.into_iter().filter(|(numbers, _)| *numbers == least).map(|(_, frame)| frame);
-        let middle = |outline: &Outline| {
-            let corners = outline.corners();
-            let share = 1.0 / corners.len() as f64;
-            // Counted from a corner, so that a plan far from the origin loses no digits.
-            let sum = corners.iter().map(|corner| corners[0].to(*corner));
-            let (x, y) = sum.fold((0.0, 0.0), |(x, y), way| (x + way.x * share, y + way.y * share));
-            Point::new(corners[0].x + x, corners[0].y + y)
-        };
         let rest = || {
             let manifolds = wanted.iter().filter_map(|wanted| wanted.manifold);
             let passages = storey.passages.iter().map(|passage| passage.middle());
@@ -114,11 +116,13 @@ impl Frame {
             things.iter().filter_map(|(thing, off)| Some((outline(thing)?, *off))).collect()
         };
         let floor = |floor: &Floor| {
+            let mut bays: Vec<&Outline> = floor.bays.iter().collect();
+            bays.sort_by_cached_key(|bay| self.numbers(std::iter::once(middle(bay))));
             Some(Floor {
                 outline: outline(&floor.outline)?,
                 keep_clear: things(&floor.keep_clear),
                 things: things(&floor.things),
-                bays: floor.bays.iter().filter_map(outline).collect(),
+                bays: bays.into_iter().filter_map(outline).collect(),
                 edge_zone: floor.edge_zone.as_ref().map(|zone| EdgeZone {
                     walls: zone.walls.iter().map(|wall| wall.map(|end| self.to(end))).collect(),
                     ..zone.clone()

@@ -558,6 +558,37 @@ fn several_loops_mind_the_joints() {
     }
 }
 
+/// Whichever way a hall is drawn, and in whichever order its bays are told, each loop has the same one.
+#[test]
+fn loops_have_the_same_bays_whichever_way_they_are_drawn() {
+    let bays = [(0.0, 5.0), (5.0, 3.0), (8.0, 4.0)];
+    let lay = |map: &dyn Fn(f64, f64) -> Point, backwards: bool, count: usize| -> Vec<f64> {
+        let mapped = |from: f64, wide: f64| {
+            let corners = [(from, 0.0), (from + wide, 0.0), (from + wide, 4.0), (from, 4.0)];
+            Outline::new(&corners.map(|(x, y)| map(x, y))).unwrap()
+        };
+        let mut bays: Vec<Outline> = bays.iter().map(|&(from, wide)| mapped(from, wide)).collect();
+        if backwards {
+            bays.reverse();
+        }
+        let floor = Floor { bays, ..floor(&mapped(0.0, 12.0), &[]) };
+        let storey = Storey { floors: vec![floor], ..Storey::default() };
+        let manifold = Some(map(0.05, 1.4));
+        let all = vec![Wanted { manifold, ..wanted(Pattern::Spiral, 200.0, 80.0) }; count];
+        lay_out(&storey, &all).into_iter().map(|laid| laid.unwrap().route.length().in_metres()).collect()
+    };
+    for count in 2..5 {
+        let here = lay(&Point::new, false, count);
+        let maps: [&dyn Fn(f64, f64) -> Point; 3] =
+            [&|x, y| Point::new(-y, x), &|x, y| Point::new(-x, y), &|x, y| Point::new(y + 3.0, x - 70.0)];
+        for (number, map) in maps.into_iter().enumerate() {
+            let there = lay(map, number > 0, count);
+            let off = here.iter().zip(&there).map(|(one, other)| (one - other).abs()).fold(0.0, f64::max);
+            assert!(off < 1e-3, "{count} loops, {number}: {here:?} {there:?}");
+        }
+    }
+}
+
 /// Two manifolds at one point, as where two bars hang one over the other, with their loops in turn; and both beside each other.
 #[test]
 fn two_manifolds_at_one_point() {
