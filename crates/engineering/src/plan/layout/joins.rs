@@ -119,6 +119,8 @@ fn with_tails_to_the_end(
             break;
         }
         let Some(Joined { whole, tails: own, middle }) = joined(line, &way, &join, room.apart) else { continue };
+        // From where the way ends.
+        let led_on = &middle[middle.len() - 1 - join.approach.len().min(middle.len() - 1)..];
         let last = if room.is_home { whole.len() } else { join.approach.len() };
         let near = |at: usize| {
             (at > 0 && at + last >= own.0 && at < own.0)
@@ -139,12 +141,9 @@ fn with_tails_to_the_end(
                 let leg = if at < own.0 { at } else { at - 1 };
                 near(at) && !lies_on(room.floor, &whole, at, leg)
             })
+            || led_on.windows(2).any(|two| comes_back(room.floor, two[0], two[1]))
             || !room.others.iter().all(|other| {
-                are_apart(
-                    &middle[middle.len() - 1 - join.approach.len().min(middle.len() - 1)..],
-                    other,
-                    room.pairs_apart,
-                )
+                are_apart(led_on, other, room.pairs_apart)
             })
         {
             continue;
@@ -169,6 +168,14 @@ fn lies_on(floor: &Shapes, line: &[Point], corner: usize, leg: usize) -> bool {
     let (from, to) = (line[leg], line[leg + 1]);
     let steps = (from.metres_to(to) / STEP).ceil().clamp(1.0, 100.0);
     within(floor, line[corner]) && (1..steps as usize).all(|step| within(floor, from.towards(to, step as f64 / steps)))
+}
+
+/// Whether a straight way leaves a floor and comes back to it, over what stands there.
+fn comes_back(floor: &Shapes, from: Point, to: Point) -> bool {
+    const STEP: f64 = 0.1;
+    let steps = (from.metres_to(to) / STEP).ceil().clamp(1.0, 1000.0);
+    let mut is_on = (0..=steps as usize).map(|step| within(floor, from.towards(to, step as f64 / steps)));
+    is_on.any(|on| on) && is_on.any(|on| !on) && is_on.any(|on| on)
 }
 
 fn until_met(line: &[Point], tree: &BoxTree, way: &[Point]) -> Vec<Point> {
