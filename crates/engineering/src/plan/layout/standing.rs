@@ -27,6 +27,8 @@ impl Standing {
     pub fn of(route: &Route, spacing: f64, passages: &[Passage]) -> Option<Standing> {
         const STEP: f64 = 0.05;
         const BEHIND: f64 = 0.6;
+        /// How much farther apart two corners may lie than the tails.
+        const MITRE: f64 = 2.0;
         const LONGEST: usize = 4000;
         let length = route.metres();
         // What of the pipe has nothing to do with the place looked at: neither the leg nor its partner on the way back.
@@ -54,13 +56,24 @@ impl Standing {
                 .map(|(corner, _, leg)| (leg.from.in_metres(), corner))
                 .filter(move |(at, _)| (from..to).contains(at))
         };
+        // At a corner both turn: half way between their corners. Where only one does, half way to the other.
+        let mut others: Vec<(f64, Point)> = corners(there, length).collect();
         for (from, corner) in corners(0.0, along) {
-            let partner = nearest(route, corner, (there, length))?;
-            middles.push((from, corner.towards(at(route, partner.1), 0.5)));
+            let (apart, partner) = nearest(route, corner, (there, length))?;
+            let far = |it: &&(f64, Point)| it.1.metres_to(corner);
+            let turn = others.iter().min_by(|one, other| far(one).total_cmp(&far(other))).copied();
+            let other = match turn.filter(|turn| far(&turn) < MITRE * apart) {
+                Some(turn) => {
+                    others.retain(|it| *it != turn);
+                    turn.1
+                }
+                None => at(route, partner),
+            };
+            middles.push((from, corner.towards(other, 0.5)));
         }
-        for (_, corner) in corners(there, length) {
-            let partner = nearest(route, corner, (0.0, along))?;
-            middles.push((partner.1, corner.towards(at(route, partner.1), 0.5)));
+        for (_, corner) in others {
+            let (_, partner) = nearest(route, corner, (0.0, along))?;
+            middles.push((partner, corner.towards(at(route, partner), 0.5)));
         }
         middles.push((0.0, at(route, 0.0).towards(at(route, length), 0.5)));
         middles.push((along, at(route, along).towards(at(route, there), 0.5)));

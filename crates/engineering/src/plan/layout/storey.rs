@@ -917,9 +917,15 @@ impl<'a> Laying<'a> {
     /// Floor of a room over which the middle of a pair of tails may go, with so much left free beside walls and all else but
     /// drawn pipe.
     pub(super) fn ground(&self, room: usize, taken: &[Vec<Point>], free: f64) -> Shapes {
+        let ground = self.ground_between_walls(room, taken);
         let half = self.tails.apart / 2.0;
-        let ground = self.floor_between_walls(room, self.edge(room) + half, -half, taken);
         self.without_drawn(room, if free > 0.0 { moved(&ground, -free) } else { ground }, half)
+    }
+
+    /// The same over drawn pipe.
+    pub(super) fn ground_between_walls(&self, room: usize, taken: &[Vec<Point>]) -> Shapes {
+        let half = self.tails.apart / 2.0;
+        self.floor_between_walls(room, self.edge(room) + half, -half, taken)
     }
 
     /// Floor of a room beside drawn pipe and so far from its walls, and so much nearer to what stands in it than pipe may

@@ -452,7 +452,7 @@ impl Bundle<'_> {
             let next = self.laying.other_side(passage, room);
             let into = self.laying.passage_gate(passage, next);
             let order = self.visit(next, into, loops, depth + 1);
-            let level = self.level(room, 0);
+            let level = self.laying.ground_between_walls(room, self.taken);
             let there = ring_between(&level, gate.at, gate.inward, out.at, out.inward);
             let (to_right, whole) = match there {
                 Some((ring, a, b)) => (way_round(ring, a, b), perimeter(ring)),
@@ -489,7 +489,7 @@ impl Bundle<'_> {
                 continue;
             }
             let Ok(part) = &self.parts[number] else { continue };
-            let level = self.level(room, 0);
+            let level = self.laying.ground_between_walls(room, self.taken);
             let near = |forwards: bool| {
                 let (ring, from) = hit(&level, gate.at, gate.inward)?;
                 first_near(ring, from, forwards, &part.floor).map(|it| it.0)
