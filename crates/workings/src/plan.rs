@@ -341,10 +341,11 @@ fn on_one_storey(
         routes.push((at, route));
         plan.stretches[at] = ground.cut(route);
         let (outside, bend_radius) = measures_of(&workings.loops[at]).unzip();
-        let lying = route.lying(bend_radius.unwrap_or(Length::ZERO), |bounds| {
+        const OFF: Length = Length::millimetres(0.25);
+        let lying = route.lying(bend_radius.unwrap_or(Length::ZERO), OFF, |bounds| {
             obstacles.come_near(bounds, outside) || areas.come_near(bounds)
         });
-        plan.near[at] = obstacles.near(ground, &solids, given, &lying, &plan.stretches[at], outside);
+        plan.near[at] = obstacles.near(ground, &solids, given, route, &lying, &plan.stretches[at], outside);
         if !keep_clear.is_empty() {
             plan.under_keep_clear[at] = under(&areas, &keep_clear, &lying);
         }

@@ -78,9 +78,9 @@ impl<'a> Areas<'a> {
         lowest
     }
 
-    /// Whether an edge of an area may lie in the box.
+    /// Whether an area may have a part in the box.
     pub fn come_near(&self, bounds: &Bounds) -> bool {
-        self.edges.come_near(bounds, Length::ZERO)
+        self.boxes.touching(bounds, |_| ControlFlow::Break(())).is_break()
     }
 
     /// The most pieces that one route is cut into; the rest of a route that is cut oftener is given

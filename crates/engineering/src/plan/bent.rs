@@ -143,11 +143,9 @@ impl Route {
         parts
     }
 
-    /// The route as it lies, with the bends in the boxes for which it matters; the other corners stay as they are drawn.
-    ///
-    /// No piece of a bend is farther from its arc than a quarter of a millimetre.
-    pub fn lying(&self, bend_radius: Length, mut matters: impl FnMut(&Bounds) -> bool) -> Lying {
-        const OFF: f64 = 0.25e-3;
+    /// The route as it lies, with the bends in the boxes for which it matters; the other corners stay as they are drawn. No
+    /// piece of a bend is farther from its arc than `off`.
+    pub fn lying(&self, bend_radius: Length, off: Length, mut matters: impl FnMut(&Bounds) -> bool) -> Lying {
         let parts = self.bent(bend_radius);
         let mut points = vec![self.points()[0]];
         let mut marks = Vec::new();
@@ -170,7 +168,7 @@ impl Route {
                 points.push(from);
                 marks.push([drawn, lying]);
                 let mut last = from;
-                for point in part.pieces((8.0 * OFF / radius.in_metres()).sqrt()) {
+                for point in part.pieces((8.0 * (off / radius)).sqrt()) {
                     lying += last.metres_to(point);
                     points.push(point);
                     last = point;
@@ -278,7 +276,7 @@ mod tests {
     fn places_along_the_lying_pipe() {
         let route = Route::new(&points(&[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (4.0, 2.0)])).unwrap();
         let radius = Length::metres(0.5);
-        let lying = route.lying(radius, |bounds| bounds.low.y < 0.1);
+        let lying = route.lying(radius, Length::millimetres(0.25), |bounds| bounds.low.y < 0.1);
         assert_eq!(lying.route.points()[1], Point::new(1.5, 0.0));
         assert_eq!(lying.route.points()[lying.route.points().len() - 2], Point::new(2.0, 2.0));
         let arc = 0.25 * PI;
@@ -290,7 +288,7 @@ mod tests {
             let back = lying.along_drawn(Length::metres(found)).in_metres();
             assert!((back - drawn).abs() < 1e-9, "{drawn} {back}");
         }
-        assert_eq!(route.lying(radius, |_| false).route, route);
+        assert_eq!(route.lying(radius, Length::millimetres(0.25), |_| false).route, route);
     }
 
     /// All points of the lying pipe are within a quarter of a millimetre of its bends.
@@ -301,7 +299,7 @@ mod tests {
             let route = Route::new(&(0..12).map(|_| numbers.point(0.0, 3.0)).collect::<Vec<_>>()).unwrap();
             for radius in [0.0, 0.08, 0.3] {
                 let radius = Length::metres(radius);
-                let lying = route.lying(radius, |_| true);
+                let lying = route.lying(radius, Length::millimetres(0.25), |_| true);
                 let (length, bent) = (lying.route.length().in_metres(), route.rounded_length(radius).in_metres());
                 assert!(length <= bent + 1e-9 && length > bent - 0.02, "{length} {bent}");
             }

@@ -161,6 +161,7 @@ impl Obstacles {
         ground: &Ground,
         solids: &plan::Areas,
         given: &Loop,
+        drawn: &plan::Route,
         lying: &plan::Lying,
         stretches: &[Stretch],
         outside: Option<Length>,
@@ -197,8 +198,7 @@ impl Obstacles {
         }
         let reach = TO_WALLS + radius;
         for stretch in stretches.iter().filter(|stretch| stretch.room.is_some()) {
-            let [from, to] = [stretch.from, stretch.to].map(|along| lying.along_lying(along));
-            let inside = without_ways_in(&Stretch { from, to, ..*stretch }, route, given.manifold.is_some());
+            let inside = without_ways_in(stretch, lying, drawn.length(), given.manifold.is_some());
             for it in self.walls.clearances(route, [inside], reach + self.thickest_half) {
                 let (what, distance) = match self.of_walls[it.line] {
                     OfWall::Face(what, _) => (what, it.distance),
@@ -250,16 +250,17 @@ fn round(middle: Point, diameter: Length) -> Vec<Point> {
     (0..SIDES).map(corner).collect()
 }
 
-/// A stretch of a route in a room without the way in through the wall, and up to the manifold.
-fn without_ways_in(stretch: &Stretch, route: &plan::Route, has_manifold: bool) -> plan::Stretch {
+/// A stretch of a drawn route of some length in a room, without the way in through the wall and up to the manifold: as the pipe
+/// lies.
+fn without_ways_in(stretch: &Stretch, lying: &plan::Lying, length: Length, has_manifold: bool) -> plan::Stretch {
     let off = |is_end: bool| match (is_end, has_manifold) {
         (false, _) => WAY_IN,
         (true, true) => AT_MANIFOLD,
         (true, false) => Length::ZERO,
     };
     plan::Stretch {
-        from: stretch.from + off(stretch.from <= Length::ZERO),
-        to: stretch.to - off(stretch.to >= route.length()),
+        from: lying.along_lying(stretch.from) + off(stretch.from <= Length::ZERO),
+        to: lying.along_lying(stretch.to) - off(stretch.to >= length),
     }
 }
 
@@ -366,6 +367,16 @@ mod tests {
         // At the corner as it is drawn it would lie under the column.
         let within = near(&column, "[[0.8, 0.8], [1.01, 0.8], [1.01, 0.98], [1.15, 0.8], [1.8, 0.8]]");
         assert!(matches!(within[..], [(NearTo::Upright(0), 1..)]), "{within:?}");
+    }
+
+    /// What lies beyond the last bend is held to the wall up to its very end, and not at all at a manifold.
+    #[test]
+    fn a_route_ends_where_it_ends() {
+        let ends = "[[1.1, 0.7], [2.3, 0.7], [2.3, 1.5], [3.97, 1.5]]";
+        assert_eq!(near(ROOM, ends), [(NearTo::RoomEdge(0, 1), 30)]);
+        let manifold = format!("{ROOM}manifolds: {{M1: {{at: [3.97, 1.5]}}}}\n");
+        let at_manifold = ends.replace("]]", "]], manifold: M1");
+        assert_eq!(near(&manifold, &at_manifold), []);
     }
 
     #[test]

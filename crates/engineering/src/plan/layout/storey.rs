@@ -914,18 +914,15 @@ impl<'a> Laying<'a> {
         if one == room { other } else { one }
     }
 
-    /// Floor of a room over which the middle of a pair of tails may go, with so much left free beside walls and all else but
-    /// drawn pipe.
-    pub(super) fn ground(&self, room: usize, taken: &[Vec<Point>], free: f64) -> Shapes {
-        let ground = self.ground_between_walls(room, taken);
-        let half = self.tails.apart / 2.0;
-        self.without_drawn(room, if free > 0.0 { moved(&ground, -free) } else { ground }, half)
-    }
-
-    /// The same over drawn pipe.
+    /// Floor of a room over which the middle of a pair of tails may go, but for the pipe that is drawn there.
     pub(super) fn ground_between_walls(&self, room: usize, taken: &[Vec<Point>]) -> Shapes {
         let half = self.tails.apart / 2.0;
         self.floor_between_walls(room, self.edge(room) + half, -half, taken)
+    }
+
+    /// What of such floor drawn pipe leaves.
+    pub(super) fn ground_beside_drawn(&self, room: usize, ground: Shapes) -> Shapes {
+        self.without_drawn(room, ground, self.tails.apart / 2.0)
     }
 
     /// Floor of a room beside drawn pipe and so far from its walls, and so much nearer to what stands in it than pipe may

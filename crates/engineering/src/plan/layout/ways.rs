@@ -7,7 +7,7 @@
 use super::super::free_area::{Shapes, square_metres};
 use super::super::point::{Way, nearest_share, nearest_shares};
 use super::super::{Bounds, Point};
-use super::ground::{HAIR, opened, overlay, within_lines};
+use super::ground::{HAIR, moved, opened, overlay, within_lines};
 use super::storey::{Laying, Part};
 use super::tails::{shortest, strip};
 use super::{NoField, NoTails};
@@ -147,6 +147,8 @@ struct Bundle<'a> {
     stops: BTreeMap<usize, Stop>,
     /// The floor over which the middle of a pair may go, by room and by how many pairs lie between it and the wall.
     levels: BTreeMap<(usize, usize), Shapes>,
+    /// The same by room, whatever pipe is drawn there and however many pairs lie between.
+    between_walls: BTreeMap<usize, Shapes>,
 }
 
 impl Laying<'_> {
@@ -192,6 +194,7 @@ impl Laying<'_> {
                         behind,
                         stops: BTreeMap::new(),
                         levels: BTreeMap::new(),
+                        between_walls: BTreeMap::new(),
                     };
                     let (found, not_found) = bundle.find(leads.clone());
                     let (left, behind) = bundle.left_of_floors(&found);
@@ -452,7 +455,7 @@ impl Bundle<'_> {
             let next = self.laying.other_side(passage, room);
             let into = self.laying.passage_gate(passage, next);
             let order = self.visit(next, into, loops, depth + 1);
-            let level = self.laying.ground_between_walls(room, self.taken);
+            let level = self.between_walls(room);
             let there = ring_between(&level, gate.at, gate.inward, out.at, out.inward);
             let (to_right, whole) = match there {
                 Some((ring, a, b)) => (way_round(ring, a, b), perimeter(ring)),
@@ -489,7 +492,7 @@ impl Bundle<'_> {
                 continue;
             }
             let Ok(part) = &self.parts[number] else { continue };
-            let level = self.laying.ground_between_walls(room, self.taken);
+            let level = self.between_walls(room);
             let near = |forwards: bool| {
                 let (ring, from) = hit(&level, gate.at, gate.inward)?;
                 first_near(ring, from, forwards, &part.floor).map(|it| it.0)
@@ -538,12 +541,21 @@ impl Bundle<'_> {
         hit(&part.floor, gate.at, gate.inward).is_some_and(|(_, there)| on.point.metres_to(there.point) < STRAIGHT_IN)
     }
 
+    /// The floor of a room over which the middle of a pair may go, be there drawn pipe or not.
+    fn between_walls(&mut self, room: usize) -> Shapes {
+        let ground = || self.laying.ground_between_walls(room, self.taken);
+        self.between_walls.entry(room).or_insert_with(ground).clone()
+    }
+
     /// The floor of a room over which the middle of a pair may go with so many pairs between it and the wall.
     fn level(&mut self, room: usize, pairs: usize) -> Shapes {
         if let Some(known) = self.levels.get(&(room, pairs)) {
             return known.clone();
         }
-        let level = self.laying.ground(room, self.taken, self.laying.pair() * pairs as f64);
+        let free = self.laying.pair() * pairs as f64;
+        let ground = self.between_walls(room);
+        let ground = if pairs > 0 { moved(&ground, -free) } else { ground };
+        let level = self.laying.ground_beside_drawn(room, ground);
         self.levels.insert((room, pairs), level.clone());
         level
     }
