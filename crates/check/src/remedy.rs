@@ -415,7 +415,8 @@ impl<'o> Checked<'o> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
         let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.outcome.sources))?;
         let design = &reading.design;
-        let may_lay_out = self.effort.get() < self.most_effort;
+        // What is wrong with the file itself comes before all else, and is seldom more than one thing.
+        let may_lay_out = finding.rule.group == Group::DesignFile || self.effort.get() < self.most_effort;
         let workings = workings::work_out_if(design, &self.kept.workings, may_lay_out)?;
         self.effort.set(self.effort.get() + workings.effort_after(&self.kept.workings));
         let other_house = house_if_changed(self.outcome, &reading);

@@ -9,8 +9,9 @@
 //! nothing is worked out of them until then. Between 60 m and 300 m, and under 0.3 m for the outline of a room, it is a warning.
 //!
 //! What is offered divides all numbers of an outline, a line, a route or a point if most of them are over 60, or if most in the file
-//! are, and none is surely in metres, as 3.6 is. Else it divides only what is 300 or more: a slip among metres. A path stays as it is
-//! written, with its angles and flags.
+//! are, and none is surely in metres, as 3.6 is. Else it divides only what is 300 or more: a slip among metres. Where whole numbers
+//! under 60 stand beside it that may be either, nothing is offered. A path is divided whole, or where most of it is surely in metres the slip in
+//! it, and stays as it is written, with its angles and flags.
 //!
 //! ## Limit
 //! No side of a room over 60 m in a house, nor all of them under 0.3 m: common practice, no source.
@@ -85,21 +86,34 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 /// One remedy for all: a room in metres among walls in millimetres would be no better.
 fn in_metres(inspection: &Inspection, scale: &Scale, of_file: &Tally) -> Option<Remedy> {
     let mut changes: Vec<Change> = Vec::new();
-    let mut leaves_some = false;
+    let (mut leaves_some, mut is_doubtful) = (false, false);
     each_drawn(inspection, &mut |it| {
-        let mut of_it = Tally::default();
-        it.each_number(&mut |number| of_it.add(number, scale));
-        let is_all = of_it.metres == 0 && (of_it.is_mostly_millimetres() || of_file.is_mostly_millimetres());
+        let (mut of_it, mut is_far) = (Tally::default(), false);
+        it.each_number(&mut |number| {
+            of_it.add(number, scale);
+            is_far |= (scale.millimetres_from().in_metres()..ON_A_GRID).contains(&number.abs());
+        });
+        // The lengths and radii of a path may be broken millimetres.
+        let is_path = matches!(it.shape, Shape::Path { .. });
+        let is_all = (is_path || of_it.metres == 0)
+            && (of_it.is_mostly_millimetres() || (is_far || !is_path) && of_file.is_mostly_millimetres());
+        // Whole numbers beside what is surely in millimetres may be either.
+        let is_slip = if is_path { of_it.is_mostly_metres() } else { of_it.metres > 0 || of_it.either == 0 };
+        is_doubtful |= is_far && !is_all && !is_slip;
         let from = if is_all { 0.0 } else { scale.millimetres_from().in_metres() };
         let changed = it.changed(inspection, &mut |number| {
             let divides = number.abs() >= from;
             leaves_some |= !divides && number != 0.0;
+            is_doubtful |= is_far && !divides && number.abs() > scale.longest.in_metres();
             if divides { thousandth(number) } else { number }
         });
         // A path with escapes in its quotes stays.
         leaves_some |= changed.is_empty() && matches!(it.shape, Shape::Path { .. });
         changes.extend(changed);
     });
+    if is_doubtful {
+        return None;
+    }
     // An alias is the same place once more.
     changes.sort_by_key(|it| it.place);
     changes.dedup();
@@ -175,6 +189,10 @@ impl Tally {
             _ if is_short => &mut self.either,
             _ => &mut self.millimetres,
         } += 1;
+    }
+
+    fn is_mostly_metres(&self) -> bool {
+        self.metres > self.millimetres + self.either
     }
 
     fn is_mostly_millimetres(&self) -> bool {
@@ -473,6 +491,24 @@ mod tests {
         let outcome = check(text);
         let text = outcome.sources[0].text.to_string();
         (text, outcome.findings.into_iter().filter(|it| it.rule.name == RULE.name).collect())
+    }
+
+    /// A path is divided whole where most of it is in millimetres, be they broken; where it is as likely as not, and where numbers
+    /// would be left that are no metres, nothing is offered: half of it divided would hide the slip.
+    #[test]
+    fn half_of_a_route_is_never_divided() {
+        let routes = |route: &str| {
+            let (_, findings) = found(&format!("loops: {{L1: {{room: hall, pipe: PE-X 16 x 2, route: {route}}}}}\n"));
+            assert_eq!(findings.len(), 1, "{route}");
+            let texts = findings[0].remedies.first().map(|remedy| remedy.changes.iter().map(|it| it.text.clone()));
+            texts.map(Iterator::collect::<Vec<_>>)
+        };
+        let hairpins = routes("M 100 100 h 3600 a 37.5 37.5 0 0 1 0 75 h -3600 a 37.5 37.5 0 0 0 0 75 h 3600");
+        let divided = "M 0.1 0.1 h 3.6 a 0.0375 0.0375 0 0 1 0 0.075 h -3.6 a 0.0375 0.0375 0 0 0 0 0.075 h 3.6";
+        assert_eq!(hairpins, Some(vec![divided.to_string()]));
+        assert_eq!(routes("M 50 50 h 3600 a 50 50 0 0 1 0 100 h -3600 a 50 50 0 0 0 0 100 h 3600"), None);
+        assert_eq!(routes("[[50, 50], [380, 50], [380, 90], [50, 90]]"), None);
+        assert_eq!(routes("[[37.5, 100], [400, 100], [400, 137.5], [37.5, 137.5]]"), None);
     }
 
     /// What is near to the zero of the drawing has small numbers and goes with the others.
