@@ -345,7 +345,7 @@ fn on_one_storey(
         let lying = route.lying(bend_radius.unwrap_or(Length::ZERO), OFF, |bounds| {
             obstacles.come_near(bounds, outside) || areas.come_near(bounds)
         });
-        plan.near[at] = obstacles.near(ground, &solids, given, route, &lying, &plan.stretches[at], outside);
+        plan.near[at] = obstacles.near(ground, &solids, given, &lying, &plan.stretches[at], outside);
         if !keep_clear.is_empty() {
             plan.under_keep_clear[at] = under(&areas, &keep_clear, &lying);
         }

@@ -68,10 +68,13 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Some(format!("{} of the free floor of {name}", Share::percent(covered.in_percent().floor())))
         });
         let covers: Vec<String> = covers.collect();
+        let mut why = String::new();
         if !covers.is_empty() {
             let reasons: Vec<String> = laid.uncovered.iter().map(|reason| reason.to_string()).collect();
-            let why = if reasons.is_empty() { String::new() } else { format!(" ({})", reasons.join(", ")) };
-            short.push(format!("covers {}, {} is the least{why}", covers.join(" and "), least.value));
+            if !reasons.is_empty() {
+                why = format!(" ({})", reasons.join(", "));
+            }
+            short.push(format!("covers {}, {} is the least", covers.join(" and "), least.value));
             match laid.uncovered.iter().any(|reason| matches!(reason, Uncovered::Tails(_))) {
                 true => helps.push("fewer tails through the room"),
                 false => helps.extend(["another spacing", "a second loop"]),
@@ -120,8 +123,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         helps.push("a drawn route");
+        // The reasons come last: a long message is cut short on a narrow page.
         let message = format!(
-            "the route laid out for loop {} {}; {} may help",
+            "the route laid out for loop {} {}; {} may help{why}",
             it.name,
             short.join(" and "),
             listed_with("or", &helps)

@@ -76,6 +76,8 @@ impl Part {
 #[derive(Debug, Clone)]
 pub struct Lying {
     pub route: Route,
+    /// The length along the straight legs as they are drawn.
+    pub drawn: Length,
     /// Metres along the drawn route and along this one, at the start and the end of each bend.
     marks: Vec<[f64; 2]>,
 }
@@ -185,8 +187,8 @@ impl Route {
         }
         // Bends as large as their legs leave nothing of these.
         match Route::new(&points) {
-            Ok(route) => Lying { route, marks },
-            Err(_) => Lying { route: self.clone(), marks: Vec::new() },
+            Ok(route) => Lying { route, drawn: self.length(), marks },
+            Err(_) => Lying { route: self.clone(), drawn: self.length(), marks: Vec::new() },
         }
     }
 }

@@ -161,7 +161,6 @@ impl Obstacles {
         ground: &Ground,
         solids: &plan::Areas,
         given: &Loop,
-        drawn: &plan::Route,
         lying: &plan::Lying,
         stretches: &[Stretch],
         outside: Option<Length>,
@@ -198,7 +197,7 @@ impl Obstacles {
         }
         let reach = TO_WALLS + radius;
         for stretch in stretches.iter().filter(|stretch| stretch.room.is_some()) {
-            let inside = without_ways_in(stretch, lying, drawn.length(), given.manifold.is_some());
+            let inside = without_ways_in(stretch, lying, given.manifold.is_some());
             for it in self.walls.clearances(route, [inside], reach + self.thickest_half) {
                 let (what, distance) = match self.of_walls[it.line] {
                     OfWall::Face(what, _) => (what, it.distance),
@@ -250,9 +249,8 @@ fn round(middle: Point, diameter: Length) -> Vec<Point> {
     (0..SIDES).map(corner).collect()
 }
 
-/// A stretch of a drawn route of some length in a room, without the way in through the wall and up to the manifold: as the pipe
-/// lies.
-fn without_ways_in(stretch: &Stretch, lying: &plan::Lying, length: Length, has_manifold: bool) -> plan::Stretch {
+/// A stretch of a drawn route in a room, without the way in through the wall and up to the manifold: as the pipe lies.
+fn without_ways_in(stretch: &Stretch, lying: &plan::Lying, has_manifold: bool) -> plan::Stretch {
     let off = |is_end: bool| match (is_end, has_manifold) {
         (false, _) => WAY_IN,
         (true, true) => AT_MANIFOLD,
@@ -260,7 +258,7 @@ fn without_ways_in(stretch: &Stretch, lying: &plan::Lying, length: Length, has_m
     };
     plan::Stretch {
         from: lying.along_lying(stretch.from) + off(stretch.from <= Length::ZERO),
-        to: lying.along_lying(stretch.to) - off(stretch.to >= length),
+        to: lying.along_lying(stretch.to) - off(stretch.to >= lying.drawn),
     }
 }
 
