@@ -4,7 +4,7 @@
 //! later drills the pipe.
 //!
 //! ## How it is worked out
-//! The clear distance is that from the middle line of the route to the edge of the round hole, less half
+//! The clear distance is that from the middle line of the pipe, with its bends, to the edge of the round hole, less half
 //! the pipe.
 //!
 //! ## Limit

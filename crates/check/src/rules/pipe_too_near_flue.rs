@@ -4,7 +4,7 @@
 //! the shaft is opened.
 //!
 //! ## How it is worked out
-//! The clear distance is that from the middle line of the drawn route, less half the pipe, to the outline
+//! The clear distance is that from the middle line of the pipe, with its bends, less half of it, to the outline
 //! of the upright.
 //!
 //! ## Limit

@@ -4,7 +4,7 @@
 //! heat to be gained there either: the edge strip and the wall take it.
 //!
 //! ## How it is worked out
-//! The clear distance is that from the middle line of the drawn route, less half the pipe, to the edge of
+//! The clear distance is that from the middle line of the pipe as it lies, with its bends, less half the pipe, to the edge of
 //! the room, the face of a wall (its middle line and half its thickness), a column or a stair. Where a
 //! pipe comes in through a wall or a doorway, 250 mm of it are not looked at; nor is the last half metre
 //! at the manifold. An edge behind which another room goes on without a wall is open and does not count.
@@ -18,7 +18,7 @@
 //!   hall: {outline: [[0, 0], [6, 0], [6, 3], [0, 3]]}
 //! loops:
 //!   L1: {room: hall, pipe: PE-X 16 x 2, route: [[5, 1], [5, 0.045], [1, 0.045], [1, 2], [5, 2]]}
-//! #                                                     ^^^^^^^^^^ loop L1 is 37 mm clear of the edge of hall; 50 mm is the least
+//! #                                                     ^^^^^^^^^^ loop L1 is 37 mm clear of the edge of hall at [4.92, 0.04]; 50 mm is the least
 //! ```
 //! ```yaml remedied
 //! rooms:
@@ -77,18 +77,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         let (what, _) = named(inspection, worst.what);
         let is_through = worst.distance <= HAIR && matches!(worst.what, NearTo::Upright(_));
+        let at = format!("at [{:.2}, {:.2}]", worst.at.x, worst.at.y);
         let message = match *clear > HAIR {
-            true => format!("loop {} is {clear} clear of {what}; {} is the least", it.name, least.value),
+            true => format!("loop {} is {clear} clear of {what} {at}; {} is the least", it.name, least.value),
             false if is_through => {
-                format!("loop {} runs through {what}; {} clear of it is the least", it.name, least.value)
+                format!("loop {} runs through {what} {at}; {} clear of it is the least", it.name, least.value)
             }
-            false => format!("loop {} touches {what}; {} clear of it is the least", it.name, least.value),
+            false => format!("loop {} touches {what} {at}; {} clear of it is the least", it.name, least.value),
         };
         let mut finding =
             Finding::new(it.subject, place_along(it.given, worst.along), message).value(*clear).limit(&least);
         for (near, clear) in &too_near {
             let (what, place) = named(inspection, near.what);
-            finding = finding.related(place, format!("{clear} clear of {what}"));
+            let text = format!("{clear} clear of {what} at [{:.2}, {:.2}]", near.at.x, near.at.y);
+            finding = finding.related(place, text);
         }
         let weight = match RULE.weight(inspection.design.stage()) {
             Error if !is_through => Warning,
@@ -202,8 +204,8 @@ mod tests {
         assert_eq!(run(0.1), [""; 0]);
         assert_eq!(run(0.058), [""; 0]);
         assert_eq!(run(0.0576), [""; 0]);
-        assert_eq!(run(0.057), ["loop L1 is 49 mm clear of the edge of hall; 50 mm is the least"]);
-        assert_eq!(run(0.0), ["loop L1 touches the edge of hall; 50 mm clear of it is the least"]);
+        assert_eq!(run(0.057), ["loop L1 is 49 mm clear of the edge of hall at [4.92, 0.06]; 50 mm is the least"]);
+        assert_eq!(run(0.0), ["loop L1 touches the edge of hall at [4.92, 0.00]; 50 mm clear of it is the least"]);
     }
 
     #[test]
@@ -213,7 +215,7 @@ mod tests {
             let told = found.into_iter().find(|it| it.rule.name == RULE.name);
             told.map(|it| (it.severity, it.message))
         };
-        let through = "loop L1 runs through column C1; 50 mm clear of it is the least".to_string();
+        let through = "loop L1 runs through column C1 at [2.30, 1.50]; 50 mm clear of it is the least".to_string();
         assert_eq!(told(1.5), Some((crate::Severity::Error, through)));
         assert_eq!(told(1.36).map(|it| it.0), Some(crate::Severity::Warning));
         let beside = check(&text("route: [[5, 1], [5, 1.36], [1, 1.36], [1, 1]]")).findings;
@@ -223,7 +225,10 @@ mod tests {
 
     #[test]
     fn columns_count_and_flues_have_their_own_rule() {
-        assert_eq!(said("[[1, 1.36], [3, 1.36]]"), ["loop L1 is 32 mm clear of column C1; 50 mm is the least"]);
+        assert_eq!(
+            said("[[1, 1.36], [3, 1.36]]"),
+            ["loop L1 is 32 mm clear of column C1 at [2.00, 1.36]; 50 mm is the least"]
+        );
         assert_eq!(said("[[3.5, 1.36], [5, 1.36]]"), [""; 0]);
     }
 

@@ -4,7 +4,7 @@
 //! have the plan.
 //!
 //! ## How it is worked out
-//! The clear distance is that from the middle line of the drawn route to the fixing line, less half the
+//! The clear distance is that from the middle line of the pipe, with its bends, to the fixing line, less half the
 //! pipe. An opening with a threshold bar that is screwed down is a fixing line for all that passes it.
 //!
 //! ## Limit

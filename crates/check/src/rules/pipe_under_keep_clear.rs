@@ -4,7 +4,7 @@
 //! unit goes nowhere, and the trap dries out.
 //!
 //! ## How it is worked out
-//! The middle line of the drawn route is cut with the keep-clear areas of its storey; what lies on the edge
+//! The middle line of the pipe, with its bends, is cut with the keep-clear areas of its storey; what lies on the edge
 //! of an area lies in it.
 //!
 //! ## Limit

@@ -226,21 +226,27 @@ fn fault_of(laid: &Laid, tails_pass: bool) -> f64 {
 /// that follow each other from the manifold on, one by one.
 fn bays_of_pieces(floors: &[Floor], cut_up: &[bool], pieces: &mut Vec<(usize, Wanted)>) -> Vec<Option<usize>> {
     let mut of_rooms: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    // A bay in which a drawn loop lies is that loop's.
+    let mut of_drawn: BTreeSet<(usize, usize)> = BTreeSet::new();
     for (piece, (_, wanted)) in pieces.iter().enumerate() {
-        if wanted.drawn.is_none()
-            && floors.get(wanted.room).is_some_and(|floor| floor.bays.len() > 1)
-            && !cut_up[wanted.room]
-        {
-            of_rooms.entry(wanted.room).or_default().push(piece);
+        let Some(floor) = floors.get(wanted.room).filter(|floor| floor.bays.len() > 1) else { continue };
+        match &wanted.drawn {
+            Some(route) => of_drawn.extend(bay_of(route, &floor.bays).map(|bay| (wanted.room, bay))),
+            None if !cut_up[wanted.room] => of_rooms.entry(wanted.room).or_default().push(piece),
+            None => {}
         }
     }
     let mut bays: Vec<Option<usize>> = vec![None; pieces.len()];
     for (room, here) in of_rooms {
         let area = |bay: &usize| floors[room].bays[*bay].area().in_square_metres();
-        let mut in_order: Vec<usize> = (0..floors[room].bays.len()).collect();
+        let all = || 0..floors[room].bays.len();
+        let mut in_order: Vec<usize> = all().filter(|bay| !of_drawn.contains(&(room, *bay))).collect();
+        if in_order.is_empty() {
+            in_order = all().collect();
+        }
         if in_order.len() <= here.len() {
             // One for each, and the rest one after the other to where most area is left for each.
-            let mut count = vec![1; in_order.len()];
+            let mut count = vec![1; floors[room].bays.len()];
             for _ in in_order.len()..here.len() {
                 let share = |bay: &usize| area(bay) / f64::from(count[*bay]);
                 let most =
@@ -281,6 +287,19 @@ fn bays_of_pieces(floors: &[Floor], cut_up: &[bool], pieces: &mut Vec<(usize, Wa
         }
     }
     bays
+}
+
+/// The bay in which most of a route lies, by the middles of its legs.
+fn bay_of(route: &Route, bays: &[Outline]) -> Option<usize> {
+    let mut lengths = vec![0.0; bays.len()];
+    for two in route.points().windows(2) {
+        let middle = two[0].towards(two[1], 0.5);
+        if let Some(bay) = bays.iter().position(|bay| bay.contains(middle)) {
+            lengths[bay] += two[0].metres_to(two[1]);
+        }
+    }
+    let most = (0..bays.len()).max_by(|one, other| lengths[*one].total_cmp(&lengths[*other]))?;
+    (lengths[most] > 0.0).then_some(most)
 }
 
 /// Whether an outline has more corners, or more sharp ones, than the walls of any room.

@@ -558,6 +558,37 @@ fn several_loops_mind_the_joints() {
     }
 }
 
+/// Of two loops in two bays one is drawn: the other keeps to its own bay, and both to their tails.
+#[test]
+fn a_bay_with_a_drawn_loop_is_left_to_it() {
+    let floor = Floor {
+        bays: vec![rectangle(0.0, 0.0, 6.0, 4.0), rectangle(6.0, 0.0, 6.0, 4.0)],
+        ..floor(&rectangle(0.0, 0.0, 12.0, 4.0), &[])
+    };
+    let storey = Storey { floors: vec![floor], ..Storey::default() };
+    for pattern in [Pattern::Meander, Pattern::Spiral] {
+        let manifold = Some(Point::new(0.05, 2.0));
+        let all = vec![Wanted { manifold, ..wanted(pattern, 200.0, 80.0) }; 2];
+        let before: Vec<Laid> = lay_out(&storey, &all).into_iter().map(Result::unwrap).collect();
+        for drawn in 0..2 {
+            let mut all = all.clone();
+            all[drawn].drawn = Some(before[drawn].route.clone());
+            let other = lay_out(&storey, &all).swap_remove(1 - drawn).unwrap();
+            let about = format!("{pattern:?}, {drawn} drawn");
+            assert_eq!(other.without_tails, None, "{about}");
+            // No more than tails lies in the bay of the drawn one.
+            let strays = |route: &Route| {
+                let legs = route.points().windows(2);
+                let strays = legs.filter(|two| (two[0].towards(two[1], 0.5).x < 6.0) == (drawn == 0));
+                strays.map(|two| two[0].metres_to(two[1])).sum::<f64>()
+            };
+            let (here, there) = (strays(&before[1 - drawn].route), strays(&other.route));
+            assert!(there < here + 4.0, "{about}: {there} m, {here} m before");
+            assert!(route_meetings(&[&before[drawn].route, &other.route]).all.is_empty(), "{about}");
+        }
+    }
+}
+
 /// Whichever way a hall is drawn, and in whichever order its bays are told, each loop has the same one.
 #[test]
 fn loops_have_the_same_bays_whichever_way_they_are_drawn() {
