@@ -54,8 +54,6 @@ fn assert_same(name: &str, before: &Outcome, after: &Outcome) {
             // The warmer tail gives a passage more than the cooler one, by as much as its way there is longer.
             "room-far-over-heat" => 2e-3 * one_value.abs(),
             rule if rule.starts_with("bay-") => 5e-3 * one_value.abs(),
-            // Bends are held to walls in straight pieces, of which one more or less lies so much nearer to the arc.
-            "pipe-too-near-wall" | "pipe-too-near-flue" | "pipe-under-fixing" | "pipe-through-floor-hole" => 0.25e-3,
             _ => 1e-6 * one_value.abs().max(1e-3),
         };
         assert!(off <= most, "{name}: {one:?} became {other:?}");

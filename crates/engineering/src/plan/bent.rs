@@ -46,7 +46,8 @@ impl Part {
     pub(super) fn pieces(self, most: f64) -> impl Iterator<Item = Point> {
         let count = match self {
             Part::Straight { .. } => 1,
-            Part::Bend { from, to, centre, .. } => (turn(centre, from, to) / most).ceil().max(1.0) as usize,
+            // A whole number of pieces stays one whichever way its last digit is rounded.
+            Part::Bend { from, to, centre, .. } => (turn(centre, from, to) / most - 1e-6).ceil().max(1.0) as usize,
         };
         (1..=count).map(move |piece| match piece == count {
             true => self.to(),
@@ -149,39 +150,35 @@ impl Route {
     /// piece of a bend is farther from its arc than `off`.
     pub fn lying(&self, bend_radius: Length, off: Length, mut matters: impl FnMut(&Bounds) -> bool) -> Lying {
         let parts = self.bent(bend_radius);
+        let mut corners = self.corners().filter_map(|corner| Some((corner, corner.bend(bend_radius)?.taken)));
         let mut points = vec![self.points()[0]];
         let mut marks = Vec::new();
-        let (mut drawn, mut lying) = (0.0, 0.0);
+        let mut lying = 0.0;
         for (at, &part) in parts.iter().enumerate() {
-            let length = part.length().in_metres();
-            let Part::Bend { from, to, centre, radius, .. } = part else {
-                (drawn, lying) = (drawn + length, lying + length);
+            let bend = if matches!(part, Part::Bend { .. }) { corners.next() } else { None };
+            let Some((corner, taken)) = bend else {
+                lying += part.length().in_metres();
                 if !matches!(parts.get(at + 1), Some(Part::Bend { .. })) {
                     points.push(part.to());
                 }
                 continue;
             };
-            let cosine = turn(centre, from, to).cos();
-            let (one, other) = (centre.to(from), centre.to(to));
-            let out = 1.0 / (1.0 + cosine);
-            let corner = Point::new(centre.x + (one.x + other.x) * out, centre.y + (one.y + other.y) * out);
-            let taken = 2.0 * from.metres_to(corner);
-            if matters(&Bounds::around([from, corner, to])) {
-                points.push(from);
-                marks.push([drawn, lying]);
-                let mut last = from;
+            if matters(&Bounds::around([part.from(), corner.at, part.to()])) {
+                let radius = bend_radius.min(corner.largest_radius);
+                points.push(part.from());
+                marks.push([corner.along.in_metres() - taken, lying]);
+                let mut last = part.from();
                 for point in part.pieces((8.0 * (off / radius)).sqrt()) {
                     lying += last.metres_to(point);
                     points.push(point);
                     last = point;
                 }
-                drawn += taken;
-                marks.push([drawn, lying]);
+                marks.push([corner.along.in_metres() + taken, lying]);
             } else {
-                points.push(corner);
-                (drawn, lying) = (drawn + taken, lying + taken);
+                points.push(corner.at);
+                lying += 2.0 * taken;
                 if at + 1 == parts.len() {
-                    points.push(to);
+                    points.push(part.to());
                 }
             }
         }

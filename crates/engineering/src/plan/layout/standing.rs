@@ -26,9 +26,11 @@ impl Standing {
     /// What is tails of a drawn route, with its spacing in metres, and what is its field.
     pub fn of(route: &Route, spacing: f64, passages: &[Passage]) -> Option<Standing> {
         const STEP: f64 = 0.05;
+        /// How far beyond the end of the tails a passage still is one that they take, in metres.
         const BEHIND: f64 = 0.6;
         /// How much farther apart two corners may lie than the tails.
         const MITRE: f64 = 2.0;
+        /// Tails of more steps are none: 200 m.
         const LONGEST: usize = 4000;
         let length = route.metres();
         // What of the pipe has nothing to do with the place looked at: neither the leg nor its partner on the way back.

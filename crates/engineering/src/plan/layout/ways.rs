@@ -80,10 +80,14 @@ impl Gate {
         self.inward.dot(other.inward) < -0.99 && self.inward.cross(self.at.to(other.at)).abs() < ASIDE
     }
 
+    /// From pair to pair, where so many lie at the gate.
+    fn step_of(&self, count: usize) -> f64 {
+        self.step.min((self.right + self.left).max(0.0) / (count.max(2) - 1) as f64)
+    }
+
     /// The place of one of the pairs that lie at the gate, counted from the right.
     fn place(&self, number: usize, count: usize) -> f64 {
-        let width = (count.max(2) - 1) as f64;
-        let step = self.step.min((self.right + self.left).max(0.0) / width);
+        let step = self.step_of(count);
         // In the middle, or so far to one side as there is no room on the other.
         let half = step * (count as f64 - 1.0) / 2.0;
         let middle = if self.right < half { self.right - half } else { (half - self.left).max(0.0) };
@@ -662,7 +666,7 @@ impl Bundle<'_> {
         if self.laying.standing.is_empty() {
             return usual;
         }
-        let step = gate.step.min((gate.right + gate.left).max(0.0) / (order.len().max(2) - 1) as f64);
+        let step = gate.step_of(order.len());
         let (mut most, mut least) = (gate.right.max(usual), (-gate.left).min(usual));
         for (at, number) in order.iter().enumerate() {
             let drawn = self.laying.standing.get(number).and_then(|it| match room == self.home {
