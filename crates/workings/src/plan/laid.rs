@@ -47,18 +47,11 @@ struct Piece {
     route: Arc<Route>,
     stretch: plan::Stretch,
     spacing: Length,
-    /// Nothing where the pipe is not known: its corners are as they are drawn then.
-    bend_radius: Length,
 }
 
 impl Piece {
     fn run(&self) -> Run<'_> {
         Run { route: &self.route, stretch: self.stretch, spacing: self.spacing }
-    }
-
-    fn lying_run<'l>(&self, lying: &'l plan::Lying) -> Run<'l> {
-        let [from, to] = [self.stretch.from, self.stretch.to].map(|along| lying.along_lying(along));
-        Run { route: &lying.route, stretch: plan::Stretch { from, to }, spacing: self.spacing }
     }
 }
 
@@ -90,11 +83,7 @@ impl Laid {
 
     fn look(&self, how: impl Fn(&Outline, &[&Outline], &[Run]) -> Option<Coverage>) -> Option<Coverage> {
         let keep_clear: Vec<&Outline> = self.floor.keep_clear.iter().collect();
-        let pieces = || self.floor.own.iter().chain(&self.floor.passing);
-        // With its bends, which leave more floor at corners; so far from these in each piece.
-        const OFF: Length = Length::millimetres(2.0);
-        let lying: Vec<plan::Lying> = pieces().map(|it| it.route.lying(it.bend_radius, OFF, |_| true)).collect();
-        let runs: Vec<Run> = pieces().zip(&lying).map(|(piece, lying)| piece.lying_run(lying)).collect();
+        let runs: Vec<Run> = self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect();
         how(&self.floor.outline, &keep_clear, &runs)
     }
 
@@ -127,11 +116,9 @@ pub(super) fn laid(
             }
             continue;
         };
-        let bend_radius = it.pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.least_bend_radius);
         for Stretch { room, from, to } in stretches {
             let Some((room, floor)) = room.and_then(|room| Some((room, floors[room].as_mut()?))) else { continue };
-            let stretch = plan::Stretch { from: *from, to: *to };
-            let piece = Piece { route: route.clone(), stretch, spacing, bend_radius };
+            let piece = Piece { route: route.clone(), stretch: plan::Stretch { from: *from, to: *to }, spacing };
             if it.rooms.contains(&room) {
                 floor.own.push(piece);
                 floor.loops.push(at);
