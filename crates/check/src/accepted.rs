@@ -534,7 +534,10 @@ mod tests {
         let base = include_str!("bench/base.ufh.yaml");
         let passes = |legs: usize| {
             let route: Vec<String> = (0..legs)
-                .map(|leg| format!("[{}, {}]", if leg % 2 == 0 { 6 } else { 1 }, 0.5 + 0.3 * leg as f64))
+                .flat_map(|leg| {
+                    let (from, to) = if leg % 2 == 0 { (6, 1) } else { (1, 6) };
+                    [from, to].map(|x| format!("[{x}, {}]", 0.5 + 0.3 * leg as f64))
+                })
                 .collect();
             let (before, _) = base.split_once("loops:\n").expect("the base has loops");
             let wall = "walls:\n  W1: {line: [[5, 0], [5, 4]]}\n";

@@ -340,10 +340,11 @@ impl Sharing {
     }
 }
 
-/// The area that a loop's drawn pipe in a room stands for, in m².
+/// The area that a loop's drawn pipe in a room stands for, in m²: a bend heats what its corner does, with less pipe.
 fn drawn(workings: &Workings, given: &Loop, at: usize, room: usize) -> f64 {
-    let length = length_in(&workings.plan.stretches[at], Some(room)).in_metres();
-    length * given.spacing.map_or(1.0, |it| it.value.in_metres())
+    let here = workings.plan.stretches[at].iter().filter(|it| it.room == Some(room));
+    let length: Length = here.map(|it| it.to - it.from).sum();
+    length.in_metres() * given.spacing.map_or(1.0, |it| it.value.in_metres())
 }
 
 /// What the pipe of a loop heats in all its rooms, half a spacing on either side; nothing where that cannot be known.
@@ -484,8 +485,6 @@ impl One<'_> {
         let radius = it.pipe.as_ref().ok().map(|pipe| pipe.least_bend_radius);
         let straight = route.length();
         let rounded = radius.map_or(straight, |radius| route.rounded_length(radius));
-        // Rounding shortens the whole; the parts are shortened alike.
-        let shorter = if straight > Length::ZERO { rounded / straight } else { 1.0 };
         let stretches = &self.workings.plan.stretches[self.at];
         let laid = it.laid.as_ref().and_then(|laid| laid.as_ref().ok());
         let of_layout = || self.given.layout.map(|layout| layout.at);
@@ -504,7 +503,7 @@ impl One<'_> {
         rooms.sort_unstable();
         rooms.dedup();
         let in_room = |room: usize| {
-            let value = length_in(stretches, Some(room)) * shorter;
+            let value = length_in(stretches, Some(room));
             Figure::new(value, "the part of the route within the room's outline", "plain geometry")
                 .with_at("legs", straight, at)
         };

@@ -20,7 +20,7 @@ pub use storeys::{OnStorey, on_storey, storeys};
 
 use crate::{LoopWorkings, Workings};
 use design::{Design, Loop, Place, Placed, Ref, Route, Storey};
-use engineering::plan::{self, Areas, PipeGap, PipeGaps, PipeOf, Point, RouteMeeting, RouteMeetings, route_meetings};
+use engineering::plan::{self, Areas, PipeGap, PipeGaps, PipeOf, Point, RouteMeeting, RouteMeetings, pipe_meetings};
 use ground::Ground;
 use near::Obstacles;
 use quantity::Length;
@@ -30,7 +30,9 @@ use std::sync::Arc;
 /// What was worked out of the plan.
 #[derive(Debug, Clone, Default)]
 pub struct PlanWorkings {
-    /// For each loop, its route cut where it goes from one room to another: the room, from, to.
+    /// For each loop with a route, how it lies, with its bends where they come near to something.
+    pub(crate) lying: Vec<Option<Arc<plan::Lying>>>,
+    /// For each loop, its route cut where it goes from one room to another.
     pub stretches: Vec<Vec<Stretch>>,
     /// For each loop, where its route crosses walls and joints, in the order of the route.
     pub passages: Vec<Vec<Passage>>,
@@ -126,8 +128,11 @@ pub struct Under {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stretch {
     pub room: Option<usize>,
+    /// Along the route as it is drawn.
     pub from: Length,
     pub to: Length,
+    /// The pipe of it, with its bends.
+    pub length: Length,
 }
 
 /// The points of the design as points of the plan.
@@ -221,6 +226,7 @@ pub(crate) fn work_out(
 ) -> Result<(), NotLaidOut> {
     let loops = design.loops.len();
     let mut plan = PlanWorkings {
+        lying: vec![None; loops],
         stretches: vec![Vec::new(); loops],
         passages: vec![Vec::new(); loops],
         crossings: vec![Vec::new(); loops],
@@ -339,12 +345,11 @@ fn on_one_storey(
         let (Some(Ok(route)), Some((_, given))) = (&workings.loops[at].route, design.loops.at(at)) else { continue };
         let given = &given.value;
         routes.push((at, route));
-        plan.stretches[at] = ground.cut(route);
-        let (outside, bend_radius) = measures_of(&workings.loops[at]).unzip();
-        const OFF: Length = Length::millimetres(0.25);
-        let lying = route.lying(bend_radius.unwrap_or(Length::ZERO), OFF, |bounds| {
-            obstacles.come_near(bounds, outside) || areas.come_near(bounds)
+        let outside = measures_of(&workings.loops[at]).map(|(outside, _)| outside);
+        let lying = lying(route, &workings.loops[at], |bounds| {
+            ground.comes_near(bounds) || obstacles.come_near(bounds, outside) || areas.come_near(bounds)
         });
+        plan.stretches[at] = ground.cut(&lying);
         plan.near[at] = obstacles.near(ground, &solids, given, &lying, &plan.stretches[at], outside);
         if !keep_clear.is_empty() {
             plan.under_keep_clear[at] = under(&areas, &keep_clear, &lying);
@@ -352,21 +357,23 @@ fn on_one_storey(
         plan.broken_off |= plan.count >= PlanWorkings::MOST_PASSAGES;
         if !plan.broken_off {
             (plan.passages[at], plan.in_joints[at]) =
-                passages::passages(design, ground, route, |leg| leg_place(given, leg));
+                passages::passages(design, ground, &lying, |along| leg_place(given, route.leg_at(along)));
             plan.crossings[at] = passages::crossings(design, given, &plan.passages[at]);
             plan.count += plan.passages[at].len();
         }
+        plan.lying[at] = Some(Arc::new(lying));
     }
     let is_drawn = |at: usize| workings.loops[at].laid.is_none();
-    let pipes: Vec<Option<(Length, Length)>> = match routes.iter().any(|(at, _)| is_drawn(*at)) {
-        true => routes.iter().map(|(at, _)| measures_of(&workings.loops[*at])).collect(),
-        false => Vec::new(),
-    };
+    let any_drawn = routes.iter().any(|(at, _)| is_drawn(*at));
+    let pipes: Vec<Option<(Length, Length)>> =
+        routes.iter().map(|(at, _)| measures_of(&workings.loops[*at])).collect();
     let same = |it: &&Arc<Met>| it.routes.iter().eq(routes.iter().map(|(_, route)| *route)) && it.pipes == pipes;
     let met = before.iter().find(same).cloned().unwrap_or_else(|| {
-        let meetings = route_meetings(&routes.iter().map(|(_, route)| &***route).collect::<Vec<_>>());
+        let bent = routes.iter().zip(&pipes);
+        let bent = bent.map(|((_, route), pipe)| (&***route, pipe.map_or(Length::ZERO, |(_, radius)| radius)));
+        let meetings = pipe_meetings(&bent.collect::<Vec<_>>());
         // Nobody looks at how near pipes lie in a tangle.
-        let gaps = if meetings.broken_off { PipeGaps::default() } else { gaps(&routes, &pipes) };
+        let gaps = if meetings.broken_off || !any_drawn { PipeGaps::default() } else { gaps(&routes, &pipes) };
         let routes = routes.iter().map(|(_, route)| (*route).clone()).collect();
         Arc::new(Met { routes, meetings, pipes, gaps })
     });
@@ -385,6 +392,13 @@ fn on_one_storey(
 /// The outside diameter of a loop's pipe and how tightly it is bent.
 fn measures_of(of: &LoopWorkings) -> Option<(Length, Length)> {
     of.pipe.as_ref().ok().map(|pipe| (pipe.outside, pipe.least_bend_radius))
+}
+
+/// The route of a loop as its pipe lies, with the bends in the boxes for which it matters; of a pipe that is not known, as it is drawn.
+fn lying(route: &plan::Route, of: &LoopWorkings, matters: impl FnMut(&plan::Bounds) -> bool) -> plan::Lying {
+    /// No piece of a bend is farther from its arc.
+    const OFF: Length = Length::millimetres(0.25);
+    route.lying(measures_of(of).map_or(Length::ZERO, |(_, radius)| radius), OFF, matters)
 }
 
 /// The pipes among the routes that come too near to each other; by the number of the route.
@@ -423,9 +437,9 @@ fn most_in(stretches: &[Stretch]) -> Option<usize> {
     rooms.into_iter().max_by(|one, other| in_room(*one).total_cmp(&in_room(*other)))
 }
 
-/// The length of a route in a room, or in none.
+/// The length of pipe in a room, or in none.
 pub(crate) fn length_in(stretches: &[Stretch], room: Option<usize>) -> Length {
-    stretches.iter().filter(|it| it.room == room).map(|it| it.to - it.from).sum()
+    stretches.iter().filter(|it| it.room == room).map(|it| it.length).sum()
 }
 
 #[cfg(test)]

@@ -145,7 +145,7 @@ fn tails(inspection: &Inspection, loops: &[Item<Loop, LoopWorkings>], halls: &[u
             if it.worked.rooms.contains(&halls[place]) {
                 continue;
             }
-            let length = stretch.to - stretch.from;
+            let length = stretch.length;
             let bare = (length - insulated).max(Length::ZERO);
             insulated = (insulated - length).max(Length::ZERO);
             let of_hall: &mut Vec<(usize, Length)> = &mut tails[place];

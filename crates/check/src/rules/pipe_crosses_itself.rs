@@ -194,13 +194,21 @@ mod tests {
         assert_eq!(
             said("[[6, 1], [1, 1], [1, 2], [2, 2], [2, 1], [4, 1], [4, 2], [6, 2]]"),
             [
-                "loop L1 lies on itself for 2.0 m from [2.00, 1.00] to [4.00, 1.00]; of 49 mm of cover 33 mm are left there"
+                "loop L1 lies on itself for 1.9 m from [2.07, 1.00] to [3.92, 1.00]; of 49 mm of cover 33 mm are left there"
             ]
         );
         assert_eq!(
-            said("[[6, 1], [1, 1], [1, 2], [2, 2], [3, 1], [4, 2], [6, 2]]"),
+            said("[[6, 1], [1, 1], [1, 2], [2, 2], [2.5, 1], [3.5, 1], [4, 2], [6, 2]]"),
+            [
+                "loop L1 lies on itself for 907.3 mm from [2.55, 1.00] to [3.45, 1.00]; of 49 mm of cover 33 mm are left there"
+            ]
+        );
+        assert_eq!(
+            said("[[6, 1], [1, 1], [1, 2], [3, 2], [3, 1]]"),
             ["loop L1 touches itself at [3.00, 1.00]; of 49 mm of cover 33 mm are left there"]
         );
+        // The tip of a corner touches, and its bend does not.
+        assert_eq!(said("[[6, 1], [1, 1], [1, 2], [2, 2], [3, 1], [4, 2], [6, 2]]"), [""; 0]);
         // There and back and there again.
         assert_eq!(
             said("[[6, 1], [1, 1], [3, 1], [1, 1], [1, 2], [6, 2]]"),

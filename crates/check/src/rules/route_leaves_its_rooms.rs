@@ -96,7 +96,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         }
-        let length: Length = outside.iter().map(|it| it.to - it.from).sum();
+        let length: Length = outside.iter().map(|it| it.length).sum();
         let message = format!("{length} of loop {} lie outside every room", it.name);
         let place = place_along(it.given, outside[0].from);
         let limit: LimitValue<Length> = BEYOND.get(&RULE, inspection);
@@ -165,7 +165,7 @@ fn outside(inspection: &Inspection, at: usize, whole: Length) -> Vec<Stretch> {
         if stretch.from <= Length::ZERO || stretch.to >= whole {
             most = most.max(at_manifold);
         }
-        stretch.to - stretch.from > most + Length::millimetres(0.1)
+        stretch.length > most + Length::millimetres(0.1)
     };
     plan.stretches[at].iter().filter(|stretch| stretch.room.is_none()).filter(is_too_long).copied().collect()
 }
@@ -174,7 +174,7 @@ fn outside(inspection: &Inspection, at: usize, whole: Length) -> Vec<Stretch> {
 fn with_places(finding: Finding, it: &Item<Loop, LoopWorkings>, outside: &[Stretch]) -> Finding {
     let Some(Ok(route)) = &it.worked.route else { return finding };
     outside.iter().take(50).fold(finding, |finding, stretch| {
-        let (length, at) = (stretch.to - stretch.from, route.at(stretch.from));
+        let (length, at) = (stretch.length, route.at(stretch.from));
         let what = format!("{length} from [{:.2}, {:.2}] lie outside every room", at.x, at.y);
         finding.related(place_along(it.given, stretch.from), what)
     })

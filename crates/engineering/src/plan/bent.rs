@@ -73,37 +73,64 @@ impl Part {
     }
 }
 
-/// The way that a pipe lies as a route of short straight pieces, and how far along the drawn route each place of it is.
-#[derive(Debug, Clone)]
+/// The way that a pipe lies as a route of short straight pieces, and how far along each place of it is as it is drawn and as
+/// the pipe is long.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Lying {
     pub route: Route,
     /// The length along the straight legs as they are drawn.
     pub drawn: Length,
-    /// Metres along the drawn route and along this one, at the start and the end of each bend.
-    marks: Vec<[f64; 2]>,
+    /// The length of the pipe with all its bends, [`Route::rounded_length`].
+    pub pipe: Length,
+    /// At the start and the end of each bend, in order.
+    marks: Vec<Mark>,
+}
+
+/// How far along a place is, in metres.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Mark {
+    /// On the straight legs as they are drawn.
+    drawn: f64,
+    /// On the route of short pieces.
+    lying: f64,
+    /// On the pipe with all its bends.
+    pipe: f64,
 }
 
 impl Lying {
     /// So far along the drawn route is what lies so far along this one.
     pub fn along_drawn(&self, along: Length) -> Length {
-        self.mapped(along, 1, 0)
+        match along >= self.route.length() {
+            true => self.drawn,
+            false => self.mapped(along, |mark| mark.lying, |mark| mark.drawn),
+        }
     }
 
     /// So far along this one is what is drawn so far along the route.
     pub fn along_lying(&self, along: Length) -> Length {
-        self.mapped(along, 0, 1)
+        self.mapped(along, |mark| mark.drawn, |mark| mark.lying)
     }
 
-    fn mapped(&self, along: Length, of: usize, to: usize) -> Length {
+    /// So far along the pipe with all its bends is what is drawn so far along the route. What a bend cuts off lies where the
+    /// bend is as far round.
+    pub fn along_pipe(&self, along: Length) -> Length {
+        match along >= self.drawn {
+            true => self.pipe,
+            false => self.mapped(along, |mark| mark.drawn, |mark| mark.pipe),
+        }
+    }
+
+    fn mapped(&self, along: Length, of: fn(&Mark) -> f64, to: fn(&Mark) -> f64) -> Length {
         let along = along.in_metres();
-        let next = self.marks.partition_point(|mark| mark[of] < along);
-        let before = next.checked_sub(1).map_or([0.0; 2], |at| self.marks[at]);
+        let next = self.marks.partition_point(|mark| of(mark) < along);
+        let before = next.checked_sub(1).map_or(Mark::default(), |at| self.marks[at]);
+        let beyond = along - of(&before);
         Length::metres(match self.marks.get(next) {
-            Some(after) if after[of] > before[of] => {
-                before[to] + (after[to] - before[to]) * (along - before[of]) / (after[of] - before[of])
+            Some(after) if of(after) > of(&before) => {
+                to(&before) + (to(after) - to(&before)) * beyond / (of(after) - of(&before))
             }
-            // Beyond the last bend both go on alike.
-            _ => before[to] + along - before[of],
+            // Beyond the last bend all go on alike.
+            _ => to(&before) + beyond,
         })
     }
 }
@@ -150,30 +177,30 @@ impl Route {
     /// piece of a bend is farther from its arc than `off`.
     pub fn lying(&self, bend_radius: Length, off: Length, mut matters: impl FnMut(&Bounds) -> bool) -> Lying {
         let parts = self.bent(bend_radius);
-        let mut corners = self.corners().filter_map(|corner| Some((corner, corner.bend(bend_radius)?.taken)));
+        let mut corners = self.corners().filter_map(|corner| Some((corner, corner.bend(bend_radius)?)));
         let mut points = vec![self.points()[0]];
         let mut marks = Vec::new();
-        let mut lying = 0.0;
+        let (mut lying, mut pipe) = (0.0, 0.0);
         for (at, &part) in parts.iter().enumerate() {
             let bend = if matches!(part, Part::Bend { .. }) { corners.next() } else { None };
-            let Some((corner, taken)) = bend else {
-                lying += part.length().in_metres();
+            let Some((corner, Bend { radius, turn, taken })) = bend else {
+                let length = part.length().in_metres();
+                (lying, pipe) = (lying + length, pipe + length);
                 if !matches!(parts.get(at + 1), Some(Part::Bend { .. })) {
                     points.push(part.to());
                 }
                 continue;
             };
+            marks.push(Mark { drawn: corner.along.in_metres() - taken, lying, pipe });
+            pipe += radius * turn;
             if matters(&Bounds::around([part.from(), corner.at, part.to()])) {
-                let radius = bend_radius.min(corner.largest_radius);
                 points.push(part.from());
-                marks.push([corner.along.in_metres() - taken, lying]);
                 let mut last = part.from();
-                for point in part.pieces((8.0 * (off / radius)).sqrt()) {
+                for point in part.pieces((8.0 * off.in_metres() / radius).sqrt()) {
                     lying += last.metres_to(point);
                     points.push(point);
                     last = point;
                 }
-                marks.push([corner.along.in_metres() + taken, lying]);
             } else {
                 points.push(corner.at);
                 lying += 2.0 * taken;
@@ -181,11 +208,13 @@ impl Route {
                     points.push(part.to());
                 }
             }
+            marks.push(Mark { drawn: corner.along.in_metres() + taken, lying, pipe });
         }
+        let (drawn, pipe) = (self.length(), Length::metres(pipe));
         // Bends as large as their legs leave nothing of these.
         match Route::new(&points) {
-            Ok(route) => Lying { route, drawn: self.length(), marks },
-            Err(_) => Lying { route: self.clone(), drawn: self.length(), marks: Vec::new() },
+            Ok(route) => Lying { route, drawn, pipe, marks },
+            Err(_) => Lying { route: self.clone(), drawn, pipe: drawn, marks: Vec::new() },
         }
     }
 }
@@ -248,12 +277,13 @@ mod tests {
                 assert!((length(&before) - wanted * 0.37).abs() < 1e-9);
                 assert!((length(&before) + length(&after) - wanted).abs() < 1e-9);
                 // A place on a straight part lies there as far along as the parts before it are long.
+                let lying = route.lying(Length::metres(radius), Length::millimetres(0.25), |_| false);
                 let mut reached = 0.0;
                 for part in &parts {
                     if let Part::Straight { from, to } = *part {
                         let leg = route.leg_nearest(from.towards(to, 0.5)) as u32;
                         let along = route.metres_along(leg, 0.0) + route.leg(leg).0.metres_to(from);
-                        let found = route.along_rounded(Length::metres(radius), Length::metres(along)).in_metres();
+                        let found = lying.along_pipe(Length::metres(along)).in_metres();
                         assert!((found - reached).abs() < 1e-9, "{found} is not {reached}");
                     }
                     reached += part.length().in_metres();

@@ -148,9 +148,10 @@ fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
     const MOST_LOOKS: usize = 20_000_000;
     /// What is nearer by so little is not, in metres: which of two like places is told does not hang on rounding.
     const ALIKE: f64 = 1e-7;
-    /// A leg, and how far along its pipe it begins.
+    /// A leg, or a part of one, and how far along its pipe it begins.
     struct Leg {
         pipe: u32,
+        number: usize,
         from: Point,
         to: Point,
         along: f64,
@@ -160,17 +161,17 @@ fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
     for (pipe, it) in (0..).zip(pipes) {
         let length: f64 = it.line.windows(2).map(|two| two[0].metres_to(two[1])).sum();
         let mut along = 0.0;
-        for two in it.line.windows(2) {
+        for (number, two) in it.line.windows(2).enumerate() {
             let (mut from, to) = (two[0], two[1]);
             let end = along + from.metres_to(to);
             for cut in [ends, length - ends] {
                 if along < cut && cut < end {
                     let at = from.towards(to, (cut - along) / (end - along));
-                    legs.push(Leg { pipe, from, to: at, along, at_end: cut <= ends || along >= length - ends });
+                    legs.push(Leg { pipe, number, from, to: at, along, at_end: cut <= ends || along >= length - ends });
                     (from, along) = (at, cut);
                 }
             }
-            legs.push(Leg { pipe, from, to, along, at_end: end <= ends || along >= length - ends });
+            legs.push(Leg { pipe, number, from, to, along, at_end: end <= ends || along >= length - ends });
             along = end;
         }
     }
@@ -184,7 +185,9 @@ fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
         if looks > MOST_LOOKS {
             return ControlFlow::Break(());
         }
-        if one.at_end && other.at_end && ends > 0.0 {
+        // Near the tip of a corner that all but doubles back its two legs are near to each other: that is a matter of bends.
+        let at_one_corner = one.pipe == other.pipe && other.number - one.number < 2;
+        if at_one_corner || one.at_end && other.at_end && ends > 0.0 {
             return ControlFlow::Continue(());
         }
         let least = least_of(one).max(least_of(other));

@@ -9,7 +9,8 @@ use std::fmt;
 /// How much tighter than its pipe bends a corner may be: arcs of a path are cut into legs half a millimetre from them.
 pub const LET_PASS: Length = Length::millimetres(1.0);
 
-/// A corner that takes more of its legs than so many radii all but doubles back: what is laid out is laid otherwise there.
+/// A corner that takes more of its legs than so many radii all but doubles back, by more than 152 degrees: it is not rounded, and
+/// what is laid out is laid otherwise there.
 pub(super) const DOUBLES_BACK: f64 = 4.0;
 
 /// How much of each leg a bend of radius 1 takes at a corner: the tangent of half the angle.
@@ -84,10 +85,12 @@ impl Corner {
     /// The bend of a pipe with this radius, or with the largest that fits; none where it is not rounded at all.
     pub(super) fn bend(&self, bend_radius: Length) -> Option<Bend> {
         let turn = self.turn_degrees.to_radians();
-        // Straight on there is nothing to round, and straight back nothing to round it with.
-        let rounds = bend_radius > Length::ZERO && self.largest_radius > Length::ZERO && turn > 0.0 && turn < PI;
+        let tangent = (turn / 2.0).tan();
+        // Straight on there is nothing to round. Where it all but doubles back the bend would cut off metres of run, and the pipe
+        // is laid out to the tip.
+        let rounds = bend_radius > Length::ZERO && self.largest_radius > Length::ZERO && turn > 0.0;
         let radius = bend_radius.min(self.largest_radius).in_metres();
-        rounds.then(|| Bend { radius, turn, taken: radius * (turn / 2.0).tan() })
+        (rounds && turn < PI && tangent <= DOUBLES_BACK).then(|| Bend { radius, turn, taken: radius * tangent })
     }
 }
 
@@ -175,22 +178,10 @@ impl Route {
     /// The length when each corner is rounded to the bend radius, or to the largest that fits there.
     ///
     /// A bend through the angle φ takes 2·r·tan(φ/2) of the legs away and puts r·φ of arc in. A
-    /// radius that is not above zero rounds nothing.
+    /// radius that is not above zero rounds nothing, and a corner that all but doubles back, by more than 152 degrees, stays.
     pub fn rounded_length(&self, bend_radius: Length) -> Length {
         let bends = self.corners().filter_map(|corner| corner.bend(bend_radius));
         Length::metres(self.metres() - bends.map(Bend::saved).sum::<f64>())
-    }
-
-    /// How far from its start, along the pipe with its corners rounded as for [`Route::rounded_length`], a place lies that is so
-    /// far along the straight legs. What a bend cuts off lies where the bend is as far round.
-    pub fn along_rounded(&self, bend_radius: Length, along: Length) -> Length {
-        let along = along.in_metres().clamp(0.0, self.metres());
-        let saved = |corner: Corner| {
-            let bend = corner.bend(bend_radius)?;
-            let reached = along - (corner.along.in_metres() - bend.taken);
-            Some(bend.saved() * (reached / (2.0 * bend.taken)).clamp(0.0, 1.0))
-        };
-        Length::metres(along - self.corners().filter_map(saved).sum::<f64>())
     }
 
     /// The corners in order along the route; the two ends are none.
@@ -259,6 +250,13 @@ impl Route {
             (Some(&end), None) => end,
             (None, _) => self.points[0],
         }
+    }
+
+    /// The leg that a place at a distance along the route lies on, as it was given.
+    pub fn leg_at(&self, along: Length) -> usize {
+        let along = along.in_metres();
+        let reached = self.along.partition_point(|&reached| reached <= along);
+        self.given_number(reached.saturating_sub(1).min(self.points.len() - 2))
     }
 
     /// The leg that passes nearest to a place, as it was given.
@@ -428,7 +426,7 @@ mod tests {
         let run = route(&[(0.0, 0.0), (2.0, 0.0), (2.0, 3.0)]);
         let arc = PI / 4.0;
         for (along, wanted) in [
-            (-1.0, 0.0),
+            (0.0, 0.0),
             (1.0, 1.0),
             (1.5, 1.5),
             (1.75, 1.5 + arc / 4.0),
@@ -437,12 +435,12 @@ mod tests {
             (3.5, 2.5 + arc),
             (9.0, 4.0 + arc),
         ] {
-            let found = run.along_rounded(Length::metres(0.5), Length::metres(along)).in_metres();
+            let lying = run.lying(Length::metres(0.5), Length::millimetres(1.0), |_| false);
+            let found = lying.along_pipe(Length::metres(along)).in_metres();
             assert!((found - wanted).abs() < 1e-12, "{along} is {found}, not {wanted}");
-            assert_eq!(run.along_rounded(Length::ZERO, Length::metres(along)).in_metres(), along.clamp(0.0, 5.0));
+            let sharp = run.lying(Length::ZERO, Length::millimetres(1.0), |_| true);
+            assert_eq!(sharp.along_pipe(Length::metres(along)).in_metres(), along.min(5.0));
         }
-        let end = run.along_rounded(Length::metres(0.5), run.length());
-        assert_eq!(end, run.rounded_length(Length::metres(0.5)));
     }
 
     /// A bend through φ takes r·tan(φ/2) of each leg, of a shared leg both bends together: plain geometry.

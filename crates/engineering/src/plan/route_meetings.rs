@@ -3,7 +3,7 @@
 use super::box_tree::BoxTree;
 use super::lines::angle_degrees;
 use super::touching::{Chain, Ends, Legs, legs, touching};
-use super::{Bounds, Contact, Point, Route};
+use super::{Bounds, Contact, Lying, Point, Route};
 use quantity::Length;
 use std::ops::{ControlFlow, Range};
 
@@ -70,6 +70,30 @@ pub fn route_meetings(routes: &[&Route]) -> RouteMeetings {
         key(one).cmp(&key(other)).then(along(one).total_cmp(&along(other))).then(one.second.leg.cmp(&other.second.leg))
     });
     meetings
+}
+
+/// All contacts of pipes with each other and with themselves as they lie, each with its least bend radius: the routes cut their
+/// corners. Places along and legs are of the routes as they are drawn.
+pub fn pipe_meetings(pipes: &[(&Route, Length)]) -> RouteMeetings {
+    /// No piece of a bend is farther from its arc.
+    const OFF: Length = Length::millimetres(0.25);
+    let drawn = route_meetings(&pipes.iter().map(|(route, _)| *route).collect::<Vec<_>>());
+    if drawn.all.is_empty() || drawn.broken_off {
+        return drawn;
+    }
+    // Where the legs keep clear of each other their bends do too, or lie so near that nobody need tell whether they cross.
+    let ends = |it: &RouteMeeting| [it.at, pipes[it.first.route].0.at(it.first.along + it.runs_along)];
+    let places = BoxTree::new(drawn.all.iter().flat_map(ends).map(|at| Bounds::around([at])));
+    let matters = |bounds: &Bounds| places.touching(bounds, |_| ControlFlow::Break(())).is_break();
+    let lying: Vec<Lying> = pipes.iter().map(|(route, radius)| route.lying(*radius, OFF, matters)).collect();
+    let mut found = route_meetings(&lying.iter().map(|it| &it.route).collect::<Vec<_>>());
+    for meeting in &mut found.all {
+        for of in [&mut meeting.first, &mut meeting.second] {
+            of.along = lying[of.route].along_drawn(of.along);
+            of.leg = pipes[of.route].0.leg_at(of.along);
+        }
+    }
+    found
 }
 
 /// Some legs of a route that follow each other and lie close together.
@@ -313,6 +337,22 @@ mod tests {
         let tail = [(0.05, 0.05), (0.05, 100.0)];
         let crossings = meet(&[&spiral, &tail]).len();
         assert_eq!(crossings, 100);
+    }
+
+    /// Two corners whose tips overlap by 14 mm along the diagonal, bent with 80 mm, which cuts off 33 mm of each.
+    #[test]
+    fn bends_keep_apart_what_corners_would_not() {
+        let one = Route::new(&points(&[(0.0, 1.0), (1.0, 1.0), (1.0, 0.0)])).unwrap();
+        let other = Route::new(&points(&[(0.99, 2.0), (0.99, 0.99), (2.0, 0.99)])).unwrap();
+        let meet = |radius: f64| pipe_meetings(&[&one, &other].map(|route| (route, Length::millimetres(radius)))).all;
+        assert_eq!(meet(0.0).iter().map(|it| it.contact).collect::<Vec<_>>(), [Crosses, Crosses]);
+        assert_eq!(meet(80.0), []);
+        // A straight leg over a bend, seen from both ways and as it is drawn.
+        let across = Route::new(&points(&[(0.0, 0.5), (0.7, 0.5), (2.0, 0.5)])).unwrap();
+        let found = pipe_meetings(&[(&one, Length::millimetres(80.0)), (&across, Length::ZERO)]).all;
+        let [only] = found[..] else { panic!("{found:?}") };
+        assert_eq!((only.at, only.first.leg, only.second.leg), (Point::new(1.0, 0.5), 1, 1));
+        assert!((only.first.along - Length::metres(1.5)).abs() < Length::metres(1e-9));
     }
 
     /// What the tree of strips finds is what each route finds with every other taken as a line.

@@ -48,7 +48,7 @@ pub(super) fn space_tails(design: &Design, workings: &mut Workings) {
         let mut insulated = given.insulated_tails.map_or(Length::ZERO, |it| it.value);
         for stretch in &workings.plan.stretches[at] {
             if let Some(room) = stretch.room.filter(|room| !own.contains(room)) {
-                lengths[room] += bare(stretch.to - stretch.from, &mut insulated);
+                lengths[room] += bare(stretch.length, &mut insulated);
             }
         }
     }
@@ -154,7 +154,7 @@ impl One<'_> {
         let mut pieces: Vec<Piece> = Vec::with_capacity(stretches.len());
         for stretch in stretches {
             let Some(room) = stretch.room else { continue };
-            let length = stretch.to - stretch.from;
+            let length = stretch.length;
             let (kind, floor, length) = match of_room.iter().find(|(at, ..)| *at == room) {
                 Some((_, floor, all)) => {
                     (Kind::Occupied, HeatedFloor { area: floor.area * (length / *all), ..*floor }, length)

@@ -34,11 +34,12 @@ pub(super) fn as_laid(design: &Design, workings: &Workings, openings: &[Vec<Door
         let Ok(route) = super::route(&entry.value) else { continue };
         let storey = storey_of(design, given);
         let ground = grounds.entry(storey).or_insert_with(|| Ground::new(design, workings, storey, openings));
-        let place = |leg| place_of_leg(&entry.value, entry.name_place, leg);
-        let (passages, _) = passages::passages(design, ground, &route, place);
+        let lying = super::lying(&route, &workings.loops[at], |bounds| ground.comes_near(bounds));
+        let place = |along| place_of_leg(&entry.value, entry.name_place, route.leg_at(along));
+        let (passages, _) = passages::passages(design, ground, &lying, place);
         count += passages.len();
         let crossings = passages::crossings(design, given, &passages);
-        found.insert(at, AsLaid { stretches: ground.cut(&route), route, passages, crossings });
+        found.insert(at, AsLaid { stretches: ground.cut(&lying), route, passages, crossings });
     }
     found
 }

@@ -190,7 +190,7 @@ fn lay(design: &Design, workings: &Workings, bays: &mut [BayWorkings]) {
         let mut in_parts = false;
         for stretch in &workings.plan.stretches[at] {
             match stretch.room.map(|room| &of_rooms[room][..]) {
-                Some([only]) => *lengths.entry(*only).or_default() += stretch.to - stretch.from,
+                Some([only]) => *lengths.entry(*only).or_default() += stretch.length,
                 Some([]) | None => {}
                 Some(_) => in_parts = true,
             }

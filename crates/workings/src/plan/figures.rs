@@ -89,11 +89,7 @@ fn placed<T>(figure: Figure<T>, at: Point, on: Option<Place>) -> Figure<T> {
 
 /// How far from its start, along the pipe with its bends, a place lies that is so far along the legs of a route.
 fn along_pipe(workings: &Workings, at: usize, along: Length) -> Length {
-    let it = &workings.loops[at];
-    match (&it.route, &it.pipe) {
-        (Some(Ok(route)), Ok(pipe)) => route.along_rounded(pipe.least_bend_radius, along),
-        _ => along,
-    }
+    workings.plan.lying[at].as_ref().map_or(along, |lying| lying.along_pipe(along))
 }
 
 /// How often a route crosses walls, doorways or joints; with the first places, each on what is crossed there.

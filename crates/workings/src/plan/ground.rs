@@ -5,6 +5,7 @@ use super::{Crossed, StoreyName, Stretch, point, storey_name};
 use crate::Workings;
 use design::Design;
 use engineering::plan::{self, Areas, Line, Lines, Piece, Point};
+use quantity::Length;
 
 pub(super) struct Ground<'w> {
     /// The rooms that have an outline.
@@ -76,10 +77,18 @@ impl<'w> Ground<'w> {
         Ground { areas: Areas::new(outlines), rooms, all_rooms, walls, uprights, floor_holes, lines, what, openings }
     }
 
-    /// A route cut where it goes from one room to another.
-    pub fn cut(&self, route: &plan::Route) -> Vec<Stretch> {
-        let stretch =
-            |piece: &Piece| Stretch { room: piece.area.map(|area| self.rooms[area]), from: piece.from, to: piece.to };
-        self.areas.pieces(route).iter().map(stretch).collect()
+    /// Whether pipe in the box may go through a wall or a joint, or from one room to another.
+    pub fn comes_near(&self, bounds: &plan::Bounds) -> bool {
+        self.lines.come_near(bounds, Length::ZERO) || self.areas.come_near(bounds)
+    }
+
+    /// A route as it lies, cut where it goes from one room to another.
+    pub fn cut(&self, lying: &plan::Lying) -> Vec<Stretch> {
+        let stretch = |piece: &Piece| {
+            let (from, to) = (lying.along_drawn(piece.from), lying.along_drawn(piece.to));
+            let length = lying.along_pipe(to) - lying.along_pipe(from);
+            Stretch { room: piece.area.map(|area| self.rooms[area]), from, to, length }
+        };
+        self.areas.pieces(&lying.route).iter().map(stretch).collect()
     }
 }

@@ -3,7 +3,7 @@
 use super::{PlanWorkings, Stretch};
 use crate::Workings;
 use design::Design;
-use engineering::plan::{self, Coverage, Gap, Outline, Route, Run, RunSpacing};
+use engineering::plan::{self, Coverage, Gap, Lying, Outline, Route, Run, RunSpacing};
 use quantity::{Length, Share};
 use std::sync::{Arc, OnceLock};
 
@@ -45,6 +45,8 @@ struct Floor {
 #[derive(Debug, PartialEq)]
 struct Piece {
     route: Arc<Route>,
+    /// How tightly its pipe is bent.
+    bend_radius: Length,
     stretch: plan::Stretch,
     spacing: Length,
 }
@@ -81,10 +83,26 @@ impl Laid {
         *self.largest_gap.get_or_init(|| self.look(plan::coverage)?.largest_gap())
     }
 
+    /// Looks at the floor with the pipe as it lies there: a bend covers less than the corner that it cuts.
     fn look(&self, how: impl Fn(&Outline, &[&Outline], &[Run]) -> Option<Coverage>) -> Option<Coverage> {
-        let keep_clear: Vec<&Outline> = self.floor.keep_clear.iter().collect();
-        let runs: Vec<Run> = self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect();
-        how(&self.floor.outline, &keep_clear, &runs)
+        /// No piece of a bend is farther from its arc: a few thousandths of what the pipe covers to either side.
+        const OFF: Length = Length::millimetres(2.0);
+        let floor = &self.floor;
+        let keep_clear: Vec<&Outline> = floor.keep_clear.iter().collect();
+        let pieces: Vec<&Piece> = floor.own.iter().chain(&floor.passing).collect();
+        let here = floor.outline.bounds();
+        // The pieces of a loop follow each other.
+        let of_one_route: Vec<(Lying, &[&Piece])> = pieces
+            .chunk_by(|one, other| Arc::ptr_eq(&one.route, &other.route))
+            .map(|of| (of[0].route.lying(of[0].bend_radius, OFF, |bounds| bounds.touches(&here)), of))
+            .collect();
+        let runs = of_one_route.iter().flat_map(|(lying, of)| {
+            of.iter().map(|piece| {
+                let [from, to] = [piece.stretch.from, piece.stretch.to].map(|along| lying.along_lying(along));
+                Run { route: &lying.route, stretch: plan::Stretch { from, to }, spacing: piece.spacing }
+            })
+        });
+        how(&floor.outline, &keep_clear, &runs.collect::<Vec<_>>())
     }
 
     /// What lies beside each run of the loops that heat the room, with its loop.
@@ -116,9 +134,11 @@ pub(super) fn laid(
             }
             continue;
         };
-        for Stretch { room, from, to } in stretches {
+        let bend_radius = super::measures_of(it).map_or(Length::ZERO, |(_, radius)| radius);
+        for Stretch { room, from, to, .. } in stretches {
             let Some((room, floor)) = room.and_then(|room| Some((room, floors[room].as_mut()?))) else { continue };
-            let piece = Piece { route: route.clone(), stretch: plan::Stretch { from: *from, to: *to }, spacing };
+            let stretch = plan::Stretch { from: *from, to: *to };
+            let piece = Piece { route: route.clone(), bend_radius, stretch, spacing };
             if it.rooms.contains(&room) {
                 floor.own.push(piece);
                 floor.loops.push(at);

@@ -155,7 +155,8 @@ fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -
     let drawn = workings.loops[at].route.as_ref().and_then(|route| route.as_ref().ok());
     let mut rooms: Vec<usize> = match drawn {
         Some(route) => {
-            let room = super::most_in(&ground.cut(route))?;
+            let lying = super::lying(route, &workings.loops[at], |bounds| ground.comes_near(bounds));
+            let room = super::most_in(&ground.cut(&lying))?;
             vec![ground.rooms.iter().position(|&it| it == room)?]
         }
         None => given.rooms.iter().map(|room| of_ground(&room.value.name)).collect::<Option<_>>()?,

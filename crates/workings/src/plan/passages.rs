@@ -99,30 +99,34 @@ pub(super) fn openings(design: &Design) -> Vec<Vec<Doorway>> {
     of_walls
 }
 
-/// Where a route crosses walls and joints, in the order of the route, and the joints in which it lies; `place` tells where a leg of it begins in the file.
+/// Where a route crosses walls and joints as it lies, in the order of the route, and the joints in which it lies; `place` tells
+/// where what is drawn so far along it begins in the file.
 pub(super) fn passages(
     design: &Design,
     ground: &Ground,
-    route: &plan::Route,
-    place: impl Fn(usize) -> Place,
+    lying: &plan::Lying,
+    place: impl Fn(Length) -> Place,
 ) -> (Vec<Passage>, Vec<InJoint>) {
     /// A pipe that crosses askew is in the joint for less.
     const LEAST: Length = Length::millimetres(20.0);
-    let whole = route.length();
-    let meetings = ground.lines.meetings(route);
+    let meetings = ground.lines.meetings(&lying.route);
     let crosses = meetings.all.iter().filter(|meeting| meeting.contact == Contact::Crosses);
     let mut passages: Vec<Passage> = crosses
-        .map(|meeting| Passage {
-            what: match ground.what[meeting.line] {
+        .map(|meeting| {
+            let along = lying.along_drawn(meeting.along);
+            let what = match ground.what[meeting.line] {
                 Crossed::Wall(wall) => through(design, wall, meeting.at, &ground.openings[wall]),
                 other => other,
-            },
-            at: meeting.at,
-            along: meeting.along,
-            place: place(meeting.leg),
-            on_return: meeting.along > whole / 2.0,
-            angle_degrees: meeting.angle_degrees,
-            in_opening: None,
+            };
+            Passage {
+                what,
+                at: meeting.at,
+                along,
+                place: place(along),
+                on_return: along > lying.drawn / 2.0,
+                angle_degrees: meeting.angle_degrees,
+                in_opening: None,
+            }
         })
         .collect();
     find_openings_of_joints(&mut passages);
@@ -131,7 +135,10 @@ pub(super) fn passages(
         let Crossed::MovementJoint(joint) = ground.what[meeting.line] else { continue };
         match in_joints.iter_mut().find(|it| it.joint == joint) {
             Some(it) => it.length += meeting.runs_along,
-            None => in_joints.push(InJoint { joint, length: meeting.runs_along, place: place(meeting.leg) }),
+            None => {
+                let place = place(lying.along_drawn(meeting.along));
+                in_joints.push(InJoint { joint, length: meeting.runs_along, place });
+            }
         }
     }
     in_joints.retain(|it| it.length >= LEAST);
