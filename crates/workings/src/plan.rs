@@ -365,8 +365,7 @@ fn on_one_storey(
     }
     let is_drawn = |at: usize| workings.loops[at].laid.is_none();
     let any_drawn = routes.iter().any(|(at, _)| is_drawn(*at));
-    let pipes: Vec<Option<(Length, Length)>> =
-        routes.iter().map(|(at, _)| measures_of(&workings.loops[*at])).collect();
+    let pipes: Vec<Option<(Length, Length)>> = routes.iter().map(|(at, _)| measures_of(&workings.loops[*at])).collect();
     let same = |it: &&Arc<Met>| it.routes.iter().eq(routes.iter().map(|(_, route)| *route)) && it.pipes == pipes;
     let met = before.iter().find(same).cloned().unwrap_or_else(|| {
         let bent = routes.iter().zip(&pipes);
@@ -395,10 +394,11 @@ fn measures_of(of: &LoopWorkings) -> Option<(Length, Length)> {
 }
 
 /// The route of a loop as its pipe lies, with the bends in the boxes for which it matters; of a pipe that is not known, as it is drawn.
-fn lying(route: &plan::Route, of: &LoopWorkings, matters: impl FnMut(&plan::Bounds) -> bool) -> plan::Lying {
+fn lying(route: &plan::Route, of: &LoopWorkings, mut matters: impl FnMut(&plan::Bounds) -> bool) -> plan::Lying {
     /// No piece of a bend is farther from its arc.
     const OFF: Length = Length::millimetres(0.25);
-    route.lying(measures_of(of).map_or(Length::ZERO, |(_, radius)| radius), OFF, matters)
+    let radius = measures_of(of).map_or(Length::ZERO, |(_, radius)| radius);
+    route.lying(radius, OFF, |_, bounds| matters(bounds))
 }
 
 /// The pipes among the routes that come too near to each other; by the number of the route.

@@ -7,6 +7,9 @@ Made with shapely 2.2.0 (GEOS 3.14.1) on Python 3.11.7, which `made_with` in pla
 Every plan has a room, a second shape, keep-clear areas, a route, a second route and lines, all in
 general position: no corner lies on another line, so that touching never comes into it. Coordinates
 have three decimals, as a plan in millimetres has. Lengths are in metres, areas in square metres.
+
+What begins with `bent` is of the two routes with their corners rounded to a bend radius. Where bends drawn as more or as fewer
+straight pieces give another count, it is null.
 """
 
 import json
@@ -22,6 +25,9 @@ PLANS = 240
 NUMBERS = random.Random(1264)
 # Of the first and the second route.
 SPACINGS = [0.45, 0.3]
+BEND_RADIUS = 0.2
+# The tangent of half the angle of a turn; at a greater one a corner all but doubles back and is not rounded.
+DOUBLES_BACK = 4.0
 
 
 def number(least, greatest):
@@ -65,6 +71,65 @@ def self_crossings(points):
     return sum(
         legs[i].intersects(legs[j]) for i in range(len(legs)) for j in range(i + 2, len(legs))
     )
+
+
+def bent(points, pieces):
+    """The line with bends of so many straight pieces each, and its length with true arcs."""
+    legs = [math.dist(a, b) for a, b in zip(points, points[1:])]
+    headings = [math.atan2(b[1] - a[1], b[0] - a[0]) for a, b in zip(points, points[1:])]
+    turns = [math.remainder(b - a, 2 * math.pi) for a, b in zip(headings, headings[1:])]
+    takes = [0.0] + [math.tan(abs(turn) / 2) for turn in turns] + [0.0]
+    line, length = [points[0]], sum(legs)
+    for corner, turn in enumerate(turns, start=1):
+        x, y = points[corner]
+        if takes[corner] > DOUBLES_BACK:
+            line.append((x, y))
+            continue
+        # A leg is lent to the corners at its ends by what they take for one radius.
+        room = [legs[leg] / (takes[leg] + takes[leg + 1]) for leg in (corner - 1, corner)]
+        radius = min(BEND_RADIUS, *room)
+        taken = radius * takes[corner]
+        length += radius * abs(turn) - 2 * taken
+        came = headings[corner - 1]
+        side = math.copysign(1.0, turn)
+        middle_x = x - taken * math.cos(came) - side * radius * math.sin(came)
+        middle_y = y - taken * math.sin(came) + side * radius * math.cos(came)
+        for piece in range(pieces + 1):
+            angle = came - side * math.pi / 2 + turn * piece / pieces
+            line.append((middle_x + radius * math.cos(angle), middle_y + radius * math.sin(angle)))
+    line.append(points[-1])
+    # Two bends may take all of the leg between them.
+    apart = [at for before, at in zip(line, line[1:]) if math.dist(before, at) > 1e-6]
+    return LineString([line[0], *apart]), length
+
+
+def where_sure(count, route, second):
+    """A count of bent lines, if it does not hang on how finely their bends are drawn."""
+    counts = [count(bent(route, pieces)[0], bent(second, pieces)[0]) for pieces in (16, 40, 100)]
+    return counts[0] if len(set(counts)) == 1 else None
+
+
+def as_bent(route, second, room_shape, free, lines):
+    path, length = bent(route, 200)
+    second_path, _ = bent(second, 200)
+    near = unary_union([line.buffer(spacing / 2, quad_segs=64) for line, spacing in zip([path, second_path], SPACINGS)])
+    # Bends in straight pieces cross themselves where two of those do that do not follow each other.
+    own = lambda line, _: self_crossings(list(line.coords))
+    return {
+        "bent_length": length,
+        "bent_in_room": path.intersection(room_shape).length,
+        "bent_covered": free.intersection(near).area / free.area if free.area > 0 else None,
+        "bent_line_crossings": [
+            where_sure(lambda bent_path, _: single_points(bent_path.intersection(LineString(line))), route, second)
+            for line in lines
+        ],
+        "bent_room_crossings": where_sure(
+            lambda bent_path, _: single_points(bent_path.intersection(room_shape.exterior)), route, second
+        ),
+        "bent_route_crossings": where_sure(lambda one, other: single_points(one.intersection(other)), route, second),
+        "bent_self_crossings": where_sure(own, route, second),
+        "bent_edge_distance": path.distance(room_shape.exterior),
+    }
 
 
 def plan():
@@ -127,6 +192,7 @@ def plan():
             "line_clearances": [stretch_path.distance(LineString(line)) for line in lines],
             "edge_clearance": stretch_path.distance(room_shape.exterior),
             "bays": bays,
+            **as_bent(route, second, room_shape, free, lines),
         },
     }
 

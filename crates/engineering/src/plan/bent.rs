@@ -173,17 +173,29 @@ impl Route {
         parts
     }
 
-    /// The route as it lies, with the bends in the boxes for which it matters; the other corners stay as they are drawn. No
-    /// piece of a bend is farther from its arc than `off`.
-    pub fn lying(&self, bend_radius: Length, off: Length, mut matters: impl FnMut(&Bounds) -> bool) -> Lying {
+    /// The boxes in which corners are cut by bends, with their numbers among [`Route::points`].
+    pub(super) fn bend_boxes(&self, bend_radius: Length) -> impl Iterator<Item = (usize, Bounds)> + '_ {
+        (1..).zip(self.corners()).filter_map(move |(number, corner)| {
+            let taken = corner.bend(bend_radius)?.taken;
+            let cut = |end: Point| corner.at.towards(end, taken / corner.at.metres_to(end));
+            let (before, after) = (self.points()[number - 1], self.points()[number + 1]);
+            Some((number, Bounds::around([cut(before), corner.at, cut(after)])))
+        })
+    }
+
+    /// The route as it lies, with the bends for which it matters, by the number of the point among [`Route::points`] and the
+    /// box in which the corner is cut; the other corners stay as they are drawn. No piece of a bend is farther from its arc than
+    /// `off`.
+    pub fn lying(&self, bend_radius: Length, off: Length, mut matters: impl FnMut(usize, &Bounds) -> bool) -> Lying {
         let parts = self.bent(bend_radius);
-        let mut corners = self.corners().filter_map(|corner| Some((corner, corner.bend(bend_radius)?)));
+        let mut corners =
+            (1..).zip(self.corners()).filter_map(|(number, corner)| Some((number, corner, corner.bend(bend_radius)?)));
         let mut points = vec![self.points()[0]];
         let mut marks = Vec::new();
         let (mut lying, mut pipe) = (0.0, 0.0);
         for (at, &part) in parts.iter().enumerate() {
             let bend = if matches!(part, Part::Bend { .. }) { corners.next() } else { None };
-            let Some((corner, Bend { radius, turn, taken })) = bend else {
+            let Some((number, corner, Bend { radius, turn, taken })) = bend else {
                 let length = part.length().in_metres();
                 (lying, pipe) = (lying + length, pipe + length);
                 if !matches!(parts.get(at + 1), Some(Part::Bend { .. })) {
@@ -193,7 +205,7 @@ impl Route {
             };
             marks.push(Mark { drawn: corner.along.in_metres() - taken, lying, pipe });
             pipe += radius * turn;
-            if matters(&Bounds::around([part.from(), corner.at, part.to()])) {
+            if matters(number, &Bounds::around([part.from(), corner.at, part.to()])) {
                 points.push(part.from());
                 let mut last = part.from();
                 for point in part.pieces((8.0 * off.in_metres() / radius).sqrt()) {
@@ -277,7 +289,7 @@ mod tests {
                 assert!((length(&before) - wanted * 0.37).abs() < 1e-9);
                 assert!((length(&before) + length(&after) - wanted).abs() < 1e-9);
                 // A place on a straight part lies there as far along as the parts before it are long.
-                let lying = route.lying(Length::metres(radius), Length::millimetres(0.25), |_| false);
+                let lying = route.lying(Length::metres(radius), Length::millimetres(0.25), |_, _| false);
                 let mut reached = 0.0;
                 for part in &parts {
                     if let Part::Straight { from, to } = *part {
@@ -305,7 +317,7 @@ mod tests {
     fn places_along_the_lying_pipe() {
         let route = Route::new(&points(&[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (4.0, 2.0)])).unwrap();
         let radius = Length::metres(0.5);
-        let lying = route.lying(radius, Length::millimetres(0.25), |bounds| bounds.low.y < 0.1);
+        let lying = route.lying(radius, Length::millimetres(0.25), |_, bounds| bounds.low.y < 0.1);
         assert_eq!(lying.route.points()[1], Point::new(1.5, 0.0));
         assert_eq!(lying.route.points()[lying.route.points().len() - 2], Point::new(2.0, 2.0));
         let arc = 0.25 * PI;
@@ -317,7 +329,7 @@ mod tests {
             let back = lying.along_drawn(Length::metres(found)).in_metres();
             assert!((back - drawn).abs() < 1e-9, "{drawn} {back}");
         }
-        assert_eq!(route.lying(radius, Length::millimetres(0.25), |_| false).route, route);
+        assert_eq!(route.lying(radius, Length::millimetres(0.25), |_, _| false).route, route);
     }
 
     /// All points of the lying pipe are within a quarter of a millimetre of its bends.
@@ -328,7 +340,7 @@ mod tests {
             let route = Route::new(&(0..12).map(|_| numbers.point(0.0, 3.0)).collect::<Vec<_>>()).unwrap();
             for radius in [0.0, 0.08, 0.3] {
                 let radius = Length::metres(radius);
-                let lying = route.lying(radius, Length::millimetres(0.25), |_| true);
+                let lying = route.lying(radius, Length::millimetres(0.25), |_, _| true);
                 let (length, bent) = (lying.route.length().in_metres(), route.rounded_length(radius).in_metres());
                 assert!(length <= bent + 1e-9 && length > bent - 0.02, "{length} {bent}");
             }

@@ -182,6 +182,60 @@ fn routes_in_rooms_and_through_lines() {
     });
 }
 
+/// The routes as pipe lies, with their corners rounded: shapely has them from a script that rounds by itself.
+#[test]
+fn pipe_as_it_lies() {
+    const RADIUS: Length = Length::metres(0.2);
+    each_plan(|plan| {
+        let room = Outline::new(&plan.points("room")).unwrap();
+        let keep_clear: Vec<Outline> =
+            plan.given["keep_clear"].as_array().unwrap().iter().map(|of| Outline::new(&points(of)).unwrap()).collect();
+        let routes = ["route", "second"].map(|key| Route::new(&plan.points(key)).unwrap());
+        let lie = |off: f64| routes.each_ref().map(|it| it.lying(RADIUS, Length::millimetres(off), |_, _| true));
+        let [lying, second] = lie(0.01);
+        plan.same_length("bent_length", routes[0].rounded_length(RADIUS));
+        plan.same_length("bent_length", lying.pipe);
+        // What the pipe is long in the room, by the places where it comes in and goes out.
+        let pieces = Areas::new([&room]).pieces(&lying.route);
+        let along = |along: Length| lying.along_pipe(lying.along_drawn(along));
+        let inside = pieces.iter().filter(|piece| piece.area.is_some());
+        let in_room: Length = inside.map(|piece| along(piece.to) - along(piece.from)).sum();
+        plan.same("bent_in_room", in_room.in_metres(), plan.shapely("bent_in_room"), 1e-3);
+        let nearest = room.clearance(&lying.route, [lying.route.whole()]).unwrap();
+        plan.same("bent_edge_distance", nearest.distance.in_metres(), plan.shapely("bent_edge_distance"), 1e-4);
+
+        let [coarse, second_coarse] = lie(0.25);
+        let drawn: Vec<Vec<Point>> = plan.given["lines"].as_array().unwrap().iter().map(points).collect();
+        let met = Lines::new(drawn.iter().map(|line| Line::Open(line))).meetings(&coarse.route);
+        for (line, theirs) in plan.shapely_each("bent_line_crossings").into_iter().enumerate() {
+            plan.same("bent_line_crossings", met.crossings(line) as f64, theirs.unwrap(), 0.0);
+        }
+        let edge = Lines::new([Line::Closed(room.corners())]);
+        plan.same_count("bent_room_crossings", edge.meetings(&coarse.route).crossings(0));
+        let among = pipe_meetings(&routes.each_ref().map(|route| (route, RADIUS))).all;
+        let of = |one: usize, other: usize| {
+            let two = |it: &&RouteMeeting| (it.first.route, it.second.route) == (one, other);
+            among.iter().filter(two).count()
+        };
+        plan.same_count("bent_route_crossings", of(0, 1));
+        plan.same_count("bent_self_crossings", of(0, 0));
+
+        let keep_clear: Vec<&Outline> = keep_clear.iter().collect();
+        let spacings = [0, 1].map(|at| Length::metres(plan.given["spacings"][at].as_f64().unwrap()));
+        let run = |(lying, spacing): (_, _)| -> Run {
+            let lying: &Lying = lying;
+            Run { route: &lying.route, stretch: lying.route.whole(), spacing }
+        };
+        let runs: Vec<Run> = [&coarse, &second_coarse].into_iter().zip(spacings).map(run).collect();
+        let (ours, theirs) = (coverage(&room, &keep_clear, &runs), plan.given["is"]["bent_covered"].as_f64());
+        assert_eq!(ours.is_none(), theirs.is_none(), "plan {}", plan.number);
+        if let (Some(ours), Some(theirs)) = (ours, theirs) {
+            plan.same("bent_covered", ours.covered.in_fraction(), theirs, ours.uncertainty.in_fraction() + 1e-3);
+        }
+        assert!((second.pipe - second_coarse.pipe).abs() < Length::metres(1e-9));
+    });
+}
+
 impl Plan<'_> {
     fn shapely_ends(&self) -> [Length; 2] {
         [0, 1].map(|end| Length::metres(self.given["stretch"][end].as_f64().unwrap()))

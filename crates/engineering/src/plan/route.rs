@@ -435,10 +435,10 @@ mod tests {
             (3.5, 2.5 + arc),
             (9.0, 4.0 + arc),
         ] {
-            let lying = run.lying(Length::metres(0.5), Length::millimetres(1.0), |_| false);
+            let lying = run.lying(Length::metres(0.5), Length::millimetres(1.0), |_, _| false);
             let found = lying.along_pipe(Length::metres(along)).in_metres();
             assert!((found - wanted).abs() < 1e-12, "{along} is {found}, not {wanted}");
-            let sharp = run.lying(Length::ZERO, Length::millimetres(1.0), |_| true);
+            let sharp = run.lying(Length::ZERO, Length::millimetres(1.0), |_, _| true);
             assert_eq!(sharp.along_pipe(Length::metres(along)).in_metres(), along.min(5.0));
         }
     }

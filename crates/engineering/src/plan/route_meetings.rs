@@ -77,15 +77,11 @@ pub fn route_meetings(routes: &[&Route]) -> RouteMeetings {
 pub fn pipe_meetings(pipes: &[(&Route, Length)]) -> RouteMeetings {
     /// No piece of a bend is farther from its arc.
     const OFF: Length = Length::millimetres(0.25);
-    let drawn = route_meetings(&pipes.iter().map(|(route, _)| *route).collect::<Vec<_>>());
-    if drawn.all.is_empty() || drawn.broken_off {
-        return drawn;
-    }
-    // Where the legs keep clear of each other their bends do too, or lie so near that nobody need tell whether they cross.
-    let ends = |it: &RouteMeeting| [it.at, pipes[it.first.route].0.at(it.first.along + it.runs_along)];
-    let places = BoxTree::new(drawn.all.iter().flat_map(ends).map(|at| Bounds::around([at])));
-    let matters = |bounds: &Bounds| places.touching(bounds, |_| ControlFlow::Break(())).is_break();
-    let lying: Vec<Lying> = pipes.iter().map(|(route, radius)| route.lying(*radius, OFF, matters)).collect();
+    let near = NearBends::new(pipes);
+    let lie = |(number, (route, radius)): (usize, &(&Route, Length))| {
+        route.lying(*radius, OFF, |corner, bounds| near.another(number, corner, bounds))
+    };
+    let lying: Vec<Lying> = pipes.iter().enumerate().map(lie).collect();
     let mut found = route_meetings(&lying.iter().map(|it| &it.route).collect::<Vec<_>>());
     for meeting in &mut found.all {
         for of in [&mut meeting.first, &mut meeting.second] {
@@ -94,6 +90,40 @@ pub fn pipe_meetings(pipes: &[(&Route, Length)]) -> RouteMeetings {
         }
     }
     found
+}
+
+/// The legs and the bends of pipes, to ask which of them lie near a bend: few do, and only there it matters for meetings.
+struct NearBends {
+    tree: BoxTree,
+    /// The route of each, and the first and the last corner that it is beside.
+    all: Vec<(u32, u32, u32)>,
+}
+
+impl NearBends {
+    fn new(pipes: &[(&Route, Length)]) -> NearBends {
+        let (mut boxes, mut all) = (Vec::new(), Vec::new());
+        for (number, (route, radius)) in (0..).zip(pipes) {
+            // A corner is next to its two legs and to the bends at their other ends.
+            for leg in 0..route.legs() {
+                boxes.push(route.leg_bounds(leg));
+                all.push((number, leg, leg + 1));
+            }
+            for (corner, bounds) in route.bend_boxes(*radius) {
+                boxes.push(bounds);
+                all.push((number, corner as u32 - 1, corner as u32 + 1));
+            }
+        }
+        NearBends { tree: BoxTree::new(boxes.into_iter()), all }
+    }
+
+    /// Whether anything but what is next to it lies near a bend.
+    fn another(&self, route: usize, corner: usize, bounds: &Bounds) -> bool {
+        let (route, corner) = (route as u32, corner as u32);
+        let is_own = |(of, first, last): (u32, u32, u32)| of == route && (first..=last).contains(&corner);
+        let look =
+            |at: u32| if is_own(self.all[at as usize]) { ControlFlow::Continue(()) } else { ControlFlow::Break(()) };
+        self.tree.touching(bounds, look).is_break()
+    }
 }
 
 /// Some legs of a route that follow each other and lie close together.
