@@ -66,6 +66,11 @@ impl Laid {
         self.floor.own.iter().map(Piece::run).collect()
     }
 
+    /// The same, and the pipe of other loops that passes: it warms the floor where it lies.
+    pub fn all_pipe(&self) -> Vec<Run<'_>> {
+        self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect()
+    }
+
     /// How far the pipe covers the free floor; nothing where there is no free floor. Where it is nearly all, a rough look tells that.
     pub fn covered(&self) -> Option<Covered> {
         const NEARLY_ALL: f64 = 0.95;
@@ -83,8 +88,7 @@ impl Laid {
 
     fn look(&self, how: impl Fn(&Outline, &[&Outline], &[Run]) -> Option<Coverage>) -> Option<Coverage> {
         let keep_clear: Vec<&Outline> = self.floor.keep_clear.iter().collect();
-        let runs: Vec<Run> = self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect();
-        how(&self.floor.outline, &keep_clear, &runs)
+        how(&self.floor.outline, &keep_clear, &self.all_pipe())
     }
 
     /// What lies beside each run of the loops that heat the room, with its loop.
