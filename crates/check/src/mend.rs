@@ -27,6 +27,7 @@ pub struct Mended {
 #[derive(Debug, Clone)]
 pub struct Done {
     pub rule: &'static Rule,
+    pub severity: Severity,
     /// The stable name of what the finding was about.
     pub at: String,
     pub message: String,
@@ -34,7 +35,8 @@ pub struct Done {
 }
 
 /// Applies the first remedy of each finding that `wanted` picks, the gravest first, each shown to clear its finding and to
-/// bring no new error; then checks and goes on, until there is none to apply. Changes no library.
+/// bring nothing that is worse; then checks and goes on, until there is none to apply. One that leaves more errors, or of warnings
+/// more and no fewer errors, is taken back: a joint may lay pipe anew that no rule could look at before. Changes no library.
 pub fn mend(job: &Job, wanted: impl Fn(&Finding) -> bool) -> Mended {
     const MOST_ROUNDS: usize = 300;
     let mut outcome = look(job);
@@ -48,14 +50,29 @@ pub fn mend(job: &Job, wanted: impl Fn(&Finding) -> bool) -> Mended {
     for _ in 0..MOST_ROUNDS {
         let now = of(job, &text);
         let wanted = |finding: &Finding| wanted(finding) && (!only_slips || is_of_reading(finding));
+        let before = errors_and_warnings(&outcome);
         let Some((next, made)) = step(&now, &mut outcome, &wanted, &mut failed, &seen, &mut left_to_try) else { break };
-        done.extend(made);
         seen.insert(next.clone());
-        text = next;
-        outcome = look_after(&of(job, &text), &outcome);
+        let after = look_after(&of(job, &next), &outcome);
+        // Mended text lets more be seen; and who asks by name for what is lighter than a warning to be mended wants it so.
+        let is_weighed = made.iter().all(|it| it.severity >= Severity::Warning && it.rule.group != Group::DesignFile);
+        if is_weighed && errors_and_warnings(&after) > before {
+            failed.extend(made.into_iter().map(|it| (it.rule.name, it.title)));
+            // Its remedies were taken out of it to be tried.
+            outcome = look_after(&now, &outcome);
+            continue;
+        }
+        done.extend(made);
+        (text, outcome) = (next, after);
     }
     outcome.findings.iter_mut().for_each(|finding| finding.remedies.clear());
     Mended { text, done, left: outcome, only_slips, is_cut_short: left_to_try == 0 }
+}
+
+/// How many errors and warnings there are, what is told with its cause among them.
+fn errors_and_warnings(outcome: &Outcome) -> [usize; 2] {
+    let all = || outcome.findings.iter().chain(&outcome.followers);
+    [Severity::Error, Severity::Warning].map(|severity| all().filter(|it| it.severity == severity).count())
 }
 
 /// The same job on another text.
@@ -81,6 +98,7 @@ fn step(
         .collect();
     let did = |finding: &Finding, remedy: &Remedy| Done {
         rule: finding.rule,
+        severity: finding.severity,
         at: finding.at(&outcome.design),
         message: finding.message.clone(),
         title: remedy.title.clone(),

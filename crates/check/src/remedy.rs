@@ -350,7 +350,7 @@ fn prove_by_checking(
 ) -> Vec<Vec<Remedy>> {
     let mut trials = trials(job, outcome);
     let findings = &outcome.findings;
-    let before = Checked { most_effort: MOST_EFFORT, ..Checked::new(job, outcome) };
+    let before = Checked { most_effort: MOST_EFFORT, weighs_hints: true, ..Checked::new(job, outcome) };
     let mut proven = Vec::with_capacity(proposed.len());
     for (finding, proposed) in findings.iter().zip(proposed) {
         let mut kept: Vec<Remedy> = Vec::new();
@@ -383,7 +383,11 @@ pub(crate) struct Checked<'o> {
     kept: Kept,
     times: Times<'o>,
     /// How many errors each rule found at each thing; without end where it could not look.
-    errors: HashMap<(&'static str, Subject), usize>,
+    errors: Counts,
+    /// The same of warnings.
+    warnings: Counts,
+    /// Whether what is lighter than a warning may bring none either. Who asks by name for such a thing to be mended wants it so.
+    weighs_hints: bool,
     /// What was laid out anew for trials, and how much may be.
     effort: Cell<f64>,
     most_effort: f64,
@@ -392,25 +396,31 @@ pub(crate) struct Checked<'o> {
 impl<'o> Checked<'o> {
     pub(crate) fn new(job: &'o Job<'o>, outcome: &'o Outcome) -> Checked<'o> {
         let findings = &outcome.findings;
-        let mut errors = errors(findings.iter().chain(&outcome.followers));
         // What could not be looked at before may well be wrong once it can be: that is not the remedy's doing.
-        errors.extend(outcome.not_checked.iter().map(|it| ((it.rule.name, it.about), usize::MAX)));
+        let counted = |severity: Severity| {
+            let mut counts = counts(findings.iter().chain(&outcome.followers), severity);
+            counts.extend(outcome.not_checked.iter().map(|it| ((it.rule.name, it.about), usize::MAX)));
+            counts
+        };
         Checked {
             job,
             outcome,
             kept: outcome.kept(),
             times: times(findings),
-            errors,
+            errors: counted(Severity::Error),
+            warnings: counted(Severity::Warning),
+            weighs_hints: false,
             effort: Cell::new(0.0),
             most_effort: f64::INFINITY,
         }
     }
 
-    /// Whether a check of the changed text shows that the finding is gone and that no new error came; nothing if the
-    /// change does not fit, or would have more laid out than may be.
+    /// Whether a check of the changed text shows that the finding is gone and that nothing came that is worse: no new error, and
+    /// for what is no error itself not more warnings than went. Nothing if the change does not fit, or would have more laid out
+    /// than may be.
     ///
     /// Only the rules that can answer are run: the finding's own, and if that is content those of the text and those
-    /// that find errors at this stage.
+    /// that find errors at this stage, or also warnings.
     pub(crate) fn clears(&self, finding: &Finding, remedy: &Remedy) -> Option<bool> {
         let texts = self.outcome.texts_after(&remedy.changes)?;
         let reading = with_files(self.job, self.outcome, &texts, |job| crate::read(job, &self.outcome.sources))?;
@@ -435,28 +445,58 @@ impl<'o> Checked<'o> {
         if left >= self.times[&identity(finding)] {
             return Some(false);
         }
+        // An error is ended whatever warnings that brings.
+        let weighs_warnings = match finding.severity {
+            Severity::Error => false,
+            Severity::Warning => true,
+            Severity::Information | Severity::Hint => self.weighs_hints,
+        };
+        let to_weigh = if weighs_warnings { Weight::Warning } else { Weight::Error };
         let can_answer = |rule: &&Rule| {
-            let tells = rule.group == Group::DesignFile || house.weight(rule, design.stage()) == Weight::Error;
+            let tells = rule.group == Group::DesignFile || house.weight(rule, design.stage()) >= to_weigh;
             tells && !rule.after_the_others && rule.name != finding.rule.name
         };
-        after.extend(say(&mut house.rules().filter(can_answer)));
+        let asked: Vec<&'static Rule> = house.rules().filter(can_answer).collect();
+        after.extend(say(&mut asked.iter().copied()));
         // A change that leads to text that makes no sense is no remedy, however little it weighs.
         let is_senseless = |it: &Finding| is_of_reading(it) && !self.times.contains_key(&identity(it));
         // Mended text lets more be looked at, and what is found then is not the mending's doing.
-        let brings_errors = finding.rule.group != Group::DesignFile
-            && (errors(after.iter().filter(|it| !is_of_reading(it))).into_iter())
-                .any(|(at, count)| count > self.errors.get(&at).copied().unwrap_or_default());
-        Some(!brings_errors && !after.iter().any(is_senseless))
+        let is_worse = finding.rule.group != Group::DesignFile
+            && (self.brings_errors(&after) || weighs_warnings && self.brings_warnings(&after, finding, &asked));
+        Some(!is_worse && !after.iter().any(is_senseless))
+    }
+
+    fn brings_errors(&self, after: &[Finding]) -> bool {
+        let after = counts(after.iter().filter(|it| !is_of_reading(it)), Severity::Error);
+        after.into_iter().any(|(at, count)| count > self.errors.get(&at).copied().unwrap_or_default())
+    }
+
+    /// Whether more warnings of the rules that were asked come than go. One in place of another is let pass: where a floor that is
+    /// insulated needs so little water that it creeps, the one is put right before the other.
+    fn brings_warnings(&self, after: &[Finding], finding: &Finding, asked: &[&Rule]) -> bool {
+        // The parts of a loop have its faults in common, and each can be put right as in one.
+        let is_new_loop = |about| matches!(about, Subject::Loop(at) if at >= self.outcome.design.loops.len());
+        let after = counts(after.iter().filter(|it| !is_of_reading(it) && !is_new_loop(it.about)), Severity::Warning);
+        let before = |at| self.warnings.get(at).copied().unwrap_or_default();
+        let come: usize = after.iter().map(|(at, count)| count.saturating_sub(before(at))).sum();
+        let asked: HashSet<&str> = asked.iter().chain([&finding.rule]).map(|rule| rule.name).collect();
+        let gone = self.warnings.iter().filter(|((name, _), count)| **count < usize::MAX && asked.contains(name));
+        let gone: usize =
+            gone.map(|(at, count)| count.saturating_sub(after.get(at).copied().unwrap_or_default())).sum();
+        come > gone
     }
 }
 
-/// How many errors there are by rule and subject.
-fn errors<'f>(findings: impl Iterator<Item = &'f Finding>) -> HashMap<(&'static str, Subject), usize> {
-    let mut errors = HashMap::new();
-    for it in findings.filter(|it| it.severity == Severity::Error) {
-        *errors.entry((it.rule.name, it.about)).or_default() += 1;
+/// How many findings there are by rule and subject.
+type Counts = HashMap<(&'static str, Subject), usize>;
+
+/// How many of one severity there are.
+fn counts<'f>(findings: impl Iterator<Item = &'f Finding>, severity: Severity) -> Counts {
+    let mut counts = Counts::new();
+    for it in findings.filter(|it| it.severity == severity) {
+        *counts.entry((it.rule.name, it.about)).or_default() += 1;
     }
-    errors
+    counts
 }
 
 /// Calls `ask` with a job of the same files with other texts.
@@ -543,6 +583,26 @@ mod tests {
         // What was laid out anew counts.
         let bound = Checked { most_effort: 1.0, ..Checked::new(&job, &outcome) };
         assert_eq!((bound.clears(falls_short, spiral), bound.clears(falls_short, spiral)), (Some(true), None));
+    }
+
+    /// Pipe laid wider for a room that gets far too much, a hint, makes the loop much shorter than the other where its tails do not
+    /// make up for it, which is a warning.
+    #[test]
+    fn no_hint_is_ended_by_a_warning() {
+        let laid_wider = |tails: &str| {
+            let text = crate::bench::filled(&format!(
+                "rooms:\n  hall: {{use: bedroom, temperature: 20 °C, heat-loss: 350 W, floor: screeded, area: 12 m², height: 2.4 m}}\n  study: \
+                 {{use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}}\nloops:\n  L1: {{manifold: M1, \
+                 port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: {tails}, flow: 1.8 l/min}}\n  L2: {{manifold: M1, port: 2, room: \
+                 study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}}\n"
+            ));
+            let outcome = crate::check(&Job { remedies: true, ..job(&text) });
+            let finding = outcome.findings.iter().find(|it| it.rule.name == "room-far-over-heat").expect("it is found");
+            assert!(finding.severity < Severity::Warning);
+            finding.remedies.iter().any(|it| it.title == "lay its loops at 300 mm")
+        };
+        assert!(laid_wider("30 m"));
+        assert!(!laid_wider("10 m"));
     }
 
     /// The text with `tails: 5 m` added to its first loop.

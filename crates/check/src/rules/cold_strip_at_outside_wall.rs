@@ -4,8 +4,9 @@
 //!
 //! ## How it is worked out
 //! Along the edges of the room behind which an outside wall stands, or that `outside-walls` name, every 100 mm: how far it
-//! is to the nearest run of the loops that heat the room. Where a keep-clear area lies within 250 mm of the wall nothing is
-//! asked. An edge is told where on more than half of what is left the nearest run is too far.
+//! is to the nearest pipe in the room, be it a run of the loops that heat it or a tail of others. Where a keep-clear area lies
+//! within 250 mm of the wall nothing is asked. A wall is told where on more than half of what is left the nearest pipe is too
+//! far, and all such walls of a room are one finding.
 //!
 //! ## Limit
 //! 250 mm: common practice, no source.
@@ -77,29 +78,54 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let keep_clear: Vec<&Outline> = room.worked.keep_clear.iter().map(|(_, area)| area).collect();
-        let runs = laid.runs();
-        let mut worst: Option<(Length, Place)> = None;
+        let pipe = laid.all_pipe();
+        let mut cold: Vec<ColdStrip> = Vec::new();
         for wall in &walls {
             let along = places(outline, wall, &keep_clear, most.value);
             let mut distances: Vec<Length> =
-                distances_to_runs(&along, &runs, REACH).into_iter().map(|distance| distance.unwrap_or(REACH)).collect();
+                distances_to_runs(&along, &pipe, REACH).into_iter().map(|distance| distance.unwrap_or(REACH)).collect();
             distances.sort_by(|one, other| one.si().total_cmp(&other.si()));
-            let Some(&middle) = distances.get(distances.len() / 2) else { continue };
-            if middle > most.value + Length::millimetres(1.0) && worst.is_none_or(|(before, _)| middle > before) {
-                worst = Some((middle, wall.place));
+            let Some(&distance) = distances.get(distances.len() / 2) else { continue };
+            // A wall that the room names may be drawn as well.
+            let is_told = cold.iter().any(|it| it.along == along);
+            if distance > most.value + Length::millimetres(1.0) && !is_told {
+                cold.push(ColdStrip { distance, place: wall.place, along });
             }
         }
-        let Some((distance, place)) = worst else { continue };
-        let message = match distance < REACH {
-            true => format!(
-                "the first run along the outside wall of {} lies {distance} from it; {} is the most",
+        let Some(worst) = cold.iter().map(|it| it.distance).reduce(Length::max) else { continue };
+        let message = match cold[..] {
+            [_] if worst < REACH => format!(
+                "the first run along the outside wall of {} lies {worst} from it; {} is the most",
                 room.name, most.value
             ),
-            false => format!("no run lies along the outside wall of {}; {} from it is the most", room.name, most.value),
+            [_] => format!("no run lies along the outside wall of {}; {} from it is the most", room.name, most.value),
+            _ => format!(
+                "along {} outside walls of {} the first run lies too far off or there is none; {} is the most",
+                cold.len(),
+                room.name,
+                most.value
+            ),
         };
-        let finding = Finding::new(room.subject, room.place, message).value(distance).limit(&most);
-        found.add(finding.related(place, "the outside wall"));
+        let mut finding = Finding::new(room.subject, room.place, message).value(worst).limit(&most);
+        for it in &cold {
+            let said = match cold.len() {
+                1 => "the outside wall".to_string(),
+                _ if it.distance < REACH => format!("the first run lies {} from this outside wall", it.distance),
+                _ => "no run lies along this outside wall".to_string(),
+            };
+            finding = finding.related(it.place, said);
+        }
+        found.add(finding);
     }
+}
+
+/// A strip of floor along an outside wall without pipe near the wall.
+struct ColdStrip {
+    /// From the wall to the nearest pipe.
+    distance: Length,
+    place: Place,
+    /// The places along the wall where it was looked for.
+    along: Vec<Point>,
 }
 
 /// An outside wall: its two ends, and how far its face lies from its line.
@@ -217,6 +243,38 @@ mod tests {
         assert_eq!((says(0.25, "outside"), says(0.26, "outside"), says(0.26, "partition")), (0, 1, 0));
         let far = messages(&RULE, &text(2.4, "", &wall("outside")));
         assert_eq!(far, ["no run lies along the outside wall of hall; 250 mm from it is the most"]);
+    }
+
+    /// Of two cold walls both are told, in one finding; a tail of another room's loop along one of them warms it.
+    #[test]
+    fn all_cold_strips_of_a_room_are_one_finding() {
+        let walls = "walls:\n  south: {line: [[-1, -0.15], [7, -0.15]], thickness: 300 mm, kind: outside}\n  north: {line: [[-1, 3.15], [7, 3.15]], \
+                     thickness: 300 mm, kind: outside}\n";
+        let told = |tail: &str, room: &str| {
+            let text = text(0.4, room, &format!("{tail}{walls}"));
+            let outcome = crate::bench::check(&text);
+            let found: Vec<_> = outcome.findings.into_iter().filter(|it| it.rule.name == RULE.name).collect();
+            let [finding] = &found[..] else { panic!("{found:#?}") };
+            let places: Vec<String> = finding.related.iter().map(|it| it.message.clone()).collect();
+            (finding.message.clone(), places)
+        };
+        let (message, places) = told("", "");
+        assert_eq!(
+            message,
+            "along 2 outside walls of hall the first run lies too far off or there is none; 250 mm is the most"
+        );
+        assert_eq!(places, ["the first run lies 400 mm from this outside wall", "no run lies along this outside wall"]);
+        // The room names one of them too.
+        assert_eq!(told("", ", outside-walls: [[[0, 0], [6, 0]]]").1.len(), 2);
+        let tail = "  L2: {room: study, spacing: 150 mm, route: [[0, 2.9], [6, 2.9], [6, 2.8], [0, 2.8]]}\n";
+        let (message, places) = told(tail, "");
+        assert_eq!(
+            (&*message, &places[..]),
+            (
+                "the first run along the outside wall of hall lies 400 mm from it; 250 mm is the most",
+                &["the outside wall".to_string()][..]
+            )
+        );
     }
 
     #[test]

@@ -4,9 +4,9 @@
 //! bay cannot be left cool while the other is warm.
 //!
 //! ## How it is worked out
-//! The bays as for `bay-over-forty`, and the length of each drawn loop in each. A loop heats a bay where its pipe there,
-//! half a spacing to either side, covers two fifths of the bay or is longer than the way round it: tails on their way
-//! to another bay do neither.
+//! The bays as for `bay-over-forty`, and the length of each drawn loop in each, in the rooms that it heats: tails that pass
+//! other rooms heat no bay, however long they are. A loop heats a bay where its pipe there, half a spacing to either side,
+//! covers two fifths of the bay or is longer than the way round it: tails on their way to another bay of the same room do neither.
 //!
 //! ## Limit
 //! One bay a loop: common practice, no source; it follows from `heated-run-crosses-joint`.
@@ -142,6 +142,25 @@ mod tests {
         // 3 m by 4 m: 14 m round it.
         assert_eq!(messages(&RULE, &text(3)), [""; 0]);
         assert_eq!(messages(&RULE, &text(5)).len(), 1);
+    }
+
+    /// Pipe of 17 m in each of two bays that are 8.4 m round: of a loop that heats them, and of one that only passes.
+    #[test]
+    fn tails_heat_no_bay_of_another_room() {
+        let said = |rooms: &str, heated: &str| {
+            let text = format!(
+                "rooms:\n  {rooms}\n  attic: {{floor: screeded, outline: [[0, 2], [6, 2], [6, 4], [0, 4]]}}\nmovement-joints: {{J1: {{line: [[3, \
+                 0], [3, 1.2]]}}}}\nloops:\n  L1: {{room: {heated}, spacing: 200 mm, route: [[0.1, 0.1], [2.8, 0.1], [2.8, 0.3], [0.1, 0.3], [0.1, \
+                 0.5], [5.9, 0.5], [5.9, 0.1], [3.2, 0.1], [3.2, 0.3], [5.7, 0.3], [5.7, 0.7], [3.2, 0.7], [3.2, 0.9], [5.9, 0.9], [5.9, 1.1], \
+                 [2.8, 1.1], [2.8, 0.9], [0.1, 0.9], [0.1, 0.7], [2.7, 0.7], [2.7, 0.8], [0.2, 0.8]]}}\n"
+            );
+            messages(&RULE, &text).len()
+        };
+        let one = "hall: {floor: screeded, outline: [[0, 0], [6, 0], [6, 1.2], [0, 1.2]]}";
+        assert_eq!((said(one, "hall"), said(one, "attic"), said(one, "[hall, attic]")), (1, 0, 1));
+        let two = "hall: {floor: screeded, outline: [[0, 0], [3, 0], [3, 1.2], [0, 1.2]]}\n  study: {floor: screeded, outline: [[3, 0], [6, 0], [6, \
+                   1.2], [3, 1.2]]}";
+        assert_eq!((said(two, "hall"), said(two, "[hall, study]")), (0, 1));
     }
 
     #[test]

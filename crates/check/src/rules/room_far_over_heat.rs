@@ -15,7 +15,7 @@
 //! #                                                     ^^^^^ the floor of room hall gives 845 W, 241.4 % of the 350 W that it needs; at most 180 % can be set well
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, flow: 1.8 l/min}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 30 m, flow: 1.8 l/min}
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
 //! ```
 //! ```yaml remedied
@@ -23,7 +23,7 @@
 //!   hall: {use: bedroom, temperature: 20 °C, heat-loss: 350 W, floor: screeded, area: 12 m², height: 2.4 m}
 //!   study: {use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m², height: 2.4 m}
 //! loops:
-//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 300 mm, tails: 10 m, flow: 1.8 l/min}
+//!   L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 300 mm, tails: 30 m, flow: 1.8 l/min}
 //!   L2: {manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}
 //! ```
 
@@ -139,7 +139,7 @@ mod tests {
         let temperature = if use_of_it == "bathroom" { 22 } else { 20 };
         let outcome = check(&format!(
             "rooms:\n  hall: {{use: {use_of_it}, temperature: {temperature} °C, heat-loss: 350 W, floor: screeded, \
-             area: 12 m², height: 2.4 m}}\n  study: {{use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m²}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 10 m, \
+             area: 12 m², height: 2.4 m}}\n  study: {{use: office, temperature: 20 °C, heat-loss: 590 W, floor: screeded, area: 11 m²}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, tails: 30 m, \
              flow: 1.8 l/min}}\n  L2: {{manifold: M1, port: 2, room: study, pipe: PEX-16, spacing: 150 mm, tails: 12 m}}\n"
         ));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it gives far too much");

@@ -50,5 +50,5 @@ pub use point::{Bounds, FARTHEST, Point, PointFault};
 pub use route::{Corner, LET_PASS, Route, RouteFault, Stretch};
 pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, pipe_meetings, route_meetings};
 pub use setting_out::{DimensionChain, setting_out};
-pub use spacing::{Run, RunSpacing, distances_to_runs, run_spacing};
+pub use spacing::{OffSpacing, Run, RunSpacing, distances_to_runs, run_spacing};
 pub use svg_path::{ARC_TOLERANCE, PathFault, PathFaultKind, PathLine, changed_svg_path, svg_path};

@@ -3,7 +3,7 @@
 use super::box_tree::BoxTree;
 use super::point::{Way, nearest_share};
 use super::{Bounds, Point, Route, Stretch};
-use quantity::{Length, Share};
+use quantity::{Length, Quantity, Share};
 use std::ops::ControlFlow;
 
 /// A stretch of a route that heats a floor, with the spacing at which it is said to be laid.
@@ -22,6 +22,8 @@ pub(super) struct RunLeg {
     pub to: Point,
     /// In metres.
     pub spacing: f64,
+    /// Metres from the start of the route to where it begins.
+    along: f64,
     /// The piece of pipe between two runs.
     is_turn: bool,
     /// The number of its run.
@@ -64,6 +66,7 @@ pub(super) fn legs(runs: &[Run]) -> Vec<RunLeg> {
                 from: from.towards(to, part.0),
                 to: from.towards(to, part.1),
                 spacing,
+                along: run.route.metres_along(leg, part.0),
                 run: number,
                 is_turn: between
                     && from.metres_to(to) <= LONGEST_TURN * spacing
@@ -78,12 +81,34 @@ pub(super) fn legs(runs: &[Run]) -> Vec<RunLeg> {
 /// The distances from run to run that were found.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct RunSpacing {
-    /// Metres to the nearest run, the same over the stated spacing, metres of pipe.
-    samples: Vec<(f64, f64, f64)>,
+    samples: Vec<Sample>,
     /// The length of pipe that has a run beside it.
     pub measured: Length,
     /// The length of pipe that has none within three spacings.
     pub alone: Length,
+}
+
+/// Pipe at one distance from the run beside it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Sample {
+    /// Metres to the nearest run; without end where there is none.
+    distance: f64,
+    /// The same over the stated spacing.
+    of_stated: f64,
+    /// Metres of pipe.
+    length: f64,
+    /// Metres from the start of the route to its first place.
+    along: f64,
+}
+
+/// A length of pipe that lies at another distance from the run beside it than is said.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OffSpacing {
+    /// To the nearest run; nothing where there is none within three spacings.
+    pub distance: Option<Length>,
+    pub length: Length,
+    /// From the start of the route to its first place.
+    pub along: Length,
 }
 
 impl RunSpacing {
@@ -92,13 +117,13 @@ impl RunSpacing {
     pub fn median(&self) -> Option<Length> {
         let half = self.measured.in_metres() / 2.0;
         let mut reached = 0.0;
-        let mut samples = self.samples.clone();
-        samples.sort_by(|one, other| one.0.total_cmp(&other.0));
-        let at_half = samples.iter().find(|&&(_, _, length)| {
-            reached += length;
+        let mut samples: Vec<Sample> = self.samples.iter().filter(|it| it.distance.is_finite()).copied().collect();
+        samples.sort_by(|one, other| one.distance.total_cmp(&other.distance));
+        let at_half = samples.iter().find(|it| {
+            reached += it.length;
             reached >= half
         });
-        at_half.or(samples.last()).map(|&(distance, _, _)| Length::metres(distance))
+        at_half.or(samples.last()).map(|it| Length::metres(it.distance))
     }
 
     /// The same for runs of one loop in several rooms or stretches.
@@ -111,14 +136,31 @@ impl RunSpacing {
     /// The length on which the distance differs from the stated spacing, or from one of the others that
     /// will do, by no more than so much of it.
     pub fn length_within(&self, tolerance: Share, others: &[Length]) -> Length {
+        let within = self.samples.iter().filter(|it| it.is_within(tolerance, others));
+        within.map(|it| Length::metres(it.length)).sum()
+    }
+
+    /// The rest, the longest first.
+    pub fn off(&self, tolerance: Share, others: &[Length]) -> Vec<OffSpacing> {
+        let off = self.samples.iter().filter(|it| !it.is_within(tolerance, others));
+        let mut off: Vec<OffSpacing> = off
+            .map(|it| OffSpacing {
+                distance: it.distance.is_finite().then(|| Length::metres(it.distance)),
+                length: Length::metres(it.length),
+                along: Length::metres(it.along),
+            })
+            .collect();
+        off.sort_by(|one, other| other.length.si().total_cmp(&one.length.si()));
+        off
+    }
+}
+
+impl Sample {
+    fn is_within(&self, tolerance: Share, others: &[Length]) -> bool {
         // A hair of slack, so that a run exactly on the limit is within it.
         let tolerance = tolerance.in_fraction() + 1e-9;
         let near = |of_it: f64| (of_it - 1.0).abs() <= tolerance;
-        let within = |distance: f64, of_stated: f64| {
-            near(of_stated) || others.iter().any(|other| near(distance / other.in_metres()))
-        };
-        let samples = self.samples.iter().filter(|(distance, of_stated, _)| within(*distance, *of_stated));
-        samples.map(|(_, _, length)| Length::metres(*length)).sum()
+        near(self.of_stated) || others.iter().any(|other| near(self.distance / other.in_metres()))
     }
 }
 
@@ -170,18 +212,19 @@ pub fn run_spacing(runs: &[Run]) -> Vec<RunSpacing> {
                 .min_by(f64::total_cmp);
             looks += beside.len();
             match nearest {
-                Some(distance) => {
-                    found.measured += Length::metres(weight);
-                    let of_stated = distance / leg.spacing;
-                    // Along a run the distance hardly ever changes.
-                    match found.samples.last_mut() {
-                        Some(last) if (last.0 - distance).abs() < 1e-9 && (last.1 - of_stated).abs() < 1e-9 => {
-                            last.2 += weight;
-                        }
-                        _ => found.samples.push((distance, of_stated, weight)),
-                    }
-                }
+                Some(_) => found.measured += Length::metres(weight),
                 None => found.alone += Length::metres(weight),
+            }
+            let distance = nearest.unwrap_or(f64::INFINITY);
+            let of_stated = distance / leg.spacing;
+            // Along a run the distance hardly ever changes.
+            let same = |one: f64, other: f64| one == other || (one - other).abs() < 1e-9;
+            match found.samples.last_mut() {
+                Some(last) if same(last.distance, distance) && same(last.of_stated, of_stated) => last.length += weight,
+                _ => {
+                    let along = leg.along + length * f64::from(sample) / f64::from(count);
+                    found.samples.push(Sample { distance, of_stated, length: weight, along });
+                }
             }
         }
     }

@@ -1,7 +1,7 @@
 //! What movement joints cut the screed of each storey into.
 
 use super::ground::same_storey;
-use super::{StoreyName, point, storey_name};
+use super::{StoreyName, Stretch, point, storey_name};
 use crate::{Subject, Workings};
 use design::{Design, EdgeStrip, JointKind};
 use engineering::plan::{self, Areas, Bay, Outline, Point};
@@ -14,7 +14,7 @@ pub struct BayWorkings {
     pub bay: Bay,
     /// The rooms that it lies in.
     pub rooms: Vec<usize>,
-    /// The loops that are drawn in it, with their length there.
+    /// The loops that are drawn in it, with their length there in rooms that they heat: tails that only pass have none.
     pub loops: Vec<(usize, Length)>,
     /// Pipe heats it: pipe that is drawn in it, or a loop of its rooms that is not drawn.
     pub heated: bool,
@@ -188,19 +188,30 @@ fn lay(design: &Design, workings: &Workings, bays: &mut [BayWorkings]) {
     for (at, (given, worked)) in design.loops.values().zip(&workings.loops).enumerate() {
         let Some(Ok(route)) = &worked.route else { continue };
         let mut in_parts = false;
-        for stretch in &workings.plan.stretches[at] {
+        let stretches = &workings.plan.stretches[at];
+        let heated = |stretch: &Stretch, from: Length, to: Length| {
+            let is_heated = stretch.room.is_some_and(|room| worked.rooms.contains(&room));
+            let length = stretch.to.min(to) - stretch.from.max(from);
+            if is_heated && length > Length::ZERO { length } else { Length::ZERO }
+        };
+        for stretch in stretches {
             match stretch.room.map(|room| &of_rooms[room][..]) {
-                Some([only]) => *lengths.entry(*only).or_default() += stretch.length,
+                Some([only]) => *lengths.entry(*only).or_default() += heated(stretch, stretch.from, stretch.to),
                 Some([]) | None => {}
                 Some(_) => in_parts = true,
             }
         }
         if in_parts {
             let storey = super::storey_of(design, given);
+            let mut first = 0;
             for piece in areas.pieces(route) {
+                // Stretches and pieces both follow the route.
+                first += stretches[first..].iter().take_while(|stretch| stretch.to <= piece.from).count();
                 let Some(bay) = piece.area.map(|area| parts[area]) else { continue };
                 if same_storey(storey, storeys[bay]) && bays[bay].rooms.iter().all(|room| of_rooms[*room].len() > 1) {
-                    *lengths.entry(bay).or_default() += piece.length();
+                    let of_piece = stretches[first..].iter().take_while(|stretch| stretch.from < piece.to);
+                    let length = of_piece.map(|stretch| heated(stretch, piece.from, piece.to));
+                    *lengths.entry(bay).or_default() += length.sum::<Length>();
                 }
             }
         }

@@ -68,6 +68,11 @@ impl Laid {
         self.floor.own.iter().map(Piece::run).collect()
     }
 
+    /// The same, and the pipe of other loops that passes: it warms the floor where it lies.
+    pub fn all_pipe(&self) -> Vec<Run<'_>> {
+        self.floor.own.iter().chain(&self.floor.passing).map(Piece::run).collect()
+    }
+
     /// How far the pipe covers the free floor; nothing where there is no free floor. Where it is nearly all, a rough look tells that.
     pub fn covered(&self) -> Option<Covered> {
         const NEARLY_ALL: f64 = 0.95;
