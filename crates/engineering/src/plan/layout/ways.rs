@@ -28,6 +28,9 @@ const STRAIGHT_IN: f64 = 0.6;
 /// Floor no farther from a gate along the wall than this lies beside it, in metres.
 const BESIDE: f64 = 0.3;
 
+/// From the middle of a wall to its face, at most, in metres.
+const IN_A_DOORWAY: f64 = 0.2;
+
 /// So many pairs that found no way are tried again, each by itself.
 const MOST_AGAIN: usize = 12;
 
@@ -584,7 +587,7 @@ impl Bundle<'_> {
             };
             let to = out.map(|(_, _, beyond, inward)| (beyond, inward));
             let leg = Leg { number, room, here, lane, inward: gate.inward, to, floor: &part.floor };
-            let piece = self.beside_walls(&leg, found);
+            let piece = self.beside_walls(&leg, found).or_else(|| self.beside_found(&leg, found));
             // Pipe need not keep to the walls if that is much longer, least of all over floor that no loop heats.
             let is_heated = self.laying.wanted.iter().any(|wanted| wanted.room == room);
             let much = if is_heated { 0.5 } else { 0.7 };
@@ -702,6 +705,43 @@ impl Bundle<'_> {
         (0..farther).find_map(|more| self.along_walls(leg, side, pairs + more).filter(is_clear))
     }
 
+    /// The way through one room along what lies at its walls already: where so many pairs do not fit along all its walls, they
+    /// may fit along those that they pass.
+    fn beside_found(&mut self, leg: &Leg, found: &[(usize, Vec<Point>)]) -> Option<Vec<Point>> {
+        let stop = self.stops.get(&leg.room)?;
+        let place = stop.order.iter().position(|it| *it == leg.number)?;
+        let forwards = place < stop.right;
+        if !forwards && place < stop.order.len() - stop.left {
+            return None;
+        }
+        let least = self.laying.pairs_apart();
+        let ground = self.level(leg.room, 0);
+        let bounds = Bounds::around(ground.iter().flatten().flatten().copied()).wider(self.laying.pair());
+        let near: Vec<&Vec<Point>> =
+            found.iter().map(|it| &it.1).filter(|way| Bounds::around(way.iter().copied()).touches(&bounds)).collect();
+        let with = |half: f64, narrowest: f64| {
+            let taken: Vec<Vec<Point>> = near.iter().map(|way| strip(way, half)).collect();
+            let level = overlay(&ground, &taken, OverlayRule::Difference);
+            let level = if narrowest > 0.0 { opened(&level, narrowest) } else { level };
+            let (ring, from) = hit(&level, leg.lane, leg.inward)?;
+            let to = match leg.to {
+                Some((beyond, back)) => {
+                    let (other, to) = hit(&level, beyond, back)?;
+                    std::ptr::eq(ring, other).then_some(to)?
+                }
+                None => first_near(ring, from, forwards, leg.floor)?.1,
+            };
+            let mut way = vec![leg.here];
+            way.extend(round(ring, from, to, forwards));
+            Some(way)
+        };
+        let is_clear = |piece: &Vec<Point>| near.iter().all(|other| are_apart(piece, other, least));
+        let pair = self.laying.pair();
+        [(pair - 0.002, 2.0 * pair), (pair - 0.002, 0.0), (least + 0.002, 0.0)]
+            .into_iter()
+            .find_map(|(half, narrowest)| with(half, narrowest).filter(is_clear))
+    }
+
     /// The way through one room along its walls, from a gate to the next or to the floor that is heated.
     fn along_walls(&mut self, leg: &Leg, side: Side, pairs: usize) -> Option<Vec<Point>> {
         let mut way = vec![leg.here];
@@ -732,21 +772,51 @@ impl Bundle<'_> {
                 way.extend(round(ring, from, to, side == Side::Right));
             }
             (Some((beyond, back)), Side::Straight) => {
-                // Straight across.
+                // Straight across: aslant only once those to either hand have turned off.
                 let (_, from, to) = ring_between(&level, leg.lane, leg.inward, beyond, back)?;
-                way.extend([from.point, to.point]);
+                let stop = self.stops.get(&leg.room)?;
+                let deep = self.laying.pair() * stop.right.max(stop.left) as f64;
+                let most = leg.inward.dot(from.point.to(to.point)) - 2.0 * self.laying.pair();
+                let turn = deep.min(most).max(0.0);
+                way.push(Point::new(from.point.x + leg.inward.x * turn, from.point.y + leg.inward.y * turn));
+                way.push(to.point);
             }
             (Some((beyond, back)), _) => {
                 let level = self.up_to_the_wall(leg, side, pairs, &mut way)?;
                 let (ring, from) = nearest_on(&level, *way.last()?)?;
-                let (other, to) = hit(&level, beyond, back)?;
+                let came = if side == Side::Right { -1.0 } else { 1.0 };
+                let (beside, (other, to)) = self.hit_beside(&level, (beyond, back), (leg.room, pairs), came)?;
                 if !std::ptr::eq(ring, other) {
                     return None;
                 }
                 way.extend(round(ring, from, to, side == Side::Right));
+                way.extend(beside);
             }
         }
         Some(way)
+    }
+
+    /// Where a way straight in from a place in a gate meets the edge of the floor inside so many pairs. A wall beside the gate
+    /// keeps that floor off it, with nobody between: then the way goes so deep, and on to that side (to the right, if above
+    /// nothing) up to the floor; where it turns is told too.
+    fn hit_beside<'f>(
+        &self,
+        level: &'f Shapes,
+        (at, inward): (Point, Way),
+        (room, pairs): (usize, usize),
+        to_right: f64,
+    ) -> Option<(Option<Point>, (&'f Vec<Point>, On))> {
+        let pair = self.laying.pair();
+        let deep = self.laying.edge(room) + pair * (pairs as f64 + 0.5) + IN_A_DOORWAY;
+        let beside = (0..=2 * pairs).find_map(|step| {
+            let by = to_right * pair * 0.5 * step as f64;
+            let aside = Point::new(at.x + inward.y * by, at.y - inward.x * by);
+            let (ring, on) = hit(level, aside, inward)?;
+            let depth = aside.metres_to(on.point);
+            let turn = Point::new(at.x + inward.x * depth, at.y + inward.y * depth);
+            (depth < deep).then_some(((step > 0).then_some(turn), (ring, on)))
+        });
+        beside.or_else(|| Some((None, hit(level, at, inward)?)))
     }
 
     /// The way along a wall up to where nobody between it and the pair leaves any more: wherever some of them have left, and
@@ -756,7 +826,9 @@ impl Bundle<'_> {
         const GOES_ON: f64 = 1.0;
         let forwards = side == Side::Right;
         let mut level = self.level(leg.room, pairs);
-        let (_, on) = hit(&level, leg.lane, leg.inward)?;
+        let goes = if forwards { 1.0 } else { -1.0 };
+        let (beside, (_, on)) = self.hit_beside(&level, (leg.lane, leg.inward), (leg.room, pairs), goes)?;
+        way.extend(beside);
         way.push(on.point);
         let stop = self.stops.get(&leg.room)?;
         let place = stop.order.iter().position(|it| *it == leg.number)?;
