@@ -672,7 +672,10 @@ impl<'a> Laying<'a> {
                 &self.floors[room].outline.bounds(),
                 measures.spacing,
             ));
-            let cold = opened_floor(&overlay(&floor, &taken, OverlayRule::Difference), measures.narrowest());
+            // A few at a time: the strips lie over each other, and what many of them cut grows with their square.
+            const AT_ONCE: usize = 32;
+            let less = |floor: Shapes, taken: &[Vec<Point>]| overlay(&floor, taken, OverlayRule::Difference);
+            let cold = opened_floor(&taken.chunks(AT_ONCE).fold(floor, less), measures.narrowest());
             let mut cold: Vec<(f64, Vec<Vec<Point>>)> =
                 cold.into_iter().map(|shape| (square_metres(&vec![shape.clone()]), shape)).collect();
             cold.sort_by(|one, other| other.0.total_cmp(&one.0));
