@@ -649,18 +649,19 @@ fn without_tails_in(
     (0..laid.len()).filter(|&at| laid[at].without_tails.is_some()).collect()
 }
 
-/// Seven pairs fit beside each other in a hall of 1.4 m, though not along both its walls.
+/// Eight pairs fit beside each other in a hall of 1.6 m, though not along both its walls; and none begins far from a manifold
+/// that has nearly all of them to one side.
 #[test]
 fn pairs_fill_a_narrow_hall_from_one_wall() {
     let rooms = [
-        rectangle(0.0, 0.0, 11.0, 1.4),
+        rectangle(0.0, -0.2, 11.0, 1.6),
         rectangle(0.0, 1.5, 3.5, 4.0),
         rectangle(3.6, 1.5, 3.6, 4.0),
         rectangle(7.3, 1.5, 3.7, 4.0),
     ];
     let door = |room: usize, x: f64| (room, Point::new(x, 1.45), Point::new(x + 0.9, 1.45));
     let doors = [door(1, 1.5), door(2, 5.0), door(3, 9.0)];
-    let without = without_tails_in(&rooms, &doors, Point::new(0.4, 0.05), &[1, 1, 2, 2, 3, 3, 3]);
+    let without = without_tails_in(&rooms, &doors, Point::new(0.3, -0.15), &[1, 1, 2, 2, 2, 3, 3, 3]);
     assert_eq!(without, [0; 0]);
 }
 
