@@ -619,6 +619,76 @@ fn loops_have_the_same_bays_whichever_way_they_are_drawn() {
     }
 }
 
+/// Which of the loops, each in a room by its number, get no tails from a manifold in a hall, the first of the rooms; none
+/// crosses another.
+fn without_tails_in(
+    rooms: &[Outline],
+    doors: &[(usize, Point, Point)],
+    manifold: Point,
+    loops: &[usize],
+) -> Vec<usize> {
+    let door = |&(room, from, to): &(usize, Point, Point)| Passage {
+        rooms: [0, room],
+        from,
+        to,
+        depth: Length::millimetres(100.0),
+        only: Vec::new(),
+    };
+    let storey = Storey {
+        floors: rooms.iter().map(|room| floor(room, &[])).collect(),
+        passages: doors.iter().map(door).collect(),
+        drawn: Vec::new(),
+    };
+    let to = |&room: &usize| Wanted { room, manifold: Some(manifold), ..wanted(Pattern::Spiral, 150.0, 64.0) };
+    let laid = lay_out(&storey, &loops.iter().map(to).collect::<Vec<_>>());
+    let laid: Vec<Laid> = laid.into_iter().map(Result::unwrap).collect();
+    assert!(route_meetings(&laid.iter().map(|it| &it.route).collect::<Vec<_>>()).all.is_empty());
+    for end in laid.iter().filter(|it| it.without_tails.is_none()).filter_map(|it| it.route.points().first()) {
+        assert!(end.distance(manifold) < Length::millimetres(800.0), "begins at {end:?}");
+    }
+    (0..laid.len()).filter(|&at| laid[at].without_tails.is_some()).collect()
+}
+
+/// Eight pairs fit beside each other in a hall of 1.6 m, though not along both its walls; and none begins far from a manifold
+/// that has nearly all of them to one side.
+#[test]
+fn pairs_fill_a_narrow_hall_from_one_wall() {
+    let rooms = [
+        rectangle(0.0, -0.2, 11.0, 1.6),
+        rectangle(0.0, 1.5, 3.5, 4.0),
+        rectangle(3.6, 1.5, 3.6, 4.0),
+        rectangle(7.3, 1.5, 3.7, 4.0),
+    ];
+    let door = |room: usize, x: f64| (room, Point::new(x, 1.45), Point::new(x + 0.9, 1.45));
+    let doors = [door(1, 1.5), door(2, 5.0), door(3, 9.0)];
+    let without = without_tails_in(&rooms, &doors, Point::new(0.3, -0.15), &[1, 1, 2, 2, 2, 3, 3, 3]);
+    assert_eq!(without, [0; 0]);
+}
+
+/// A manifold in the corner of a hall, with a room straight across and others past it: the wall beside the manifold keeps
+/// nobody off, and the pair that goes across leaves the others room to turn.
+#[test]
+fn a_manifold_in_a_corner_leads_all_round() {
+    let rooms = [
+        rectangle(0.0, 0.0, 2.0, 10.4),
+        rectangle(-4.1, 5.0, 4.0, 5.4),
+        rectangle(-4.1, 2.6, 4.0, 2.3),
+        rectangle(-4.1, 0.0, 4.0, 2.5),
+        rectangle(2.1, 0.0, 4.0, 3.0),
+        rectangle(-0.5, -5.0, 3.0, 4.9),
+    ];
+    let at_left = |room: usize, y: f64| (room, Point::new(-0.05, y), Point::new(-0.05, y + 0.9));
+    let doors = [
+        at_left(1, 9.3),
+        at_left(2, 2.8),
+        at_left(3, 0.3),
+        (4, Point::new(2.05, 0.3), Point::new(2.05, 1.2)),
+        (5, Point::new(0.6, -0.05), Point::new(1.5, -0.05)),
+    ];
+    let without = without_tails_in(&rooms, &doors, Point::new(1.95, 10.05), &[3, 2, 1, 4, 5]);
+    assert_eq!(without, [0; 0]);
+}
+
 /// Two manifolds at one point, as where two bars hang one over the other, with their loops in turn; and both beside each other.
 #[test]
 fn two_manifolds_at_one_point() {

@@ -35,7 +35,7 @@ const IN_A_DOORWAY: f64 = 0.2;
 const MOST_AGAIN: usize = 12;
 
 /// So far to either side of a manifold pipe comes down from its ports at most, if there is room for all there, in metres.
-const BESIDE_MANIFOLD: f64 = 1.0;
+const BESIDE_MANIFOLD: f64 = 0.75;
 
 /// The most rooms that tails are led through.
 const MOST_ROOMS: usize = 60;
@@ -278,9 +278,7 @@ impl Laying<'_> {
         let (forwards, backwards) = (on_wall.metres_to(to), on_wall.metres_to(from));
         let (right, left) = if hand > 0.0 { (forwards, backwards) } else { (backwards, forwards) };
         let edge = self.edge(room) + self.tails.apart / 2.0;
-        // As far from each other as is usual; closer, where some would lie far off.
-        let step = self.pair().min((2.0 * BESIDE_MANIFOLD / pairs.max(2) as f64).max(self.pairs_apart()));
-        let mut gate = Gate { at: on_wall, inward, step, right: right - edge, left: left - edge };
+        let mut gate = Gate { at: on_wall, inward, step: self.pair(), right: right - edge, left: left - edge };
         // No port lies behind what stands beside the manifold.
         let floor = &self.floors[room];
         for (thing, off) in floor.keep_clear.iter().chain(&floor.things) {
@@ -297,6 +295,9 @@ impl Laying<'_> {
                 gate.right = gate.right.min(-most - off);
             }
         }
+        // As far from each other as is usual; closer, where some would lie far off.
+        let room = gate.right.min(BESIDE_MANIFOLD) + gate.left.min(BESIDE_MANIFOLD);
+        gate.step = gate.step.min((room / pairs.max(2) as f64).max(self.pairs_apart()));
         Some((gate, begin))
     }
 
