@@ -491,7 +491,7 @@ impl One<'_> {
         let at = self.given.route.as_ref().map(|route| route.at).or_else(of_layout);
         let mut length = Figure::new(
             rounded,
-            "sum of the legs of the route, corners rounded to the least bend radius",
+            "sum of the legs of the route, corners rounded to the least bend radius, but those over 152°",
             "plain geometry",
         )
         .with_at("legs", straight, at);

@@ -86,7 +86,8 @@ def bent(points, pieces):
             line.append((x, y))
             continue
         # A leg is lent to the corners at its ends by what they take for one radius.
-        room = [legs[leg] / (takes[leg] + takes[leg + 1]) for leg in (corner - 1, corner)]
+        takers = [take if take <= DOUBLES_BACK else 0.0 for take in takes]
+        room = [legs[leg] / (takers[leg] + takers[leg + 1]) for leg in (corner - 1, corner)]
         radius = min(BEND_RADIUS, *room)
         taken = radius * takes[corner]
         length += radius * abs(turn) - 2 * taken

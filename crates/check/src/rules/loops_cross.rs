@@ -90,6 +90,20 @@ mod tests {
     }
 
     #[test]
+    fn ends_at_different_manifolds_do_not_fan_out_together() {
+        let of = |other: &str| {
+            messages(
+                &RULE,
+                &format!(
+                    "manifolds:\n  M1: {{at: [6, 1]}}\n  M2: {{at: [6, 1.2]}}\nloops:\n  L1: {{manifold: M1, route: [[6, 1], [1, 1], [1, \
+                     2], [6, 2]]}}\n  L2: {{manifold: {other}, route: [[6, 1.2], [5.7, 1.2], [5.7, 0.6], [2, 0.6]]}}\n"
+                ),
+            )
+        };
+        assert_eq!((of("M1").len(), of("M2").len()), (0, 1));
+    }
+
+    #[test]
     fn tails_drawn_on_one_line_are_told() {
         let other = "[[6, 1], [3, 1], [3, 1.5], [6, 1.5]]";
         assert_eq!(

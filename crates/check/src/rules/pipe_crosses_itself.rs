@@ -4,9 +4,9 @@
 //! is thinner by a diameter, and on boards or in trays it cannot be laid at all.
 //!
 //! ## How it is worked out
-//! Every leg of the drawn route is held against every other, but for two that both lie in the last half metre at an end,
-//! where pipes fan out to their ports at the manifold. A pipe that touches another, or runs back over
-//! it, lies over it too.
+//! Every run of the route, with its bends, is held against every other, but for two that both lie in the last half metre at an
+//! end, where pipes fan out to their ports at the manifold: an end that lies elsewhere is none. A pipe that touches another, or
+//! runs back over it, lies over it too.
 //!
 //! ## Limit
 //! No crossing: common practice, no source. What cover is left follows from the floor and the pipe.
@@ -27,7 +27,7 @@ use crate::remedy::Change;
 use design::{Loop, Placed, Point, Route};
 use engineering::plan::{Contact, RouteMeeting};
 use std::cmp::Ordering;
-use workings::{AT_MANIFOLD, Gap, LoopWorkings, ValueOf, leg_place};
+use workings::{AT_MANIFOLD, Gap, LoopWorkings, ValueOf, leg_place, storey_of};
 
 pub static RULE: Rule = Rule {
     name: "pipe-crosses-itself",
@@ -70,7 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 /// A few places are enough to see what is wrong.
 pub(super) const MOST_RELATED: usize = 20;
 
-/// Whether any of a meeting lies beyond the ends at the manifold.
+/// Whether any of a meeting lies beyond the ends at the manifold that both pipes come from.
 pub(super) fn counts(inspection: &Inspection, meeting: &RouteMeeting) -> bool {
     let beyond = |route: usize, along: Length| {
         let worked = inspection.workings.loops.get(route);
@@ -82,6 +82,25 @@ pub(super) fn counts(inspection: &Inspection, meeting: &RouteMeeting) -> bool {
         || beyond(second.route, second.along)
         || meeting.runs_along > AT_MANIFOLD
         || beyond(first.route, first.along + meeting.runs_along)
+        || is_far_from_manifold(inspection, meeting)
+}
+
+/// Whether a meeting of two ends lies nowhere near the manifold of both; where nobody says where that stands, it is not.
+fn is_far_from_manifold(inspection: &Inspection, meeting: &RouteMeeting) -> bool {
+    /// What a manifold with many ports takes to either side.
+    const HALF_A_BAR: Length = Length::millimetres(400.0);
+    let design = inspection.design;
+    let of = |route: usize| inspection.workings.loops.get(route).and_then(|it| it.manifold);
+    let manifolds = [of(meeting.first.route), of(meeting.second.route)];
+    if manifolds[0] != manifolds[1] {
+        return true;
+    }
+    let Some((_, manifold)) = manifolds[0].and_then(|at| design.manifolds.at(at)) else { return false };
+    let storey = manifold.value.storey.as_ref().map(|it| it.value.name.as_str());
+    let of_loop = design.loops.at(meeting.first.route).and_then(|(_, it)| storey_of(design, &it.value));
+    let is_elsewhere = storey.is_some() && of_loop.is_some() && storey != of_loop;
+    let Some(stands) = manifold.value.at.filter(|_| !is_elsewhere) else { return false };
+    workings::point(stands.value).distance(meeting.at) > AT_MANIFOLD * 2.0 + HALF_A_BAR
 }
 
 /// What one pipe does to the other.
@@ -189,6 +208,20 @@ mod tests {
         assert_eq!(said("[[6, 1], [1, 1], [1, 1.2], [6, 1]]"), [""; 0]);
     }
 
+    /// Ends that cross are told where the manifold stands elsewhere; where none is named, nobody knows.
+    #[test]
+    fn ends_that_lie_elsewhere_are_looked_at() {
+        let crossed = |manifold: &str, more: &str| {
+            let route = "[[1.4, 1], [1, 1], [1, 2], [1.2, 2], [1.2, 0.8]]";
+            messages(&RULE, &format!("{more}loops:\n  L1: {{room: hall, pipe: PEX-16, {manifold}route: {route}}}\n"))
+                .len()
+        };
+        let at = |x: f64| format!("manifolds:\n  M1: {{at: [{x}, 1]}}\n");
+        assert_eq!(crossed("manifold: M1, ", &at(1.4)), 0);
+        assert_eq!(crossed("manifold: M1, ", &at(6.0)), 1);
+        assert_eq!(crossed("", ""), 0);
+    }
+
     #[test]
     fn lying_on_itself_and_touching_are_told() {
         assert_eq!(
@@ -213,7 +246,7 @@ mod tests {
         assert_eq!(
             said("[[6, 1], [1, 1], [3, 1], [1, 1], [1, 2], [6, 2]]"),
             [
-                "loop L1 lies on itself for 4.0 m from [1.00, 1.00] to [3.00, 1.00]; of 49 mm of cover 33 mm are left there"
+                "loop L1 lies on itself 2 times, leftmost for 1.9 m from [1.07, 1.00] to [3.00, 1.00]; of 49 mm of cover 33 mm are left there"
             ]
         );
     }

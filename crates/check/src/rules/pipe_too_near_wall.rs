@@ -102,14 +102,15 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-/// Whether it is one of the uprights of this rule; flues, hearths and shafts have a rule of their own.
+/// Whether it is one of the uprights of this rule, whatever does not say what it is among them; flues, hearths and shafts have a
+/// rule of their own.
 fn is_upright(inspection: &Inspection, what: NearTo) -> bool {
     match what {
         NearTo::Wall(_) | NearTo::RoomEdge(..) => true,
         NearTo::FixingLine(..) | NearTo::FloorHole(_) => false,
         NearTo::Upright(at) => {
             let kind = inspection.design.uprights.at(at).and_then(|(_, upright)| upright.value.kind);
-            matches!(kind.map(|kind| kind.value), Some(UprightKind::Column | UprightKind::Stair))
+            matches!(kind.map(|kind| kind.value), None | Some(UprightKind::Column | UprightKind::Stair))
         }
     }
 }

@@ -209,7 +209,8 @@ impl Route {
     fn room(&self, number: usize, share: impl Fn(f64, f64) -> f64) -> f64 {
         let own = self.takes(number);
         let lent = |from: usize, neighbour: usize| {
-            let other = Some(self.takes(neighbour)).filter(|takes| takes.is_finite());
+            // One that is not rounded takes nothing.
+            let other = Some(self.takes(neighbour)).filter(|takes| *takes <= DOUBLES_BACK);
             self.points[from].metres_to(self.points[from + 1]) * share(own, other.unwrap_or(0.0))
         };
         lent(number - 1, number - 1).min(lent(number, number + 1))

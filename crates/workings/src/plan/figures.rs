@@ -66,7 +66,8 @@ pub(crate) fn spacing_drawn(workings: &Workings, at: usize) -> Option<Figure<Len
 
 /// What of a route lies in no room.
 pub(crate) fn outside_rooms(workings: &Workings, at: usize) -> Option<Figure<Length>> {
-    let stretches = workings.plan.stretches.get(at).filter(|it| it.iter().any(|stretch| stretch.room.is_some()))?;
+    let is_drawn = workings.rooms.iter().any(|room| matches!(room.outline, Some(Ok(_))));
+    let stretches = workings.plan.stretches.get(at).filter(|it| is_drawn && !it.is_empty())?;
     let outside = super::length_in(stretches, None);
     Some(Figure::new(outside, "the part of the route within no room's outline, as in walls", GEOMETRY))
 }
