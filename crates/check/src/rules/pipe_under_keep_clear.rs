@@ -86,11 +86,17 @@ fn check_one(inspection: &Inspection, found: &mut Findings, it: &Item<Loop, Loop
     }
     let message =
         format!("{} of loop {} lie under {name} of {room}, which must stay free of pipe", under.length, it.name);
+    let comes_under = match &it.worked.route {
+        Some(Ok(route)) => {
+            format!("; the pipe comes under it at [{:.2}, {:.2}]", route.at(under.along).x, route.at(under.along).y)
+        }
+        _ => String::new(),
+    };
     found.add(
         Finding::new(it.subject, place_along(it.given, under.along), message)
             .value(under.length)
             .source("common practice, no source")
-            .related(area.name_place, format!("{name} stands here"))
+            .related(area.name_place, format!("{name} stands here{comes_under}"))
             .remedy((!is_tail).then(|| cut_back(it, &area.value)).flatten()),
     );
 }

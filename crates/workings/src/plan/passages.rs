@@ -115,7 +115,12 @@ pub(super) fn passages(
         .map(|meeting| {
             let along = lying.along_drawn(meeting.along);
             let what = match ground.what[meeting.line] {
-                Crossed::Wall(wall) => through(design, wall, meeting.at, &ground.openings[wall]),
+                // Pipe that runs along a wall passes through a doorway only if it stays in it.
+                Crossed::Wall(wall) => {
+                    let ends = [meeting.at, lying.route.at(meeting.along + meeting.runs_along)];
+                    let [one, other] = ends.map(|at| through(design, wall, at, &ground.openings[wall]));
+                    if one == other { one } else { Crossed::Wall(wall) }
+                }
                 other => other,
             };
             Passage {
@@ -327,6 +332,9 @@ mod tests {
         // Along the wall, then on to the other side, or back.
         assert_eq!(crossed("[[8, 1.2], [5, 1.2], [5, 1.8], [2, 1.8]]"), "W1");
         assert_eq!(crossed("[[8, 1.2], [5, 1.2], [5, 1.8], [8, 1.8]]"), "");
+        // Along it and past a doorway, either way.
+        assert_eq!(crossed("[[8, 2.5], [5, 2.5], [5, 3.8], [2, 3.8]]"), "W1");
+        assert_eq!(crossed("[[2, 3.8], [5, 3.8], [5, 2.5], [8, 2.5]]"), "W1");
         // Beginning and ending at a manifold in the wall.
         assert_eq!(crossed("[[5, 1.5], [2, 1.5], [2, 1.7], [5, 1.7]]"), "");
         // Past the end of the wall, and just at it.
