@@ -88,9 +88,10 @@ impl Corner {
         let tangent = (turn / 2.0).tan();
         // Straight on there is nothing to round. Where it all but doubles back the bend would cut off metres of run, and the pipe
         // is laid out to the tip.
-        let rounds = bend_radius > Length::ZERO && self.largest_radius > Length::ZERO && turn > 0.0;
+        let rounds = bend_radius > Length::ZERO && self.largest_radius > Length::ZERO;
+        let rounds = rounds && turn > 0.0 && turn < PI && tangent <= DOUBLES_BACK;
         let radius = bend_radius.min(self.largest_radius).in_metres();
-        (rounds && turn < PI && tangent <= DOUBLES_BACK).then(|| Bend { radius, turn, taken: radius * tangent })
+        rounds.then_some(Bend { radius, turn, taken: radius * tangent })
     }
 }
 

@@ -786,7 +786,7 @@ impl Bundle<'_> {
                 let level = self.up_to_the_wall(leg, side, pairs, &mut way)?;
                 let (ring, from) = nearest_on(&level, *way.last()?)?;
                 let came = if side == Side::Right { -1.0 } else { 1.0 };
-                let (beside, (other, to)) = self.hit_beside(&level, (beyond, back), (leg.room, pairs), came)?;
+                let (beside, other, to) = self.hit_beside(&level, (beyond, back), (leg.room, pairs), came)?;
                 if !std::ptr::eq(ring, other) {
                     return None;
                 }
@@ -806,7 +806,7 @@ impl Bundle<'_> {
         (at, inward): (Point, Way),
         (room, pairs): (usize, usize),
         to_right: f64,
-    ) -> Option<(Option<Point>, (&'f Vec<Point>, On))> {
+    ) -> Option<(Option<Point>, &'f Vec<Point>, On)> {
         let pair = self.laying.pair();
         let deep = self.laying.edge(room) + pair * (pairs as f64 + 0.5) + IN_A_DOORWAY;
         let beside = (0..=2 * pairs).find_map(|step| {
@@ -815,9 +815,9 @@ impl Bundle<'_> {
             let (ring, on) = hit(level, aside, inward)?;
             let depth = aside.metres_to(on.point);
             let turn = Point::new(at.x + inward.x * depth, at.y + inward.y * depth);
-            (depth < deep).then_some(((step > 0).then_some(turn), (ring, on)))
+            (depth < deep).then_some(((step > 0).then_some(turn), ring, on))
         });
-        beside.or_else(|| Some((None, hit(level, at, inward)?)))
+        beside.or_else(|| hit(level, at, inward).map(|(ring, on)| (None, ring, on)))
     }
 
     /// The way along a wall up to where nobody between it and the pair leaves any more: wherever some of them have left, and
@@ -828,7 +828,7 @@ impl Bundle<'_> {
         let forwards = side == Side::Right;
         let mut level = self.level(leg.room, pairs);
         let goes = if forwards { 1.0 } else { -1.0 };
-        let (beside, (_, on)) = self.hit_beside(&level, (leg.lane, leg.inward), (leg.room, pairs), goes)?;
+        let (beside, _, on) = self.hit_beside(&level, (leg.lane, leg.inward), (leg.room, pairs), goes)?;
         way.extend(beside);
         way.push(on.point);
         let stop = self.stops.get(&leg.room)?;
