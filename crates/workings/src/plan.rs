@@ -346,6 +346,7 @@ fn on_one_storey(
         let given = &given.value;
         routes.push((at, route));
         let outside = measures_of(&workings.loops[at]).map(|(outside, _)| outside);
+        // The edges of rooms are among the obstacles.
         let lying = lying(route, &workings.loops[at], |bounds| {
             ground.comes_near(bounds) || obstacles.come_near(bounds, outside) || areas.come_near(bounds)
         });

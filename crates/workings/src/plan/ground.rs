@@ -77,9 +77,9 @@ impl<'w> Ground<'w> {
         Ground { areas: Areas::new(outlines), rooms, all_rooms, walls, uprights, floor_holes, lines, what, openings }
     }
 
-    /// Whether pipe in the box may go through a wall or a joint, or from one room to another.
+    /// Whether pipe in the box may go through a wall or a joint.
     pub fn comes_near(&self, bounds: &plan::Bounds) -> bool {
-        self.lines.come_near(bounds, Length::ZERO) || self.areas.come_near(bounds)
+        self.lines.come_near(bounds, Length::ZERO)
     }
 
     /// A route as it lies, cut where it goes from one room to another.

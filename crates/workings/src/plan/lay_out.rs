@@ -155,7 +155,7 @@ fn wanted_of(design: &Design, workings: &Workings, ground: &Ground, at: usize) -
     let drawn = workings.loops[at].route.as_ref().and_then(|route| route.as_ref().ok());
     let mut rooms: Vec<usize> = match drawn {
         Some(route) => {
-            let lying = super::lying(route, &workings.loops[at], |bounds| ground.comes_near(bounds));
+            let lying = super::lying(route, &workings.loops[at], |_| false);
             let room = super::most_in(&ground.cut(&lying))?;
             vec![ground.rooms.iter().position(|&it| it == room)?]
         }
