@@ -3,7 +3,8 @@
 //! Each loop has its room, its wall and 28 points; the times ought to grow no worse than n log n.
 
 use check::{Job, check};
-use engineering::plan::{Areas, Line, Lines, Outline, Point, Route, cut_floors, overlaps, route_meetings};
+use engineering::plan::{Areas, Line, Lines, Outline, Point, Route, cut_floors, least_between, lying_together};
+use engineering::plan::{overlaps, pipe_gaps, pipe_meetings, route_meetings};
 use quantity::Length;
 use std::fmt::Write;
 
@@ -60,12 +61,18 @@ fn routes(parts: &[Part]) -> Vec<Route> {
     parts.iter().map(|part| Route::new(&part.route).expect("a meander")).collect()
 }
 
-/// Where routes cross each other and themselves.
+/// Where pipes cross each other and themselves, and come too near to each other, with their bends.
 #[divan::bench(args = SIZES)]
-fn meetings_of_routes(bencher: divan::Bencher, loops: usize) {
+fn meetings_and_gaps_of_pipes(bencher: divan::Bencher, loops: usize) {
+    let (outside, radius) = (Length::millimetres(16.0), Length::millimetres(80.0));
     let routes = routes(&parts(loops));
     let routes: Vec<&Route> = routes.iter().collect();
-    bencher.bench(|| route_meetings(&routes).all.len());
+    bencher.bench(|| {
+        let bent: Vec<_> = routes.iter().map(|route| route.bent(radius)).collect();
+        let lying = lying_together(&bent, least_between(outside));
+        let pipes: Vec<_> = lying.iter().map(|it| (it, outside)).collect();
+        pipe_meetings(&routes, &lying).all.len() + pipe_gaps(&pipes, Length::ZERO).all.len()
+    });
 }
 
 /// One route of as many legs, to and fro across a hall.

@@ -484,7 +484,7 @@ impl One<'_> {
     fn drawn_lengths(&self, route: &plan::Route, it: &mut LoopWorkings) {
         let radius = it.pipe.as_ref().ok().map(|pipe| pipe.least_bend_radius);
         let straight = route.length();
-        let rounded = radius.map_or(straight, |radius| route.rounded_length(radius));
+        let rounded = self.workings.plan.lying[self.at].as_ref().map_or(straight, |lying| lying.pipe);
         let stretches = &self.workings.plan.stretches[self.at];
         let laid = it.laid.as_ref().and_then(|laid| laid.as_ref().ok());
         let of_layout = || self.given.layout.map(|layout| layout.at);

@@ -20,7 +20,7 @@ pub use storeys::{OnStorey, on_storey, storeys};
 
 use crate::{LoopWorkings, Workings};
 use design::{Design, Loop, Place, Placed, Ref, Route, Storey};
-use engineering::plan::{self, Areas, PipeGap, PipeGaps, PipeOf, Point, RouteMeeting, RouteMeetings, pipe_meetings};
+use engineering::plan::{self, Areas, OFF_ARC, PipeGap, PipeGaps, Point, RouteMeeting, RouteMeetings};
 use ground::Ground;
 use near::Obstacles;
 use quantity::Length;
@@ -369,11 +369,11 @@ fn on_one_storey(
     let pipes: Vec<Option<(Length, Length)>> = routes.iter().map(|(at, _)| measures_of(&workings.loops[*at])).collect();
     let same = |it: &&Arc<Met>| it.routes.iter().eq(routes.iter().map(|(_, route)| *route)) && it.pipes == pipes;
     let met = before.iter().find(same).cloned().unwrap_or_else(|| {
-        let bent = routes.iter().zip(&pipes);
-        let bent = bent.map(|((_, route), pipe)| (&***route, pipe.map_or(Length::ZERO, |(_, radius)| radius)));
-        let meetings = pipe_meetings(&bent.collect::<Vec<_>>());
+        let routes_alone: Vec<&plan::Route> = routes.iter().map(|(_, route)| &***route).collect();
+        let lying = lying_together(&routes_alone, &pipes);
+        let meetings = plan::pipe_meetings(&routes_alone, &lying);
         // Nobody looks at how near pipes lie in a tangle.
-        let gaps = if meetings.broken_off || !any_drawn { PipeGaps::default() } else { gaps(&routes, &pipes) };
+        let gaps = if meetings.broken_off || !any_drawn { PipeGaps::default() } else { gaps(&lying, &pipes) };
         let routes = routes.iter().map(|(_, route)| (*route).clone()).collect();
         Arc::new(Met { routes, meetings, pipes, gaps })
     });
@@ -396,18 +396,24 @@ fn measures_of(of: &LoopWorkings) -> Option<(Length, Length)> {
 
 /// The route of a loop as its pipe lies, with the bends in the boxes for which it matters; of a pipe that is not known, as it is drawn.
 fn lying(route: &plan::Route, of: &LoopWorkings, mut matters: impl FnMut(&plan::Bounds) -> bool) -> plan::Lying {
-    /// No piece of a bend is farther from its arc.
-    const OFF: Length = Length::millimetres(0.25);
     let radius = measures_of(of).map_or(Length::ZERO, |(_, radius)| radius);
-    route.lying(radius, OFF, |_, bounds| matters(bounds))
+    route.bent(radius).lying(OFF_ARC, |_, bounds| matters(bounds))
+}
+
+/// The routes as their pipes lie among each other; what is not known of a pipe is left as it is drawn.
+fn lying_together(routes: &[&plan::Route], pipes: &[Option<(Length, Length)>]) -> Vec<plan::Lying> {
+    let radius = |pipe: &Option<(Length, Length)>| pipe.map_or(Length::ZERO, |(_, radius)| radius);
+    let bent: Vec<plan::Bent> = routes.iter().zip(pipes).map(|(route, pipe)| route.bent(radius(pipe))).collect();
+    let widest = pipes.iter().flatten().map(|(outside, _)| *outside).fold(Length::ZERO, Length::max);
+    plan::lying_together(&bent, plan::least_between(widest))
 }
 
 /// The pipes among the routes that come too near to each other; by the number of the route.
-fn gaps(routes: &[(usize, &Arc<plan::Route>)], pipes: &[Option<(Length, Length)>]) -> PipeGaps {
-    let of_pipe = |(number, pipe): (usize, &Option<(Length, Length)>)| {
-        pipe.map(|(outside, bend_radius)| (number, PipeOf { route: routes[number].1, outside, bend_radius }))
+fn gaps(lying: &[plan::Lying], pipes: &[Option<(Length, Length)>]) -> PipeGaps {
+    let of_pipe = |(number, (lying, pipe)): (usize, (_, &Option<(Length, Length)>))| {
+        pipe.map(|(outside, _)| (number, (lying, outside)))
     };
-    let (numbers, pipes): (Vec<usize>, Vec<PipeOf>) = pipes.iter().enumerate().filter_map(of_pipe).unzip();
+    let (numbers, pipes): (Vec<usize>, Vec<_>) = lying.iter().zip(pipes).enumerate().filter_map(of_pipe).unzip();
     let mut found = plan::pipe_gaps(&pipes, AT_MANIFOLD);
     found.all.iter_mut().for_each(|gap| gap.pipes = gap.pipes.map(|pipe| numbers[pipe]));
     found

@@ -1,8 +1,11 @@
 //! The way a pipe really lies: straight legs, and a bend at every corner.
 
-use super::route::Bend;
-use super::{Bounds, Point, Route};
+use super::route::DOUBLES_BACK;
+use super::{Bounds, Corner, Point, Route};
 use quantity::Length;
+
+/// So far from its arc a piece of a bend may be, of a pipe of which crossings and distances are told.
+pub const OFF_ARC: Length = Length::millimetres(0.25);
 
 /// A part of the way that a pipe lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,7 +83,7 @@ pub struct Lying {
     pub route: Route,
     /// The length along the straight legs as they are drawn.
     pub drawn: Length,
-    /// The length of the pipe with all its bends, [`Route::rounded_length`].
+    /// The length of the pipe with all its bends, [`Bent::length`].
     pub pipe: Length,
     /// At the start and the end of each bend, in order.
     marks: Vec<Mark>,
@@ -141,92 +144,134 @@ fn turn(centre: Point, from: Point, to: Point) -> f64 {
     one.cross(other).abs().atan2(one.dot(other))
 }
 
+/// A route with each corner rounded to a bend radius, or to the largest that fits there. One that all but doubles back, by more
+/// than 152 degrees, stays.
+#[derive(Debug, Clone)]
+pub struct Bent<'a> {
+    route: &'a Route,
+    bends: Vec<Bend>,
+}
+
+/// What takes the place of a corner.
+#[derive(Debug, Clone, Copy)]
+struct Bend {
+    /// The number of the corner among [`Route::points`].
+    number: usize,
+    corner: Point,
+    /// How far along the drawn route the corner is, in metres.
+    along: f64,
+    /// How much of each of its two legs it takes, in metres.
+    taken: f64,
+    arc: Part,
+}
+
+impl Bend {
+    /// Where the corner is cut.
+    fn bounds(&self) -> Bounds {
+        Bounds::around([self.arc.from(), self.corner, self.arc.to()])
+    }
+}
+
 impl Route {
-    /// The route with each corner rounded to the bend radius, or to the largest that fits there: the way whose
-    /// length is [`Route::rounded_length`].
-    pub fn bent(&self, bend_radius: Length) -> Vec<Part> {
-        let points = self.points();
-        let mut parts = Vec::with_capacity(2 * points.len());
-        let mut reached = points[0];
-        let straight_to = |parts: &mut Vec<Part>, from: Point, to: Point| {
-            if from != to {
-                parts.push(Part::Straight { from, to });
+    /// The route with its bends. A radius that is not above zero rounds nothing.
+    pub fn bent(&self, bend_radius: Length) -> Bent<'_> {
+        let corners = (1..).zip(self.corners()).zip(self.points().windows(3));
+        let bend = |((number, corner), around): ((usize, Corner), &[Point])| {
+            let tangent = (corner.turn_degrees.to_radians() / 2.0).tan();
+            let radius = bend_radius.min(corner.largest_radius);
+            // Straight on there is nothing to round. Where it all but doubles back the bend would cut off metres of run, and the
+            // pipe is laid out to the tip.
+            if tangent.is_nan() || tangent <= 0.0 || tangent > DOUBLES_BACK || radius <= Length::ZERO {
+                return None;
             }
-        };
-        for (corner, around) in self.corners().zip(points.windows(3)) {
+            let taken = radius.in_metres() * tangent;
             let (came, goes) = (around[0].to(around[1]), around[1].to(around[2]));
-            let Some(Bend { radius, taken, .. }) = corner.bend(bend_radius) else {
-                straight_to(&mut parts, reached, corner.at);
-                reached = corner.at;
-                continue;
-            };
             let from = corner.at.towards(around[0], taken / came.length());
             let to = corner.at.towards(around[2], taken / goes.length());
             let left = came.cross(goes) > 0.0;
-            let inwards = radius / came.length() * if left { 1.0 } else { -1.0 };
+            let inwards = radius.in_metres() / came.length() * if left { 1.0 } else { -1.0 };
             let centre = Point::new(from.x - came.y * inwards, from.y + came.x * inwards);
-            straight_to(&mut parts, reached, from);
-            parts.push(Part::Bend { from, to, centre, radius: Length::metres(radius), left });
-            reached = to;
+            let arc = Part::Bend { from, to, centre, radius, left };
+            Some(Bend { number, corner: corner.at, along: corner.along.in_metres(), taken, arc })
+        };
+        let bends = if bend_radius > Length::ZERO { corners.filter_map(bend).collect() } else { Vec::new() };
+        Bent { route: self, bends }
+    }
+}
+
+impl Bent<'_> {
+    pub(super) fn route(&self) -> &Route {
+        self.route
+    }
+
+    /// How long the pipe is. A bend through the angle φ takes 2·r·tan(φ/2) of the legs away and puts r·φ of arc in.
+    pub fn length(&self) -> Length {
+        let saved = |bend: &Bend| 2.0 * bend.taken - bend.arc.length().in_metres();
+        self.route.length() - Length::metres(self.bends.iter().map(saved).sum())
+    }
+
+    /// The way along it.
+    pub fn parts(&self) -> Vec<Part> {
+        let mut parts = Vec::with_capacity(self.route.points().len() + self.bends.len());
+        let mut bends = self.bends.iter().peekable();
+        let mut reached = self.route.points()[0];
+        for (number, &point) in self.route.points().iter().enumerate().skip(1) {
+            let bend = bends.next_if(|bend| bend.number == number);
+            let to = bend.map_or(point, |bend| bend.arc.from());
+            if reached != to {
+                parts.push(Part::Straight { from: reached, to });
+            }
+            parts.extend(bend.map(|bend| bend.arc));
+            reached = bend.map_or(point, |bend| bend.arc.to());
         }
-        straight_to(&mut parts, reached, points[points.len() - 1]);
         parts
     }
 
     /// The boxes in which corners are cut by bends, with their numbers among [`Route::points`].
-    pub(super) fn bend_boxes(&self, bend_radius: Length) -> impl Iterator<Item = (usize, Bounds)> + '_ {
-        (1..).zip(self.corners()).filter_map(move |(number, corner)| {
-            let taken = corner.bend(bend_radius)?.taken;
-            let cut = |end: Point| corner.at.towards(end, taken / corner.at.metres_to(end));
-            let (before, after) = (self.points()[number - 1], self.points()[number + 1]);
-            Some((number, Bounds::around([cut(before), corner.at, cut(after)])))
-        })
+    pub(super) fn boxes(&self) -> impl Iterator<Item = (usize, Bounds)> + '_ {
+        self.bends.iter().map(|bend| (bend.number, bend.bounds()))
     }
 
-    /// The route as it lies, with the bends for which it matters, by the number of the point among [`Route::points`] and the
+    /// The pipe as it lies, with the bends for which it matters, by the number of the point among [`Route::points`] and the
     /// box in which the corner is cut; the other corners stay as they are drawn. No piece of a bend is farther from its arc than
     /// `off`.
-    pub fn lying(&self, bend_radius: Length, off: Length, mut matters: impl FnMut(usize, &Bounds) -> bool) -> Lying {
-        let parts = self.bent(bend_radius);
-        let mut corners =
-            (1..).zip(self.corners()).filter_map(|(number, corner)| Some((number, corner, corner.bend(bend_radius)?)));
-        let mut points = vec![self.points()[0]];
-        let mut marks = Vec::new();
-        let (mut lying, mut pipe) = (0.0, 0.0);
-        for (at, &part) in parts.iter().enumerate() {
-            let bend = if matches!(part, Part::Bend { .. }) { corners.next() } else { None };
-            let Some((number, corner, Bend { radius, turn, taken })) = bend else {
-                let length = part.length().in_metres();
-                (lying, pipe) = (lying + length, pipe + length);
-                if !matches!(parts.get(at + 1), Some(Part::Bend { .. })) {
-                    points.push(part.to());
-                }
+    pub fn lying(&self, off: Length, mut matters: impl FnMut(usize, &Bounds) -> bool) -> Lying {
+        let drawn = self.route.points();
+        let mut points = Vec::with_capacity(drawn.len());
+        let mut marks = Vec::with_capacity(2 * self.bends.len());
+        // So much shorter than as it is drawn.
+        let (mut lying_less, mut pipe_less) = (0.0, 0.0);
+        let mut bends = self.bends.iter().peekable();
+        for (number, &point) in drawn.iter().enumerate() {
+            let Some(bend) = bends.next_if(|bend| bend.number == number) else {
+                points.push(point);
                 continue;
             };
-            marks.push(Mark { drawn: corner.along.in_metres() - taken, lying, pipe });
-            pipe += radius * turn;
-            if matters(number, &Bounds::around([part.from(), corner.at, part.to()])) {
-                points.push(part.from());
-                let mut last = part.from();
-                for point in part.pieces((8.0 * off.in_metres() / radius).sqrt()) {
-                    lying += last.metres_to(point);
-                    points.push(point);
-                    last = point;
+            let Part::Bend { radius, .. } = bend.arc else { continue };
+            let before = bend.along - bend.taken;
+            marks.push(Mark { drawn: before, lying: before - lying_less, pipe: before - pipe_less });
+            if matters(number, &bend.bounds()) {
+                let mut last = bend.arc.from();
+                let mut length = 0.0;
+                points.push(last);
+                for at in bend.arc.pieces((8.0 * off.in_metres() / radius.in_metres()).sqrt()) {
+                    length += last.metres_to(at);
+                    points.push(at);
+                    last = at;
                 }
+                lying_less += 2.0 * bend.taken - length;
             } else {
-                points.push(corner.at);
-                lying += 2.0 * taken;
-                if at + 1 == parts.len() {
-                    points.push(part.to());
-                }
+                points.push(point);
             }
-            marks.push(Mark { drawn: corner.along.in_metres() + taken, lying, pipe });
+            pipe_less += 2.0 * bend.taken - bend.arc.length().in_metres();
+            let after = bend.along + bend.taken;
+            marks.push(Mark { drawn: after, lying: after - lying_less, pipe: after - pipe_less });
         }
-        let (drawn, pipe) = (self.length(), Length::metres(pipe));
+        let (drawn, pipe) = (self.route.length(), self.route.length() - Length::metres(pipe_less));
         // Bends as large as their legs leave nothing of these.
         match Route::new(&points) {
             Ok(route) => Lying { route, drawn, pipe, marks },
-            Err(_) => Lying { route: self.clone(), drawn, pipe: drawn, marks: Vec::new() },
+            Err(_) => Lying { route: self.route.clone(), drawn, pipe: drawn, marks: Vec::new() },
         }
     }
 }
@@ -265,7 +310,7 @@ mod tests {
     #[test]
     fn a_right_angle_becomes_a_quarter_circle() {
         let route = Route::new(&points(&[(0.0, 0.0), (2.0, 0.0), (2.0, 3.0)])).unwrap();
-        let parts = route.bent(Length::metres(0.5));
+        let parts = route.bent(Length::metres(0.5)).parts();
         let [Part::Straight { to, .. }, Part::Bend { centre, left, .. }, Part::Straight { from, .. }] = parts[..]
         else {
             panic!("{parts:?}")
@@ -281,7 +326,7 @@ mod tests {
             let all: Vec<Point> = (0..12).map(|_| numbers.point(0.0, 9.0)).collect();
             let route = Route::new(&all).unwrap();
             for radius in [0.0, 0.05, 0.4, 50.0] {
-                let parts = route.bent(Length::metres(radius));
+                let parts = route.bent(Length::metres(radius)).parts();
                 let wanted = route.rounded_length(Length::metres(radius)).in_metres();
                 assert!((length(&parts) - wanted).abs() < 1e-9, "{} is not {wanted}", length(&parts));
                 assert!(parts.windows(2).all(|two| two[0].to().metres_to(two[1].from()) < 1e-12));
@@ -289,7 +334,7 @@ mod tests {
                 assert!((length(&before) - wanted * 0.37).abs() < 1e-9);
                 assert!((length(&before) + length(&after) - wanted).abs() < 1e-9);
                 // A place on a straight part lies there as far along as the parts before it are long.
-                let lying = route.lying(Length::metres(radius), Length::millimetres(0.25), |_, _| false);
+                let lying = route.bent(Length::metres(radius)).lying(OFF_ARC, |_, _| false);
                 let mut reached = 0.0;
                 for part in &parts {
                     if let Part::Straight { from, to } = *part {
@@ -307,7 +352,7 @@ mod tests {
     #[test]
     fn straight_back_and_straight_on_are_not_rounded() {
         let route = Route::new(&points(&[(0.0, 0.0), (1.0, 0.0), (2.0, 0.0), (1.0, 0.0)])).unwrap();
-        let parts = route.bent(Length::metres(0.1));
+        let parts = route.bent(Length::metres(0.1)).parts();
         assert!(parts.iter().all(|part| matches!(part, Part::Straight { .. })), "{parts:?}");
         assert_eq!(length(&parts), 3.0);
     }
@@ -317,7 +362,7 @@ mod tests {
     fn places_along_the_lying_pipe() {
         let route = Route::new(&points(&[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (4.0, 2.0)])).unwrap();
         let radius = Length::metres(0.5);
-        let lying = route.lying(radius, Length::millimetres(0.25), |_, bounds| bounds.low.y < 0.1);
+        let lying = route.bent(radius).lying(OFF_ARC, |_, bounds| bounds.low.y < 0.1);
         assert_eq!(lying.route.points()[1], Point::new(1.5, 0.0));
         assert_eq!(lying.route.points()[lying.route.points().len() - 2], Point::new(2.0, 2.0));
         let arc = 0.25 * PI;
@@ -329,7 +374,7 @@ mod tests {
             let back = lying.along_drawn(Length::metres(found)).in_metres();
             assert!((back - drawn).abs() < 1e-9, "{drawn} {back}");
         }
-        assert_eq!(route.lying(radius, Length::millimetres(0.25), |_, _| false).route, route);
+        assert_eq!(route.bent(radius).lying(OFF_ARC, |_, _| false).route, route);
     }
 
     /// All points of the lying pipe are within a quarter of a millimetre of its bends.
@@ -340,7 +385,7 @@ mod tests {
             let route = Route::new(&(0..12).map(|_| numbers.point(0.0, 3.0)).collect::<Vec<_>>()).unwrap();
             for radius in [0.0, 0.08, 0.3] {
                 let radius = Length::metres(radius);
-                let lying = route.lying(radius, Length::millimetres(0.25), |_, _| true);
+                let lying = route.bent(radius).lying(OFF_ARC, |_, _| true);
                 let (length, bent) = (lying.route.length().in_metres(), route.rounded_length(radius).in_metres());
                 assert!(length <= bent + 1e-9 && length > bent - 0.02, "{length} {bent}");
             }

@@ -29,12 +29,14 @@ mod route;
 mod route_meetings;
 mod setting_out;
 mod spacing;
+mod strips;
 mod svg_path;
+mod together;
 mod touching;
 
 pub use areas::{Areas, Piece, length_in, stretches_in};
 pub use bays::{Bay, Bays, CutFloor, JointEnd, bays, cut_floors};
-pub use bent::{Lying, Part, split_at};
+pub use bent::{Bent, Lying, OFF_ARC, Part, split_at};
 pub use clearance::Clearance;
 pub use coverage::{Coverage, Gap, coverage, rough_coverage};
 pub use free_area::{free_area, overlap, overlaps};
@@ -43,7 +45,7 @@ pub use layout::{
     Uncovered, Wanted, lay_out,
 };
 pub use lines::{Contact, Line, LinePoint, Lines, Meeting, Meetings};
-pub use near::{PipeGap, PipeGaps, PipeOf, TooNear, least_between, pipe_gaps};
+pub use near::{PipeGap, PipeGaps, TooNear, least_between, pipe_gaps};
 pub use openings::{Opening, Openings, share_jointed};
 pub use outline::{EdgePoint, LeastRectangle, Outline, OutlineFault, Position, Spike, without_repeats};
 pub use point::{Bounds, FARTHEST, Point, PointFault};
@@ -52,3 +54,4 @@ pub use route_meetings::{LegOf, RouteMeeting, RouteMeetings, pipe_meetings, rout
 pub use setting_out::{DimensionChain, setting_out};
 pub use spacing::{OffSpacing, Run, RunSpacing, distances_to_runs, run_spacing};
 pub use svg_path::{ARC_TOLERANCE, PathFault, PathFaultKind, PathLine, changed_svg_path, svg_path};
+pub use together::lying_together;

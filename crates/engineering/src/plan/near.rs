@@ -1,8 +1,8 @@
 //! How near pipes come to each other.
 
-use super::box_tree::BoxTree;
 use super::point::nearest_shares;
-use super::{Bounds, Point, Route};
+use super::strips::{pairs, strips};
+use super::{Bounds, Lying, Point, Route};
 use quantity::Length;
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
@@ -11,14 +11,6 @@ use std::ops::ControlFlow;
 pub fn least_between(outside: Length) -> Length {
     const GAP: Length = Length::millimetres(6.0);
     outside + GAP
-}
-
-/// A pipe that is to lie along a route.
-#[derive(Debug, Clone, Copy)]
-pub struct PipeOf<'a> {
-    pub route: &'a Route,
-    pub outside: Length,
-    pub bend_radius: Length,
 }
 
 /// The place where two pipes that come too near to each other, or to themselves, are nearest.
@@ -40,13 +32,14 @@ pub struct PipeGaps {
     pub broken_off: bool,
 }
 
-/// Which pipes lie nearer to each other than [`least_between`], with their bends as they will be built.
+/// Which pipes, each with its outside diameter, lie nearer to each other than [`least_between`]. They are to lie with their bends
+/// within that, [`lying_together`](super::lying_together).
 ///
 /// Where two of them are both that near to one of their ends, as where they fan out to the ports of a manifold, it does not
 /// count. Takes about n log n for n legs.
-pub fn pipe_gaps(pipes: &[PipeOf], ends: Length) -> PipeGaps {
-    let pipe = |it: &PipeOf| Pipe { line: bent(it.route, it.bend_radius), least: between(it.outside) };
-    gaps(&pipes.iter().map(pipe).collect::<Vec<_>>(), ends.in_metres())
+pub fn pipe_gaps(pipes: &[(&Lying, Length)], ends: Length) -> PipeGaps {
+    let pipes = pipes.iter().map(|&(lying, outside)| Pipe { line: lying.route.points(), least: between(outside) });
+    gaps(&pipes.collect::<Vec<_>>(), ends.in_metres())
 }
 
 /// A place where a pipe lies too near to another, or to itself.
@@ -61,8 +54,8 @@ pub struct TooNear {
 
 /// A pipe as it lies: its line with bends drawn as short straight pieces, and the least from the middle of it to that of
 /// another pipe, in metres.
-pub(super) struct Pipe {
-    pub line: Vec<Point>,
+pub(super) struct Pipe<'a> {
+    pub line: &'a [Point],
     pub least: f64,
 }
 
@@ -70,7 +63,7 @@ pub(super) struct Pipe {
 pub(super) fn bent(route: &Route, radius: Length) -> Vec<Point> {
     const STEP: f64 = 0.3;
     let mut line = vec![route.points()[0]];
-    for part in route.bent(radius) {
+    for part in route.bent(radius).parts() {
         line.extend(part.pieces(STEP));
     }
     line
@@ -150,61 +143,79 @@ fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
     const ALIKE: f64 = 1e-7;
     /// A leg, or a part of one, and how far along its pipe it begins.
     struct Leg {
-        pipe: u32,
         number: usize,
         from: Point,
         to: Point,
         along: f64,
         at_end: bool,
+        /// All boxes of what is too near to each other touch.
+        bounds: Bounds,
     }
-    let mut legs: Vec<Leg> = Vec::new();
-    for (pipe, it) in (0..).zip(pipes) {
-        let length: f64 = it.line.windows(2).map(|two| two[0].metres_to(two[1])).sum();
+    let legs_of = |pipe: &Pipe| {
+        let mut legs: Vec<Leg> = Vec::with_capacity(pipe.line.len());
+        let length: f64 = pipe.line.windows(2).map(|two| two[0].metres_to(two[1])).sum();
         let mut along = 0.0;
-        for (number, two) in it.line.windows(2).enumerate() {
+        for (number, two) in pipe.line.windows(2).enumerate() {
             let (mut from, to) = (two[0], two[1]);
             let end = along + from.metres_to(to);
+            let mut leg = |from: Point, to: Point, along: f64, end: f64| {
+                let at_end = end <= ends || along >= length - ends;
+                let bounds = Bounds::around([from, to]).wider(pipe.least / 2.0);
+                legs.push(Leg { number, from, to, along, at_end, bounds });
+            };
             for cut in [ends, length - ends] {
                 if along < cut && cut < end {
                     let at = from.towards(to, (cut - along) / (end - along));
-                    legs.push(Leg { pipe, number, from, to: at, along, at_end: cut <= ends || along >= length - ends });
+                    leg(from, at, along, cut);
                     (from, along) = (at, cut);
                 }
             }
-            legs.push(Leg { pipe, number, from, to, along, at_end: end <= ends || along >= length - ends });
+            leg(from, to, along, end);
             along = end;
         }
-    }
-    let least_of = |leg: &Leg| pipes[leg.pipe as usize].least;
-    let tree = BoxTree::new(legs.iter().map(|leg| Bounds::around([leg.from, leg.to]).wider(least_of(leg) / 2.0)));
+        legs
+    };
+    let legs: Vec<Vec<Leg>> = pipes.iter().map(legs_of).collect();
+    let strips = strips(legs.iter().map(|legs| legs.iter().map(|leg| leg.bounds)));
     let mut found: BTreeMap<[u32; 2], (f64, [Point; 2])> = BTreeMap::new();
     let mut looks = 0;
-    let flow = tree.pairs(|one, other| {
-        let (one, other) = (&legs[one.min(other) as usize], &legs[one.max(other) as usize]);
-        looks += 1;
-        if looks > MOST_LOOKS {
-            return ControlFlow::Break(());
-        }
+    let mut look = |one_pipe: u32, one: &Leg, other_pipe: u32, other: &Leg| {
         // Near the tip of a corner that all but doubles back its two legs are near to each other: that is a matter of bends.
-        let at_one_corner = one.pipe == other.pipe && other.number - one.number < 2;
+        let at_one_corner = one_pipe == other_pipe && other.number - one.number < 2;
         if at_one_corner || one.at_end && other.at_end && ends > 0.0 {
-            return ControlFlow::Continue(());
+            return;
         }
-        let least = least_of(one).max(least_of(other));
-        let nearest = match one.pipe == other.pipe {
+        let least = pipes[one_pipe as usize].least.max(pipes[other_pipe as usize].least);
+        let nearest = match one_pipe == other_pipe {
             true => nearest_of_one((one.from, one.to), (other.from, other.to), other.along - one.along, least),
             false => Some(nearest((one.from, one.to), (other.from, other.to))),
         };
-        let Some((at, there)) = nearest else { return ControlFlow::Continue(()) };
+        let Some((at, there)) = nearest else { return };
         let gap = at.metres_to(there);
         if gap < least - LITTLE {
-            let known = found.entry([one.pipe, other.pipe]).or_insert((gap, [at, there]));
+            let known = found.entry([one_pipe, other_pipe]).or_insert((gap, [at, there]));
             let is_left = (at.x, at.y) < (known.1[0].x, known.1[0].y);
             if gap < known.0 - ALIKE || gap < known.0 + ALIKE && is_left {
                 *known = (gap, [at, there]);
             }
         }
-        ControlFlow::Continue(())
+    };
+    let flow = pairs(&strips, |one, other| {
+        for first in one.legs.clone() {
+            let here = &legs[one.line as usize][first as usize];
+            looks += 1;
+            if !here.bounds.touches(&other.bounds) {
+                continue;
+            }
+            for second in other.legs_after(one, first) {
+                let there = &legs[other.line as usize][second as usize];
+                looks += 1;
+                if here.bounds.touches(&there.bounds) {
+                    look(one.line, here, other.line, there);
+                }
+            }
+        }
+        if looks < MOST_LOOKS { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
     });
     let gap = |(pipes, (gap, at)): ([u32; 2], (f64, [Point; 2]))| PipeGap {
         pipes: pipes.map(|pipe| pipe as usize),
@@ -216,18 +227,25 @@ fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
 
 #[cfg(test)]
 mod tests {
+    use super::super::{Bent, lying_together};
     use super::*;
 
-    fn pipe(points: &[(f64, f64)]) -> Pipe {
-        Pipe { line: points.iter().map(|&(x, y)| Point::new(x, y)).collect(), least: 0.026 }
+    type Drawn<'a> = &'a [(f64, f64)];
+
+    fn points(line: Drawn) -> Vec<Point> {
+        line.iter().map(|&(x, y)| Point::new(x, y)).collect()
+    }
+
+    fn nearest_of(lines: &[Drawn]) -> Vec<Option<TooNear>> {
+        let lines: Vec<Vec<Point>> = lines.iter().copied().map(points).collect();
+        too_near(&lines.iter().map(|line| Pipe { line, least: 0.026 }).collect::<Vec<_>>())
     }
 
     #[test]
     fn pipes_side_by_side_are_told_apart() {
-        let one = pipe(&[(0.0, 0.0), (4.0, 0.0)]);
-        let far = pipe(&[(0.0, 0.03), (4.0, 0.03)]);
-        assert_eq!(too_near(&[one, far]), [None, None]);
-        let found = too_near(&[pipe(&[(0.0, 0.0), (4.0, 0.0)]), pipe(&[(1.0, 1.0), (2.0, 0.02), (3.0, 1.0)])]);
+        let straight: Drawn = &[(0.0, 0.0), (4.0, 0.0)];
+        assert_eq!(nearest_of(&[straight, &[(0.0, 0.03), (4.0, 0.03)]]), [None, None]);
+        let found = nearest_of(&[straight, &[(1.0, 1.0), (2.0, 0.02), (3.0, 1.0)]]);
         let first = found[0].unwrap();
         assert!((first.gap.in_millimetres() - 20.0).abs() < 1e-6);
         assert_eq!((first.other, found[1].unwrap().other), (Some(1), Some(0)));
@@ -236,20 +254,19 @@ mod tests {
     /// A hairpin is near to itself where its runs are, not where it turns.
     #[test]
     fn a_hairpin_is_as_near_as_its_runs() {
-        let hairpin = |wide: f64| pipe(&[(0.0, 0.0), (2.0, 0.0), (2.0, wide), (0.0, wide)]);
-        assert_eq!(too_near(&[hairpin(0.03)]), [None]);
-        let near = too_near(&[hairpin(0.015)])[0].unwrap();
+        let hairpin = |wide: f64| nearest_of(&[&[(0.0, 0.0), (2.0, 0.0), (2.0, wide), (0.0, wide)]])[0];
+        assert_eq!(hairpin(0.03), None);
+        let near = hairpin(0.015).unwrap();
         assert!((near.gap.in_millimetres() - 15.0).abs() < 1e-6 && near.other.is_none());
-        assert_eq!(too_near(&[pipe(&[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)])]), [None]);
+        assert_eq!(nearest_of(&[&[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)]]), [None]);
     }
 
-    fn routes_too_near(all: &[&[(f64, f64)]], ends: f64) -> Vec<([usize; 2], f64)> {
-        let routes: Vec<Route> = all
-            .iter()
-            .map(|points| Route::new(&points.iter().map(|&(x, y)| Point::new(x, y)).collect::<Vec<_>>()).unwrap())
-            .collect();
-        let (outside, bend_radius) = (Length::millimetres(16.0), Length::millimetres(80.0));
-        let pipes: Vec<PipeOf> = routes.iter().map(|route| PipeOf { route, outside, bend_radius }).collect();
+    fn routes_too_near(all: &[Drawn], ends: f64) -> Vec<([usize; 2], f64)> {
+        let routes: Vec<Route> = all.iter().map(|line| Route::new(&points(line)).unwrap()).collect();
+        let outside = Length::millimetres(16.0);
+        let bent: Vec<Bent> = routes.iter().map(|route| route.bent(Length::millimetres(80.0))).collect();
+        let lying = lying_together(&bent, least_between(outside));
+        let pipes: Vec<(&Lying, Length)> = lying.iter().map(|it| (it, outside)).collect();
         let found = pipe_gaps(&pipes, Length::metres(ends)).all;
         found.iter().map(|it| (it.pipes, (it.gap.in_millimetres() * 10.0).round() / 10.0)).collect()
     }

@@ -191,7 +191,7 @@ fn pipe_as_it_lies() {
         let keep_clear: Vec<Outline> =
             plan.given["keep_clear"].as_array().unwrap().iter().map(|of| Outline::new(&points(of)).unwrap()).collect();
         let routes = ["route", "second"].map(|key| Route::new(&plan.points(key)).unwrap());
-        let lie = |off: f64| routes.each_ref().map(|it| it.lying(RADIUS, Length::millimetres(off), |_, _| true));
+        let lie = |off: f64| routes.each_ref().map(|it| it.bent(RADIUS).lying(Length::millimetres(off), |_, _| true));
         let [lying, second] = lie(0.01);
         plan.same_length("bent_length", routes[0].rounded_length(RADIUS));
         plan.same_length("bent_length", lying.pipe);
@@ -212,7 +212,8 @@ fn pipe_as_it_lies() {
         }
         let edge = Lines::new([Line::Closed(room.corners())]);
         plan.same_count("bent_room_crossings", edge.meetings(&coarse.route).crossings(0));
-        let among = pipe_meetings(&routes.each_ref().map(|route| (route, RADIUS))).all;
+        let together = lying_together(&routes.each_ref().map(|route| route.bent(RADIUS)), Length::ZERO);
+        let among = pipe_meetings(&routes.each_ref(), &together).all;
         let of = |one: usize, other: usize| {
             let two = |it: &&RouteMeeting| (it.first.route, it.second.route) == (one, other);
             among.iter().filter(two).count()

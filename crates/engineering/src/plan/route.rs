@@ -70,38 +70,6 @@ pub struct Corner {
     pub largest_radius: Length,
 }
 
-/// What takes the place of a corner: an arc.
-#[derive(Clone, Copy)]
-pub(super) struct Bend {
-    /// In metres.
-    pub radius: f64,
-    /// In radians.
-    pub turn: f64,
-    /// How much of each of the two legs, in metres.
-    pub taken: f64,
-}
-
-impl Corner {
-    /// The bend of a pipe with this radius, or with the largest that fits; none where it is not rounded at all.
-    pub(super) fn bend(&self, bend_radius: Length) -> Option<Bend> {
-        let turn = self.turn_degrees.to_radians();
-        let tangent = (turn / 2.0).tan();
-        // Straight on there is nothing to round. Where it all but doubles back the bend would cut off metres of run, and the pipe
-        // is laid out to the tip.
-        let rounds = bend_radius > Length::ZERO && self.largest_radius > Length::ZERO;
-        let rounds = rounds && turn > 0.0 && turn < PI && tangent <= DOUBLES_BACK;
-        let radius = bend_radius.min(self.largest_radius).in_metres();
-        rounds.then_some(Bend { radius, turn, taken: radius * tangent })
-    }
-}
-
-impl Bend {
-    /// How much shorter the arc is than the legs, in metres.
-    fn saved(self) -> f64 {
-        2.0 * self.taken - self.radius * self.turn
-    }
-}
-
 /// A stretch of a route, by the distances of its two ends from the start of the route.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stretch {
@@ -176,13 +144,9 @@ impl Route {
         self.along.last().copied().unwrap_or(0.0)
     }
 
-    /// The length when each corner is rounded to the bend radius, or to the largest that fits there.
-    ///
-    /// A bend through the angle φ takes 2·r·tan(φ/2) of the legs away and puts r·φ of arc in. A
-    /// radius that is not above zero rounds nothing, and a corner that all but doubles back, by more than 152 degrees, stays.
+    /// The length with its bends, as [`Route::bent`] puts them in.
     pub fn rounded_length(&self, bend_radius: Length) -> Length {
-        let bends = self.corners().filter_map(|corner| corner.bend(bend_radius));
-        Length::metres(self.metres() - bends.map(Bend::saved).sum::<f64>())
+        self.bent(bend_radius).length()
     }
 
     /// The corners in order along the route; the two ends are none.
@@ -437,10 +401,10 @@ mod tests {
             (3.5, 2.5 + arc),
             (9.0, 4.0 + arc),
         ] {
-            let lying = run.lying(Length::metres(0.5), Length::millimetres(1.0), |_, _| false);
+            let lying = run.bent(Length::metres(0.5)).lying(Length::millimetres(1.0), |_, _| false);
             let found = lying.along_pipe(Length::metres(along)).in_metres();
             assert!((found - wanted).abs() < 1e-12, "{along} is {found}, not {wanted}");
-            let sharp = run.lying(Length::ZERO, Length::millimetres(1.0), |_, _| true);
+            let sharp = run.bent(Length::ZERO).lying(Length::millimetres(1.0), |_, _| true);
             assert_eq!(sharp.along_pipe(Length::metres(along)).in_metres(), along.min(5.0));
         }
     }

@@ -1,11 +1,11 @@
 //! Where pipes cross each other, or themselves.
 
-use super::box_tree::BoxTree;
 use super::lines::angle_degrees;
+use super::strips::{Strip, pairs, strips};
 use super::touching::{Chain, Ends, Legs, legs, touching};
-use super::{Bounds, Contact, Lying, Point, Route};
+use super::{Contact, Lying, Point, Route};
 use quantity::Length;
-use std::ops::{ControlFlow, Range};
+use std::ops::ControlFlow;
 
 /// One unbroken contact of a route with another, or with itself.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -48,19 +48,9 @@ pub struct RouteMeetings {
 /// corner of two neighbouring legs is no contact, unless the pipe doubles back there; nor is a
 /// common end of two routes, as at a manifold. Takes about n log n for n legs.
 pub fn route_meetings(routes: &[&Route]) -> RouteMeetings {
-    let strips = strips(routes);
-    let tree = BoxTree::new(strips.iter().map(|strip| strip.bounds));
     let mut search = Search { routes, meetings: RouteMeetings::default(), touches: Vec::new(), looks: 0 };
-    let mut flow = ControlFlow::Continue(());
-    for strip in &strips {
-        flow = search.within(strip);
-        if flow.is_break() {
-            break;
-        }
-    }
-    if flow.is_continue() {
-        flow = tree.pairs(|one, other| search.between(&strips[one as usize], &strips[other as usize]));
-    }
+    let strips = strips(routes.iter().map(|route| (0..route.legs()).map(|leg| route.leg_bounds(leg))));
+    let flow = pairs(&strips, |one, other| search.between(one, other));
     search.meetings.broken_off = flow.is_break();
     search.judge_touches();
     let mut meetings = search.meetings;
@@ -72,90 +62,17 @@ pub fn route_meetings(routes: &[&Route]) -> RouteMeetings {
     meetings
 }
 
-/// All contacts of pipes with each other and with themselves as they lie, each with its least bend radius: the routes cut their
-/// corners. Places along and legs are of the routes as they are drawn.
-pub fn pipe_meetings(pipes: &[(&Route, Length)]) -> RouteMeetings {
-    /// No piece of a bend is farther from its arc.
-    const OFF: Length = Length::millimetres(0.25);
-    let near = NearBends::new(pipes);
-    let lie = |(number, (route, radius)): (usize, &(&Route, Length))| {
-        route.lying(*radius, OFF, |corner, bounds| near.another(number, corner, bounds))
-    };
-    let lying: Vec<Lying> = pipes.iter().enumerate().map(lie).collect();
+/// All contacts of the routes with each other and with themselves as they lie among each other, [`lying_together`]. Places along
+/// and legs are of the routes as they are drawn.
+pub fn pipe_meetings(routes: &[&Route], lying: &[Lying]) -> RouteMeetings {
     let mut found = route_meetings(&lying.iter().map(|it| &it.route).collect::<Vec<_>>());
     for meeting in &mut found.all {
         for of in [&mut meeting.first, &mut meeting.second] {
             of.along = lying[of.route].along_drawn(of.along);
-            of.leg = pipes[of.route].0.leg_at(of.along);
+            of.leg = routes[of.route].leg_at(of.along);
         }
     }
     found
-}
-
-/// The legs and the bends of pipes, to ask which of them lie near a bend: few do, and only there it matters for meetings.
-struct NearBends {
-    tree: BoxTree,
-    /// The route of each, and the first and the last corner that it is beside.
-    all: Vec<(u32, u32, u32)>,
-}
-
-impl NearBends {
-    fn new(pipes: &[(&Route, Length)]) -> NearBends {
-        let (mut boxes, mut all) = (Vec::new(), Vec::new());
-        for (number, (route, radius)) in (0..).zip(pipes) {
-            // A corner is next to its two legs and to the bends at their other ends.
-            for leg in 0..route.legs() {
-                boxes.push(route.leg_bounds(leg));
-                all.push((number, leg, leg + 1));
-            }
-            for (corner, bounds) in route.bend_boxes(*radius) {
-                boxes.push(bounds);
-                all.push((number, corner as u32 - 1, corner as u32 + 1));
-            }
-        }
-        NearBends { tree: BoxTree::new(boxes.into_iter()), all }
-    }
-
-    /// Whether anything but what is next to it lies near a bend.
-    fn another(&self, route: usize, corner: usize, bounds: &Bounds) -> bool {
-        let (route, corner) = (route as u32, corner as u32);
-        let is_own = |(of, first, last): (u32, u32, u32)| of == route && (first..=last).contains(&corner);
-        let look =
-            |at: u32| if is_own(self.all[at as usize]) { ControlFlow::Continue(()) } else { ControlFlow::Break(()) };
-        self.tree.touching(bounds, look).is_break()
-    }
-}
-
-/// Some legs of a route that follow each other and lie close together.
-struct Strip {
-    route: u32,
-    legs: Range<u32>,
-    bounds: Bounds,
-}
-
-/// The routes cut into slim strips of a few legs, such as a run and the turn after it: a tree of these
-/// is a quarter the size of a tree of legs and tells them apart as well.
-fn strips(routes: &[&Route]) -> Vec<Strip> {
-    const MOST_LEGS: usize = 4;
-    let slim = |bounds: &Bounds| {
-        let (wide, high) = bounds.sides();
-        4.0 * wide.min(high) <= wide.max(high)
-    };
-    let mut strips: Vec<Strip> = Vec::new();
-    for (number, route) in (0..).zip(routes) {
-        let mut strip = Strip { route: number, legs: 0..1, bounds: route.leg_bounds(0) };
-        for leg in 1..route.legs() {
-            let bounds = strip.bounds.join(&route.leg_bounds(leg));
-            if strip.legs.len() < MOST_LEGS && slim(&bounds) {
-                strip = Strip { legs: strip.legs.start..leg + 1, bounds, ..strip };
-            } else {
-                strips.push(strip);
-                strip = Strip { route: number, legs: leg..leg + 1, bounds: route.leg_bounds(leg) };
-            }
-        }
-        strips.push(strip);
-    }
-    strips
 }
 
 struct Search<'a> {
@@ -170,23 +87,15 @@ impl Search<'_> {
     const MOST_MEETINGS: usize = 100_000;
     const MOST_LOOKS: usize = 20_000_000;
 
-    fn within(&mut self, strip: &Strip) -> ControlFlow<()> {
-        for second in strip.legs.clone() {
-            for first in strip.legs.start..second {
-                self.look(strip.route, first, strip.route, second)?;
-            }
-        }
-        ControlFlow::Continue(())
-    }
-
+    /// Looks at the legs of one strip, or of two.
     fn between(&mut self, one: &Strip, other: &Strip) -> ControlFlow<()> {
         self.looks += 1;
         for first in one.legs.clone() {
-            if !self.routes[one.route as usize].leg_bounds(first).touches(&other.bounds) {
+            if !self.routes[one.line as usize].leg_bounds(first).touches(&other.bounds) {
                 continue;
             }
-            for second in other.legs.clone() {
-                self.look(one.route, first, other.route, second)?;
+            for second in other.legs_after(one, first) {
+                self.look(one.line, first, other.line, second)?;
             }
         }
         ControlFlow::Continue(())
@@ -281,7 +190,7 @@ impl Search<'_> {
 #[cfg(test)]
 mod tests {
     use super::super::point::tests::{Numbers, points};
-    use super::super::{Line, Lines};
+    use super::super::{Bent, Line, Lines, lying_together};
     use super::*;
     use Contact::{Crosses, Touches};
 
@@ -374,12 +283,17 @@ mod tests {
     fn bends_keep_apart_what_corners_would_not() {
         let one = Route::new(&points(&[(0.0, 1.0), (1.0, 1.0), (1.0, 0.0)])).unwrap();
         let other = Route::new(&points(&[(0.99, 2.0), (0.99, 0.99), (2.0, 0.99)])).unwrap();
-        let meet = |radius: f64| pipe_meetings(&[&one, &other].map(|route| (route, Length::millimetres(radius)))).all;
-        assert_eq!(meet(0.0).iter().map(|it| it.contact).collect::<Vec<_>>(), [Crosses, Crosses]);
-        assert_eq!(meet(80.0), []);
+        let meet = |pipes: &[(&Route, f64)]| {
+            let (routes, bent): (Vec<&Route>, Vec<Bent>) =
+                pipes.iter().map(|(route, radius)| (*route, route.bent(Length::millimetres(*radius)))).unzip();
+            pipe_meetings(&routes, &lying_together(&bent, Length::ZERO)).all
+        };
+        let both = |radius: f64| meet(&[(&one, radius), (&other, radius)]);
+        assert_eq!(both(0.0).iter().map(|it| it.contact).collect::<Vec<_>>(), [Crosses, Crosses]);
+        assert_eq!(both(80.0), []);
         // A straight leg over a bend, seen from both ways and as it is drawn.
         let across = Route::new(&points(&[(0.0, 0.5), (0.7, 0.5), (2.0, 0.5)])).unwrap();
-        let found = pipe_meetings(&[(&one, Length::millimetres(80.0)), (&across, Length::ZERO)]).all;
+        let found = meet(&[(&one, 80.0), (&across, 0.0)]);
         let [only] = found[..] else { panic!("{found:?}") };
         assert_eq!((only.at, only.first.leg, only.second.leg), (Point::new(1.0, 0.5), 1, 1));
         assert!((only.first.along - Length::metres(1.5)).abs() < Length::metres(1e-9));

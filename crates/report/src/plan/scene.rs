@@ -146,8 +146,8 @@ impl<'o> Drawn<'o> {
         };
         let designed = designed.filter(|designed| designed.points() != route.points());
         let radius = worked.pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.least_bend_radius);
-        let way = route.bent(radius);
-        let (flow, back) = split_at(&way, route.rounded_length(radius) / 2.0);
+        let bent = route.bent(radius);
+        let (flow, back) = split_at(&bent.parts(), bent.length() / 2.0);
         let name = outcome.design.loops.at(at)?.0;
         let is_as_laid = as_laid.is_some();
         Some(Drawn { at, name, worked, route, stretches, passages, crossings, designed, is_as_laid, flow, back, pen })

@@ -99,7 +99,7 @@ impl Laid {
         // The pieces of a loop follow each other.
         let of_one_route: Vec<(Lying, &[&Piece])> = pieces
             .chunk_by(|one, other| Arc::ptr_eq(&one.route, &other.route))
-            .map(|of| (of[0].route.lying(of[0].bend_radius, OFF, |_, bounds| bounds.touches(&here)), of))
+            .map(|of| (of[0].route.bent(of[0].bend_radius).lying(OFF, |_, bounds| bounds.touches(&here)), of))
             .collect();
         let runs = of_one_route.iter().flat_map(|(lying, of)| {
             of.iter().map(|piece| {

@@ -484,8 +484,8 @@ fn is_too_near(line: &[Point], measures: &Measures) -> bool {
     let Measures { radius, between, .. } = *measures;
     let open = joins::opened(line, None, radius, 8.0 * between);
     let Ok(route) = Route::new(&open) else { return false };
-    let pipe = near::Pipe { line: near::bent(&route, Length::metres(radius)), least: between };
-    near::too_near(&[pipe])[0].is_some()
+    let line = near::bent(&route, Length::metres(radius));
+    near::too_near(&[near::Pipe { line: &line, least: between }])[0].is_some()
 }
 
 fn pattern(floor: &Shapes, measures: &Measures, entry: Option<Point>) -> Option<Closed> {

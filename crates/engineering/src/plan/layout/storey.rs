@@ -1229,8 +1229,8 @@ impl<'a> Laying<'a> {
             .map(|(route, wanted)| route.as_ref().map_or(Vec::new(), |route| bent(route, wanted.bend_radius)))
             .collect();
         let covered = self.covered(&bent);
-        let pipe = |(line, wanted): (Vec<Point>, &Wanted)| Pipe { line, least: between(wanted.outside) };
-        let too_near = near::too_near(&bent.into_iter().zip(&self.wanted).map(pipe).collect::<Vec<_>>());
+        let pipes = bent.iter().zip(&self.wanted).map(|(line, wanted)| Pipe { line, least: between(wanted.outside) });
+        let too_near = near::too_near(&pipes.collect::<Vec<_>>());
         let loops = self.loops.iter().max().map_or(0, |most| most + 1);
         let laid = |of_loop: usize| {
             let carrier = self.carriers[of_loop].unwrap_or(of_loop);
