@@ -142,7 +142,7 @@ pub(crate) fn points(placed: &[Placed<design::Point>]) -> Vec<Point> {
 
 /// A point of the design as one of the plan.
 pub fn point(of: design::Point) -> Point {
-    Point::new(of.x, of.y)
+    Point::new(of.x, of.y).on_grid()
 }
 
 /// An outline of the design as one of the plan, or what is wrong with it.

@@ -251,10 +251,11 @@ impl Bent<'_> {
             let before = bend.along - bend.taken;
             marks.push(Mark { drawn: before, lying: before - lying_less, pipe: before - pipe_less });
             if matters(number, &bend.bounds()) {
-                let mut last = bend.arc.from();
+                let mut last = bend.arc.from().on_grid();
                 let mut length = 0.0;
                 points.push(last);
                 for at in bend.arc.pieces((8.0 * off.in_metres() / radius.in_metres()).sqrt()) {
+                    let at = at.on_grid();
                     length += last.metres_to(at);
                     points.push(at);
                     last = at;

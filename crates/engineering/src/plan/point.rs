@@ -38,6 +38,15 @@ impl Point {
         Point { x, y }
     }
 
+    /// The point on a grid of 2⁻³⁰ m, about a nanometre. What lies exactly on a line, or beside it, is told by the last digit of
+    /// coordinates; on the grid a plan that is moved by whole metres, turned by a right angle or mirrored has the same digits,
+    /// where 0.1 and 1000.1 as they are read lie 2 x 10⁻¹⁴ m beside each other.
+    pub fn on_grid(self) -> Point {
+        const LINES: f64 = (1 << 30) as f64;
+        let nearest = |value: f64| (value * LINES).round() / LINES;
+        Point { x: nearest(self.x), y: nearest(self.y) }
+    }
+
     /// What is wrong with the point, if anything is.
     pub fn fault(self) -> Option<PointFault> {
         let farther = self.x.abs().max(self.y.abs());
@@ -53,6 +62,16 @@ impl Point {
     /// How far it is to another point.
     pub fn distance(self, other: Point) -> Length {
         Length::metres(self.metres_to(other))
+    }
+
+    /// The point so far beyond another, seen from here; the other itself where both are the same.
+    pub fn beyond(self, other: Point, by: Length) -> Point {
+        let length = self.metres_to(other);
+        if length == 0.0 {
+            return other;
+        }
+        let (way, share) = (self.to(other), by.in_metres() / length);
+        Point { x: other.x + way.x * share, y: other.y + way.y * share }
     }
 
     pub(super) fn metres_to(self, other: Point) -> f64 {

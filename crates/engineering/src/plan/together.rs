@@ -73,7 +73,7 @@ mod tests {
             let mut made = || {
                 let mut at = numbers.point(0.0, size);
                 let legs = 3 + numbers.below(12);
-                let mut points = vec![at];
+                let mut points = vec![at.on_grid()];
                 for leg in 0..legs {
                     let next = numbers.point(0.0, size);
                     let snapped = Point::new((next.x / 0.16).round() * 0.16, (next.y / 0.16).round() * 0.16);
@@ -82,7 +82,7 @@ mod tests {
                         (true, _) => Point::new(at.x, snapped.y),
                         (false, _) => next,
                     };
-                    points.push(at);
+                    points.push(at.on_grid());
                 }
                 Route::new(&points).ok()
             };
