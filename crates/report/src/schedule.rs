@@ -71,6 +71,8 @@ pub(crate) struct Row<'o> {
     pub length_designed: Option<Length>,
     /// Whether the length counts tails that nobody has laid out or stated.
     pub tails_assumed: bool,
+    /// How much of its tails is to be insulated, where any is.
+    pub insulated_tails: Option<Length>,
     /// The length with what is lost in cutting.
     pub length_to_cut: Option<Length>,
     pub flow: Option<VolumeFlow>,
@@ -238,6 +240,7 @@ impl<'o> Row<'o> {
             length_designed: designed
                 .filter(|designed| laid.is_some_and(|laid| laid.to_string() != designed.to_string())),
             tails_assumed: laid.is_none() && tails_assumed(given, it),
+            insulated_tails: insulated_tails(given),
             length_to_cut: length.map(|length| length_to_cut(&outcome.house, length)),
             flow: wants.value("volume-flow", &it.volume_flow),
             presetting: presetting(outcome, at, it),
@@ -274,6 +277,11 @@ pub(crate) fn tails_assumed(given: &Loop, it: &LoopWorkings) -> bool {
 
 /// Keeps what stands in the way of the figures of a loop, each once.
 struct Wants<'w, 'o> {
+/// How much of the tails of a loop is to be insulated, where any is.
+pub(crate) fn insulated_tails(given: &Loop) -> Option<Length> {
+    given.insulated_tails.map(|it| it.value).filter(|it| *it > Length::ZERO)
+}
+
     outcome: &'o Outcome,
     name: &'o str,
     missing: &'w mut Vec<(String, String)>,

@@ -135,8 +135,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
-/// The bare pipe in each hall of the loops that do not heat it.
-fn tails(inspection: &Inspection, loops: &[Item<Loop, LoopWorkings>], halls: &[usize]) -> Vec<Vec<(usize, Length)>> {
+/// The bare pipe in each hall, the halls in order, of the loops that do not heat it.
+pub(super) fn tails(
+    inspection: &Inspection,
+    loops: &[Item<Loop, LoopWorkings>],
+    halls: &[usize],
+) -> Vec<Vec<(usize, Length)>> {
     let mut tails = vec![Vec::new(); halls.len()];
     for (at, it) in loops.iter().enumerate() {
         let mut insulated = it.given.insulated_tails.map_or(Length::ZERO, |it| it.value);
