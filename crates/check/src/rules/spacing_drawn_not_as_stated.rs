@@ -84,10 +84,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             Some(_) => most.with(most.value.min(OF_A_LAYOUT)),
             None => most,
         };
-        if share >= most.value.in_fraction() - 1e-9 {
-            continue;
-        }
-        let per_cent = Share::percent((share * 100.0).floor());
+        let as_stated = as_stated(&measured, stated.value, within.value, &also);
+        let Some(share) = as_stated.filter(|share| is_too_little(*share, most.value)) else { continue };
         let drawn = measured.median().map(rounded).filter(|median| *median > Length::ZERO);
         // Most of it may be as stated, and what is wanted to be known is where it is not.
         let off = (drawn == Some(rounded(stated.value))).then(|| measured.off(within.value, &also));
@@ -122,6 +120,32 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             _ => {}
         }
         let remedy = drawn.filter(|median| *median != rounded(stated.value)).map(|median| {
+/// The share of the runs that lie about as stated. A single run, as through a narrow passage, has no spacing.
+fn as_stated(measured: &RunSpacing, stated: Length, within: Share, also: &[Length]) -> Option<Share> {
+    let all = measured.measured + measured.alone;
+    (all > stated * 10.0).then(|| Share::fraction(measured.length_within(within, also) / all))
+}
+
+fn is_too_little(share: Share, most: Share) -> bool {
+    share.in_fraction() < most.in_fraction() - 1e-9
+}
+
+/// Whether a loop is drawn by hand at another spacing than it states.
+pub(super) fn is_drawn_otherwise(inspection: &Inspection, at: usize) -> bool {
+    let (within, most): (LimitValue<Share>, LimitValue<Share>) =
+        (WITHIN.get(&RULE, inspection), MOST_OF_IT.get(&RULE, inspection));
+    let Some((_, it)) = inspection.design.loops.at(at) else { return false };
+    let Some(stated) = it.value.spacing.filter(|_| it.value.route.is_some() && it.value.layout.is_none()) else {
+        return false;
+    };
+    let mut own = RunSpacing::default();
+    let laid =
+        inspection.workings.loops[at].rooms.iter().filter_map(|room| inspection.workings.plan.laid[*room].as_ref());
+    laid.flat_map(|laid| laid.spacings()).filter(|(of, _)| *of == at).for_each(|(_, spacing)| own.join(spacing));
+    let also = edge_spacings(inspection, at);
+    as_stated(&own, stated.value, within.value, &also).is_some_and(|share| is_too_little(share, most.value))
+}
+
             Remedy::new(format!("state the spacing that is drawn, {median}"), stated.at, median.to_string())
         });
         found.add(finding.remedy(remedy));
