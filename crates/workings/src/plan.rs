@@ -12,6 +12,7 @@ mod storeys;
 
 pub use as_laid::AsLaid;
 pub use bays::{BayWorkings, ShortJoint};
+pub use figures::spacing_drawn;
 pub use laid::{Covered, Laid};
 pub use lay_out::LaidOut;
 pub use near::{Near, NearTo};

@@ -54,7 +54,7 @@ pub(crate) fn bays_of(workings: &Workings, room: usize) -> Option<BaysOfRoom> {
 }
 
 /// The usual distance from run to run of a loop, in the rooms that it heats.
-pub(crate) fn spacing_drawn(workings: &Workings, at: usize) -> Option<Figure<Length>> {
+pub fn spacing_drawn(workings: &Workings, at: usize) -> Option<Figure<Length>> {
     let mut own = RunSpacing::default();
     for room in &workings.loops[at].rooms {
         let laid = workings.plan.laid.get(*room)?.as_ref()?;
