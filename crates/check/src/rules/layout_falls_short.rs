@@ -66,7 +66,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mut helps = Vec::new();
         let covers = cold.iter().filter_map(|&(room, covered)| {
             let (name, _) = inspection.design.rooms.at(room)?;
-            Some(format!("{} of the free floor of {name}", Share::percent(covered.in_percent().floor())))
+            Some(format!("{} of the free floor of {name}", covered))
         });
         let covers: Vec<String> = covers.collect();
         let mut why = String::new();
@@ -103,10 +103,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if let Some(near) = too_near {
             let other = near.other.and_then(|other| inspection.design.loops.at(other));
             let what = other.map_or("itself".to_string(), |(name, _)| format!("loop {name}"));
-            let gap = Length::millimetres(near.gap.in_millimetres().floor());
             short.push(format!(
-                "comes within {gap} of {what} at [{:.2}, {:.2}], middle to middle",
-                near.at.x, near.at.y
+                "comes within {} of {what} at [{:.2}, {:.2}], middle to middle",
+                near.gap, near.at.x, near.at.y
             ));
         }
         match laid.changed_pattern {
@@ -157,6 +156,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         found.add_as(weight, finding.remedy(spiral));
     }
 }
+
 /// What is said of floor that is left to tails of other loops: insulated tails warm nothing.
 fn left_to_tails(inspection: &Inspection, area: Area, cold: &[(usize, Share)]) -> String {
     let loops: Vec<_> = inspection.loops().collect();
@@ -172,7 +172,6 @@ fn left_to_tails(inspection: &Inspection, area: Area, cold: &[(usize, Share)]) -
         false => Uncovered::Tails(area).to_string(),
     }
 }
-
 
 /// How a loop was laid out, if it was.
 fn laid<'i>(inspection: &Inspection<'i>, at: usize) -> Option<&'i Laid> {
@@ -266,6 +265,7 @@ mod tests {
         }
         assert!(told >= 2, "{told}");
     }
+
     /// Insulated tails warm no floor, and nobody says that they do.
     #[test]
     fn insulated_tails_warm_nothing() {
@@ -305,7 +305,6 @@ mod tests {
         assert!(said([all, ""]).contains("tails of other loops, which are insulated in part"));
         assert!(said([all, all]).contains("tails of other loops, which are insulated and do not warm it"));
     }
-
 
     /// Of two loops in a cold room that of the first port is told, whichever stands first.
     #[test]

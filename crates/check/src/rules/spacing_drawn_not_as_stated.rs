@@ -73,13 +73,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         // A loop that is laid out is laid at what its floor allows: `layout-falls-short` tells of it.
         let Some(stated) = it.given.spacing.filter(|_| it.given.route.is_some()) else { continue };
-        let all = measured.measured + measured.alone;
-        // A single run, as through a narrow passage, has no spacing.
-        if all <= stated.value * 10.0 {
-            continue;
-        }
         let also = edge_spacings(inspection, at);
-        let share = measured.length_within(within.value, &also) / all;
         let most = match it.given.layout {
             Some(_) => most.with(most.value.min(OF_A_LAYOUT)),
             None => most,
@@ -91,11 +85,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let off = (drawn == Some(rounded(stated.value))).then(|| measured.off(within.value, &also));
         let message = match drawn {
             Some(_) if off.is_some() => format!(
-                "loop {} states {}; {per_cent} of its runs are within {} of that, {} are wanted",
+                "loop {} states {}; {share} of its runs are within {} of that, {} are wanted",
                 it.name, stated.value, within.value, most.value
             ),
             Some(median) => format!(
-                "loop {} states {} and is drawn at {}; {per_cent} of its runs are within {} of that, {} are wanted",
+                "loop {} states {} and is drawn at {}; {share} of its runs are within {} of that, {} are wanted",
                 it.name, stated.value, median, within.value, most.value
             ),
             None => format!(
@@ -103,7 +97,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 it.name, stated.value
             ),
         };
-        let mut finding = Finding::new(it.subject, stated.at, message).value(per_cent).limit(&most);
+        let mut finding = Finding::new(it.subject, stated.at, message).value(share).limit(&most);
         match (&it.given.route, &it.worked.route, off) {
             (Some(_), Some(Ok(route)), Some(off)) => {
                 for off in off.iter().take(MOST_PLACES) {
@@ -120,6 +114,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             _ => {}
         }
         let remedy = drawn.filter(|median| *median != rounded(stated.value)).map(|median| {
+            Remedy::new(format!("state the spacing that is drawn, {median}"), stated.at, median.to_string())
+        });
+        found.add(finding.remedy(remedy));
+    }
+}
+
 /// The share of the runs that lie about as stated. A single run, as through a narrow passage, has no spacing.
 fn as_stated(measured: &RunSpacing, stated: Length, within: Share, also: &[Length]) -> Option<Share> {
     let all = measured.measured + measured.alone;
@@ -144,12 +144,6 @@ pub(super) fn is_drawn_otherwise(inspection: &Inspection, at: usize) -> bool {
     laid.flat_map(|laid| laid.spacings()).filter(|(of, _)| *of == at).for_each(|(_, spacing)| own.join(spacing));
     let also = edge_spacings(inspection, at);
     as_stated(&own, stated.value, within.value, &also).is_some_and(|share| is_too_little(share, most.value))
-}
-
-            Remedy::new(format!("state the spacing that is drawn, {median}"), stated.at, median.to_string())
-        });
-        found.add(finding.remedy(remedy));
-    }
 }
 
 /// So many places are told of a loop, those of most pipe.
@@ -222,7 +216,10 @@ mod tests {
     fn where_it_is_not_as_stated_is_told() {
         let outcome = check(&text("spacing: 100 mm", &[0.1, 0.1, 0.1, 0.1, 0.1, 0.14, 0.5], ""));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it is told");
-        assert_eq!(finding.message, "loop L1 states 100 mm; 74 % of its runs are within 15 % of that, 90 % are wanted");
+        assert_eq!(
+            finding.message,
+            "loop L1 states 100 mm; 74.2 % of its runs are within 15 % of that, 90 % are wanted"
+        );
         assert!(finding.remedies.is_empty(), "{:?}", finding.remedies);
         let text = &outcome.sources[0].text;
         let own = finding.related.iter().filter(|it| !it.message.starts_with("and so "));
