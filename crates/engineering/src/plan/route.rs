@@ -82,6 +82,11 @@ pub(super) struct Bend {
 }
 
 impl Corner {
+    /// Whether the pipe all but doubles back there, by more than 152 degrees: no bend goes round to the tip.
+    pub fn doubles_back(&self) -> bool {
+        (self.turn_degrees.to_radians() / 2.0).tan() > DOUBLES_BACK || self.turn_degrees >= 180.0
+    }
+
     /// The bend of a pipe with this radius, or with the largest that fits; none where it is not rounded at all.
     pub(super) fn bend(&self, bend_radius: Length) -> Option<Bend> {
         let turn = self.turn_degrees.to_radians();
