@@ -285,8 +285,9 @@ fn lay_out(
     before: &[Arc<LaidOut>],
     may_lay_out: bool,
 ) -> Result<Vec<Arc<LaidOut>>, NotLaidOut> {
-    // What cannot be read may stand in the way.
-    let unread = design.rooms.values().any(|room| room.has_unread("outline") || room.has_unread("keep-clear"))
+    // What cannot be read may stand in the way. A room of which nobody knows where it lies does not: what leads through it is left.
+    let is_room_unread = design.rooms.values().any(|room| room.has_unread("outline"));
+    let unread = design.rooms.values().any(|room| room.has_unread("keep-clear"))
         || design.walls.values().any(|wall| wall.broken)
         || design.openings.values().any(|opening| opening.broken)
         || design.movement_joints.values().any(|joint| joint.broken)
@@ -316,7 +317,9 @@ fn lay_out(
             continue;
         };
         all.push(laid_out);
-        for (at, laid) in laid {
+        let is_whole =
+            |laid: &Result<plan::Laid, plan::NoField>| laid.as_ref().is_ok_and(|it| it.without_tails.is_none());
+        for (at, laid) in laid.into_iter().filter(|(_, laid)| !is_room_unread || is_whole(laid)) {
             let it = &mut workings.loops[at];
             it.route = laid.as_ref().ok().map(|laid| Ok(Arc::new(laid.route.clone())));
             it.laid = Some(laid);
