@@ -200,7 +200,7 @@ loops: {L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 
         let page = page(&house);
         assert!(page.contains(&format!("<td class=\"n\">200 mm</td><td class=\"n\">{laid}</td>")), "{page}");
         assert!(crate::schedule::text(&outcome).contains(&format!(" 200 mm  {laid} ")));
-        assert!(crate::schedule::csv(&outcome).contains(&format!(",{:.0}\r\n", metres * 1000.0)));
+        assert!(crate::schedule::csv(&outcome).contains(&format!(",{:.0},\r\n", metres * 1000.0)));
         let document: serde_json::Value = serde_json::from_str(&crate::schedule::json(&outcome)).expect("it is JSON");
         let told = &document["manifolds"][0]["loops"][0];
         assert_eq!((told["spacing"].as_f64(), told["spacing-laid"].as_f64()), (Some(0.2), Some(metres)));
