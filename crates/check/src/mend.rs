@@ -234,6 +234,31 @@ mod tests {
         assert!(titles.iter().all(|it| !it.starts_with("set it to")), "{titles:?}");
     }
 
+    /// What the departures accept goes with the warm water, and of that no trial can know: rules of departures come after the others.
+    #[test]
+    fn a_step_that_leaves_more_is_taken_back() {
+        let departure = |rule: &str, room: &str| {
+            format!(
+                "  - {{rule: {rule}, at: rooms/{room}, reason: used cold, agreed-by: reviewer, until: 2026-12-31}}\n"
+            )
+        };
+        let warm = "heat-source: {kind: heat pump, flow-temperature: 46 °C, temperature-drop: 5 K, output: 5 kW, volume-vessel: 40 l}\n\
+                    safety: {limit-thermostat: {setting: 52 °C, independent: true, without-power: true}, safety-valve: 3 bar, \
+                    filling-link: {double-check-valve: true, taken-off: true}}\n";
+        let rules = ["surface-too-warm-occupied", "room-far-over-heat"];
+        let accepted: String =
+            rules.iter().flat_map(|rule| ["hall", "study"].map(|room| departure(rule, room))).collect();
+        let text = format!("{warm}departures:\n{accepted}");
+        let title = "give water of 34 °C, as the floors need";
+        let offered = crate::check(&Job { remedies: true, ..job(&filled(&text)) });
+        let offers = |it: &Finding| it.remedies.iter().any(|remedy| remedy.title == title);
+        assert!(offered.findings.iter().any(offers), "by itself it clears its finding: {:#?}", offered.findings);
+        let it = mended(&text);
+        assert!(it.done.iter().all(|it| it.title != title), "{:?}", it.done);
+        assert!(it.text.contains("flow-temperature: 46 °C"));
+        assert!(mended(warm).done.iter().any(|it| it.title == title), "without departures it is made");
+    }
+
     #[test]
     fn what_was_built_is_not_changed() {
         let it = mended(

@@ -194,13 +194,13 @@ loops: {L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 
         let house = HOUSE.replace("STAGE", "for construction").replace("layout: meander", "layout: spiral");
         let house = house.replace("[4, 3], [0, 3]", "[4, 2.6], [0, 2.6]").replace("150 mm", "200 mm");
         let outcome = crate::checked(&house);
-        let laid = outcome.workings.loops[0].laid.as_ref().and_then(|laid| laid.as_ref().ok()).expect("it is laid out");
-        let (laid, metres) = (format!("{:.0} mm", laid.spacing.in_millimetres()), laid.spacing.in_metres());
+        let laid = workings::spacing_drawn(&outcome.workings, 0).expect("it is laid out").value;
+        let (laid, metres) = (format!("{:.0} mm", laid.in_millimetres()), laid.in_metres());
         assert_ne!(laid, "200 mm");
         let page = page(&house);
         assert!(page.contains(&format!("<td class=\"n\">200 mm</td><td class=\"n\">{laid}</td>")), "{page}");
         assert!(crate::schedule::text(&outcome).contains(&format!(" 200 mm  {laid} ")));
-        assert!(crate::schedule::csv(&outcome).contains(&format!(",{:.0}\r\n", metres * 1000.0)));
+        assert!(crate::schedule::csv(&outcome).contains(&format!(",{:.0},\r\n", metres * 1000.0)));
         let document: serde_json::Value = serde_json::from_str(&crate::schedule::json(&outcome)).expect("it is JSON");
         let told = &document["manifolds"][0]["loops"][0];
         assert_eq!((told["spacing"].as_f64(), told["spacing-laid"].as_f64()), (Some(0.2), Some(metres)));

@@ -14,7 +14,7 @@ use engineering::water::coils::cut;
 use engineering::water::valves::PresettingTable;
 use quantity::*;
 use std::collections::BTreeMap;
-use workings::{LoopWorkings, ManifoldWorkings, ValueOf, Worked};
+use workings::{LoopWorkings, ManifoldWorkings, ValueOf, Worked, spacing_drawn};
 
 /// The loops of a design by manifold, and the coils that they are cut from.
 pub(crate) struct Schedule<'o> {
@@ -71,6 +71,8 @@ pub(crate) struct Row<'o> {
     pub length_designed: Option<Length>,
     /// Whether the length counts tails that nobody has laid out or stated.
     pub tails_assumed: bool,
+    /// How much of its tails is to be insulated, where any is.
+    pub insulated_tails: Option<Length>,
     /// The length with what is lost in cutting.
     pub length_to_cut: Option<Length>,
     pub flow: Option<VolumeFlow>,
@@ -238,6 +240,7 @@ impl<'o> Row<'o> {
             length_designed: designed
                 .filter(|designed| laid.is_some_and(|laid| laid.to_string() != designed.to_string())),
             tails_assumed: laid.is_none() && tails_assumed(given, it),
+            insulated_tails: insulated_tails(given),
             length_to_cut: length.map(|length| length_to_cut(&outcome.house, length)),
             flow: wants.value("volume-flow", &it.volume_flow),
             presetting: presetting(outcome, at, it),
@@ -257,11 +260,13 @@ pub(crate) fn as_laid(outcome: &Outcome, at: usize) -> Option<Length> {
     Some(laid.route.rounded_length(pipe.as_ref().map_or(Length::ZERO, |pipe| pipe.least_bend_radius)))
 }
 
-/// The spacing at which a loop is laid out, where that is not what it states.
+/// The spacing at which a loop is laid out, where that is not what it states: the usual distance from run to run, as the workings
+/// have it and the dimensions on the plan.
 pub(crate) fn spacing_laid_otherwise(outcome: &Outcome, at: usize) -> Option<Length> {
     let same = Length::millimetres(0.5);
     let stated = outcome.design.loops.at(at)?.1.value.spacing?.value;
-    let laid = outcome.workings.loops.get(at)?.laid.as_ref()?.as_ref().ok()?.spacing;
+    outcome.workings.loops.get(at)?.laid.as_ref()?.as_ref().ok()?;
+    let laid = spacing_drawn(&outcome.workings, at)?.value;
     ((laid - stated).abs() >= same).then_some(laid)
 }
 
@@ -270,6 +275,11 @@ pub(crate) fn tails_assumed(given: &Loop, it: &LoopWorkings) -> bool {
     let drawn = matches!((&it.route, &it.laid), (Some(Ok(_)), None));
     let led = matches!(&it.laid, Some(Ok(laid)) if laid.without_tails.is_none());
     !drawn && !led && given.tails.is_none() && given.length.is_none() && it.length.is_ok()
+}
+
+/// How much of the tails of a loop is to be insulated, where any is.
+pub(crate) fn insulated_tails(given: &Loop) -> Option<Length> {
+    given.insulated_tails.map(|it| it.value).filter(|it| *it > Length::ZERO)
 }
 
 /// Keeps what stands in the way of the figures of a loop, each once.

@@ -31,7 +31,7 @@ pub use manifolds::{ManifoldWorkings, flows_with_shut, settings};
 pub use plan::{
     AT_MANIFOLD, AsLaid, BayWorkings, Covered, Crossed, Crossing, InJoint, Laid, LaidOut, Near, NearTo, Passage,
     PlanWorkings, ShortJoint, Stretch, Under, crossed_by_name, leg_place, outline, place_along, point, route,
-    storey_of,
+    spacing_drawn, storey_of,
 };
 pub use plan::{OnStorey, on_storey, storeys};
 pub use rooms::{RoomWorkings, edge_limit, element_loss, output_as_set};

@@ -12,6 +12,7 @@ mod storeys;
 
 pub use as_laid::AsLaid;
 pub use bays::{BayWorkings, ShortJoint};
+pub use figures::spacing_drawn;
 pub use laid::{Covered, Laid};
 pub use lay_out::LaidOut;
 pub use near::{Near, NearTo};
@@ -19,8 +20,8 @@ pub use passages::{Crossed, Crossing, InJoint, Passage, crossed_by_name};
 pub use storeys::{OnStorey, on_storey, storeys};
 
 use crate::{LoopWorkings, Workings};
-use design::{Design, Loop, Place, Placed, Ref, Route, Storey};
-use engineering::plan::{self, Areas, OFF_ARC, PipeGap, PipeGaps, Point, RouteMeeting, RouteMeetings};
+use design::{Design, Loop, PathLeg, Place, Placed, Ref, Route, Storey};
+use engineering::plan::{self, Areas, OFF_ARC, PathLine, PipeGap, PipeGaps, Point, RouteMeeting, RouteMeetings};
 use ground::Ground;
 use near::Obstacles;
 use quantity::Length;
@@ -154,12 +155,13 @@ pub fn outline(of: &design::Outline) -> Result<plan::Outline, plan::OutlineFault
 pub fn route(of: &Route) -> Result<plan::Route, String> {
     let points = match of {
         Route::Points(points) => self::points(points),
-        Route::Path(path) => points_of_path(path)?,
+        Route::Path(path) => line_of_path(&path.text)?.points,
     };
     plan::Route::new(&points).map_err(|fault| fault.to_string())
 }
 
-fn points_of_path(path: &str) -> Result<Vec<Point>, String> {
+/// The one line of a path, its first point again at the end of a closed one.
+fn line_of_path(path: &str) -> Result<PathLine, String> {
     let lines = plan::svg_path(path).map_err(|fault| match path.get(fault.at..).filter(|rest| !rest.is_empty()) {
         Some(rest) => format!("{fault}, at `{}`", rest.chars().take(20).collect::<String>()),
         None => format!("{fault}, at the end"),
@@ -172,23 +174,46 @@ fn points_of_path(path: &str) -> Result<Vec<Point>, String> {
     if line.closed {
         line.points.extend(line.points.first().copied());
     }
-    Ok(line.points)
+    Ok(line)
+}
+
+/// The legs of a path, made out once.
+fn legs_of_path(path: &design::Path) -> &[PathLeg] {
+    path.legs.get_or_init(|| {
+        let Ok(PathLine { points, written, .. }) = line_of_path(&path.text) else { return Vec::new() };
+        let legs = points.windows(2).zip(written.into_iter().skip(1));
+        legs.map(|(leg, written)| PathLeg { length: leg[0].distance(leg[1]), written }).collect()
+    })
 }
 
 /// The place in the file where the leg begins that lies so far along a loop's route; its layout, where it is not drawn.
 pub fn place_along(of: &Loop, along: Length) -> Place {
-    let Some(Route::Points(points)) = of.route.as_ref().map(|route| &route.value) else { return leg_place(of, 0) };
+    let lengths: Vec<Length> = match of.route.as_ref().map(|route| &route.value) {
+        Some(Route::Points(points)) => {
+            points.windows(2).map(|leg| point(leg[0].value).distance(point(leg[1].value))).collect()
+        }
+        Some(Route::Path(path)) => legs_of_path(path).iter().map(|leg| leg.length).collect(),
+        None => Vec::new(),
+    };
     let mut reached = Length::ZERO;
-    let leg = points.windows(2).position(|leg| {
-        reached += point(leg[0].value).distance(point(leg[1].value));
+    let leg = lengths.iter().position(|length| {
+        reached += *length;
         reached > along
     });
-    leg_place(of, leg.unwrap_or(points.len().saturating_sub(2)))
+    leg_place(of, leg.unwrap_or(lengths.len().saturating_sub(1)))
 }
 
-/// Where a leg of a loop's route begins in the file.
+/// Where a leg of a loop's route begins in the file, or what draws it of a path.
 pub fn leg_place(of: &Loop, leg: usize) -> Place {
     match &of.route {
+        Some(Placed { value: Route::Path(path), at, .. }) => {
+            let of_path = || {
+                let written = &legs_of_path(path).get(leg)?.written;
+                let start = (at.start + path.begins?) as usize;
+                Some(Place::new(at.file, start + written.start..start + written.end))
+            };
+            of_path().unwrap_or(*at)
+        }
         Some(route) => place_of_leg(&route.value, route.at, leg),
         None => of.layout.map_or(of.place, |layout| layout.at),
     }
@@ -284,8 +309,9 @@ fn lay_out(
     before: &[Arc<LaidOut>],
     may_lay_out: bool,
 ) -> Result<Vec<Arc<LaidOut>>, NotLaidOut> {
-    // What cannot be read may stand in the way.
-    let unread = design.rooms.values().any(|room| room.has_unread("outline") || room.has_unread("keep-clear"))
+    // What cannot be read may stand in the way. A room of which nobody knows where it lies does not: what leads through it is left.
+    let is_room_unread = design.rooms.values().any(|room| room.has_unread("outline"));
+    let unread = design.rooms.values().any(|room| room.has_unread("keep-clear"))
         || design.walls.values().any(|wall| wall.broken)
         || design.openings.values().any(|opening| opening.broken)
         || design.movement_joints.values().any(|joint| joint.broken)
@@ -315,7 +341,9 @@ fn lay_out(
             continue;
         };
         all.push(laid_out);
-        for (at, laid) in laid {
+        let is_whole =
+            |laid: &Result<plan::Laid, plan::NoField>| laid.as_ref().is_ok_and(|it| it.without_tails.is_none());
+        for (at, laid) in laid.into_iter().filter(|(_, laid)| !is_room_unread || is_whole(laid)) {
             let it = &mut workings.loops[at];
             it.route = laid.as_ref().ok().map(|laid| Ok(Arc::new(laid.route.clone())));
             it.laid = Some(laid);
@@ -453,9 +481,33 @@ pub(crate) fn length_in(stretches: &[Stretch], room: Option<usize>) -> Length {
 mod tests {
     use super::*;
 
+    /// Where the text stands in the file as it is read, the leg is marked; else the whole.
+    #[test]
+    fn a_leg_of_a_path_is_what_draws_it() {
+        let marked = |route: &str| {
+            let text = format!("format: 1\nloops:\n  L1:\n    room: hall\n    route: {route}\n    port: 2\n");
+            let reading = design::read("a.ufh.yaml", text.as_bytes(), &|_| Err(String::new()));
+            let given = &reading.design.loops.at(0).expect("it is there").1.value;
+            let places = [
+                leg_place(given, 1),
+                place_along(given, Length::metres(4.1)),
+                place_along(given, Length::metres(99.0)),
+            ];
+            places.map(|place| text[place.range()].to_string())
+        };
+        let legs = ["V 3", "V 3", "A 1 1 0 0 1 0 3"];
+        assert_eq!(marked("M 0 0 H 4 V 3 H 2 A 1 1 0 0 1 0 3"), legs);
+        assert_eq!(marked("'M 0 0 H 4 V 3 H 2 A 1 1 0 0 1 0 3'"), legs);
+        let folded = "M 0 0 H 4 V 3\n      H 2 A 1 1 0 0 1 0 3";
+        assert_eq!(marked(folded), [folded; 3]);
+    }
+
     #[test]
     fn a_path_is_one_line() {
-        let follow = |path: &str| route(&Route::Path(path.into())).map(|route| route.length());
+        let follow = |path: &str| {
+            let path = design::Path { text: path.into(), begins: None, legs: Default::default() };
+            route(&Route::Path(path)).map(|route| route.length())
+        };
         let length = |path: &str| follow(path).unwrap().in_metres();
         assert_eq!(length("M 8 1 H 6 V 4"), 5.0);
         assert_eq!(length("M 0 0 H 3 V 4 Z"), 12.0);

@@ -7,7 +7,8 @@
 //! A bend through the angle φ takes `radius x tan(φ / 2)` of each leg beside it. A leg between two
 //! corners is lent to them in the proportion of what they take; the first and the last leg are lent
 //! whole. From that follows the largest radius that fits each corner; a pipe that goes straight back fits none. Of two corners
-//! that share a leg too short for both it is the one that takes more than half of it, or both.
+//! that share a leg too short for both it is the one that takes more than half of it, or both. Where a pipe all but doubles back, by
+//! more than 152 degrees, and has not that much room, no bend reaches the tip.
 //!
 //! ## Limit
 //! The pipe's own `least-bend-radius`, measured to its axis. Where it is not given, five times the
@@ -48,8 +49,8 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let Some(least) = least_bend_radius(inspection, found, &it) else { continue };
         let tight: Vec<Corner> = route.tight_corners(least.value).collect();
         let Some(worst) = tightest(&tight) else { continue };
-        let fits = match worst.largest_radius > Length::millimetres(0.05) {
-            true => format!("a bend of {}", worst.largest_radius),
+        let bend = match fits(worst) > Length::millimetres(0.05) {
+            true => format!("a bend of {}", fits(worst)),
             false => "no bend".to_string(),
         };
         let turns: Vec<&Corner> = turns(&tight);
@@ -57,11 +58,18 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             1 => "a turn that is too tight for its pipe; it fits".to_string(),
             count => format!("{count} turns that are too tight for its pipe; the tightest fits"),
         };
-        let message = format!("loop {} has {count} {fits}, and {} is the least", it.name, least.value);
+        let mut message = format!("loop {} has {count} {bend}, and {} is the least", it.name, least.value);
+        if worst.doubles_back() {
+            message += "; the pipe doubles back there: lead it round in two turns with a run between them";
+        }
         let place = leg_place(it.given, worst.point);
-        let mut finding = Finding::new(it.subject, place, message).value(worst.largest_radius).limit(&least);
+        let mut finding = Finding::new(it.subject, place, message).value(fits(worst)).limit(&least);
         for corner in turns.into_iter().filter(|corner| corner.point != worst.point).take(MOST_RELATED) {
-            let at = format!("at [{:.2}, {:.2}] a bend of {} fits", corner.at.x, corner.at.y, corner.largest_radius);
+            let (x, y) = (corner.at.x, corner.at.y);
+            let at = match corner.doubles_back() {
+                true => format!("at [{x:.2}, {y:.2}] the pipe doubles back, and no bend fits"),
+                false => format!("at [{x:.2}, {y:.2}] a bend of {} fits", corner.largest_radius),
+            };
             finding = finding.related(leg_place(it.given, corner.point), at);
         }
         found.add(finding);
@@ -78,7 +86,12 @@ fn turns(tight: &[Corner]) -> Vec<&Corner> {
 }
 
 fn tightest(turn: &[Corner]) -> Option<&Corner> {
-    turn.iter().min_by(|one, other| one.largest_radius.si().total_cmp(&other.largest_radius.si()))
+    turn.iter().min_by(|one, other| fits(one).si().total_cmp(&fits(other).si()))
+}
+
+/// The radius of the bend that fits a corner: none goes round where the pipe doubles back.
+fn fits(corner: &Corner) -> Length {
+    if corner.doubles_back() { Length::ZERO } else { corner.largest_radius }
 }
 
 /// A serpentine at too close a spacing is too tight everywhere; a few places show it.
@@ -142,7 +155,10 @@ mod tests {
         assert_eq!(said("PEX-16", "[[6, 1], [5, 1], [5, 1.147], [1, 1.147]]").len(), 1);
         assert_eq!(
             said("PEX-16", "[[6, 1], [1, 1], [5, 1]]"),
-            ["loop L1 has a turn that is too tight for its pipe; it fits no bend, and 75 mm is the least"]
+            [
+                "loop L1 has a turn that is too tight for its pipe; it fits no bend, and 75 mm is the least; the pipe doubles back there: \
+                 lead it round in two turns with a run between them"
+            ]
         );
     }
 
@@ -152,7 +168,10 @@ mod tests {
         assert_eq!(said("PE-X 16 x 2", "[[0, 0], [4, 0], [3.015, 0.1736], [3.189, 1.158]]"), [""; 0]);
         assert_eq!(
             said("PE-X 16 x 2", "[[0, 0], [4, 0], [3.064, 0.165], [3.238, 1.15]]"),
-            ["loop L1 has a turn that is too tight for its pipe; it fits a bend of 76.4 mm, and 80 mm is the least"]
+            [
+                "loop L1 has a turn that is too tight for its pipe; it fits no bend, and 80 mm is the least; the pipe doubles back there: \
+                 lead it round in two turns with a run between them"
+            ]
         );
     }
 

@@ -31,6 +31,7 @@
 //! ```
 
 use super::departure_without_reason::listed_with;
+use super::passage_heated_by_tails::tails;
 use super::pipe_too_near_pipe::is_in_pipe;
 use super::prelude::*;
 use super::rooms_overlap::laid_over_each_other;
@@ -65,12 +66,16 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let mut helps = Vec::new();
         let covers = cold.iter().filter_map(|&(room, covered)| {
             let (name, _) = inspection.design.rooms.at(room)?;
-            Some(format!("{} of the free floor of {name}", Share::percent(covered.in_percent().floor())))
+            Some(format!("{} of the free floor of {name}", covered))
         });
         let covers: Vec<String> = covers.collect();
         let mut why = String::new();
         if !covers.is_empty() {
-            let reasons: Vec<String> = laid.uncovered.iter().map(|reason| reason.to_string()).collect();
+            let reason = |reason: &Uncovered| match reason {
+                Uncovered::Tails(area) => left_to_tails(inspection, *area, &cold),
+                other => other.to_string(),
+            };
+            let reasons: Vec<String> = laid.uncovered.iter().map(reason).collect();
             if !reasons.is_empty() {
                 why = format!(" ({})", reasons.join(", "));
             }
@@ -98,10 +103,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         if let Some(near) = too_near {
             let other = near.other.and_then(|other| inspection.design.loops.at(other));
             let what = other.map_or("itself".to_string(), |(name, _)| format!("loop {name}"));
-            let gap = Length::millimetres(near.gap.in_millimetres().floor());
             short.push(format!(
-                "comes within {gap} of {what} at [{:.2}, {:.2}], middle to middle",
-                near.at.x, near.at.y
+                "comes within {} of {what} at [{:.2}, {:.2}], middle to middle",
+                near.gap, near.at.x, near.at.y
             ));
         }
         match laid.changed_pattern {
@@ -150,6 +154,22 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             usual => usual,
         };
         found.add_as(weight, finding.remedy(spiral));
+    }
+}
+
+/// What is said of floor that is left to tails of other loops: insulated tails warm nothing.
+fn left_to_tails(inspection: &Inspection, area: Area, cold: &[(usize, Share)]) -> String {
+    let loops: Vec<_> = inspection.loops().collect();
+    let mut rooms: Vec<usize> = cold.iter().map(|(room, _)| *room).collect();
+    rooms.sort_unstable();
+    let passing: Vec<(usize, Length)> = tails(inspection, &loops, &rooms).into_iter().flatten().collect();
+    let is_insulated =
+        |at: usize| loops.get(at).and_then(|it| it.given.insulated_tails).is_some_and(|it| it.value > Length::ZERO);
+    let is_bare = passing.iter().any(|(_, bare)| *bare > Length::ZERO);
+    match passing.iter().any(|(at, _)| is_insulated(*at)) {
+        true if is_bare => format!("{area} of the floor is left to tails of other loops, which are insulated in part"),
+        true => format!("{area} of the floor is left to tails of other loops, which are insulated and do not warm it"),
+        false => Uncovered::Tails(area).to_string(),
     }
 }
 
@@ -244,6 +264,46 @@ mod tests {
             }
         }
         assert!(told >= 2, "{told}");
+    }
+
+    /// Insulated tails warm no floor, and nobody says that they do.
+    #[test]
+    fn insulated_tails_warm_nothing() {
+        let room = |name: &str, outline: &str| {
+            format!("  {name}: {{floor: screeded, outline: [{outline}], keep-clear: none}}\n")
+        };
+        let rooms = [
+            room("living", "[0, 0], [5, 0], [5, 4.2], [0, 4.2]"),
+            room("hall", "[5.1, 0], [6.6, 0], [6.6, 3], [10, 3], [10, 4.2], [5.1, 4.2]"),
+            room("bedroom", "[6.7, 0], [10, 0], [10, 2.9], [6.7, 2.9]"),
+            room("bathroom", "[5.1, 4.3], [7.4, 4.3], [7.4, 7.5], [5.1, 7.5]"),
+            room("study", "[7.5, 4.3], [10, 4.3], [10, 7.5], [7.5, 7.5]"),
+        ];
+        let of_loop = |(port, room): (usize, &str), more: &str| {
+            format!(
+                "  L{port}: {{manifold: M1, port: {port}, room: {room}, pipe: PEX-16, spacing: 200 mm, layout: meander{more}}}\n"
+            )
+        };
+        let said = |insulated: [&str; 2]| {
+            let [one, more] = insulated;
+            let others = [(1, "living"), (4, "bedroom"), (5, "bathroom"), (6, "study"), (7, "living")];
+            let others = others.map(|it| of_loop(it, if it.0 == 6 { one } else { more })).concat();
+            let text = format!(
+                "rooms:\n{}walls:\n  W1: {{line: [[5.05, 0], [5.05, 7.5]], thickness: 100 mm}}\n  W2: {{line: [[0, 4.25], [10, 4.25]], \
+                 thickness: 100 mm}}\n  W4: {{line: [[6.6, 2.95], [10, 2.95]], thickness: 100 mm}}\nopenings:\n  D1: {{wall: W1, from: 3 m, \
+                 to: 3.9 m}}\n  D3: {{wall: W2, from: 5.4 m, to: 6.2 m}}\n  D4: {{wall: W2, from: 8 m, to: 8.8 m}}\n  D5: {{wall: W4, from: \
+                 0.6 m, to: 1.4 m}}\nmanifolds: {{M1: {{at: [5.2, 1.5], ports: 7}}}}\nloops:\n{}{others}",
+                rooms.concat(),
+                of_loop((3, "hall"), ""),
+            );
+            let said = messages(&RULE, &text);
+            let of_hall = said.into_iter().find(|it| it.contains("of the free floor of hall"));
+            of_hall.expect("the hall is left to tails")
+        };
+        let all = ", insulated-tails: 40 m";
+        assert!(said(["", ""]).contains("tails of other loops, which warm it"));
+        assert!(said([all, ""]).contains("tails of other loops, which are insulated in part"));
+        assert!(said([all, all]).contains("tails of other loops, which are insulated and do not warm it"));
     }
 
     /// Of two loops in a cold room that of the first port is told, whichever stands first.

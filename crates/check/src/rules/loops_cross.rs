@@ -53,7 +53,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let message = format!(
             "loop {} {} loop {} {}{}",
             other.name,
-            verb(first),
+            verb(&of_two),
             one.name,
             places(inspection, &of_two),
             cover_left(inspection, other)

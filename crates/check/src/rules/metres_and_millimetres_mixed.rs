@@ -291,8 +291,8 @@ fn each_drawn(inspection: &Inspection, tell: &mut dyn FnMut(Drawn)) {
         let Some(route) = &entry.value.route else { continue };
         let shape = match &route.value {
             Route::Points(all) => Shape::Points { all, is_closed: false },
-            Route::Path(written) => match &worked.route {
-                Some(Ok(route)) => Shape::Path { written, points: route.points() },
+            Route::Path(path) => match &worked.route {
+                Some(Ok(route)) => Shape::Path { written: &path.text, points: route.points() },
                 // What is wrong with it is told already.
                 _ => continue,
             },

@@ -8,9 +8,10 @@
 //! edge across another, an area of more than a square centimetre. They may go either way round, and the
 //! first may be repeated at the end.
 //!
-//! A spike, which goes out to a corner and back again with less than a millimetre between, is a warning: it makes two sides that
-//! no wall has. One that is itself no longer than a millimetre, or a jag less than five times as long as wide, is let pass: it
-//! changes no side, area or distance that anyone would measure.
+//! A spike, which goes out to a corner, or to two beside each other, and back again with less than five millimetres between, is a
+//! warning: it makes two sides that no wall has. One that is itself no longer than a millimetre, or a jag less than five times as long
+//! as wide, twenty times where that is more than a millimetre, is let pass: it changes no side, area or distance that anyone would
+//! measure. An outline that is less than a millimetre wide on average is a line, and nothing has room in it.
 //!
 //! ## Limit
 //! A simple outline: common practice, no source.
@@ -86,6 +87,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     }
 }
 
+/// So many show that an outline came out of some drawing with its slips.
+const MOST_SPIKES: usize = 5;
+
 /// An outline of the design.
 struct Drawn<'d> {
     about: Subject,
@@ -109,12 +113,19 @@ impl Drawn<'_> {
         match worked {
             Err(_) if inspection.reading.faults.iter().any(unread) => {}
             Err(fault) => found.add(self.fault(inspection, fault)),
+            Ok(outline) if outline.mean_width() < Length::millimetres(1.0) => {
+                let what = format!("is {} wide on average; nothing has room in it", outline.mean_width());
+                found.add(self.finding(self.whole, what));
+            }
             Ok(outline) => {
-                if let Some(Spike { corner, at, width }) = outline.spike() {
+                for Spike { corner, is_blunt, at, width } in outline.spikes().take(MOST_SPIKES) {
                     let what = format!("goes out to [{:.2}, {:.2}] and back with {width} between", at.x, at.y);
-                    let change = self.without(inspection, corner);
                     let finding = self.finding(self.place(corner), what);
-                    found.add_as(Warning, finding.remedy(Remedy::of("take this corner out", change)));
+                    let finding = match is_blunt {
+                        true => finding.related(self.place(corner + 1), "it ends with this corner"),
+                        false => finding.remedy(Remedy::of("take this corner out", self.without(inspection, corner))),
+                    };
+                    found.add_as(Warning, finding);
                 }
             }
         }
@@ -205,6 +216,28 @@ mod tests {
         assert_eq!(found[0].remedies.len(), 1);
         // One that is no longer than it is wide changes nothing.
         assert_eq!(said("[[0, 0], [2, 0], [2, -0.0002], [2.0001, 0], [4, 0], [4, 3], [0, 3]]"), [""; 0]);
+    }
+
+    #[test]
+    fn two_spikes_and_a_blunt_one_are_told() {
+        let two = said(
+            "[[0, 0], [2, 0], [2.0001, -0.5], [2.0002, 0], [3, 0], [3.0001, -0.4], [3.0002, 0], [4, 0], [4, 3], [0, 3]]",
+        );
+        assert_eq!(two.len(), 2, "{two:?}");
+        assert!(two[1].contains("goes out to [3.00, -0.40] and back"), "{two:?}");
+        assert_eq!(
+            said("[[0, 0], [4, 0], [4, 3], [2.003, 3], [2.003, 3.5], [2, 3.5], [2, 3], [0, 3]]"),
+            ["the outline of room hall goes out to [2.00, 3.50] and back with 3 mm between"]
+        );
+    }
+
+    #[test]
+    fn an_outline_as_thin_as_a_line_has_no_room() {
+        assert_eq!(
+            said("[[0, 0], [4, 0], [4, 0.0008], [0, 0.0008]]"),
+            ["the outline of room hall is 0.8 mm wide on average; nothing has room in it"]
+        );
+        assert_eq!(said("[[0, 0], [4, 0], [4, 0.0012], [0, 0.0012]]"), [""; 0]);
     }
 
     #[test]

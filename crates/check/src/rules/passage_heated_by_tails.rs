@@ -15,7 +15,7 @@
 //! ```yaml fails
 //! rooms:
 //!   hall: {use: hall, temperature: 18 °C, heat-loss: 60 W, outline: [[0, 0], [1.5, 0], [1.5, 3], [0, 3]]}
-//! # ^^^^ tails of other rooms give hall 470 W of its 60 W, 784 %; 70 % is the most
+//! # ^^^^ tails of other rooms give hall 470 W of its 60 W, 783.8 %; 70 % is the most
 //!   study: {use: office, temperature: 20 °C, heat-loss: 300 W, floor: screeded, outline: [[1.6, 0], [5, 0], [5, 3], [1.6, 3]]}
 //! loops:
 //!   L1: {manifold: M1, room: study, pipe: PEX-16, spacing: 150 mm, route: [[0.1, 0.1], [0.1, 2.9], [0.2, 2.9], [0.2, 0.1], [0.3, 0.1], [0.3, 2.9], [0.4, 2.9], [0.4, 0.1], [0.5, 0.1], [0.5, 2.9], [0.6, 2.9], [0.6, 0.1], [0.7, 0.1], [0.7, 2.9], [0.8, 2.9], [0.8, 0.1], [0.9, 0.1], [0.9, 2.9], [1.0, 2.9], [1.0, 0.1], [1.1, 0.1], [1.1, 2.9], [1.2, 2.9], [1.2, 0.1], [1.3, 0.1], [1.3, 2.9], [1.4, 2.9], [1.4, 0.1], [4.9, 0.1], [4.9, 0.25], [1.4, 0.25], [1.4, 0.4], [4.9, 0.4], [4.9, 0.55], [1.4, 0.55], [1.4, 0.5], [0.15, 0.5]]}
@@ -94,7 +94,6 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             finding.remedy(insulated(inspection, &loops, of_hall))
         };
         if apart < closest.value - Length::millimetres(0.1) {
-            let apart = Length::millimetres(apart.in_millimetres().floor());
             let message =
                 format!("tails of other rooms lie {apart} apart in {}; {} is the least", room.name, closest.value);
             found.add(told(message).value(apart).limit(&closest));
@@ -125,18 +124,19 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let message = format!(
-            "tails of other rooms give {} {heat} of its {}, {:.0} %; {} is the most",
-            room.name,
-            loss.value,
-            of_loss.in_percent(),
-            share.value
+            "tails of other rooms give {} {heat} of its {}, {of_loss}; {} is the most",
+            room.name, loss.value, share.value
         );
         found.add(told(message).value(of_loss).limit(&share));
     }
 }
 
-/// The bare pipe in each hall of the loops that do not heat it.
-fn tails(inspection: &Inspection, loops: &[Item<Loop, LoopWorkings>], halls: &[usize]) -> Vec<Vec<(usize, Length)>> {
+/// The bare pipe in each hall, the halls in order, of the loops that do not heat it.
+pub(super) fn tails(
+    inspection: &Inspection,
+    loops: &[Item<Loop, LoopWorkings>],
+    halls: &[usize],
+) -> Vec<Vec<(usize, Length)>> {
     let mut tails = vec![Vec::new(); halls.len()];
     for (at, it) in loops.iter().enumerate() {
         let mut insulated = it.given.insulated_tails.map_or(Length::ZERO, |it| it.value);

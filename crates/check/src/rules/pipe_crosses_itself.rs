@@ -21,6 +21,7 @@
 //!   L1: {room: hall, pipe: PEX-16, route: [[6, 1], [1, 1], [1, 3], [3, 3], [3, 1.2], [6, 1.2]]}
 //! ```
 
+use super::departure_without_reason::listed_with;
 use super::prelude::*;
 use crate::inspection::Item;
 use crate::remedy::Change;
@@ -48,7 +49,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let first = of_loop[0];
         let Some(it) = loops.get(first.first.route) else { continue };
         let places = places(inspection, &of_loop);
-        let message = format!("loop {} {} itself {places}{}", it.name, verb(first), cover_left(inspection, it));
+        let message = format!("loop {} {} itself {places}{}", it.name, verb(&of_loop), cover_left(inspection, it));
         let mut finding = Finding::new(it.subject, leg_place(it.given, first.second.leg), message)
             .value(Number::new(of_loop.len() as f64))
             .source("common practice, no source")
@@ -103,13 +104,16 @@ fn is_far_from_manifold(inspection: &Inspection, meeting: &RouteMeeting) -> bool
     workings::point(stands.value).distance(meeting.at) > AT_MANIFOLD * 2.0 + HALF_A_BAR
 }
 
-/// What one pipe does to the other.
-pub(super) fn verb(meeting: &RouteMeeting) -> &'static str {
-    match meeting.contact {
+/// What one pipe does to the other at one of these places or another.
+pub(super) fn verb(meetings: &[&RouteMeeting]) -> String {
+    let does = |meeting: &RouteMeeting| match meeting.contact {
         _ if meeting.runs_along > Length::ZERO => "lies on",
         Contact::Crosses => "crosses",
         Contact::Touches => "touches",
-    }
+    };
+    let verbs = ["crosses", "touches", "lies on"];
+    let done = verbs.into_iter().filter(|verb| meetings.iter().any(|meeting| does(meeting) == *verb));
+    listed_with("or", &done.collect::<Vec<_>>())
 }
 
 /// The meetings from the left to the right of the plan: whichever way the water runs, the same is told first.
@@ -268,6 +272,16 @@ mod tests {
         assert_eq!(remedies.len(), 1, "{:?}", outcome.findings);
         let texts: Vec<&str> = remedies[0].changes.iter().map(|it| it.text.as_str()).collect();
         assert_eq!(texts, ["[1, 2]", "[3, 2]"]);
+    }
+
+    /// What is said of several places is true of all of them, whichever is leftmost.
+    #[test]
+    fn places_of_several_kinds_are_told_as_such() {
+        let said = said("[[6, 1], [1, 1], [1, 3], [2, 3], [2, 0], [3, 0], [3, 1], [5, 1], [5, 3], [6, 3]]");
+        assert!(
+            said.len() == 1 && said[0].starts_with("loop L1 crosses or lies on itself 2 times, leftmost at "),
+            "{said:?}"
+        );
     }
 
     #[test]

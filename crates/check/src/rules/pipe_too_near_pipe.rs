@@ -65,10 +65,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         let outside = one.max(other);
         let itself = near.pipes[0] == near.pipes[1];
         let of_what = if itself { "itself".to_string() } else { format!("loop {}", beside.name) };
-        let gap = Length::millimetres(near.gap.in_millimetres().round());
         let message = format!(
-            "loop {} comes within {gap} of {of_what} at [{:.2}, {:.2}], middle to middle; {} is the least",
+            "loop {} comes within {} of {of_what} at [{:.2}, {:.2}], middle to middle; {} is the least",
             it.name,
+            near.gap,
             at.x,
             at.y,
             least_between(outside)

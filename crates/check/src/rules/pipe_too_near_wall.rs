@@ -10,8 +10,8 @@
 //! at the manifold. An edge behind which another room goes on without a wall is open and does not count.
 //!
 //! ## Limit
-//! 50 mm: EN 1264-4, as secondary texts give it. 100 mm from the wall to the middle of the pipe is usual. A warning once it is to be
-//! built; where pipe runs through a column or a stair, an error.
+//! 50 mm: EN 1264-4, as secondary texts give it. 100 mm from the wall to the middle of the pipe is usual. A warning at any
+//! stage but `preliminary`; where pipe runs through a column or a stair it is an error once it is to be built.
 //!
 //! ```yaml fails
 //! rooms:

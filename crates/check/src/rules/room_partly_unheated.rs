@@ -13,7 +13,7 @@
 //! ```yaml fails
 //! rooms:
 //!   hall: {outline: [[0, 0], [6, 0], [6, 1], [0, 1]]}
-//! # ^^^^ only 59 % of the free floor of hall lie within half a spacing of a run; 85 % is the least
+//! # ^^^^ only 59.7 % of the free floor of hall lie within half a spacing of a run; 85 % is the least
 //! loops:
 //!   L1: {room: hall, spacing: 200 mm, route: [[0.1, 0.1], [5.9, 0.1], [5.9, 0.3], [0.1, 0.3], [0.1, 0.5], [5.9, 0.5]]}
 //! ```
@@ -68,15 +68,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             }
             continue;
         }
-        let Some(looked) = laid.covered() else { continue };
-        if (looked.share.in_fraction() + looked.uncertainty.in_fraction()) >= least.value.in_fraction() {
-            continue;
-        }
+        let Some(looked) = too_little_covered(laid, least.value) else { continue };
         let message = format!(
             "only {} of the free floor of {} lie within half a spacing of a run; {} is the least",
-            Share::percent(looked.share.in_percent().floor()),
-            room.name,
-            least.value
+            looked.share, room.name, least.value
         );
         let mut finding = Finding::new(room.subject, room.place, message).value(looked.share).limit(&least);
         if let (Some(gap), Some(outline)) = (laid.largest_gap(), &room.given.outline) {
@@ -89,6 +84,19 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         found.add(finding);
     }
+}
+
+/// How much of a room is covered, where that is surely less than the least.
+fn too_little_covered(laid: &workings::Laid, least: Share) -> Option<workings::Covered> {
+    let covered = laid.covered()?;
+    (covered.share.in_fraction() + covered.uncertainty.in_fraction() < least.in_fraction()).then_some(covered)
+}
+
+/// Whether too little of a room lies near its runs, as they are drawn.
+pub(super) fn is_partly_unheated(inspection: &Inspection, room: usize) -> bool {
+    let least: LimitValue<Share> = LEAST.get(&RULE, inspection);
+    let laid = inspection.workings.plan.laid.get(room).and_then(Option::as_ref);
+    laid.filter(|laid| laid.unknown().is_empty()).is_some_and(|laid| too_little_covered(laid, least.value).is_some())
 }
 
 #[cfg(test)]

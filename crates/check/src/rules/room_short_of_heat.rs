@@ -8,6 +8,10 @@
 //! against the heat loss of the room without that of its floor and without other emitters. Rugs are left out: how much of the floor they
 //! cover is not said.
 //!
+//! Where the pipe of the room is drawn, and leaves much of the floor cold, lies at another spacing than stated, or crosses itself or
+//! other pipe, that is to be mended first:
+//! warmer water or a radiator would make up for a fault of the drawing, and be too much once it is mended. So neither is offered.
+//!
 //! ## Limit
 //! At least what is needed: EN 1264-2 and -3; the heat loss by EN 12831-1.
 //!
@@ -36,11 +40,15 @@
 //! ```
 
 use super::floor_cannot_give_this_much::beyond;
+use super::pipe_crosses_itself::counts;
 use super::prelude::*;
+use super::room_partly_unheated::is_partly_unheated;
 use super::second_emitter_missing;
+use super::spacing_drawn_not_as_stated::is_drawn_otherwise;
 use crate::inspection::Item;
 use crate::remedy::Change;
 use design::{Room, Use};
+use engineering::plan::RouteMeeting;
 use workings::{Gap, Otherwise, RoomWorkings, ValueOf, loop_if};
 
 pub(super) type RoomItem<'i> = Item<'i, Room, RoomWorkings>;
@@ -98,6 +106,10 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
             let taken = 100.0 * (area.value - free.value) / area.value;
             message += &format!("; {taken:.0} % of it is taken up by what stands there");
         }
+        let is_badly_drawn = is_badly_drawn(inspection, &room);
+        if is_badly_drawn {
+            message += "; how its pipe is drawn is to be mended first";
+        }
         let place = room.given.heat_loss.map_or(room.place, |loss| loss.at);
         let mut finding = Finding::new(room.subject, place, message)
             .value(output.value)
@@ -105,6 +117,10 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
             .figure(format!("rooms.{}.output", room.name));
         for at in &room.worked.loops {
             finding = finding.related(Subject::Loop(*at).place(inspection.design), "a loop that heats it");
+        }
+        if is_badly_drawn {
+            found.add(finding);
+            continue;
         }
         let alone = [closer(inspection, &room, needed.value), warmer(inspection, &room, needed.value)];
         if alone.iter().all(Option::is_none) {
@@ -129,6 +145,21 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
         }
         found.add(finding);
     }
+}
+
+/// Whether the pipe that heats a room is drawn with a fault of its own: it leaves much of the floor cold, lies at another spacing than
+/// it states, or over pipe.
+fn is_badly_drawn(inspection: &Inspection, room: &RoomItem) -> bool {
+    let Subject::Room(at) = room.subject else { return false };
+    let of_room = |of: usize| room.worked.loops.contains(&of);
+    let is_drawn = |of: usize| inspection.design.loops.at(of).is_some_and(|(_, it)| it.value.route.is_some());
+    let lies_over = |meeting: &&RouteMeeting| {
+        let routes = [meeting.first.route, meeting.second.route];
+        routes.iter().any(|of| of_room(*of) && is_drawn(*of)) && counts(inspection, meeting)
+    };
+    room.worked.loops.iter().any(|of| is_drawn(*of)) && is_partly_unheated(inspection, at)
+        || room.worked.loops.iter().any(|of| is_drawn_otherwise(inspection, *of))
+        || inspection.workings.plan.meetings.iter().any(|meeting| lies_over(&meeting))
 }
 
 /// Rooms that need heat of a heated floor in which nothing is laid.
@@ -296,7 +327,33 @@ fn warmer(inspection: &Inspection, room: &RoomItem, needed: Power) -> Option<Rem
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::bench::messages;
+    use crate::bench::{check, messages};
+
+    /// A radiator that makes up for a floor drawn badly is too much once that is mended.
+    #[test]
+    fn how_the_pipe_is_drawn_comes_before_a_radiator() {
+        let drawn = |runs: usize, spacing: usize| {
+            let step = spacing as f64 / 1000.0;
+            let run = |at: usize| {
+                let y = 0.1 + step * at as f64;
+                let (near, far) = if at.is_multiple_of(2) { (0.1, 4.9) } else { (4.9, 0.1) };
+                format!("[{near}, {y:.2}], [{far}, {y:.2}]")
+            };
+            let route: Vec<String> = (0..runs).map(run).collect();
+            let outcome = check(&format!(
+                "rooms:\n  hall: {{use: living, temperature: 20 °C, heat-loss: 1300 W, floor: screeded, outline: [[0, 0], [5, 0], [5, 3], [0, \
+                 3]], keep-clear: none, height: 2.4 m}}\nloops:\n  L1: {{manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: {spacing} \
+                 mm, route: [{}]}}\n",
+                route.join(", ")
+            ));
+            let found = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it is short");
+            let titles: Vec<String> = found.remedies.iter().map(|it| it.title.clone()).collect();
+            (found.message.contains("how its pipe is drawn is to be mended first"), titles)
+        };
+        let (says, titles) = drawn(10, 300);
+        assert!(!says && titles.iter().any(|it| it.contains("radiator")), "{titles:?}");
+        assert_eq!(drawn(5, 300), (true, Vec::new()));
+    }
 
     #[test]
     fn water_colder_than_the_room_takes_heat_out_of_it() {

@@ -73,31 +73,23 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         // A loop that is laid out is laid at what its floor allows: `layout-falls-short` tells of it.
         let Some(stated) = it.given.spacing.filter(|_| it.given.route.is_some()) else { continue };
-        let all = measured.measured + measured.alone;
-        // A single run, as through a narrow passage, has no spacing.
-        if all <= stated.value * 10.0 {
-            continue;
-        }
         let also = edge_spacings(inspection, at);
-        let share = measured.length_within(within.value, &also) / all;
         let most = match it.given.layout {
             Some(_) => most.with(most.value.min(OF_A_LAYOUT)),
             None => most,
         };
-        if share >= most.value.in_fraction() - 1e-9 {
-            continue;
-        }
-        let per_cent = Share::percent((share * 100.0).floor());
+        let as_stated = as_stated(&measured, stated.value, within.value, &also);
+        let Some(share) = as_stated.filter(|share| is_too_little(*share, most.value)) else { continue };
         let drawn = measured.median().map(rounded).filter(|median| *median > Length::ZERO);
         // Most of it may be as stated, and what is wanted to be known is where it is not.
         let off = (drawn == Some(rounded(stated.value))).then(|| measured.off(within.value, &also));
         let message = match drawn {
             Some(_) if off.is_some() => format!(
-                "loop {} states {}; {per_cent} of its runs are within {} of that, {} are wanted",
+                "loop {} states {}; {share} of its runs are within {} of that, {} are wanted",
                 it.name, stated.value, within.value, most.value
             ),
             Some(median) => format!(
-                "loop {} states {} and is drawn at {}; {per_cent} of its runs are within {} of that, {} are wanted",
+                "loop {} states {} and is drawn at {}; {share} of its runs are within {} of that, {} are wanted",
                 it.name, stated.value, median, within.value, most.value
             ),
             None => format!(
@@ -105,7 +97,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
                 it.name, stated.value
             ),
         };
-        let mut finding = Finding::new(it.subject, stated.at, message).value(per_cent).limit(&most);
+        let mut finding = Finding::new(it.subject, stated.at, message).value(share).limit(&most);
         match (&it.given.route, &it.worked.route, off) {
             (Some(_), Some(Ok(route)), Some(off)) => {
                 for off in off.iter().take(MOST_PLACES) {
@@ -126,6 +118,32 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         });
         found.add(finding.remedy(remedy));
     }
+}
+
+/// The share of the runs that lie about as stated. A single run, as through a narrow passage, has no spacing.
+fn as_stated(measured: &RunSpacing, stated: Length, within: Share, also: &[Length]) -> Option<Share> {
+    let all = measured.measured + measured.alone;
+    (all > stated * 10.0).then(|| Share::fraction(measured.length_within(within, also) / all))
+}
+
+fn is_too_little(share: Share, most: Share) -> bool {
+    share.in_fraction() < most.in_fraction() - 1e-9
+}
+
+/// Whether a loop is drawn by hand at another spacing than it states.
+pub(super) fn is_drawn_otherwise(inspection: &Inspection, at: usize) -> bool {
+    let (within, most): (LimitValue<Share>, LimitValue<Share>) =
+        (WITHIN.get(&RULE, inspection), MOST_OF_IT.get(&RULE, inspection));
+    let Some((_, it)) = inspection.design.loops.at(at) else { return false };
+    let Some(stated) = it.value.spacing.filter(|_| it.value.route.is_some() && it.value.layout.is_none()) else {
+        return false;
+    };
+    let mut own = RunSpacing::default();
+    let laid =
+        inspection.workings.loops[at].rooms.iter().filter_map(|room| inspection.workings.plan.laid[*room].as_ref());
+    laid.flat_map(|laid| laid.spacings()).filter(|(of, _)| *of == at).for_each(|(_, spacing)| own.join(spacing));
+    let also = edge_spacings(inspection, at);
+    as_stated(&own, stated.value, within.value, &also).is_some_and(|share| is_too_little(share, most.value))
 }
 
 /// So many places are told of a loop, those of most pipe.
@@ -198,7 +216,10 @@ mod tests {
     fn where_it_is_not_as_stated_is_told() {
         let outcome = check(&text("spacing: 100 mm", &[0.1, 0.1, 0.1, 0.1, 0.1, 0.14, 0.5], ""));
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it is told");
-        assert_eq!(finding.message, "loop L1 states 100 mm; 74 % of its runs are within 15 % of that, 90 % are wanted");
+        assert_eq!(
+            finding.message,
+            "loop L1 states 100 mm; 74.2 % of its runs are within 15 % of that, 90 % are wanted"
+        );
         assert!(finding.remedies.is_empty(), "{:?}", finding.remedies);
         let text = &outcome.sources[0].text;
         let own = finding.related.iter().filter(|it| !it.message.starts_with("and so "));

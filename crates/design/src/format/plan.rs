@@ -8,7 +8,9 @@ use crate::{Ref, Shape};
 use jiff::civil::Date;
 use quantity::Length;
 use serde_json::{Value as Json, json};
-use yaml_tree::{Kind, Node};
+use std::ops::Range;
+use std::sync::OnceLock;
+use yaml_tree::{Kind, Node, Scalar};
 
 /// A point in plan, in metres from the drawing's zero: x to the right, y up the sheet.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -120,7 +122,38 @@ fn points_of(node: &Node, reader: &mut Reader) -> Option<List<Point>> {
 #[derive(Debug, Clone)]
 pub enum Route {
     Points(List<Point>),
-    Path(String),
+    Path(Path),
+}
+
+/// A route as an SVG path.
+#[derive(Debug, Clone)]
+pub struct Path {
+    pub text: String,
+    /// How many bytes after the start of the value the text begins; nothing where the file has it otherwise, as on several lines.
+    pub begins: Option<u32>,
+    /// What was made out of its legs, once somebody asked.
+    pub legs: OnceLock<Vec<PathLeg>>,
+}
+
+/// A leg of a path.
+#[derive(Debug, Clone)]
+pub struct PathLeg {
+    pub length: Length,
+    /// The bytes of the path's text that draw it.
+    pub written: Range<usize>,
+}
+
+impl Path {
+    fn read(node: &Node, scalar: &Scalar) -> Path {
+        let text = scalar.text.to_string();
+        // One more at each end are quotes; what else stands otherwise in the file was folded, or had escapes.
+        let begins = match (scalar.quoted, node.place.range().len().checked_sub(text.len())) {
+            (false, Some(0)) => Some(0),
+            (true, Some(2)) => Some(1),
+            _ => None,
+        };
+        Path { text, begins, legs: OnceLock::new() }
+    }
 }
 
 impl Value for Route {
@@ -129,7 +162,7 @@ impl Value for Route {
     fn read(node: &Node, reader: &mut Reader) -> Option<Self> {
         match &node.kind {
             Kind::List(_) => points_of(node, reader).map(Route::Points),
-            Kind::Scalar(scalar) => Some(Route::Path(scalar.text.to_string())),
+            Kind::Scalar(scalar) => Some(Route::Path(Path::read(node, scalar))),
             _ => {
                 reader.wrong_shape(node, Expected::Thing("a list of points, or an SVG path"));
                 None
@@ -147,7 +180,7 @@ impl Value for Route {
     fn plain(&self) -> Json {
         match self {
             Route::Points(points) => plain_list(points),
-            Route::Path(path) => path.as_str().into(),
+            Route::Path(path) => path.text.as_str().into(),
         }
     }
 }

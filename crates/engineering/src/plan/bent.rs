@@ -1,6 +1,5 @@
 //! The way a pipe really lies: straight legs, and a bend at every corner.
 
-use super::route::DOUBLES_BACK;
 use super::{Bounds, Corner, Point, Route};
 use quantity::Length;
 
@@ -179,9 +178,8 @@ impl Route {
         let bend = |((number, corner), around): ((usize, Corner), &[Point])| {
             let tangent = (corner.turn_degrees.to_radians() / 2.0).tan();
             let radius = bend_radius.min(corner.largest_radius);
-            // Straight on there is nothing to round. Where it all but doubles back the bend would cut off metres of run, and the
-            // pipe is laid out to the tip.
-            if tangent.is_nan() || tangent <= 0.0 || tangent > DOUBLES_BACK || radius <= Length::ZERO {
+            // Straight on there is nothing to round.
+            if corner.turn_degrees == 0.0 || corner.doubles_back() || radius <= Length::ZERO {
                 return None;
             }
             let taken = radius.in_metres() * tangent;

@@ -146,8 +146,10 @@ pub struct EdgePoint {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spike {
     pub corner: usize,
+    /// It ends with that corner and the next one.
+    pub is_blunt: bool,
     pub at: Point,
-    /// Between the end of its shorter edge and the longer one.
+    /// Between the end of its shorter edge and the longer one, or of its blunt end if that is wider.
     pub width: Length,
 }
 
@@ -214,23 +216,41 @@ impl Outline {
         Ok(Outline { corners: corners.to_vec(), bounds, signed_area, slabs })
     }
 
-    /// Its first spike.
-    pub fn spike(&self) -> Option<Spike> {
+    /// Its spikes, in the order of the corners.
+    pub fn spikes(&self) -> impl Iterator<Item = Spike> + '_ {
         /// A shorter one changes nothing that anyone would measure; a wider one may be a slot.
         const LEAST: f64 = 0.001;
+        const SLOT: f64 = 0.005;
         /// How many times as long as wide it is at least: what is blunter is a small jag of the wall.
         const SLENDER: f64 = 5.0;
+        const SLENDER_IN_MILLIMETRES: f64 = 20.0;
         let count = self.corners.len();
-        let spike = |corner: usize| {
-            let at = self.corners[corner];
-            let one = at.to(self.corners[(corner + count - 1) % count]);
-            let other = at.to(self.corners[(corner + 1) % count]);
+        let corner_at = move |at: usize| self.corners[at % count];
+        // The end is a corner, or two so near to each other that they are none of a wall.
+        let ending_at = move |corner: usize, last: usize| {
+            let (at, end) = (corner_at(corner), corner_at(last));
+            let (before, after) = (corner_at(corner + count - 1), corner_at(last + 1));
+            let (one, other) = (at.to(before), end.to(after));
             let length = one.length().min(other.length());
-            let width = one.cross(other).abs() / one.length().max(other.length());
-            let is_spike = one.dot(other) > 0.0 && length > LEAST && width < LEAST.min(length / SLENDER);
-            is_spike.then(|| Spike { corner, at, width: Length::metres(width) })
+            let apart = if one.length() < other.length() {
+                other.cross(end.to(before)).abs() / other.length()
+            } else {
+                one.cross(at.to(after)).abs() / one.length()
+            };
+            let width = apart.max(at.to(end).length());
+            let slender = if width < LEAST { SLENDER } else { SLENDER_IN_MILLIMETRES };
+            let is_spike = one.dot(other) > 0.0 && length > LEAST && width < SLOT.min(length / slender);
+            is_spike.then(|| Spike { corner, is_blunt: last > corner, at, width: Length::metres(width) })
         };
-        (0..count).find_map(spike)
+        // What is nowhere wider than that is no room with a spike.
+        let is_wide = self.mean_width() > Length::metres(SLOT);
+        let ends = (0..count).flat_map(|at| [(at, at), (at, at + 1)]).filter(move |_| is_wide && count > 3);
+        ends.filter_map(move |(corner, last)| ending_at(corner, last))
+    }
+
+    /// How wide it is on average, as a strip so long that its two sides are its edge.
+    pub fn mean_width(&self) -> Length {
+        self.area() / (self.perimeter() / 2.0)
     }
 
     /// An outline of corners that are known to be one, such as come out of [`combine`].
@@ -683,16 +703,57 @@ mod tests {
     fn a_spike_is_no_side() {
         let with_spike = |long: f64, wide: f64| {
             let corners = [(0.0, 0.0), (2.0, 0.0), (2.0, -long), (2.0 + wide, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0)];
-            Outline::new(&points(&corners)).unwrap().spike()
+            Outline::new(&points(&corners)).unwrap().spikes().next()
         };
         let found = with_spike(0.5, 0.0002).unwrap();
         assert_eq!((found.corner, found.at), (2, Point::new(2.0, -0.5)));
         assert!((found.width.in_millimetres() - 0.2).abs() < 1e-4, "{found:?}");
         // Into the room as well as out of it.
         assert_eq!(with_spike(-0.5, 0.0002).map(|it| it.corner), Some(2));
-        assert_eq!(with_spike(0.5, 0.0011), None, "a slot of more than a millimetre");
+        assert_eq!(with_spike(0.5, 0.0051), None, "a slot of more than five millimetres");
+        assert_eq!(with_spike(0.05, 0.003), None, "a jag of millimetres");
         assert_eq!(with_spike(0.0002, 0.0001), None, "as short as nobody can draw");
         assert_eq!(with_spike(0.002, 0.0009), None, "a jag");
+    }
+
+    #[test]
+    fn a_spike_may_end_bluntly_and_there_may_be_several() {
+        let spikes = |corners: &[(f64, f64)]| {
+            let outline = Outline::new(&points(corners)).unwrap();
+            outline.spikes().map(|it| (it.corner, it.is_blunt)).collect::<Vec<_>>()
+        };
+        let blunt = |base: f64, tip: f64, long: f64| {
+            let end = 3.0 + long;
+            spikes(&[
+                (0.0, 0.0),
+                (4.0, 0.0),
+                (4.0, 3.0),
+                (2.0 + base, 3.0),
+                (2.0 + tip, end),
+                (2.0, end),
+                (2.0, 3.0),
+                (0.0, 3.0),
+            ])
+        };
+        assert_eq!(blunt(0.0005, 0.0005, 0.5), [(4, true)]);
+        assert_eq!(blunt(0.0005, 0.003, 0.5), [(4, true)]);
+        assert_eq!(blunt(0.003, 0.003, -1.5), [(4, true)]);
+        assert_eq!(blunt(0.006, 0.006, 0.5), [], "a slot");
+        assert_eq!(blunt(0.004, 0.004, 0.05), [], "a jag");
+        let two = [
+            (0.0, 0.0),
+            (2.0, 0.0),
+            (2.0, -0.5),
+            (2.0001, 0.0),
+            (4.0, 0.0),
+            (4.0, -0.5),
+            (4.0001, 0.0),
+            (5.0, 0.0),
+            (5.0, 3.0),
+            (0.0, 3.0),
+        ];
+        assert_eq!(spikes(&two), [(2, false), (5, false)]);
+        assert_eq!(spikes(&[(0.0, 0.0), (4.0, 0.0), (4.0, 0.002), (0.0, 0.002)]), [], "thin all over");
     }
 
     #[test]

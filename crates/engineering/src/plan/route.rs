@@ -70,6 +70,14 @@ pub struct Corner {
     pub largest_radius: Length,
 }
 
+impl Corner {
+    /// Whether the pipe all but doubles back there, by more than 152 degrees: no bend goes round to the tip, which would cut off
+    /// metres of run.
+    pub fn doubles_back(&self) -> bool {
+        (self.turn_degrees.to_radians() / 2.0).tan() > DOUBLES_BACK || self.turn_degrees >= 180.0
+    }
+}
+
 /// A stretch of a route, by the distances of its two ends from the start of the route.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stretch {

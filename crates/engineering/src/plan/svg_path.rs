@@ -16,6 +16,8 @@ pub struct PathLine {
     pub points: Vec<Point>,
     /// It ends with `Z`.
     pub closed: bool,
+    /// For each point the bytes of the text that lead to it; a closed line has one more, for the way back to its first point.
+    pub written: Vec<Range<usize>>,
 }
 
 /// Why a text is no path of lines and arcs.
@@ -106,12 +108,13 @@ fn lines(text: &str, length: impl FnMut(Range<usize>)) -> Result<Vec<PathLine>, 
         let at = reader.at;
         let Some(command) = reader.command(lines.is_empty())? else { return Ok(lines) };
         if command.eq_ignore_ascii_case(&'z') {
-            close(&mut lines, start);
+            close(&mut lines, start, at..reader.at);
             here = start;
             continue;
         }
         let mut first = true;
         while first || reader.goes_on()? {
+            let from = if first { at } else { reader.at };
             let origin = if command.is_ascii_lowercase() { here } else { Point::default() };
             let mut arc = None;
             let to = match command.to_ascii_lowercase() {
@@ -132,7 +135,7 @@ fn lines(text: &str, length: impl FnMut(Range<usize>)) -> Result<Vec<PathLine>, 
                 return Err(PathFault { at, what: PathFaultKind::Point(fault) });
             }
             if first && command.eq_ignore_ascii_case(&'m') {
-                lines.push(PathLine { points: vec![to], closed: false });
+                lines.push(PathLine { points: vec![to], closed: false, written: Vec::new() });
                 start = to;
             } else {
                 let line = open_line(&mut lines, here);
@@ -141,17 +144,21 @@ fn lines(text: &str, length: impl FnMut(Range<usize>)) -> Result<Vec<PathLine>, 
                 }
                 line.points.push(to);
             }
+            if let Some(line) = lines.last_mut() {
+                line.written.resize(line.points.len(), from..reader.at);
+            }
             here = to;
             first = false;
         }
     }
 }
 
-fn close(lines: &mut [PathLine], start: Point) {
+fn close(lines: &mut [PathLine], start: Point, written: Range<usize>) {
     if let Some(line) = lines.last_mut() {
         line.closed = true;
-        if line.points.len() > 1 && line.points.last() == Some(&start) {
-            line.points.pop();
+        match line.points.len() > 1 && line.points.last() == Some(&start) {
+            true => drop(line.points.pop()),
+            false => line.written.push(written),
         }
     }
 }
@@ -160,7 +167,7 @@ fn close(lines: &mut [PathLine], start: Point) {
 fn open_line(lines: &mut Vec<PathLine>, here: Point) -> &mut PathLine {
     match lines.last() {
         Some(line) if !line.closed => {}
-        _ => lines.push(PathLine { points: vec![here], closed: false }),
+        _ => lines.push(PathLine { points: vec![here], closed: false, written: Vec::new() }),
     }
     let last = lines.len() - 1;
     &mut lines[last]
@@ -387,6 +394,24 @@ mod tests {
         assert_eq!(one("m 0 0 4 0 0 3 -4 0"), square);
         assert_eq!(one(" M0 0l4-0 0+3-4-.0e0"), square);
         assert_eq!(one("M.5.5L1e-1-2.E1"), points(&[(0.5, 0.5), (0.1, -20.0)]));
+    }
+
+    #[test]
+    fn each_point_knows_what_leads_to_it() {
+        let written = |text: &'static str| {
+            let line = svg_path(text).unwrap().swap_remove(0);
+            assert_eq!(line.written.len(), line.points.len() + usize::from(line.closed), "{text}");
+            let mut written: Vec<&str> = line.written.into_iter().map(|at| &text[at]).collect();
+            // An arc is many legs.
+            written.dedup();
+            written
+        };
+        assert_eq!(written("M 0 0 H 4 V3L 1 3 "), ["M 0 0", "H 4", "V3", "L 1 3"]);
+        assert_eq!(written("M0,0 4 0 4,3 z"), ["M0,0", "4 0", "4,3", "z"]);
+        assert_eq!(
+            written("M 0 0 H 4 A 0.1 0.1 0 0 1 4 0.2 H 0 V 0 Z"),
+            ["M 0 0", "H 4", "A 0.1 0.1 0 0 1 4 0.2", "H 0", "V 0"]
+        );
     }
 
     #[test]

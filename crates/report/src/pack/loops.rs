@@ -73,6 +73,7 @@ fn table(rows: &[Row]) -> Table {
         "#spacing laid",
         "#length",
         "#length designed",
+        "#insulated tails",
         "#flow",
         "#presetting",
         "#flow as set",
@@ -92,6 +93,7 @@ fn table(rows: &[Row]) -> Table {
             or_dash(row.spacing_laid.map(whole_millimetres)),
             if row.tails_assumed { format!("{length} **") } else { length },
             or_dash(row.length_designed),
+            or_dash(row.insulated_tails),
             or_dash(row.flow),
             or_dash(row.presetting.as_ref().map(setting)),
             or_dash(row.flow_as_set),
@@ -128,6 +130,10 @@ fn notes(schedule: &Schedule) -> Vec<&'static str> {
             rows().any(|row| row.length_designed.is_some()),
             "length: as laid, where the records have the route. Flows, pressure drops, temperatures and outputs are worked out from the \
              length designed.",
+        ),
+        (
+            rows().any(|row| row.insulated_tails.is_some()),
+            "insulated tails: so much is to be insulated, from the manifold on.",
         ),
         (rows().any(|row| row.tails_assumed), "** tails not laid out: their length is assumed."),
     ];

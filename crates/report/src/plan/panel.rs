@@ -9,7 +9,7 @@ use super::pipes::pens;
 use super::scene::Scene;
 use super::sleeves;
 use crate::Summary;
-use crate::schedule::{spacing_laid_otherwise, tails_assumed};
+use crate::schedule::{insulated_tails, spacing_laid_otherwise, tails_assumed};
 use crate::words::{count, sentence};
 use check::Severity;
 use quantity::{Angle, Length};
@@ -320,6 +320,14 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
     if scene.on.loops.iter().any(|at| spacing_laid_otherwise(scene.outcome, *at).is_some()) {
         said.push("* mm: laid so, to fit the floor; another spacing is stated".to_string());
     }
+    let insulated = scene.on.loops.iter().filter_map(|at| {
+        let (name, entry) = design.loops.at(*at)?;
+        Some(format!("{name} {}", insulated_tails(&entry.value)?))
+    });
+    let insulated: Vec<String> = insulated.take(60).collect();
+    if !insulated.is_empty() {
+        said.push(format!("Insulate the tails from the manifold on: {}", insulated.join(", ")));
+    }
     if left_out > 0 {
         said.push(format!(
             "{} found no room on the sheet",
@@ -327,7 +335,7 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
         ));
     }
     for text in said {
-        for line in lines(&sentence(&text), SMALL, inner.wide, 2) {
+        for line in lines(&sentence(&text), SMALL, inner.wide, 4) {
             y += LINE;
             ink.words(Words::new(&line, Spot::new(inner.x, y), SMALL));
         }

@@ -4,7 +4,7 @@ use super::{CoilCut, Row, Schedule};
 use crate::words::printable;
 use check::Outcome;
 
-const HEAD: [&str; 23] = [
+const HEAD: [&str; 24] = [
     "manifold",
     "port",
     "loop",
@@ -28,6 +28,7 @@ const HEAD: [&str; 23] = [
     "left of coil m",
     "length as designed m",
     "spacing as laid mm",
+    "insulated tails m",
 ];
 
 /// A line of heads with their units, then one line for each loop.
@@ -70,6 +71,7 @@ fn cells(manifold: &str, row: &Row, coils: &[CoilCut]) -> [String; HEAD.len()] {
         number(coil.map(|(_, coil)| coil.left.in_metres()), 1),
         number(row.length_designed.or(row.length).map(|it| it.in_metres()), 1),
         number(row.spacing_laid.or(row.spacing).map(|it| it.in_millimetres()), 0),
+        number(row.insulated_tails.map(|it| it.in_metres()), 1),
     ]
 }
 

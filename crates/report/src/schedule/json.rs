@@ -63,6 +63,7 @@ fn row(it: &Row) -> Value {
         "length-designed": si(it.length_designed.or(it.length)),
         "length-to-cut": si(it.length_to_cut),
         "tails-assumed": it.tails_assumed,
+        "insulated-tails": si(it.insulated_tails),
         "volume-flow": si(it.flow),
         "presetting": it.presetting.as_ref().map(|Set { kv, turns, stated }| {
             json!({"kv": si(*kv), "turns": turns, "stated": stated})

@@ -6,7 +6,7 @@ use crate::words::{sentence, wrapped};
 use check::Outcome;
 use std::fmt::Display;
 
-const HEAD: [&str; 15] = [
+const HEAD: [&str; 16] = [
     "port",
     "loop",
     "room",
@@ -15,6 +15,7 @@ const HEAD: [&str; 15] = [
     "laid",
     "length",
     "designed",
+    "insulated",
     "flow",
     "presetting",
     "as set",
@@ -57,6 +58,9 @@ pub fn text(outcome: &Outcome) -> String {
     }
     if rows().any(|row| row.tails_assumed) {
         text += "\n** tails not laid out: their length is assumed\n";
+    }
+    if rows().any(|row| row.insulated_tails.is_some()) {
+        text += "\ninsulated: how much of its tails, from the manifold on\n";
     }
     if !schedule.coils.is_empty() || !schedule.too_long.is_empty() {
         text += "\nCoils, with what is lost in cutting (3 %, and 2 m at least)\n";
@@ -104,11 +108,13 @@ fn table(rows: &[Row]) -> String {
     let is_set = rows.iter().any(|row| row.flow_as_set.is_some());
     let is_closer = rows.iter().any(|row| row.spacing_laid.is_some());
     let is_other = rows.iter().any(|row| row.length_designed.is_some());
+    let is_insulated = rows.iter().any(|row| row.insulated_tails.is_some());
     let columns = || {
         (0..HEAD.len()).filter(|column| match HEAD[*column] {
             "as set" => is_set,
             "laid" => is_closer,
             "designed" => is_other,
+            "insulated" => is_insulated,
             _ => true,
         })
     };
@@ -146,6 +152,7 @@ fn row(row: &Row) -> [String; HEAD.len()] {
         value(row.spacing_laid.map(whole_millimetres)),
         if row.tails_assumed { format!("{} **", value(row.length)) } else { value(row.length) },
         value(row.length_designed),
+        value(row.insulated_tails),
         value(row.flow),
         row.presetting.as_ref().map_or("-".into(), setting),
         value(row.flow_as_set),

@@ -4,7 +4,7 @@ use super::{BayWorkings, Crossed};
 use crate::{Figure, Workings};
 use design::{Design, Place};
 use engineering::plan::{Corner, Point, RunSpacing};
-use quantity::{Angle, Area, Length, Number, Quantity, Share};
+use quantity::{Angle, Area, Length, Number, Share};
 
 const GEOMETRY: &str = "plain geometry";
 
@@ -54,7 +54,7 @@ pub(crate) fn bays_of(workings: &Workings, room: usize) -> Option<BaysOfRoom> {
 }
 
 /// The usual distance from run to run of a loop, in the rooms that it heats.
-pub(crate) fn spacing_drawn(workings: &Workings, at: usize) -> Option<Figure<Length>> {
+pub fn spacing_drawn(workings: &Workings, at: usize) -> Option<Figure<Length>> {
     let mut own = RunSpacing::default();
     for room in &workings.loops[at].rooms {
         let laid = workings.plan.laid.get(*room)?.as_ref()?;
@@ -76,8 +76,9 @@ pub(crate) fn outside_rooms(workings: &Workings, at: usize) -> Option<Figure<Len
 pub(crate) fn tightest_bend(workings: &Workings, at: usize) -> Option<Figure<Length>> {
     let Some(Ok(route)) = &workings.loops[at].route else { return None };
     let bends = route.corners().filter(|corner| corner.largest_radius.in_metres().is_finite());
-    let by_radius = |one: &Corner, other: &Corner| one.largest_radius.si().total_cmp(&other.largest_radius.si());
-    let tightest = bends.min_by(by_radius)?;
+    // Of corners that are alike it is the first, whichever way the last digit is rounded.
+    let micrometres = |corner: &Corner| (corner.largest_radius.in_millimetres() * 1e3).round();
+    let tightest = bends.min_by(|one, other| micrometres(one).total_cmp(&micrometres(other)))?;
     let figure = Figure::new(tightest.largest_radius, "largest radius that fits the tightest corner", GEOMETRY);
     let figure = placed(figure, tightest.at, None).with("from the start", along_pipe(workings, at, tightest.along));
     Some(figure.with("turn", Angle::degrees(tightest.turn_degrees)))

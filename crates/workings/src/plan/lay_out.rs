@@ -459,6 +459,20 @@ manifolds: {M1: {at: [0.2, 2.8], ports: 3}}
         }
     }
 
+    /// One room of which nobody knows where it lies leaves the others as they are, but for those that are reached through it.
+    #[test]
+    fn a_room_that_cannot_be_read_stops_no_other() {
+        let laid = |room: &str| {
+            let text = format!("{HOUSE}{LOOPS}");
+            let outline = text.lines().find(|line| line.starts_with(&format!("  {room}:"))).expect("it is there");
+            let text = text.replace(outline, &outline.replacen("outline: [[", "outline: [[x, ", 1));
+            let design = design::read("a.ufh.yaml", text.as_bytes(), &|_| Err(String::new())).design;
+            let workings = crate::work_out(&design);
+            [0, 1].map(|at| workings.loops[at].laid.is_some())
+        };
+        assert_eq!([laid("music"), laid("study"), laid("passage")], [[true, false], [false, true], [false, false]]);
+    }
+
     #[test]
     fn where_no_way_leads_the_stated_tails_count() {
         let house = HOUSE.replace("at: [0.2, 2.8], ", "");
