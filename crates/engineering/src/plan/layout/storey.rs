@@ -92,7 +92,10 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
     let mut best: Option<Found> = None;
     let mut tried: Vec<(f64, Ways)> = Vec::new();
     let is_laborious = laying.is_laborious();
-    for tails in TAILS.into_iter().take(if is_laborious { 2 } else { TAILS.len() }) {
+    for (tails, well) in TAILS.into_iter().take(if is_laborious { 2 } else { TAILS.len() }) {
+        if best.as_ref().is_some_and(|best| best.fault <= well) {
+            break;
+        }
         laying.tails = tails;
         let ways = laying.ways(&parts);
         // Short cuts that cut nothing short lay out the same.
@@ -100,13 +103,12 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
             continue;
         }
         tried.push((tails.apart, ways.clone()));
-        let found =
-            laying.warmer(&parts, laying.found(&parts, ways, Trial::default(), &mut patterns), SPREAD, &mut patterns);
+        let worst = best.as_ref().map_or(f64::INFINITY, |best| best.fault);
+        let Some(found) = laying.found(&parts, ways, Trial::default(), worst, &mut patterns) else { continue };
+        let may_be_better = found.fault < worst + MENDED_BY_WARMTH;
+        let found = if may_be_better { laying.warmer(&parts, found, SPREAD, &mut patterns) } else { found };
         if best.as_ref().is_none_or(|best| found.fault < best.fault) {
             best = Some(found);
-        }
-        if best.as_ref().is_some_and(|best| best.fault == 0.0) {
-            break;
         }
     }
     let Some(mut best) = best else { return Vec::new() };
@@ -118,8 +120,9 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
             *way = Err(no);
         }
     }
-    if ways != best.ways {
-        let given_back = laying.found(&parts, ways, Trial::default(), &mut patterns);
+    if ways != best.ways
+        && let Some(given_back) = laying.found(&parts, ways, Trial::default(), f64::INFINITY, &mut patterns)
+    {
         let given_back = laying.warmer(&parts, given_back, SPREAD, &mut patterns);
         if given_back.fault < best.fault {
             best = given_back;
@@ -201,21 +204,34 @@ pub(super) struct Tails {
     pub short_cuts: bool,
 }
 
-/// What is tried one after the other until nothing is wrong with any loop: first what is usual, then closer together.
-const TAILS: [Tails; 4] = [
-    Tails { apart: 0.075, short_cuts: false },
-    Tails { apart: 0.075, short_cuts: true },
-    Tails { apart: 0.05, short_cuts: false },
-    Tails { apart: 0.05, short_cuts: true },
+/// What is tried one after the other until no more is wrong with the loops than so much: first what is usual, then closer
+/// together; between the two other floor is left to the fields, in which tails may be joined and pipe bent where they were
+/// not, or what is clearly cold may be warmer.
+const TAILS: [(Tails, f64); 6] = [
+    (Tails { apart: 0.075, short_cuts: false }, 0.0),
+    (Tails { apart: 0.075, short_cuts: true }, 0.0),
+    (Tails { apart: 0.05, short_cuts: false }, 0.0),
+    (Tails { apart: 0.05, short_cuts: true }, 0.0),
+    (Tails { apart: 0.06, short_cuts: false }, CLEARLY_COLD),
+    (Tails { apart: 0.067, short_cuts: false }, CLEARLY_COLD),
 ];
+
+/// How bad floor is at most that spreading the pipe there warms: five per cent of it.
+const MENDED_BY_WARMTH: f64 = 1.0;
+
+/// How bad floor is that stays cold by a per cent and a half.
+const CLEARLY_COLD: f64 = 0.3;
 
 /// What was laid over a floor from a place before, by the number of the piece and whether it is the warmest.
 type Patterns = BTreeMap<(usize, bool), Vec<(Shapes, Option<Point>, Closed)>>;
 
+/// How bad it is that a loop is without its tails.
+const NO_TAILS: f64 = 10.0;
+
 /// How bad a loop is laid out, as far as other ways of the tails may help: worst without its own, then with pipe that does
 /// not bend or lies too near to other pipe, then with cold floor where tails pass.
 fn fault_of(laid: &Laid, tails_pass: bool) -> f64 {
-    let no_tails = if laid.without_tails.is_some_and(|no| no != NoTails::NoManifold) { 10.0 } else { 0.0 };
+    let no_tails = if laid.without_tails.is_some_and(|no| no != NoTails::NoManifold) { NO_TAILS } else { 0.0 };
     let bad_pipe = if laid.tight_turns.is_empty() && laid.too_near.is_none() { 0.0 } else { 3.0 };
     let cold = (ENOUGH_COVERED.in_fraction() - laid.covered.in_fraction()).max(0.0);
     no_tails + bad_pipe + if tails_pass { 20.0 * cold } else { 0.0 }
@@ -405,7 +421,7 @@ impl<'a> Laying<'a> {
             chains: Vec::new(),
             of_rooms: BTreeMap::new(),
             cut_up,
-            tails: TAILS[0],
+            tails: TAILS[0].0,
             between,
         };
         for (number, passage) in passages.iter().enumerate() {
@@ -990,12 +1006,24 @@ impl<'a> Laying<'a> {
         self.wanted.iter().map(|wanted| wanted.least_edge.in_metres()).fold(0.0, f64::max)
     }
 
-    /// The loops with their tails led in one way, and how bad that is.
-    fn found(&self, whole: &[Result<Part, NoField>], ways: Ways, trial: Trial, patterns: &mut Patterns) -> Found {
+    /// The loops with their tails led in one way, and how bad that is; nothing once so many are without tails that it is no
+    /// better than what is known: all that comes after is most of the work.
+    fn found(
+        &self,
+        whole: &[Result<Part, NoField>],
+        ways: Ways,
+        trial: Trial,
+        known: f64,
+        patterns: &mut Patterns,
+    ) -> Option<Found> {
         let mut parts = whole.to_vec();
         self.leave_ways_free(&mut parts, &ways);
         let cold: Vec<usize> = trial.cold.iter().copied().collect();
         let mut fields = self.fields(&parts, &ways, patterns, if trial.warmest { &cold } else { &[] });
+        let is_without = |field: &&Field| field.without_tails.is_some_and(|no| no != NoTails::NoManifold);
+        if NO_TAILS * fields.iter().flatten().filter(is_without).count() as f64 >= known {
+            return None;
+        }
         self.splice(&parts, &mut fields);
         for let_in in &trial.let_in {
             self.let_in(&parts, &mut fields, &cold, *let_in);
@@ -1014,7 +1042,7 @@ impl<'a> Laying<'a> {
             Err(_) => 0.0,
         });
         let fault = faults.sum();
-        Found { tails: self.tails, ways, trial, laid, fault }
+        Some(Found { tails: self.tails, ways, trial, laid, fault })
     }
 
     /// The same with what was found, after some changes for the rooms that stay cold, as far as each makes it better.
@@ -1033,7 +1061,7 @@ impl<'a> Laying<'a> {
             let mut trial = best.trial.clone();
             trial.cold.extend(cold);
             change(&mut trial);
-            let found = self.found(parts, best.ways.clone(), trial, patterns);
+            let Some(found) = self.found(parts, best.ways.clone(), trial, f64::INFINITY, patterns) else { continue };
             if found.is_better_than(&best) {
                 best = found;
             }

@@ -689,6 +689,23 @@ fn a_manifold_in_a_corner_leads_all_round() {
     assert_eq!(without, [0; 0]);
 }
 
+/// The pair that cuts slantwise through a long hall to the farthest door lies across the door before that: no other can come
+/// to it there but by turning back upon itself, so all of them keep to the walls.
+#[test]
+fn a_short_cut_leaves_the_doors_on_its_way_free() {
+    let rooms = [
+        rectangle(0.0, 0.0, 16.46, 1.38),
+        rectangle(0.0, 1.48, 4.9, 3.13),
+        rectangle(5.0, 1.48, 3.47, 2.55),
+        rectangle(8.57, 1.48, 3.5, 2.32),
+        rectangle(12.16, 1.48, 4.3, 3.73),
+    ];
+    let door = |room: usize, from: f64, to: f64| (room, Point::new(from, 1.43), Point::new(to, 1.43));
+    let doors = [door(1, 3.9, 4.7), door(2, 5.2, 6.0), door(3, 8.77, 9.77), door(4, 15.41, 16.26)];
+    let without = without_tails_in(&rooms, &doors, Point::new(16.1, 0.05), &[4, 3, 2, 1]);
+    assert_eq!(without, [0; 0]);
+}
+
 /// Two manifolds at one point, as where two bars hang one over the other, with their loops in turn; and both beside each other.
 #[test]
 fn two_manifolds_at_one_point() {

@@ -616,6 +616,10 @@ impl Bundle<'_> {
         if way.len() > 2 && way[0].metres_to(way[1]) < turns {
             way.remove(0);
         }
+        // The last leg is led otherwise where it is joined.
+        if doubles_back(&way[..way.len() - 1]) {
+            return Err(NoTails::NoRoom { room, pairs: self.pairs_in(room, found) });
+        }
         if way.len() > 1 { Ok(way) } else { Err(NoTails::NotJoined) }
     }
 
@@ -985,6 +989,16 @@ fn ring_between(shapes: &Shapes, a: Point, a_way: Way, b: Point, b_way: Way) -> 
     let (ring, from) = hit(shapes, a, a_way)?;
     let (other, to) = hit(shapes, b, b_way)?;
     std::ptr::eq(ring, other).then_some((ring, from, to))
+}
+
+/// Whether a way turns back upon itself, as it does where another lies before its end: no pair can turn so sharply.
+fn doubles_back(way: &[Point]) -> bool {
+    /// Of an angle of 150 degrees.
+    const SHARP: f64 = -0.866;
+    way.windows(3).any(|three| {
+        let (came, goes) = (three[0].to(three[1]), three[1].to(three[2]));
+        came.dot(goes) < SHARP * came.length() * goes.length()
+    })
 }
 
 fn length(way: &[Point]) -> f64 {
