@@ -262,3 +262,56 @@ fn a_route_may_be_a_path() {
         })
     });
 }
+
+/// Designs on a coarse grid, where routes go through ends of walls and joints, along them and through their own corners.
+fn coarse_designs() -> Vec<String> {
+    // The linear congruential generator of Knuth's MMIX (The Art of Computer Programming, volume 2, 3.3.4; from memory).
+    let mut state = 5u64;
+    let mut below = |limit: u64| {
+        state = state.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+        ((state >> 32) * limit) >> 32
+    };
+    let mut design = || {
+        let mut route = || {
+            let points: Vec<String> = (0..4 + below(9))
+                .map(|_| format!("[{:.2}, {:.2}]", 0.1 + 0.35 * below(18) as f64, 0.3 + 0.35 * below(12) as f64))
+                .collect();
+            points.join(", ")
+        };
+        format!(
+            "format: 1
+rooms:
+  a: {{outline: [[0, 0], [4, 0], [4, 5], [0, 5]]}}
+  b: {{outline: [[4.1, 0], [8, 0], [8, 5], [4.1, 5]]}}
+walls:
+  W1: {{line: [[4.05, 0], [4.05, 5]], thickness: 100 mm}}
+  W2: {{line: [[1.5, 1], [1.5, 2.05]], thickness: 100 mm}}
+  W3: {{line: [[4.65, 2.05], [6.05, 3.45]], thickness: 100 mm}}
+openings: {{D1: {{wall: W1, from: 1.0 m, to: 1.9 m}}}}
+movement-joints:
+  J1: {{line: [[2.2, 0], [2.2, 3.1]]}}
+  J2: {{line: [[0.1, 3.8], [3.95, 3.8]]}}
+loops:
+  L1: {{room: a, pipe: multilayer 16 x 2, spacing: 150 mm, route: [{}]}}
+  L2: {{room: b, pipe: multilayer 16 x 2, spacing: 200 mm, route: [{}]}}
+",
+            route(),
+            route()
+        )
+    };
+    (0..150).map(|_| design()).collect()
+}
+
+/// What lies exactly on a line, or at its end, is told alike wherever the plan lies, though its coordinates are rounded otherwise.
+#[test]
+fn what_touches_is_the_same_elsewhere() {
+    let changes: [fn([f64; 2]) -> [f64; 2]; 4] =
+        [|[x, y]| [x + 1000.0, y - 1000.0], |[x, y]| [x + 77.0, y + 13.0], |[x, y]| [-y, x], |[x, y]| [-x, y]];
+    for text in coarse_designs() {
+        let before = check(Path::new("coarse.ufh.yaml"), &text);
+        for change in changes {
+            let changed = moved(&text, change);
+            assert_same(&text, &before, &check(Path::new("coarse.ufh.yaml"), &changed));
+        }
+    }
+}

@@ -7,6 +7,11 @@ pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
+/// A number for programs to ten significant digits: what is beyond comes from rounding, of coordinates too, and means nothing.
+pub(crate) fn ten_digits(value: f64) -> f64 {
+    format!("{value:.9e}").parse().unwrap_or(value)
+}
+
 /// The text with what could steer a terminal, end a line or turn the direction of writing made visible.
 ///
 /// Text of a design file goes to terminals and build logs, and a file may come from anyone.

@@ -115,7 +115,8 @@ impl RunSpacing {
     /// The distance that half of the measured length keeps or goes below; nothing without a run that
     /// has another beside it.
     pub fn median(&self) -> Option<Length> {
-        let half = self.measured.in_metres() / 2.0;
+        // Just the half is reached, whichever way the last digit of lengths is rounded.
+        let half = self.measured.in_metres() / 2.0 * (1.0 - 1e-6);
         let mut reached = 0.0;
         let mut samples: Vec<Sample> = self.samples.iter().filter(|it| it.distance.is_finite()).copied().collect();
         samples.sort_by(|one, other| one.distance.total_cmp(&other.distance));

@@ -2,6 +2,7 @@
 
 use super::{Ending, as_json};
 use crate::places::Texts;
+use crate::words::ten_digits;
 use crate::{CAUTION, Summary, Unreadable};
 use check::{Amount, Outcome, Place};
 use serde::Serialize;
@@ -215,7 +216,7 @@ impl<'o> Finding<'o> {
 
 impl AmountShown {
     fn new(amount: Amount) -> AmountShown {
-        AmountShown { value: amount.value, unit: amount.unit }
+        AmountShown { value: ten_digits(amount.value), unit: amount.unit }
     }
 }
 

@@ -5,7 +5,7 @@ use super::as_json;
 use super::identity::identities;
 use super::notes::{by_rule, one_of_three};
 use crate::places::{Text, Texts};
-use crate::words::count;
+use crate::words::{count, ten_digits};
 use crate::{CAUTION, guidance};
 use check::{Amount, Finding, Outcome, Place, Rule};
 use design::Stage;
@@ -246,7 +246,7 @@ fn message(text: &str) -> Value {
 }
 
 fn amount(amount: Amount) -> Value {
-    json!({"value": amount.value, "unit": amount.unit})
+    json!({"value": ten_digits(amount.value), "unit": amount.unit})
 }
 
 fn physical(text: &Text, place: Place) -> Value {

@@ -2,6 +2,7 @@
 
 use super::{CoilCut, Ports, Row, Schedule, Set, SetFor, TooLong};
 use crate::findings::with_escapes;
+use crate::words::ten_digits;
 use crate::{CAUTION, Summary};
 use check::Outcome;
 use quantity::Quantity;
@@ -33,7 +34,7 @@ pub fn json(outcome: &Outcome) -> String {
 }
 
 fn si<Q: Quantity>(value: Option<Q>) -> Value {
-    value.map_or(Value::Null, |value| json!(value.si()))
+    value.map_or(Value::Null, |value| json!(ten_digits(value.si())))
 }
 
 fn manifold(it: &Ports) -> Value {

@@ -3,6 +3,7 @@
 use crate::CAUTION;
 use crate::findings::with_escapes;
 use crate::places::Texts;
+use crate::words::ten_digits;
 use check::Outcome;
 use serde::{Serialize, Serializer};
 use workings::{Input, Line};
@@ -21,7 +22,7 @@ pub fn json(outcome: &Outcome, lines: &[&Line]) -> String {
             Err(gap) => sheet.missing.push((&line.name, gap.wants(&outcome.design))),
             Ok(figure) => {
                 let figure = Figure {
-                    value: figure.value,
+                    value: ten_digits(figure.value),
                     unit: line.unit,
                     formula: figure.formula,
                     inputs: figure.inputs.iter().map(|it| InputShown::new(it, &texts)).collect(),
@@ -75,7 +76,7 @@ impl<'o> InputShown<'o> {
         let stands = input.at.and_then(|place| Some((place, texts.of(place)?)));
         InputShown {
             name: input.name,
-            value: input.value,
+            value: ten_digits(input.value),
             unit: input.unit,
             file: stands.map(|(_, text)| text.path),
             line: stands.map(|(place, text)| text.lines.line(place.range().start)),

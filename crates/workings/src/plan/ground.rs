@@ -71,7 +71,8 @@ impl<'w> Ground<'w> {
         let all_ends = walls.iter().map(|it| &it.ends).chain(joints.iter().map(|(_, ends)| ends));
         // A pipe that passes at the very end of a wall goes through it, whichever way the last digit is rounded.
         const BEYOND: Length = Length::millimetres(0.001);
-        let drawn_out = |[from, to]: &[Point; 2]| [to.beyond(*from, BEYOND), from.beyond(*to, BEYOND)];
+        let drawn_out =
+            |[from, to]: &[Point; 2]| [to.beyond(*from, BEYOND), from.beyond(*to, BEYOND)].map(Point::on_grid);
         let drawn_out: Vec<[Point; 2]> = all_ends.map(drawn_out).collect();
         let lines = Lines::new(drawn_out.iter().map(|ends| Line::Open(ends)));
         let uprights = design.uprights.values().enumerate();
