@@ -73,7 +73,8 @@ impl<Q: Quantity> LimitValue<Q> {
         value.si() < self.value.si() - self.hair()
     }
 
+    /// Coordinates of the plan are good to a nanometre: what is drawn just at the limit keeps it.
     fn hair(&self) -> f64 {
-        1e-9 * self.value.si().abs()
+        1e-6 * self.value.si().abs()
     }
 }

@@ -203,7 +203,9 @@ loops: {L1: {manifold: M1, port: 1, room: hall, pipe: PE-X 16 x 2, spacing: 150 
         assert!(crate::schedule::csv(&outcome).contains(&format!(",{:.0},\r\n", metres * 1000.0)));
         let document: serde_json::Value = serde_json::from_str(&crate::schedule::json(&outcome)).expect("it is JSON");
         let told = &document["manifolds"][0]["loops"][0];
-        assert_eq!((told["spacing"].as_f64(), told["spacing-laid"].as_f64()), (Some(0.2), Some(metres)));
+        assert_eq!(told["spacing"].as_f64(), Some(0.2));
+        let is_laid = told["spacing-laid"].as_f64().is_some_and(|told| (told - metres).abs() < 1e-9);
+        assert!(is_laid, "{told:#}");
     }
 
     /// A setting that was worked out for the head needed does not hold beside one that is stated for all that the pump offers.

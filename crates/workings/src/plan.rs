@@ -341,9 +341,15 @@ fn lay_out(
             continue;
         };
         all.push(laid_out);
-        let is_whole =
-            |laid: &Result<plan::Laid, plan::NoField>| laid.as_ref().is_ok_and(|it| it.without_tails.is_none());
-        for (at, laid) in laid.into_iter().filter(|(_, laid)| !is_room_unread || is_whole(laid)) {
+        let comes_to_manifold = |at: usize, laid: &plan::Laid| {
+            let manifold = design.loops.at(at).and_then(|(_, it)| it.value.manifold.as_ref());
+            let manifold = manifold.and_then(|it| design.manifolds.get(&it.value.name)?.at);
+            manifold.is_some_and(|at| laid.route.points()[0].distance(point(at.value)) <= AT_MANIFOLD)
+        };
+        let is_whole = |at: usize, laid: &Result<plan::Laid, plan::NoField>| {
+            laid.as_ref().is_ok_and(|it| it.without_tails.is_none() && comes_to_manifold(at, it))
+        };
+        for (at, laid) in laid.into_iter().filter(|(at, laid)| !is_room_unread || is_whole(*at, laid)) {
             let it = &mut workings.loops[at];
             it.route = laid.as_ref().ok().map(|laid| Ok(Arc::new(laid.route.clone())));
             it.laid = Some(laid);
@@ -451,7 +457,7 @@ fn gaps(lying: &[plan::Lying], pipes: &[Option<(Length, Length)>]) -> PipeGaps {
 fn under(areas: &Areas, keep_clear: &[(usize, usize)], lying: &plan::Lying) -> Vec<Under> {
     let mut found: Vec<Under> = Vec::new();
     let mut known: BTreeMap<usize, usize> = BTreeMap::new();
-    for piece in areas.pieces(&lying.route) {
+    for piece in areas.pieces_in_each(&lying.route) {
         let Some(area) = piece.area else { continue };
         let at = *known.entry(area).or_insert_with(|| {
             let (room, area) = keep_clear[area];

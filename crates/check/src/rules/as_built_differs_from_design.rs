@@ -73,10 +73,10 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         };
         let off = farthest(&laid, drawn).max(farthest(drawn, &laid));
-        if off <= spacing.value {
+        let limit = LimitValue::new(spacing.value, SOURCE);
+        if !limit.is_exceeded_by(off) {
             continue;
         }
-        let limit = LimitValue::new(spacing.value, SOURCE);
         let message = format!(
             "loop {name} was laid up to {off} off its design; {} is the most before it is worked out again",
             spacing.value

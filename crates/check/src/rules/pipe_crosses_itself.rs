@@ -231,7 +231,7 @@ mod tests {
         assert_eq!(
             said("[[6, 1], [1, 1], [1, 2], [2, 2], [2, 1], [4, 1], [4, 2], [6, 2]]"),
             [
-                "loop L1 lies on itself for 1.9 m from [2.07, 1.00] to [3.92, 1.00]; of 49 mm of cover 33 mm are left there"
+                "loop L1 lies on itself for 1.8 m from [2.08, 1.00] to [3.92, 1.00]; of 49 mm of cover 33 mm are left there"
             ]
         );
         assert_eq!(

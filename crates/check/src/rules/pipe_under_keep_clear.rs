@@ -177,6 +177,21 @@ mod tests {
     }
 
     #[test]
+    fn pipe_under_two_things_is_told_of_both() {
+        let both = text("hall", "[[0, 1.5], [6, 1.5]]", "")
+            .replace("{bath:", "{tray: [[1.6, 1], [4, 1], [4, 2], [1.6, 2]], bath:");
+        let mut found = messages(&RULE, &both);
+        found.sort();
+        assert_eq!(
+            found,
+            [
+                "1.0 m of loop L1 lie under bath of hall, which must stay free of pipe",
+                "2.4 m of loop L1 lie under tray of hall, which must stay free of pipe"
+            ]
+        );
+    }
+
+    #[test]
     fn tails_may_pass_on_purpose() {
         let route = "[[1.5, 0], [1.5, 5], [1.7, 5], [1.7, 0]]";
         assert_eq!(said("study", route, "").len(), 1);

@@ -96,6 +96,20 @@ impl<'a> Areas<'a> {
     /// Which areas the route is in is carried along it: each crossing of an edge goes in or out. Only where it
     /// touches an edge is the area asked anew.
     pub fn pieces(&self, route: &Route) -> Vec<Piece> {
+        self.walk(route).0
+    }
+
+    /// The pieces of the route in each area, in order along it: a stretch in several areas is a piece of each of them.
+    pub fn pieces_in_each(&self, route: &Route) -> Vec<Piece> {
+        let (mut pieces, overlaps) = self.walk(route);
+        pieces.retain(|piece| piece.area.is_some());
+        pieces.extend(overlaps);
+        pieces.sort_by(|one, other| one.from.in_metres().total_cmp(&other.from.in_metres()));
+        pieces
+    }
+
+    /// The pieces, and those that lie in a further area as well.
+    fn walk(&self, route: &Route) -> (Vec<Piece>, Vec<Piece>) {
         let mut walk = Walk::new(self, route);
         let flow = self.edges.near(route, |leg, number| {
             if leg != walk.leg {
@@ -138,6 +152,8 @@ struct Walk<'w> {
     areas: &'w Areas<'w>,
     route: &'w Route,
     pieces: Vec<Piece>,
+    /// Of the areas that it is in as well.
+    overlaps: Vec<Piece>,
     /// The areas that it is in.
     within: BTreeSet<u32>,
     /// How far it has been judged, in metres.
@@ -169,6 +185,7 @@ impl<'w> Walk<'w> {
             areas,
             route,
             pieces: Vec::new(),
+            overlaps: Vec::new(),
             within,
             done_to: 0.0,
             leg: 0,
@@ -187,9 +204,14 @@ impl<'w> Walk<'w> {
         }
     }
 
-    /// The area that it is in.
-    fn area(&self) -> Option<usize> {
-        self.within.first().map(|area| *area as usize)
+    /// So far along it is in the areas that it is in now.
+    fn go_on_to(&mut self, along: f64) {
+        let mut areas = self.within.iter().map(|area| Some(*area as usize));
+        add(&mut self.pieces, areas.next().flatten(), self.done_to, along);
+        let (from, to) = (Length::metres(self.done_to), Length::metres(along));
+        self.overlaps.extend(areas.map(|area| Piece { area, from, to }));
+        self.looks += self.within.len();
+        self.done_to = along;
     }
 
     /// Takes in what was found of the leg.
@@ -206,9 +228,7 @@ impl<'w> Walk<'w> {
             let along = self.route.metres_along(self.leg, share);
             // Under a nanometre there is nothing to tell.
             if along - self.done_to > 1e-9 {
-                let area = self.area();
-                add(&mut self.pieces, area, self.done_to, along);
-                self.done_to = along;
+                self.go_on_to(along);
             }
             match is_in {
                 Some(true) => drop(self.within.insert(area)),
@@ -260,17 +280,19 @@ impl<'w> Walk<'w> {
         self.touches.clear();
     }
 
-    fn end(mut self, whole: bool) -> Vec<Piece> {
+    fn end(mut self, whole: bool) -> (Vec<Piece>, Vec<Piece>) {
         self.take_leg();
         let length = self.route.metres();
         if self.done_to < length {
-            let area = self.area().filter(|_| whole);
-            add(&mut self.pieces, area, self.done_to, length);
+            if !whole {
+                self.within.clear();
+            }
+            self.go_on_to(length);
         }
         if let Some(last) = self.pieces.last_mut() {
             last.to = Length::metres(length);
         }
-        self.pieces
+        (self.pieces, self.overlaps)
     }
 }
 
@@ -338,6 +360,15 @@ mod tests {
         // Touching a corner from outside, and an edge from inside, cuts nothing.
         assert_eq!(cut(&[(3.0, 5.0), (4.0, 4.0), (5.0, 5.0)], &rooms).len(), 1);
         assert_eq!(cut(&[(1.0, 1.0), (2.0, 4.0), (3.0, 1.0)], &rooms).len(), 1);
+    }
+
+    #[test]
+    fn of_overlapping_areas_each_has_its_pieces() {
+        let rooms = [square(2.0, 0.0, 4.0), square(0.0, 0.0, 4.0)];
+        let route = Route::new(&points(&[(1.0, 1.0), (7.0, 1.0)])).unwrap();
+        let found = Areas::new(&rooms).pieces_in_each(&route);
+        let found: Vec<_> = found.iter().map(|it| (it.area, it.from.in_metres(), it.to.in_metres())).collect();
+        assert_eq!(found, [(Some(1), 0.0, 1.0), (Some(0), 1.0, 5.0), (Some(1), 1.0, 3.0)]);
     }
 
     #[test]

@@ -159,7 +159,7 @@ impl RunSpacing {
 impl Sample {
     fn is_within(&self, tolerance: Share, others: &[Length]) -> bool {
         // A hair of slack, so that a run exactly on the limit is within it.
-        let tolerance = tolerance.in_fraction() + 1e-9;
+        let tolerance = tolerance.in_fraction() + 1e-6;
         let near = |of_it: f64| (of_it - 1.0).abs() <= tolerance;
         near(self.of_stated) || others.iter().any(|other| near(self.distance / other.in_metres()))
     }

@@ -617,7 +617,7 @@ impl Bundle<'_> {
             way.remove(0);
         }
         // The last leg is led otherwise where it is joined.
-        if doubles_back(&way[..way.len() - 1]) {
+        if way.split_last().is_some_and(|(_, before)| doubles_back(before)) {
             return Err(NoTails::NoRoom { room, pairs: self.pairs_in(room, found) });
         }
         if way.len() > 1 { Ok(way) } else { Err(NoTails::NotJoined) }
