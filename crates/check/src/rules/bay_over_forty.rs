@@ -58,7 +58,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let message = format!("a bay of screed in {} has {area}; {} is the most", names(inspection, bay), most.value);
-        let parts = (area / most.value).ceil() as usize;
+        let parts = (area / most.value - 1e-6).ceil() as usize;
         found
             .add(told(inspection, bay, message).value(area).limit(&most).remedy(joints_across(inspection, bay, parts)));
     }

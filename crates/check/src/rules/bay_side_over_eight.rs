@@ -50,7 +50,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         let message =
             format!("a bay of screed in {} has a side of {side}; {} is the most", names(inspection, bay), most.value);
-        let parts = (side / most.value).ceil() as usize;
+        let parts = (side / most.value - 1e-6).ceil() as usize;
         found
             .add(told(inspection, bay, message).value(side).limit(&most).remedy(joints_across(inspection, bay, parts)));
     }

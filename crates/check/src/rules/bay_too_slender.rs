@@ -62,7 +62,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             rectangle.short_side,
             most.value
         );
-        let parts = (ratio / most.value.si()).ceil() as usize;
+        let parts = (ratio / most.value.si() - 1e-6).ceil() as usize;
         let finding = told(inspection, bay, message).value(Number::new(ratio)).limit(&most);
         found.add(finding.remedy(joints_across(inspection, bay, parts)));
     }

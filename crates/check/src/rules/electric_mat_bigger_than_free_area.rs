@@ -73,7 +73,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
 fn smaller(inspection: &Inspection, mat: usize, too_much: Area) -> Option<Remedy> {
     let given = &inspection.design.electric_mats.at(mat)?.1.value;
     let area = given.area.filter(|_| given.outline.is_none() && given.power.is_none())?;
-    let fits = Area::square_metres(((area.value + too_much).in_square_metres() * 2.0).floor() / 2.0);
+    let fits = Area::square_metres(((area.value + too_much).in_square_metres() * 2.0 + 1e-6).floor() / 2.0);
     let text = format!("{} m²", fits.in_square_metres());
     (fits > Area::ZERO).then(|| Remedy::new(format!("choose a mat of {text}"), area.at, text))
 }

@@ -111,7 +111,7 @@ fn too_few(inspection: &Inspection, found: &mut Findings, points: &[f64]) {
             return;
         }
         let area = room.worked.area.as_ref().map_or(Area::ZERO, |area| area.value);
-        let wanted = (3.0 * (area / large.value)).floor().max(1.0);
+        let wanted = (3.0 * (area / large.value) + 1e-6).floor().max(1.0);
         if *points < wanted {
             let noun = if *points == 1.0 { "point" } else { "points" };
             let message =

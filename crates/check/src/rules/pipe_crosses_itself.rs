@@ -250,7 +250,7 @@ mod tests {
         assert_eq!(
             said("[[6, 1], [1, 1], [3, 1], [1, 1], [1, 2], [6, 2]]"),
             [
-                "loop L1 lies on itself 2 times, leftmost for 1.9 m from [1.07, 1.00] to [3.00, 1.00]; of 49 mm of cover 33 mm are left there"
+                "loop L1 lies on itself 2 times, leftmost for 1.9 m from [1.08, 1.00] to [3.00, 1.00]; of 49 mm of cover 33 mm are left there"
             ]
         );
     }
