@@ -76,7 +76,7 @@ pub fn svg(outcome: &Outcome, storey: Option<&str>, with_findings: bool) -> Opti
     dimensions.draw(&sheet, &mut words, &mut crowd);
     let mut column = Ink::default();
     let found = with_findings.then(|| marks::marks(&scene, &sheet));
-    let marks = panel::draw(&scene, &sheet, &mut column, found, dimensions.left_out);
+    let marks = panel::draw(&scene, &sheet, &mut column, found, &dimensions);
     let mut marked = Ink::default();
     panel::mark(&marks, &mut marked, &mut crowd);
     pipes::manifold_names(&bars, &mut ink, &mut crowd);

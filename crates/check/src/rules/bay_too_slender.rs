@@ -56,10 +56,11 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             continue;
         }
         let message = format!(
-            "a bay of screed in {} is {} long and {} wide, {ratio:.1} : 1; {} : 1 is the most",
+            "a bay of screed in {} is {} long and {} wide, {} : 1; {} : 1 is the most",
             names(inspection, bay),
             rectangle.long_side,
             rectangle.short_side,
+            Number::new(ratio),
             most.value
         );
         let parts = (ratio / most.value.si() - 1e-6).ceil() as usize;

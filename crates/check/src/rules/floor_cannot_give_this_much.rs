@@ -21,6 +21,7 @@
 //! ```
 
 use super::prelude::*;
+use super::room_short_of_heat::is_badly_drawn;
 use super::second_emitter_missing::{emitter, left_over};
 use crate::inspection::Item;
 use design::Room;
@@ -70,12 +71,17 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             "room {} needs {flux} of its floor; no floor gives more than {} without becoming too warm, {short} are left for another emitter",
             room.name, limit.value
         );
+        // What pipe that is badly drawn leaves is for the pipe to give.
+        let left = match is_badly_drawn(inspection, &room) {
+            true => short,
+            false => short.max(left_over(inspection, &room)),
+        };
         found.add(
             Finding::new(room.subject, place, message)
                 .value(flux)
                 .limit(&limit)
                 .figure(format!("rooms.{}.heat-needed", room.name))
-                .remedy(emitter(inspection, &room, "radiator", "radiator", short.max(left_over(inspection, &room)))),
+                .remedy(emitter(inspection, &room, "radiator", "radiator", left)),
         );
     }
 }
@@ -108,6 +114,21 @@ mod tests {
         let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it asks too much");
         let titles: Vec<&str> = finding.remedies.iter().map(|it| it.title.as_str()).collect();
         assert!(matches!(titles[..], [only] if only.starts_with("add a radiator of ")), "{titles:?}");
+    }
+
+    /// Pipe over less than half of the floor leaves most of what the room needs: that is for pipe to give, not for a radiator.
+    #[test]
+    fn a_radiator_does_not_make_up_for_floor_without_pipe() {
+        let outcome = check(
+            "rooms: {hall: {use: living, temperature: 20 °C, heat-loss: 1900 W, floor: screeded, height: 2.4 m, outline: [[0, 0], [4, 0], [4, 4], [0, 4]], keep-clear: none}}\nloops: {L1: {manifold: M1, port: 1, room: hall, pipe: PEX-16, spacing: 150 mm, route: [[0.1, 0.1], [3.9, 0.1], [3.9, 0.25], [0.1, 0.25], [0.1, 0.4], [3.9, 0.4], [3.9, 0.55], [0.1, 0.55]]}}\n",
+        );
+        let finding = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it asks too much");
+        let titles: Vec<&str> = finding.remedies.iter().map(|it| it.title.as_str()).collect();
+        assert!(finding.message.ends_with("are left for another emitter"), "{}", finding.message);
+        let left = finding.message.split(", ").last().unwrap_or_default().to_string();
+        let watts: f64 = left.split(' ').next().and_then(|it| it.parse().ok()).expect("a number");
+        let offered = titles.iter().filter_map(|it| it.split(' ').nth(4)?.parse::<f64>().ok());
+        assert!(offered.clone().all(|it| it < watts + 20.0), "{titles:?} for {left}");
     }
 
     #[test]

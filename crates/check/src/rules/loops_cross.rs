@@ -23,7 +23,9 @@
 //!   L2: {room: hall, pipe: PEX-16, route: [[6, 0.8], [3, 0.8], [3, 0], [6, 0]]}
 //! ```
 
-use super::pipe_crosses_itself::{MOST_RELATED, counts, cover_left, from_the_left, place, places, verb};
+use super::pipe_crosses_itself::{
+    MOST_RELATED, counts, cover_left, from_the_left, not_all_counted, place, places, verb,
+};
 use super::prelude::*;
 use super::rooms_overlap::laid_over_each_other;
 use engineering::plan::RouteMeeting;
@@ -68,6 +70,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         found.add(finding);
     }
+    not_all_counted(inspection, found);
 }
 
 #[cfg(test)]

@@ -63,7 +63,12 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         }
         found.add(finding);
     }
-    if plan.broken_off {
+    not_all_counted(inspection, found);
+}
+
+/// In a tangle of routes some of their meetings were not found.
+pub(super) fn not_all_counted(inspection: &Inspection, found: &mut Findings) {
+    if inspection.workings.plan.broken_off {
         found.not_checked(Subject::Design, &Gap::NoMethod("the routes cross too often to be counted".into()));
     }
 }
@@ -155,6 +160,7 @@ pub(super) fn places(inspection: &Inspection, meetings: &[&RouteMeeting]) -> Str
     let first = meetings.first().map_or(String::new(), |meeting| place(inspection, meeting));
     match meetings.len() {
         0 | 1 => first,
+        count if inspection.workings.plan.broken_off => format!("at least {count} times, leftmost {first}"),
         count => format!("{count} times, leftmost {first}"),
     }
 }

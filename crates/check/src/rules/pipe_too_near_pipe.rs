@@ -10,7 +10,7 @@
 //! pipe that is all laid out `layout-falls-short` tells it, by the same measure.
 //!
 //! ## Limit
-//! The outside diameter and 6 mm, so that a clip holds each of them: common practice, no source. Where pipe would lie in
+//! The outside diameter and 6 mm, so that a clip holds each of them: common practice, no source. A millimetre less is let pass. Where pipe would lie in
 //! pipe it is as grave as where they cross; else it is a warning once it is to be built.
 //!
 //! ```yaml fails
@@ -25,7 +25,7 @@
 //!   L2: {room: hall, pipe: PEX-16, route: [[6, 1.2], [4, 1.2], [4, 1.025], [2, 1.025], [2, 1.5], [6, 1.5]]}
 //! ```
 
-use super::pipe_crosses_itself::counts;
+use super::pipe_crosses_itself::{counts, not_all_counted};
 use super::prelude::*;
 use engineering::plan::{PipeGap, Point, least_between};
 use std::collections::HashSet;
@@ -88,6 +88,7 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         found.add_as(weight, finding);
     }
+    not_all_counted(inspection, found);
 }
 
 /// Whether pipes so far apart would lie in each other.

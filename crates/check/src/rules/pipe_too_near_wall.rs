@@ -34,7 +34,7 @@ use super::sleeve_missing_at_wall::is_drawn;
 use crate::inspection::Item;
 use crate::remedy::Change;
 use design::{Loop, Place, Point, Route, UprightKind};
-use engineering::plan::Outline;
+use engineering::plan::{self, Outline};
 use workings::{LoopWorkings, Near, NearTo, place_along};
 
 pub static RULE: Rule = Rule {
@@ -172,8 +172,14 @@ fn away_from_edges(room: &Outline, point: Point) -> (f64, f64) {
         let along = (to_point.0 * way.0 + to_point.1 * way.1) / length;
         // To the left of the edge, positive.
         let off = (way.0 * to_point.1 - way.1 * to_point.0) / length;
-        if off != 0.0 && off.abs() < USUAL && (0.0..=length).contains(&along) {
-            let by = (USUAL - off.abs()) * off.signum() / length;
+        if off.abs() < USUAL && (0.0..=length).contains(&along) {
+            // What lies on the edge goes into the room.
+            let inwards = || {
+                let left = plan::Point::new(point.x - way.1 * USUAL / length, point.y + way.0 * USUAL / length);
+                if room.contains(left) { 1.0 } else { -1.0 }
+            };
+            let side = if off.abs() < HAIR.in_metres() { inwards() } else { off.signum() };
+            let by = (USUAL - off * side) * side / length;
             x -= way.1 * by;
             y += way.0 * by;
         }
@@ -207,6 +213,21 @@ mod tests {
         assert_eq!(run(0.0576), [""; 0]);
         assert_eq!(run(0.057), ["loop L1 is 49 mm clear of the edge of hall at [4.92, 0.06]; 50 mm is the least"]);
         assert_eq!(run(0.0), ["loop L1 touches the edge of hall at [4.92, 0.00]; 50 mm clear of it is the least"]);
+    }
+
+    /// On whichever edge, and however its coordinates are rounded.
+    #[test]
+    fn a_run_on_the_edge_is_moved_into_the_room() {
+        for (x, wanted) in [(9.1, "9"), (5.1, "5.2")] {
+            let text = format!(
+                "rooms:\n  hall: {{outline: [[5.1, 0], [9.1, 0], [9.1, 3], [5.1, 3]]}}\nloops:\n  L1: {{room: hall, pipe: PE-X 16 x 2, \
+                 route: [[7, 1], [{x}, 1], [{x}, 2], [7, 2]]}}\n"
+            );
+            let outcome = check(&text);
+            let found = outcome.findings.iter().find(|it| it.rule.name == RULE.name).expect("it is told");
+            let texts: Vec<&str> = found.remedies[0].changes.iter().map(|it| it.text.as_str()).collect();
+            assert_eq!(texts, [format!("[{wanted}, 1]"), format!("[{wanted}, 2]")]);
+        }
     }
 
     #[test]

@@ -149,7 +149,7 @@ pub(super) fn judge(inspection: &Inspection, found: &mut Findings, of_use: impl 
 
 /// Whether the pipe that heats a room is drawn with a fault of its own: it leaves much of the floor cold, lies at another spacing than
 /// it states, or over pipe.
-fn is_badly_drawn(inspection: &Inspection, room: &RoomItem) -> bool {
+pub(super) fn is_badly_drawn(inspection: &Inspection, room: &RoomItem) -> bool {
     let Subject::Room(at) = room.subject else { return false };
     let of_room = |of: usize| room.worked.loops.contains(&of);
     let is_drawn = |of: usize| inspection.design.loops.at(of).is_some_and(|(_, it)| it.value.route.is_some());

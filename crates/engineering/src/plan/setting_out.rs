@@ -33,8 +33,8 @@ const SHORTEST: f64 = 0.02;
 /// What is shorter and less than an eighth of the longest run is a stub of a tail.
 const SHORTEST_RUN: f64 = 0.4;
 
-/// Measures the runs and the turn lines of pipes in a room: one chain across the longest run, one along it. There is
-/// none where no wall stands square to the first line.
+/// Measures the runs and the turn lines of pipes in a room: one chain across the runs, one along them. Runs lie along the longest,
+/// or along a wall if more of them do. There is none where no wall stands square to the first line.
 ///
 /// A turn line is where runs turn back: the leg between two runs, or the crown of a bend. Legs that lie at another
 /// angle are not measured, nor are stubs of tails among the runs.
@@ -45,7 +45,7 @@ pub fn setting_out(room: &Outline, runs: &[(&Route, Stretch)]) -> Vec<DimensionC
     if longest.length() < SHORTEST {
         return Vec::new();
     }
-    let along = normal_form(longest);
+    let along = most_lie_along(room, longest, legs);
     let across = normal_form(Way { x: -along.y, y: along.x });
     let bounds = Bounds::around(pieces.iter().flatten().copied());
     let mut chains = Vec::new();
@@ -59,6 +59,20 @@ pub fn setting_out(room: &Outline, runs: &[(&Route, Stretch)]) -> Vec<DimensionC
         chains.extend(chain(room, direction, &lines, bounds));
     }
     chains
+}
+
+/// The direction in which most of the pipe lies: that of its longest leg, or of a wall.
+fn most_lie_along<Legs: Iterator<Item = Way>>(room: &Outline, longest: Way, legs: impl Fn() -> Legs) -> Way {
+    const MOST_WALLS: usize = 64;
+    let lies_along =
+        |way: Way| legs().filter(|leg| leg.cross(way).abs() <= SLANT * leg.length()).map(Way::length).sum::<f64>();
+    let longest = normal_form(longest);
+    let walls = room.edges().take(MOST_WALLS).map(|(from, to)| normal_form(from.to(to)));
+    let (along, _) = walls.fold((longest, lies_along(longest)), |best, wall| {
+        let length = if wall == best.0 { 0.0 } else { lies_along(wall) };
+        if length > best.1 + SHORTEST { (wall, length) } else { best }
+    });
+    along
 }
 
 impl DimensionChain {

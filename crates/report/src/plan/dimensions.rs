@@ -18,6 +18,8 @@ pub struct Dimensions<'o> {
     bounds: Bounds,
     /// How many there are no more places for.
     pub left_out: usize,
+    /// The loops of which nothing can be measured: their runs lie along no wall.
+    pub unmeasured: Vec<&'o str>,
 }
 
 /// The distances from one wall.
@@ -80,6 +82,7 @@ impl<'o> Dimensions<'o> {
         let outlines: Vec<(usize, &'o Outline)> = scene.outlines().map(|(at, _, outline)| (at, outline)).collect();
         let mut chains: Vec<Chain> = Vec::new();
         let mut left_out = 0;
+        let mut unmeasured = Vec::new();
         for &(room, outline) in &outlines {
             let Some(here) = in_rooms.get(&room) else { continue };
             let mut of_room = Vec::new();
@@ -90,7 +93,11 @@ impl<'o> Dimensions<'o> {
             for (it, stretches) in here.iter().take(most) {
                 let runs = stretches.iter().map(|stretch| (it.route, *stretch));
                 if it.worked.rooms.contains(&room) {
-                    of_room.extend(chains_of(outline, &runs.collect::<Vec<_>>(), it.name));
+                    let chains = chains_of(outline, &runs.collect::<Vec<_>>(), it.name);
+                    if chains.is_empty() {
+                        unmeasured.push(it.name);
+                    }
+                    of_room.extend(chains);
                 } else {
                     passing.extend(runs);
                 }
@@ -104,7 +111,8 @@ impl<'o> Dimensions<'o> {
             left_out += merged.len().saturating_sub(room_for);
             chains.extend(merged.into_iter().take(room_for));
         }
-        Dimensions { chains, bounds, left_out }
+        unmeasured.dedup();
+        Dimensions { chains, bounds, left_out, unmeasured }
     }
 
     /// How much room the rows of dimensions outside the plan take at a scale.

@@ -145,12 +145,21 @@ fn on_route(scene: &Scene, it: &Drawn, given: &design::Loop, place: Place, all: 
         })
     };
     let corner = || match given.route.as_ref().map(|route| &route.value) {
-        Some(Route::Points(points)) => points.iter().find(|point| point.at == place),
-        _ => None,
+        Some(Route::Points(points)) => {
+            points.iter().find(|point| point.at == place).map(|it| workings::point(it.value))
+        }
+        Some(Route::Path(_)) => {
+            let Some(Ok(route)) = &scene.outcome.workings.loops.get(it.at)?.route else { return None };
+            let drawn: Vec<Point> =
+                (0..).zip(route.points()).filter(|(leg, _)| leg_place(given, *leg) == place).map(|it| *it.1).collect();
+            // An arc is many legs.
+            drawn.get(drawn.len() / 2).copied()
+        }
+        None => None,
     };
     let point = near.map(|near| near.at).or_else(|| under().map(|under| it.route.at(under.along)));
     let point = point.or_else(|| meets().map(|meeting| meeting.at)).or_else(|| close().map(|gap| gap.at[0]));
-    point.or_else(|| corner().map(|corner| workings::point(corner.value))).into_iter().collect()
+    point.or_else(corner).into_iter().collect()
 }
 
 /// Where a thing of the design is.

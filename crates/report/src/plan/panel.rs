@@ -2,6 +2,7 @@
 
 use super::building::{flag, hatch};
 use super::crowd::Crowd;
+use super::dimensions::Dimensions;
 use super::ink::{Anchor, BODY, BOLD, GREY, HEADING, Ink, SMALL, TITLE, Words, fitting, lines, width};
 use super::marks::Mark;
 use super::paper::{Block, STRIP, Sheet, Spot};
@@ -78,7 +79,7 @@ pub fn draw<'o>(
     sheet: &Sheet,
     ink: &mut Ink,
     found: Option<(Vec<Mark<'o>>, usize)>,
-    left_out: usize,
+    dimensions: &Dimensions,
 ) -> Vec<Mark<'o>> {
     let column = sheet.column;
     let inner = Block { x: column.x + PAD, wide: column.wide - 2.0 * PAD, ..column };
@@ -100,7 +101,7 @@ pub fn draw<'o>(
     };
 
     let mut y = table(scene, ink, inner, rows_to);
-    y = not_drawn(scene, ink, inner, y, left_out) + 1.6;
+    y = not_drawn(scene, ink, inner, y, dimensions) + 1.6;
     rule(ink, y);
     let below = sleeves::list(scene, ink, inner, y, rows_to);
     if below > y {
@@ -297,7 +298,7 @@ fn row(scene: &Scene, ink: &mut Ink, at: Spot, loop_at: usize, pen: usize) {
 }
 
 /// What the plan does not show.
-fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: usize) -> f64 {
+fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, dimensions: &Dimensions) -> f64 {
     let design = &scene.outcome.design;
     let mut said = Vec::new();
     let rooms: Vec<&str> = scene.without_outline().take(60).collect();
@@ -328,6 +329,11 @@ fn not_drawn(scene: &Scene, ink: &mut Ink, inner: Block, mut y: f64, left_out: u
     if !insulated.is_empty() {
         said.push(format!("Insulate the tails from the manifold on: {}", insulated.join(", ")));
     }
+    if !dimensions.unmeasured.is_empty() {
+        let unmeasured: Vec<&str> = dimensions.unmeasured.iter().copied().take(60).collect();
+        said.push(format!("No dimensions, the runs lie along no wall: {}", unmeasured.join(", ")));
+    }
+    let left_out = dimensions.left_out;
     if left_out > 0 {
         said.push(format!(
             "{} found no room on the sheet",
