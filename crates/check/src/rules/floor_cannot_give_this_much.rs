@@ -127,8 +127,8 @@ mod tests {
         assert!(finding.message.ends_with("are left for another emitter"), "{}", finding.message);
         let left = finding.message.split(", ").last().unwrap_or_default().to_string();
         let watts: f64 = left.split(' ').next().and_then(|it| it.parse().ok()).expect("a number");
-        let offered = titles.iter().filter_map(|it| it.split(' ').nth(4)?.parse::<f64>().ok());
-        assert!(offered.clone().all(|it| it < watts + 20.0), "{titles:?} for {left}");
+        let mut offered = titles.iter().filter_map(|it| it.split(' ').nth(4)?.parse::<f64>().ok());
+        assert!(offered.all(|it| it < watts + 20.0), "{titles:?} for {left}");
     }
 
     #[test]

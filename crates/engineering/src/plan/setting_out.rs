@@ -293,6 +293,19 @@ mod tests {
         assert_eq!(seen, [[0.0, 3.0], [3.3, 7.9], [0.0, 7.9]]);
     }
 
+    /// The longest leg slants by 2 cm, as past an island, and the others lie along the wall.
+    #[test]
+    fn a_slanting_run_does_not_hide_the_others() {
+        let hall = room(&[(0.0, 0.0), (4.0, 0.0), (4.0, 2.0), (0.0, 2.0)]);
+        let line =
+            [(0.1, 0.1), (3.5, 0.1), (3.5, 0.25), (0.1, 0.25), (0.1, 0.4), (3.5, 0.4), (3.5, 0.57), (0.05, 0.55)];
+        let route = Route::new(&points(&line)).unwrap();
+        let chains = setting_out(&hall, &[(&route, route.whole())]);
+        let across = chains.iter().find(|it| it.from.x == it.to.x).unwrap();
+        let lines: Vec<f64> = across.lines.iter().map(|it| it.in_millimetres().round()).collect();
+        assert_eq!(lines, [100.0, 250.0, 400.0]);
+    }
+
     /// Each chain as text: from, to, and its lines in millimetres.
     fn measured(room: &Outline, route: &Route) -> Vec<String> {
         setting_out(room, &[(route, route.whole())])
