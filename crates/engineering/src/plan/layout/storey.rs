@@ -86,6 +86,21 @@ fn lay_out_here(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>
 
 fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoField>> {
     let mut laying = Laying::new(storey, wanted);
+    let Some(mut best) = best_found(&mut laying) else { return Vec::new() };
+    // The way through walls that are named is taken where it is shorter; where it does not come about, one through doorways
+    // alone may.
+    if let Some(passages) = laying.by_doorways(&best)
+        && let storey = (Storey { passages, ..storey.clone() })
+        && let Some(other) = best_found(&mut Laying::new(&storey, wanted))
+        && other.fault < best.fault
+    {
+        best = other;
+    }
+    best.laid
+}
+
+/// The best of all ways in which an island can be laid out.
+fn best_found(laying: &mut Laying) -> Option<Found> {
     let parts = laying.parts();
     laying.choose_carriers(&parts);
     let mut patterns = Patterns::new();
@@ -111,7 +126,7 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
             best = Some(found);
         }
     }
-    let Some(mut best) = best else { return Vec::new() };
+    let mut best = best?;
     laying.tails = best.tails;
     // What was kept free for tails that were not joined after all goes back to the floors there.
     let mut ways = best.ways.clone();
@@ -128,7 +143,7 @@ fn lay_out_island(storey: &Storey, wanted: &[Wanted]) -> Vec<Result<Laid, NoFiel
             best = given_back;
         }
     }
-    laying.warmer(&parts, best, if is_laborious { &[] } else { WARMER }, &mut patterns).laid
+    Some(laying.warmer(&parts, best, if is_laborious { &[] } else { WARMER }, &mut patterns))
 }
 
 /// All loops of an island laid out in one way, and how bad that is.
@@ -458,7 +473,7 @@ impl<'a> Laying<'a> {
                 if wanted.drawn.is_some() {
                     return laying.standing.get(&number).map(|standing| standing.chain.clone());
                 }
-                laying.chain_between(laying.homes[number]?, wanted.manifold?, wanted.room, number)
+                laying.chain_between(laying.homes[number]?, wanted.manifold?, wanted.room, laying.may_take(number))
             })
             .collect();
         laying
@@ -484,7 +499,7 @@ impl<'a> Laying<'a> {
                 loop {
                     let open = pieces.iter().filter(|&&it| !passed.contains(&self.wanted[it].room));
                     let leads = |&piece: &usize| {
-                        let way = self.chain_between(last, at, self.wanted[piece].room, piece)?;
+                        let way = self.chain_between(last, at, self.wanted[piece].room, self.may_take(piece))?;
                         let rooms = self.rooms_along(last, &way);
                         rooms.iter().all(|room| !passed.contains(room)).then_some((way, rooms))
                     };
@@ -899,8 +914,20 @@ impl<'a> Laying<'a> {
         self.chains[number].clone()
     }
 
+    /// The passages that a piece may take.
+    fn may_take(&self, number: usize) -> impl Fn(&Passage) -> bool {
+        let of_loop = self.loops[number];
+        move |passage| passage.is_doorway() || passage.only.contains(&of_loop)
+    }
+
     /// The passages from a place in one room to another room, the way through their middles being the shortest.
-    fn chain_between(&self, start: usize, from: Point, goal: usize, number: usize) -> Option<Vec<usize>> {
+    fn chain_between(
+        &self,
+        start: usize,
+        from: Point,
+        goal: usize,
+        may_take: impl Fn(&Passage) -> bool,
+    ) -> Option<Vec<usize>> {
         if start == goal {
             return Some(Vec::new());
         }
@@ -923,7 +950,7 @@ impl<'a> Laying<'a> {
                     is_left: false,
                 };
                 let nearer = steps.get(&next).is_none_or(|known| !known.is_left && step.far < known.far);
-                if nearer && (passage.only.is_empty() || passage.only.contains(&self.loops[number])) {
+                if nearer && may_take(passage) {
                     steps.insert(next, step);
                 }
             }
@@ -944,6 +971,30 @@ impl<'a> Laying<'a> {
             }
             reach(&mut steps, into, far, self.passages[next].middle(), Some(next));
         }
+    }
+
+    /// The passages that are left where loops go through doorways alone that have no tails on a way through walls named for
+    /// them; nothing if there are none, or no doorways lead there.
+    fn by_doorways(&self, best: &Found) -> Option<Vec<Passage>> {
+        let without = |of_loop: usize| {
+            let laid = best.laid[of_loop].as_ref();
+            laid.is_ok_and(|laid| laid.without_tails.is_some_and(|no| no != NoTails::NoManifold))
+        };
+        let goes_round = |of_loop: &usize| {
+            let piece = self.carriers[*of_loop].unwrap_or(*of_loop);
+            let named = self.chains[piece].iter().flatten().any(|&it| !self.passages[it].is_doorway());
+            let (Some(home), Some(at)) = (self.homes[piece], self.wanted[piece].manifold) else { return false };
+            named && self.chain_between(home, at, self.wanted[piece].room, Passage::is_doorway).is_some()
+        };
+        let round: Vec<usize> = (0..best.laid.len()).filter(|it| without(*it)).filter(goes_round).collect();
+        if round.is_empty() {
+            return None;
+        }
+        let left = |passage: &Passage| {
+            let only: Vec<usize> = passage.only.iter().copied().filter(|it| !round.contains(it)).collect();
+            (passage.is_doorway() || !only.is_empty()).then(|| Passage { only, ..passage.clone() })
+        };
+        Some(self.passages.iter().filter_map(left).collect())
     }
 
     /// The room on the other side of a passage.
@@ -1380,6 +1431,10 @@ fn uncovered(laid: &[(&Part, &Field)], cold: f64) -> Vec<Uncovered> {
 }
 
 impl Passage {
+    fn is_doorway(&self) -> bool {
+        self.only.is_empty()
+    }
+
     pub(super) fn middle(&self) -> Point {
         self.from.towards(self.to, 0.5)
     }

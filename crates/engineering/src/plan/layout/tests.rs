@@ -333,6 +333,34 @@ fn tails_go_through_doorways() {
     assert_eq!(lay_out(&shut, &[nowhere])[0].as_ref().unwrap().without_tails, Some(NoTails::NoManifold));
 }
 
+/// Between a doorway and the corner of the room, where no pair can turn in, the wall is named for the loop, and that is the
+/// shorter way: its tails take the doorway, as if no wall were named.
+#[test]
+fn a_named_wall_bars_no_doorway() {
+    let rooms = [rectangle(0.0, 3.3, 2.3, 4.7), rectangle(-3.9, 0.0, 3.8, 4.4)];
+    let passage = |from: f64, to: f64, only: &[usize]| Passage {
+        rooms: [0, 1],
+        from: Point::new(-0.05, from),
+        to: Point::new(-0.05, to),
+        depth: Length::millimetres(100.0),
+        only: only.to_vec(),
+    };
+    let laid = |passages: Vec<Passage>| {
+        let floors = rooms.iter().map(|room| floor(room, &[])).collect();
+        let manifold = Some(Point::new(2.25, 5.2));
+        let wanted = Wanted { room: 1, manifold, ..wanted(Pattern::Spiral, 200.0, 70.0) };
+        lay_out(&Storey { floors, passages, ..Storey::default() }, &[wanted]).pop().unwrap().unwrap()
+    };
+    let (doorway, named) = (passage(3.4, 4.2, &[]), passage(4.2, 4.4, &[0]));
+    let by_doorway = laid(vec![doorway.clone()]);
+    assert_eq!(by_doorway.without_tails, None);
+    let with_named = laid(vec![doorway, named.clone()]);
+    assert_eq!(with_named.without_tails, None);
+    assert_eq!(with_named.route.points(), by_doorway.route.points());
+    // Where there is no doorway it is told what bars the way.
+    assert_eq!(laid(vec![named]).without_tails, Some(NoTails::NoRoom { room: 1, pairs: 0 }));
+}
+
 /// Two flats on one storey, their loops in turn: each is laid as if the other had none, whatever pipe that has, and what is
 /// said of its loops names its own rooms.
 #[test]
