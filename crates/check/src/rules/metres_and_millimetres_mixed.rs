@@ -76,8 +76,9 @@ fn check(inspection: &Inspection, found: &mut Findings) {
         };
         let (in_millimetres, others): (Vec<Odd>, Vec<Odd>) = odd.into_iter().partition(is_in_millimetres);
         odd = others;
-        let what = "these look like millimetres, and coordinates are metres".to_string();
         let (first, more) = in_millimetres.split_first().expect("there is one of them at least");
+        let these = if first.is_slip { "this looks" } else { "these look" };
+        let what = format!("{these} like millimetres, and coordinates are metres");
         let mut finding = told(first, what, &longest);
         for it in more {
             finding = finding.related(it.place, it.shows());
@@ -660,7 +661,7 @@ mod tests {
         let said = route("150");
         assert_eq!(
             said[0].message,
-            "the route of L1 has a side of 145.8 m; these look like millimetres, and coordinates are metres"
+            "the route of L1 has a side of 145.8 m; this looks like millimetres, and coordinates are metres"
         );
         assert!(said[0].severity == Severity::Error && said[0].leaves_values_out());
         assert_eq!(said[0].remedies[0].changes[0].text, "[0.15, 3.55]");
@@ -678,7 +679,7 @@ mod tests {
         let said = manifold("[4550, 5900]");
         assert_eq!(
             said[0].message,
-            "manifold M1 lies 7442.9 m from all rooms; these look like millimetres, and coordinates are metres"
+            "manifold M1 lies 7442.9 m from all rooms; this looks like millimetres, and coordinates are metres"
         );
         assert!(said[0].leaves_values_out());
         assert_eq!(said[0].remedies[0].changes[0].text, "[4.55, 5.9]");
