@@ -49,6 +49,10 @@ pub enum FaultKind {
     TooMany { kind: Kind, limit: usize },
     /// A value of another shape.
     WrongShape { expected: Expected, found: String },
+    /// A point with something in it that is no number.
+    NoCoordinate { found: String },
+    /// A point of more or fewer than two numbers; the same written with decimal points, if commas seem to be meant as those.
+    NotTwoNumbers { numbers: usize, better: Option<String> },
     /// A line of more than two points.
     LineGoesOn { points: usize },
     /// A number without its unit; what may be meant by it, the likeliest first.

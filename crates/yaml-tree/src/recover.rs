@@ -105,8 +105,8 @@ fn recover<'a>(reader: &mut Reader<'a>, start: usize, partial: Option<Node<'a>>,
     let end = end_of_document(reader, start);
     let lines = lines(text, start..end);
     if is_one_value(text, &lines) {
-        let fault = Some(fault);
-        let closed = reader.close_brackets(&fault, start..end, 0);
+        let mut fault = Some(fault);
+        let closed = reader.close_brackets(&mut fault, start..end, 0);
         fault.into_iter().for_each(|it| reader.add_fault(it));
         return closed.or(partial);
     }
@@ -251,34 +251,62 @@ fn looks_like_entry(text: &str, at: usize) -> bool {
 }
 
 impl<'a> Reader<'a> {
-    /// What a part says if its brackets are closed at its end, where that is what it lacks.
-    fn close_brackets(&mut self, fault: &Option<TextFault>, part: Range<usize>, depth: usize) -> Option<Node<'a>> {
+    /// What a part says if its brackets are closed where they seem to lack, or at its end, where that is what it lacks. The
+    /// fault is moved to the bracket that turns out to be open.
+    fn close_brackets(&mut self, fault: &mut Option<TextFault>, part: Range<usize>, depth: usize) -> Option<Node<'a>> {
         let Some(TextFault { kind: TextFaultKind::UnclosedBracket(_), .. }) = fault else { return None };
-        let closers = closers(&self.text[part.clone()])?;
-        let mark = self.mark();
-        let mut scanned = self.scan_closed(part, &closers, depth);
-        if scanned.fault.is_some() {
-            self.back_to(mark);
-            return None;
-        }
-        if let Some(node) = &mut scanned.node {
-            node.broken = true;
-            if let Kind::Map(entries) = &mut node.kind {
-                entries.last_mut().into_iter().for_each(|(_, value)| value.broken = true);
+        let text = &self.text[part.clone()];
+        let closed = [closed(text, true), closed(text, false)];
+        for Closed { text, open } in closed.into_iter().flatten() {
+            let mark = self.mark();
+            let mut scanned = self.scan_closed(part.clone(), &text, depth);
+            if scanned.fault.is_some() {
+                self.back_to(mark);
+                continue;
             }
+            if let Some(open) = open {
+                let at = part.start + open;
+                *fault = Some(TextFault { place: self.place(at..at + 1), kind: TextFaultKind::UnclosedBracket('[') });
+            }
+            if let Some(node) = &mut scanned.node {
+                node.broken = true;
+                if let Kind::Map(entries) = &mut node.kind {
+                    entries.last_mut().into_iter().for_each(|(_, value)| value.broken = true);
+                }
+            }
+            return scanned.node;
         }
-        scanned.node
+        None
     }
 }
 
-/// The brackets that lack at the end of the first list or map in brackets.
-fn closers(text: &str) -> Option<String> {
-    let mut open = Vec::new();
+/// A text whose brackets are closed.
+struct Closed {
+    text: String,
+    /// Where the first bracket opens that was closed within the text.
+    open: Option<usize>,
+}
+
+/// Closes the first list or map in brackets, at its end, or `within` it: a list of words or numbers that goes on with a list
+/// inside another, as `[[0, 0], [5, 0, [5, 4]]`, lacks its bracket before that. There `, ` becomes `],`, so that all keeps its
+/// place.
+fn closed(text: &str, within: bool) -> Option<Closed> {
+    struct Open {
+        at: usize,
+        closer: char,
+        /// Whether a word or number stands in it.
+        has_words: bool,
+        /// The last comma in it, if nothing came since.
+        comma: Option<usize>,
+    }
+    let mut open: Vec<Open> = Vec::new();
+    let mut gaps: Vec<(usize, usize)> = Vec::new();
     let mut quote = None;
     let mut before = '\n';
     let mut in_comment = false;
-    for it in text.chars() {
+    for (at, it) in text.char_indices() {
         let starts = before.is_whitespace() || "[{,:".contains(before);
+        let opens = !open.is_empty() || starts;
         match it {
             '\n' | '\r' => in_comment = false,
             _ if in_comment => {}
@@ -286,14 +314,32 @@ fn closers(text: &str) -> Option<String> {
             '"' if before == '\\' => {}
             _ if quote.is_some() => quote = quote.filter(|quote| *quote != it),
             '#' if before.is_whitespace() => in_comment = true,
-            '[' if !open.is_empty() || starts => open.push(']'),
-            '{' if !open.is_empty() || starts => open.push('}'),
-            ']' | '}' if open.pop().is_some_and(|open| open != it) => return None,
-            _ => {}
+            '[' if opens => {
+                let is_in_list = within && open.iter().rev().nth(1).is_some_and(|it| it.closer == ']');
+                let gap = open.last().filter(|it| is_in_list && it.closer == ']' && it.has_words);
+                let gap = gap.and_then(|it| it.comma.map(|comma| (it.at, comma)));
+                if let Some((from, comma)) = gap.filter(|(_, comma)| text[comma + 1..].starts_with(' ')) {
+                    gaps.push((from, comma));
+                    open.pop();
+                }
+                open.push(Open { at, closer: ']', has_words: false, comma: None });
+            }
+            '{' if opens => open.push(Open { at, closer: '}', has_words: false, comma: None }),
+            ']' | '}' if open.pop().is_some_and(|open| open.closer != it) => return None,
+            ',' => open.last_mut().into_iter().for_each(|open| open.comma = Some(at)),
+            _ if it.is_whitespace() || it == ']' || it == '}' => {}
+            _ => open.last_mut().into_iter().for_each(|open| (open.has_words, open.comma) = (true, None)),
         }
         before = it;
     }
-    (1..=DEEPEST).contains(&open.len()).then(|| open.into_iter().rev().collect())
+    if open.len() > DEEPEST || within == gaps.is_empty() || !within && open.is_empty() {
+        return None;
+    }
+    let mut mended = text.to_string();
+    gaps.iter().for_each(|(_, comma)| mended.replace_range(*comma..comma + 2, "],"));
+    mended.push('\n');
+    mended.extend(open.iter().rev().map(|it| it.closer));
+    Some(Closed { text: mended, open: gaps.first().map(|(from, _)| *from) })
 }
 
 impl<'a> Recovery<'_, 'a> {
@@ -461,8 +507,8 @@ impl<'a> Recovery<'_, 'a> {
             return (Some(Line { from: at as u32, at: at as u32, indent }), next);
         }
         let part = at..self.start_of(end);
-        let Scanned { node, fault, .. } = self.scan(part.clone());
-        let closed = self.close_brackets(&fault, part);
+        let Scanned { node, mut fault, .. } = self.scan(part.clone());
+        let closed = self.close_brackets(&mut fault, part);
         let value = closed.or(node).unwrap_or_else(|| self.null(at, true));
         self.put_value(value);
         fault.into_iter().for_each(|it| self.add_fault(it));
@@ -499,8 +545,8 @@ impl<'a> Recovery<'_, 'a> {
                 None => self.scan(part.clone()),
             };
             if !self.take_entries(&mut whole) {
-                let Scanned { node, fault, .. } = whole;
-                let closed = self.close_brackets(&fault, part);
+                let Scanned { node, mut fault, .. } = whole;
+                let closed = self.close_brackets(&mut fault, part);
                 self.take_part(closed.or(node));
                 fault.into_iter().for_each(|it| self.add_fault(it));
             }
@@ -622,7 +668,7 @@ impl<'a> Recovery<'_, 'a> {
         start as usize..self.start_of(end)
     }
 
-    fn close_brackets(&mut self, fault: &Option<TextFault>, part: Range<usize>) -> Option<Node<'a>> {
+    fn close_brackets(&mut self, fault: &mut Option<TextFault>, part: Range<usize>) -> Option<Node<'a>> {
         self.parts = self.parts.saturating_sub(1);
         self.reader.close_brackets(fault, part, self.levels.len())
     }
@@ -814,7 +860,27 @@ mod tests {
             "!{l: ![!{a: 1, b: ![]}, {c: 2}], d: 3}\nUnclosedBracket('[') at 15 \"[\"",
         );
         check("- [0, 0]\n- [0, 1\n- [1, 1]\n", "![[0, 0], ![0, 1], [1, 1]]\nUnclosedBracket('[') at 11 \"[\"");
+        check(
+            "a: [[0, 0], [5, 4], [0, 4]\nb: 2\n",
+            "!{a: ![[0, 0], [5, 4], [0, 4]], b: 2}\nUnclosedBracket('[') at 3 \"[\"",
+        );
+        check("- [[0, 0], [0, 4]\n- b\n", "![![[0, 0], [0, 4]], b]\nUnclosedBracket('[') at 2 \"[\"");
         check("{a: 1, b: [1, 2\n", "!{a: 1, b: ![1, 2]}\nUnclosedBracket('[') at 10 \"[\"");
+    }
+
+    /// The bracket that lacks is the one of a point in a list of points, not the last.
+    #[test]
+    fn unclosed_bracket_in_brackets() {
+        check(
+            "a: [[0, 0], [5, 0, [5, 4], [0, 4]]\nb: 2\n",
+            "!{a: ![[0, 0], [5, 0], [5, 4], [0, 4]], b: 2}\nUnclosedBracket('[') at 12 \"[\"",
+        );
+        check(
+            "a: [[0, 0], [5, 0, [5, 4], [0, 4, [0, 2]\nb: 2\n",
+            "!{a: ![[0, 0], [5, 0], [5, 4], [0, 4], [0, 2]], b: 2}\nUnclosedBracket('[') at 12 \"[\"",
+        );
+        // Where lists and words stand side by side anyway, it is the last.
+        check("a: [x, [0, 0]\nb: 2\n", "!{a: ![x, [0, 0]], b: 2}\nUnclosedBracket('[') at 3 \"[\"");
     }
 
     #[test]

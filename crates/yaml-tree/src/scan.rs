@@ -131,11 +131,10 @@ impl<'a> Reader<'a> {
         self.scan_text(text, part, depth, |value, _| value)
     }
 
-    /// Read a part of the text as if `closers` stood at its end.
-    pub fn scan_closed(&mut self, part: Range<usize>, closers: &str, depth: usize) -> Scanned<'a> {
+    /// Read a part of the text as if `text` stood there, the same but for its brackets and with more of them at its end.
+    pub fn scan_closed(&mut self, part: Range<usize>, text: &str, depth: usize) -> Scanned<'a> {
         let whole = self.text;
-        let text = format!("{}\n{closers}", whole.get(part.clone()).unwrap_or_default());
-        self.scan_text(&text, part, depth, |value, at| match whole.get(at) {
+        self.scan_text(text, part, depth, |value, at| match whole.get(at) {
             Some(text) if text == value => Cow::Borrowed(text),
             _ => Cow::Owned(value.into_owned()),
         })
@@ -390,8 +389,9 @@ impl<'a> Reader<'a> {
                 (here, TextFaultKind::NotYaml(format!("this `{open}` is closed by a `{close}`")))
             }
             ErrorKind::RecursionLimitExceeded => (here, TextFaultKind::TooDeep),
-            ErrorKind::UnclosedFlowCollection { .. }
-            | ErrorKind::UnexpectedEofFlowMapping
+            // The scanner names the bracket itself; those in it may well be closed.
+            ErrorKind::UnclosedFlowCollection { open } => (here, TextFaultKind::UnclosedBracket(*open)),
+            ErrorKind::UnexpectedEofFlowMapping
             | ErrorKind::UnexpectedEofFlowSequence
             | ErrorKind::UnexpectedEofImplicitFlowMapping
             | ErrorKind::UnexpectedEof
@@ -414,7 +414,6 @@ impl<'a> Reader<'a> {
                     _ => (here, TextFaultKind::NoComma),
                 }
             }
-            ErrorKind::UnclosedFlowCollection { open } => (here, TextFaultKind::UnclosedBracket(*open)),
             ErrorKind::MisplacedFlowCollectionEnd => (here, TextFaultKind::StrayBracket(character.unwrap_or(']'))),
             ErrorKind::MappingValueNotAllowed => match self.values.last().map(|it| it.place.range()) {
                 Some(last) if text[last.clone()].contains('\n') => {

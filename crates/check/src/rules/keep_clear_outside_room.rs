@@ -50,6 +50,7 @@ pub static RULE: Rule = Rule {
     group: Group::Geometry,
     weights: [Warning; 4],
     limits: &[BEYOND],
+    follows: &["metres-and-millimetres-mixed"],
     file: include_str!("keep_clear_outside_room.rs"),
     check,
     ..Rule::USUAL
@@ -200,6 +201,13 @@ mod tests {
         let text = "rooms:\n  hall:\n    outline: [[0, 0], [4, 0], [4, 3], [3, 3], [3, 1], [1, 1], [1, 3], [0, 3]]\n    \
                     keep-clear: {bath: [[0, 2], [4, 2], [4, 3], [0, 3]]}\n";
         assert_eq!(messages(&RULE, text), ["bath of hall goes 500 mm beyond it; 100 mm is the most"]);
+    }
+
+    /// A corner 82 m off is one finding, of its numbers.
+    #[test]
+    fn what_is_too_long_for_a_house_is_told_of_its_numbers() {
+        let area = "[[3, 0], [91, 0], [4, 3], [3, 3]]";
+        assert_eq!(says(area), [""; 0]);
     }
 
     #[test]

@@ -6,7 +6,9 @@
 //! ## How it is worked out
 //! The longest side of each outline, line and drawn route, be it points or an SVG path. From 300 m on, which is 0.3 m if it was
 //! meant in millimetres, it is taken for millimetres: all such coordinates are told at once and offered as metres together, and
-//! nothing is worked out of them until then. Between 60 m and 300 m, and under 0.3 m for the outline of a room, it is a warning.
+//! nothing is worked out of them until then. Between 60 m and 300 m, and under 0.3 m for the outline of a room, it is a warning; but where
+//! each number over 60 is a thousand times one that another point has there, as 150 among 0.15, it is taken for millimetres too.
+//! So is a point alone, as of a manifold, more than 60 m from all rooms that lies in or beside one as soon as it is divided.
 //!
 //! What is offered divides all numbers of an outline, a line, a route or a point if most of them are over 60, or if most in the file
 //! are, and none is surely in metres, as 3.6 is. Else it divides only what is 300 or more: a slip among metres. Where whole numbers
@@ -50,24 +52,36 @@ fn check(inspection: &Inspection, found: &mut Findings) {
     let (longest, shortest) = (LONGEST.get::<Length>(&RULE, inspection), SHORTEST.get::<Length>(&RULE, inspection));
     let scale = Scale { longest: longest.value, shortest: shortest.value };
     let mut odd: Vec<Odd> = Vec::new();
-    each_drawn(inspection, &mut |it| odd.extend(scale.odd(inspection, &it)));
+    let mut rooms = None;
+    each_drawn(inspection, &mut |it| {
+        let found = match it.shape {
+            Shape::Point(at) if scale.is_far(at) => {
+                scale.strays(rooms.get_or_insert_with(|| scale.around_rooms(inspection)), at, &it)
+            }
+            _ => scale.odd(inspection, &it),
+        };
+        odd.extend(found);
+    });
     let told = |it: &Odd, what: String, limit| {
-        let message = format!("{} has a side of {}; {what}", it.called, it.side);
+        let message = format!("{}; {what}", it.shows());
         Finding::new(it.about, it.place, message).value(it.side).limit(limit)
     };
-    if odd.iter().any(|it| it.side >= scale.millimetres_from()) {
+    if odd.iter().any(|it| it.is_slip || it.side >= scale.millimetres_from()) {
         let mut of_file = Tally::default();
         each_drawn(inspection, &mut |it| it.each_number(&mut |number| of_file.add(number, &scale)));
         let is_in_millimetres = |it: &Odd| {
-            it.side >= scale.millimetres_from() || of_file.is_mostly_millimetres() && it.side > longest.value
+            it.is_slip
+                || it.side >= scale.millimetres_from()
+                || of_file.is_mostly_millimetres() && it.side > longest.value
         };
         let (in_millimetres, others): (Vec<Odd>, Vec<Odd>) = odd.into_iter().partition(is_in_millimetres);
         odd = others;
-        let what = "these look like millimetres, and coordinates are metres".to_string();
         let (first, more) = in_millimetres.split_first().expect("there is one of them at least");
+        let these = if first.is_slip { "this looks" } else { "these look" };
+        let what = format!("{these} like millimetres, and coordinates are metres");
         let mut finding = told(first, what, &longest);
         for it in more {
-            finding = finding.related(it.place, format!("{} has a side of {}", it.called, it.side));
+            finding = finding.related(it.place, it.shows());
         }
         // What was meant by them nobody can work out.
         finding.doubted = in_millimetres.iter().map(|it| it.whole).collect();
@@ -101,8 +115,9 @@ fn in_metres(inspection: &Inspection, scale: &Scale, of_file: &Tally) -> Option<
         let is_slip = if is_path { of_it.is_mostly_metres() } else { of_it.metres > 0 || of_it.either == 0 };
         is_doubtful |= is_far && !is_all && !is_slip;
         let from = if is_all { 0.0 } else { scale.millimetres_from().in_metres() };
+        let slips = it.slips(scale).unwrap_or_default();
         let changed = it.changed(inspection, &mut |number| {
-            let divides = number.abs() >= from;
+            let divides = number.abs() >= from || slips.contains(&number);
             leaves_some |= !divides && number != 0.0;
             is_doubtful |= is_far && !divides && number.abs() > scale.longest.in_metres();
             if divides { thousandth(number) } else { number }
@@ -164,9 +179,45 @@ impl Scale {
             whole: it.place,
             side,
             is_room: it.is_room,
+            is_point: false,
+            is_slip: side > self.longest && it.slips(self).is_some(),
+        })
+    }
+
+    /// Round all rooms that seem to be in metres: the least and the greatest of each coordinate.
+    fn around_rooms(&self, inspection: &Inspection) -> Option<(Point, Point)> {
+        let outlines = inspection.design.rooms.values().filter_map(|room| room.outline.as_ref());
+        let corners = outlines.map(|it| &it.value.corners).filter(|all| !all.iter().any(|it| self.is_far(it.value)));
+        corners.flatten().map(|it| (it.value, it.value)).reduce(|(low, high), (at, _)| {
+            let low = Point { x: low.x.min(at.x), y: low.y.min(at.y) };
+            (low, Point { x: high.x.max(at.x), y: high.y.max(at.y) })
+        })
+    }
+
+    /// A point far from all rooms, if it lies at one with what is far out in it as millimetres.
+    fn strays(&self, rooms: &Option<(Point, Point)>, at: Point, it: &Drawn) -> Option<Odd> {
+        let (low, high) = rooms.as_ref()?;
+        let off = |at: Point| {
+            let beyond = |at: f64, low: f64, high: f64| (low - at).max(at - high).max(0.0);
+            Length::metres(beyond(at.x, low.x, high.x).hypot(beyond(at.y, low.y, high.y)))
+        };
+        let divided = |it: f64| if it.abs() >= self.millimetres_from().in_metres() { thousandth(it) } else { it };
+        let is_slip = off(at) > self.longest && off(Point { x: divided(at.x), y: divided(at.y) }) <= BESIDE_ROOMS;
+        is_slip.then(|| Odd {
+            about: it.about,
+            called: (it.called)(),
+            place: it.place,
+            whole: it.place,
+            side: off(at),
+            is_room: false,
+            is_point: true,
+            is_slip,
         })
     }
 }
+
+/// A manifold may hang in a wall, or just beyond it.
+const BESIDE_ROOMS: Length = Length::metres(1.0);
 
 /// From here on coordinates are those of a national grid.
 const ON_A_GRID: f64 = 1e5;
@@ -208,8 +259,22 @@ struct Odd {
     /// Where it shows.
     place: Place,
     whole: Place,
+    /// Its longest side, or how far a point lies from all rooms.
     side: Length,
     is_room: bool,
+    is_point: bool,
+    /// A few of its numbers are surely millimetres among metres.
+    is_slip: bool,
+}
+
+impl Odd {
+    /// How it shows, in words.
+    fn shows(&self) -> String {
+        match self.is_point {
+            true => format!("{} lies {} from all rooms", self.called, self.side),
+            false => format!("{} has a side of {}", self.called, self.side),
+        }
+    }
 }
 
 /// Something that is drawn.
@@ -299,14 +364,14 @@ fn each_drawn(inspection: &Inspection, tell: &mut dyn FnMut(Drawn)) {
         };
         tell(Subject::Loop(at), route.at, shape, false, &|| format!("the route of {name}"));
     }
-    for (at, manifold) in design.manifolds.values().enumerate() {
-        if let Some(given) = manifold.at {
-            tell(Subject::Manifold(at), given.at, Shape::Point(given.value), false, &|| "a manifold".into());
+    for (at, (name, entry)) in design.manifolds.iter().enumerate() {
+        if let Some(given) = entry.value.at {
+            tell(Subject::Manifold(at), given.at, Shape::Point(given.value), false, &|| format!("manifold {name}"));
         }
     }
-    for (at, hole) in design.floor_holes.values().enumerate() {
-        if let Some(given) = hole.at {
-            tell(Subject::FloorHole(at), given.at, Shape::Point(given.value), false, &|| "a hole".into());
+    for (at, (name, entry)) in design.floor_holes.iter().enumerate() {
+        if let Some(given) = entry.value.at {
+            tell(Subject::FloorHole(at), given.at, Shape::Point(given.value), false, &|| format!("floor hole {name}"));
         }
     }
 }
@@ -348,6 +413,25 @@ impl Drawn<'_> {
             all().fold(f64::NEG_INFINITY, f64::max) - all().fold(f64::INFINITY, f64::min)
         };
         Length::metres(side(|at| at.x).max(side(|at| at.y)))
+    }
+
+    /// The numbers of its points that no house has, if another point has a thousandth of each at the same side.
+    fn slips(&self, scale: &Scale) -> Option<Vec<f64>> {
+        let Shape::Points { all, .. } = self.shape else { return None };
+        let mut slips = Vec::new();
+        for of in [|at: Point| at.x, |at: Point| at.y] {
+            let is_usual = |number: &f64| number.abs() <= scale.longest.in_metres();
+            let (mut usual, others): (Vec<f64>, Vec<f64>) = all.iter().map(|it| of(it.value)).partition(is_usual);
+            usual.sort_unstable_by(f64::total_cmp);
+            let is_known = |it: &f64| usual.binary_search_by(|usual| usual.total_cmp(&thousandth(*it))).is_ok();
+            if !others.iter().all(is_known) {
+                return None;
+            }
+            slips.extend(others);
+        }
+        slips.sort_unstable_by(f64::total_cmp);
+        slips.dedup();
+        (!slips.is_empty()).then_some(slips)
     }
 
     /// Tells each number that it is written with.
@@ -563,6 +647,45 @@ mod tests {
             let after = yaml_tree::apply(&text, &edits).unwrap();
             assert!(after.contains(&format!("route: {wanted}\n")), "{after}");
         }
+    }
+
+    /// A point of a route that was typed in millimetres is not far enough out to tell by itself; its neighbours tell.
+    #[test]
+    fn a_thousandth_that_another_point_has_tells_millimetres() {
+        let route = |slip: &str| {
+            found(&format!(
+                "loops: {{L1: {{room: hall, pipe: PE-X 16 x 2, route: [[0.15, 3.7], [4.25, 3.7], [4.25, 3.55], [{slip}, 3.55]]}}}}\n"
+            ))
+            .1
+        };
+        let said = route("150");
+        assert_eq!(
+            said[0].message,
+            "the route of L1 has a side of 145.8 m; this looks like millimetres, and coordinates are metres"
+        );
+        assert!(said[0].severity == Severity::Error && said[0].leaves_values_out());
+        assert_eq!(said[0].remedies[0].changes[0].text, "[0.15, 3.55]");
+        // A point that was lost, of 9.1 or of 0.91, is as likely.
+        let said = route("91");
+        assert!(said[0].severity == Severity::Warning && said[0].remedies.is_empty(), "{said:?}");
+    }
+
+    #[test]
+    fn a_manifold_in_millimetres_by_itself() {
+        let manifold = |at: &str| {
+            let hall = "rooms: {hall: {outline: [[0, 0], [5, 0], [5, 6], [0, 6]]}}\n";
+            found(&format!("{hall}manifolds: {{M1: {{ports: 2, at: {at}}}}}\n")).1
+        };
+        let said = manifold("[4550, 5900]");
+        assert_eq!(
+            said[0].message,
+            "manifold M1 lies 7442.9 m from all rooms; this looks like millimetres, and coordinates are metres"
+        );
+        assert!(said[0].leaves_values_out());
+        assert_eq!(said[0].remedies[0].changes[0].text, "[4.55, 5.9]");
+        assert_eq!(manifold("[4550, 5.9]")[0].remedies[0].changes[0].text, "[4.55, 5.9]");
+        // Not in the house in millimetres either.
+        assert!(manifold("[45500, 5900]").is_empty());
     }
 
     /// In a long list the corner is marked at which the side ends, and the whole list is left out of what is worked out.

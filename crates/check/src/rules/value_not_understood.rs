@@ -43,6 +43,20 @@ fn check(inspection: &Inspection, found: &mut Findings) {
             FaultKind::WrongShape { expected, found } => {
                 (format!("{} is wanted, but here is {found}", wanted(expected)), None)
             }
+            FaultKind::NoCoordinate { found } => {
+                (format!("`{found}` is no number; a point is `[x, y]` in metres"), None)
+            }
+            FaultKind::NotTwoNumbers { numbers: 1, .. } => {
+                ("a point has two numbers, `[x, y]` in metres, and here is one".to_string(), None)
+            }
+            FaultKind::NotTwoNumbers { numbers, better } => {
+                let hint = better.as_ref().map(|it| format!("; if commas are meant as decimal points, write `{it}`"));
+                let message = format!(
+                    "a point has two numbers, `[x, y]` in metres, and here are {numbers}{}",
+                    hint.unwrap_or_default()
+                );
+                (message, better.as_ref().map(|it| Remedy::new(format!("write `{it}`"), fault.place, it)))
+            }
             FaultKind::LineGoesOn { points } => {
                 (format!("a line has two points, and here are {points}; draw the rest as a second one"), None)
             }
@@ -122,6 +136,25 @@ mod tests {
             "a line has two points, and here are 3; draw the rest as a second one"
         );
         assert_eq!(joint("[[0, 0]]"), "a line, as `[[x, y], [x, y]]` in metres, is wanted, but here is a list");
+    }
+
+    #[test]
+    fn a_point_is_two_numbers() {
+        let joint = |point: &str| told(&format!("movement-joints: {{J1: {{line: [[0, 0], {point}]}}}}\n"));
+        assert_eq!(joint("[NaN, 3.55]").0, "`NaN` is no number; a point is `[x, y]` in metres");
+        assert_eq!(joint("[.nan, 4]").0, "`.nan` is no number; a point is `[x, y]` in metres");
+        assert_eq!(joint("[1.5 m, 4]").0, "`1.5 m` is no number; a point is `[x, y]` in metres");
+        assert_eq!(joint("[1]").0, "a point has two numbers, `[x, y]` in metres, and here is one");
+        assert_eq!(joint("[1, 2, 3]").0, "a point has two numbers, `[x, y]` in metres, and here are 3");
+        for (point, better) in [("[0,15, 3.55]", "[0.15, 3.55]"), ("[-0,15, 3,55]", "[-0.15, 3.55]")] {
+            let (message, remedies) = joint(point);
+            assert!(
+                message.ends_with(&format!("; if commas are meant as decimal points, write `{better}`")),
+                "{message}"
+            );
+            assert_eq!(remedies, [format!("write `{better}`")]);
+        }
+        assert_eq!(joint("[0.1,15, 3]").1, [""; 0]);
     }
 
     #[test]

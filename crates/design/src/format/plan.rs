@@ -2,7 +2,7 @@
 
 use crate::fault::{Expected, FaultKind};
 use crate::format::building::Storey;
-use crate::read::{Given, List, Reader, Value, plain_list};
+use crate::read::{Given, List, Reader, Value, plain_list, shortened};
 use crate::record::{named, record, words};
 use crate::{Ref, Shape};
 use jiff::civil::Date;
@@ -34,7 +34,7 @@ impl Value for Point {
             }
             return Some(Point { x: x_value, y: y_value });
         }
-        reader.wrong_shape(node, Expected::Point);
+        no_point(node, reader);
         None
     }
 
@@ -45,6 +45,48 @@ impl Value for Point {
     fn plain(&self) -> Json {
         json!([self.x, self.y])
     }
+}
+
+/// Says what is wrong with a point.
+fn no_point(node: &Node, reader: &mut Reader) {
+    let items = match &node.kind {
+        Kind::List(items) if !node.broken && !items.is_empty() => items,
+        _ => return reader.wrong_shape(node, Expected::Point),
+    };
+    let no_number = items.iter().find(|it| coordinate(it).is_none());
+    match no_number.map(|it| (it.place, it.as_text())) {
+        Some((place, Some(found))) => {
+            reader.fault(place, FaultKind::NoCoordinate { found: shortened(found) });
+        }
+        Some(_) => reader.wrong_shape(node, Expected::Point),
+        None => {
+            let better = decimal_commas(items);
+            reader.fault(node.place, FaultKind::NotTwoNumbers { numbers: items.len(), better });
+        }
+    }
+}
+
+/// A point whose decimal points seem to be commas, as `[0,15, 3.55]` and `[0,15, 3,55]`, with points: a comma with nothing behind
+/// it is one.
+fn decimal_commas(items: &[Node]) -> Option<String> {
+    let mut numbers: Vec<String> = Vec::new();
+    let mut end = None;
+    for it in items {
+        let text = it.as_text()?;
+        let is_whole = |text: &str| !text.is_empty() && text.bytes().all(|it| it.is_ascii_digit());
+        match numbers.last_mut() {
+            Some(before) if end.is_some_and(|end| it.place.start == end + 1) => {
+                if !is_whole(before.strip_prefix('-').unwrap_or(before)) || !is_whole(text) {
+                    return None;
+                }
+                before.push('.');
+                before.push_str(text);
+            }
+            _ => numbers.push(text.to_string()),
+        }
+        end = Some(it.place.end);
+    }
+    (numbers.len() == 2).then(|| format!("[{}]", numbers.join(", ")))
 }
 
 /// A number without a unit: plan coordinates are metres.
