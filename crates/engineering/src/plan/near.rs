@@ -138,7 +138,6 @@ pub(super) fn too_near(pipes: &[Pipe]) -> Vec<Option<TooNear>> {
 
 /// Where each two pipes that lie too near are nearest; not where both are so near to one of their ends, in metres.
 fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
-    const MOST_LOOKS: usize = 20_000_000;
     /// What is nearer by so little is not, in metres: which of two like places is told does not hang on rounding.
     const ALIKE: f64 = 1e-7;
     /// A leg, or a part of one, and how far along its pipe it begins.
@@ -178,7 +177,6 @@ fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
     let legs: Vec<Vec<Leg>> = pipes.iter().map(legs_of).collect();
     let strips = strips(legs.iter().map(|legs| legs.iter().map(|leg| leg.bounds)));
     let mut found: BTreeMap<[u32; 2], (f64, [Point; 2])> = BTreeMap::new();
-    let mut looks = 0;
     let mut look = |one_pipe: u32, one: &Leg, other_pipe: u32, other: &Leg| {
         // Near the tip of a corner that all but doubles back its two legs are near to each other: that is a matter of bends.
         let at_one_corner = one_pipe == other_pipe && other.number - one.number < 2;
@@ -200,23 +198,15 @@ fn gaps(pipes: &[Pipe], ends: f64) -> PipeGaps {
             }
         }
     };
-    let flow = pairs(&strips, |one, other| {
-        for first in one.legs.clone() {
-            let here = &legs[one.line as usize][first as usize];
-            looks += 1;
-            if !here.bounds.touches(&other.bounds) {
-                continue;
-            }
-            for second in other.legs_after(one, first) {
-                let there = &legs[other.line as usize][second as usize];
-                looks += 1;
-                if here.bounds.touches(&there.bounds) {
-                    look(one.line, here, other.line, there);
-                }
-            }
-        }
-        if looks < MOST_LOOKS { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
-    });
+    let leg = |pipe: u32, leg: u32| &legs[pipe as usize][leg as usize];
+    let flow = pairs(
+        &strips,
+        |pipe, of| leg(pipe, of).bounds,
+        |[(one, first), (other, second)]| {
+            look(one, leg(one, first), other, leg(other, second));
+            ControlFlow::Continue(())
+        },
+    );
     let gap = |(pipes, (gap, at)): ([u32; 2], (f64, [Point; 2]))| PipeGap {
         pipes: pipes.map(|pipe| pipe as usize),
         gap: Length::metres(gap),

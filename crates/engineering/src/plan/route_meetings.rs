@@ -1,7 +1,7 @@
 //! Where pipes cross each other, or themselves.
 
 use super::lines::angle_degrees;
-use super::strips::{Strip, pairs, strips};
+use super::strips::{pairs, strips};
 use super::touching::{Chain, Ends, Legs, legs, touching};
 use super::{Contact, Lying, Point, Route};
 use quantity::Length;
@@ -48,9 +48,10 @@ pub struct RouteMeetings {
 /// corner of two neighbouring legs is no contact, unless the pipe doubles back there; nor is a
 /// common end of two routes, as at a manifold. Takes about n log n for n legs.
 pub fn route_meetings(routes: &[&Route]) -> RouteMeetings {
-    let mut search = Search { routes, meetings: RouteMeetings::default(), touches: Vec::new(), looks: 0 };
+    let mut search = Search { routes, meetings: RouteMeetings::default(), touches: Vec::new() };
     let strips = strips(routes.iter().map(|route| (0..route.legs()).map(|leg| route.leg_bounds(leg))));
-    let flow = pairs(&strips, |one, other| search.between(one, other));
+    let bounds = |route: u32, leg: u32| routes[route as usize].leg_bounds(leg);
+    let flow = pairs(&strips, bounds, |[(one, first), (other, second)]| search.look(one, first, other, second));
     search.meetings.broken_off = flow.is_break();
     search.judge_touches();
     let mut meetings = search.meetings;
@@ -80,33 +81,13 @@ struct Search<'a> {
     meetings: RouteMeetings,
     /// First route, second route, leg of the first, leg of the second.
     touches: Vec<(u32, u32, u32, u32)>,
-    looks: usize,
 }
 
 impl Search<'_> {
     const MOST_MEETINGS: usize = 100_000;
-    const MOST_LOOKS: usize = 20_000_000;
-
-    /// Looks at the legs of one strip, or of two.
-    fn between(&mut self, one: &Strip, other: &Strip) -> ControlFlow<()> {
-        self.looks += 1;
-        for first in one.legs.clone() {
-            if !self.routes[one.line as usize].leg_bounds(first).touches(&other.bounds) {
-                continue;
-            }
-            for second in other.legs_after(one, first) {
-                self.look(one.line, first, other.line, second)?;
-            }
-        }
-        ControlFlow::Continue(())
-    }
 
     fn look(&mut self, one: u32, first: u32, other: u32, second: u32) -> ControlFlow<()> {
         let (one_route, other_route) = (self.routes[one as usize], self.routes[other as usize]);
-        self.looks += 1;
-        if !one_route.leg_bounds(first).touches(&other_route.leg_bounds(second)) {
-            return ControlFlow::Continue(());
-        }
         let (a, b) = one_route.leg(first);
         let (c, d) = other_route.leg(second);
         if one == other && second == first + 1 {
@@ -133,11 +114,7 @@ impl Search<'_> {
             }
         }
         let found = self.meetings.all.len() + self.touches.len();
-        if found < Self::MOST_MEETINGS && self.looks < Self::MOST_LOOKS {
-            ControlFlow::Continue(())
-        } else {
-            ControlFlow::Break(())
-        }
+        if found < Self::MOST_MEETINGS { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
     }
 
     fn place(&self, route: u32, leg: u32, share: f64) -> LegOf {

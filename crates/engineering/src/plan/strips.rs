@@ -7,14 +7,14 @@ use std::ops::{ControlFlow, Range};
 /// Some legs of a line that follow each other and lie close together.
 pub(super) struct Strip {
     /// The number of the line.
-    pub line: u32,
-    pub legs: Range<u32>,
-    pub bounds: Bounds,
+    line: u32,
+    legs: Range<u32>,
+    bounds: Bounds,
 }
 
 impl Strip {
     /// The legs to hold against a leg of another strip, or of the same one: there those that come after it.
-    pub fn legs_after(&self, strip: &Strip, leg: u32) -> Range<u32> {
+    fn legs_after(&self, strip: &Strip, leg: u32) -> Range<u32> {
         let is_same = (self.line, self.legs.start) == (strip.line, strip.legs.start);
         if is_same { leg + 1..self.legs.end } else { self.legs.clone() }
     }
@@ -48,10 +48,35 @@ pub(super) fn strips<Legs: Iterator<Item = Bounds>>(lines: impl Iterator<Item = 
     strips
 }
 
-/// Calls `found` with each two strips whose boxes touch, the one that comes first first, and with each strip and itself, until
-/// it breaks off.
-pub(super) fn pairs(strips: &[Strip], mut found: impl FnMut(&Strip, &Strip) -> ControlFlow<()>) -> ControlFlow<()> {
-    strips.iter().try_for_each(|strip| found(strip, strip))?;
+/// Two legs whose boxes touch, each by the number of its line and its own; the one that comes first first.
+pub(super) type Pair = [(u32, u32); 2];
+
+/// Calls `found` with each two legs whose boxes touch, in no stated order, until it breaks off, or until so many were looked at
+/// that it is a tangle.
+pub(super) fn pairs(
+    strips: &[Strip],
+    bounds: impl Fn(u32, u32) -> Bounds,
+    mut found: impl FnMut(Pair) -> ControlFlow<()>,
+) -> ControlFlow<()> {
+    const MOST_LOOKS: usize = 20_000_000;
+    let mut looks = 0;
+    let mut between = |one: &Strip, other: &Strip| {
+        for first in one.legs.clone() {
+            looks += 1;
+            let here = bounds(one.line, first);
+            if !here.touches(&other.bounds) {
+                continue;
+            }
+            for second in other.legs_after(one, first) {
+                looks += 1;
+                if here.touches(&bounds(other.line, second)) {
+                    found([(one.line, first), (other.line, second)])?;
+                }
+            }
+        }
+        if looks < MOST_LOOKS { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+    };
+    strips.iter().try_for_each(|strip| between(strip, strip))?;
     let tree = BoxTree::new(strips.iter().map(|strip| strip.bounds));
-    tree.pairs(|one, other| found(&strips[one as usize], &strips[other as usize]))
+    tree.pairs(|one, other| between(&strips[one as usize], &strips[other as usize]))
 }

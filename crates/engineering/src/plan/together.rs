@@ -14,8 +14,6 @@ struct Part {
 /// The pipes as they lie, with each bend that comes within a distance of another pipe, or of its own but what is next to it: few
 /// do, and for meetings and gaps only these matter. The other corners stay as they are drawn. Takes about n log n for n legs.
 pub fn lying_together(pipes: &[Bent], within: Length) -> Vec<Lying> {
-    /// In a tangle all bends are near to something.
-    const MOST_LOOKS: usize = 20_000_000;
     let wider = |bounds: Bounds| bounds.wider(within.in_metres() / 2.0);
     let parts_of = |pipe: &Bent| -> Vec<Part> {
         let mut bends = pipe.boxes().peekable();
@@ -30,26 +28,21 @@ pub fn lying_together(pipes: &[Bent], within: Length) -> Vec<Lying> {
     let strips = strips(parts.iter().map(|of| of.iter().map(whole)));
     let mut is_near: Vec<Vec<bool>> = parts.iter().map(|of| vec![false; of.len()]).collect();
     let touch = |one: Option<Bounds>, other: Option<Bounds>| one.zip(other).is_some_and(|(a, b)| a.touches(&b));
-    let mut looks = 0;
-    let flow = pairs(&strips, |one, other| {
-        for first in one.legs.clone() {
-            let here = &parts[one.line as usize][first as usize];
-            looks += 1;
-            if !whole(here).touches(&other.bounds) {
-                continue;
-            }
-            for second in other.legs_after(one, first) {
-                let there = &parts[other.line as usize][second as usize];
-                looks += 1;
-                // Next to a bend are its two legs and the bends at their other ends.
-                let is_next = one.line == other.line && second == first + 1;
-                let bends = !is_next && touch(here.bend, there.bend);
-                is_near[one.line as usize][first as usize] |= bends || touch(here.bend, Some(there.leg));
-                is_near[other.line as usize][second as usize] |= bends || !is_next && touch(Some(here.leg), there.bend);
-            }
-        }
-        if looks < MOST_LOOKS { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
-    });
+    let part = |line: u32, leg: u32| &parts[line as usize][leg as usize];
+    let flow = pairs(
+        &strips,
+        |line, leg| whole(part(line, leg)),
+        |[(one, first), (other, second)]| {
+            let (here, there) = (part(one, first), part(other, second));
+            // Next to a bend are its two legs and the bends at their other ends.
+            let is_next = one == other && second == first + 1;
+            let bends = !is_next && touch(here.bend, there.bend);
+            is_near[one as usize][first as usize] |= bends || touch(here.bend, Some(there.leg));
+            is_near[other as usize][second as usize] |= bends || !is_next && touch(Some(here.leg), there.bend);
+            ControlFlow::Continue(())
+        },
+    );
+    // In a tangle all bends are near to something.
     let lie =
         |(pipe, is_near): (&Bent, &Vec<bool>)| pipe.lying(OFF_ARC, |number, _| flow.is_break() || is_near[number]);
     pipes.iter().zip(&is_near).map(lie).collect()
